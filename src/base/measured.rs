@@ -1,0 +1,93 @@
+//! A number with its uncertainty as signed, independent terms keyed by where they come from.
+//!
+//! sigma² = Σ terms²; a difference is taken term by term, so what both sides share cancels as far as it is the same,
+//! and `x - x` is exactly 0 ± 0. Source identities survive saving. Linear propagation (JCGM 100:2008, 5.1 and F.1.2.3).
+use nalgebra::{DMatrix, SymmetricEigen};
+use std::collections::BTreeMap;
+
+/// Identity of an independent source of error, for instance `dial:1f2e/mark/3` or `photo:77ab/needle`.
+pub type SourceId = String;
+
+/// A value and the signed one-sigma contribution of each independent source.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Measured {
+    value: f64,
+    terms: BTreeMap<SourceId, f64>,
+}
+
+impl Measured {
+    /// A value without uncertainty.
+    pub fn exact(value: f64) -> Self {
+        Self { value, terms: BTreeMap::new() }
+    }
+    /// A value with the given terms (signed one-sigma contributions, same unit as the value).
+    pub fn new(value: f64, terms: BTreeMap<SourceId, f64>) -> Self {
+        Self { value, terms }
+    }
+    /// The value.
+    pub fn value(&self) -> f64 {
+        self.value
+    }
+    /// The terms, by source.
+    pub fn terms(&self) -> &BTreeMap<SourceId, f64> {
+        &self.terms
+    }
+    /// Standard uncertainty: root of the sum of the squared terms.
+    pub fn sigma(&self) -> f64 {
+        self.terms.values().map(|t| t * t).sum::<f64>().sqrt()
+    }
+    /// Adds a signed one-sigma contribution of a source (to what that source already contributes).
+    pub fn with_term(mut self, id: impl Into<SourceId>, contribution: f64) -> Self {
+        *self.terms.entry(id.into()).or_insert(0.0) += contribution;
+        self
+    }
+    /// The sum, term by term.
+    pub fn plus(&self, other: &Self) -> Self {
+        self.combine(other, 1.0)
+    }
+    /// The difference, term by term: shared sources cancel as far as they contribute the same.
+    pub fn minus(&self, other: &Self) -> Self {
+        self.combine(other, -1.0)
+    }
+    /// Multiplied by an exact factor.
+    pub fn scaled(&self, factor: f64) -> Self {
+        Self { value: self.value * factor, terms: self.terms.iter().map(|(k, t)| (k.clone(), t * factor)).collect() }
+    }
+    /// The mean of several, term by term; `None` when there are none.
+    pub fn mean(all: &[Self]) -> Option<Self> {
+        let first = all.first()?;
+        let sum = all[1..].iter().fold(first.clone(), |s, m| s.plus(m));
+        Some(sum.scaled(1.0 / all.len() as f64))
+    }
+    /// Sigma² from the sources for which `which` holds.
+    pub fn variance_of(&self, which: impl Fn(&str) -> bool) -> f64 {
+        self.terms.iter().filter(|(k, _)| which(k)).map(|(_, t)| t * t).sum()
+    }
+    fn combine(&self, other: &Self, sign: f64) -> Self {
+        let mut terms = self.terms.clone();
+        for (k, t) in &other.terms {
+            *terms.entry(k.clone()).or_insert(0.0) += sign * t;
+        }
+        Self { value: self.value + sign * other.value, terms }
+    }
+}
+
+/// Splits a covariance into independent terms: row i of the answer is the signed contribution of each unit-variance
+/// source to quantity i, so that `L Lᵀ` is the covariance. Through the eigenvectors of the correlation matrix, so that
+/// quantities of different units are treated alike. Negative eigenvalues (rounding) count as zero.
+pub fn independent_terms(covariance: &DMatrix<f64>) -> DMatrix<f64> {
+    let n = covariance.nrows();
+    let sd: Vec<f64> = (0..n).map(|i| covariance[(i, i)].max(0.0).sqrt()).collect();
+    let corr = DMatrix::from_fn(n, n, |i, j| {
+        let d = sd[i] * sd[j];
+        if d > 0.0 {
+            0.5 * (covariance[(i, j)] + covariance[(j, i)]) / d
+        } else if i == j {
+            1.0
+        } else {
+            0.0
+        }
+    });
+    let eigen = SymmetricEigen::new(corr);
+    DMatrix::from_fn(n, n, |i, j| sd[i] * eigen.eigenvectors[(i, j)] * eigen.eigenvalues[j].max(0.0).sqrt())
+}

@@ -1,0 +1,5 @@
+//! Layer 0: arithmetic, geometry and statistics that know no photo and no dial.
+pub mod angle;
+pub mod measured;
+pub mod point;
+pub mod units;

@@ -1,0 +1,1 @@
+//! A photo and the user's marks to a dial file.

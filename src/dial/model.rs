@@ -1,0 +1,112 @@
+//! What calibration learns of a dial and reading needs.
+use crate::base::units::Unit;
+use nalgebra::Matrix3;
+use std::collections::BTreeMap;
+
+/// How the value of a mark is known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MarkKind {
+    /// The user gave the value.
+    Labelled,
+    /// An unlabelled printed tick between two labelled ones, counted.
+    Counted,
+    /// The user gave value and angle.
+    Angle,
+}
+
+/// A known point of the scale.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Mark {
+    /// Value in the dial's unit.
+    pub value: f64,
+    /// Degrees clockwise from straight up in the dial frame; monotone along the scale (unwrapped, may leave ±180).
+    pub angle: f64,
+    /// How the value is known.
+    pub kind: MarkKind,
+    /// Signed one-sigma contributions to the angle, degrees, by the name of the source inside the dial (`mark/3`, `pivot/0`).
+    pub terms: BTreeMap<String, f64>,
+    /// Where the user put the mark and where the printed tick is, in reference photo pixels, when it came from a click.
+    pub click: Option<Click>,
+}
+
+/// A click and what it was snapped to.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Click {
+    /// As given, px in the upright reference photo.
+    pub given: [f64; 2],
+    /// The nearest point of the printed tick's centre line, px; equal to `given` when there is no tick there.
+    pub snapped: [f64; 2],
+    /// Distance of the two in px across the tick; `None` when no tick was found.
+    pub residual: Option<f64>,
+}
+
+/// The reference picture of the face: the part of the reference photo round the dial, RGB, row by row.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Face {
+    /// Width in px.
+    pub width: usize,
+    /// Height in px.
+    pub height: usize,
+    /// 3 bytes a pixel.
+    pub rgb: Vec<u8>,
+    /// Dial plane to face-picture pixel: the homography of the reference.
+    pub plane: Matrix3<f64>,
+    /// Pixels per radius of the marks' circle at the pivot.
+    pub scale: f64,
+    /// Tilt of the reference photo that was removed, degrees.
+    pub tilt: f64,
+    /// Radius, in units of the marks' circle, out to which the picture shows print on the face's own plane.
+    pub print_radius: f64,
+    /// Radius of a cover (hub cap, mask) over the pivot, 0 when there is none.
+    pub cover_radius: f64,
+}
+
+/// The look of the needle, learned from the reference photo.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NeedleLook {
+    /// Angle in the reference photo, degrees clockwise from straight up.
+    pub angle: f64,
+    /// Offset of its axis from the pivot in the reference photo, radii, positive to the right of the direction.
+    pub offset: f64,
+    /// Half width at each radius of `radii` (0 where the needle is not seen), radii of the marks' circle.
+    pub half_width: Vec<f64>,
+    /// Signed radii along the needle at which `half_width` is given (negative: the tail), evenly spaced.
+    pub radii: Vec<f64>,
+    /// Visible span of the needle proper (not the tail).
+    pub span: [f64; 2],
+    /// Needle colour minus paper colour in the reference, levels (R, G, B).
+    pub contrast: [f64; 3],
+    /// Weights (R, G, B) that give 1 on needle minus paper in the reference's light and little on shade and noise.
+    pub axis: [f64; 3],
+}
+
+/// A calibrated dial.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Dial {
+    /// Name given by the user.
+    pub name: String,
+    /// Unit printed on the dial.
+    pub unit: Unit,
+    /// Hash of the content: the identity of the dial's shared error terms.
+    pub id: String,
+    /// The scale, by rising value; at least two.
+    pub marks: Vec<Mark>,
+    /// The reference face.
+    pub face: Face,
+    /// The needle's look.
+    pub needle: NeedleLook,
+    /// Focal length of the reference photo over its longer side, when EXIF told it.
+    pub focal_ratio: Option<f64>,
+    /// SHA-256 of the reference photo.
+    pub reference: String,
+}
+
+impl Dial {
+    /// Lowest and highest value of the scale.
+    pub fn span(&self) -> (f64, f64) {
+        match (self.marks.first(), self.marks.last()) {
+            (Some(a), Some(b)) => (a.value, b.value),
+            _ => (f64::NAN, f64::NAN),
+        }
+    }
+}

@@ -1,0 +1,4 @@
+//! The `needleband` command.
+fn main() -> std::process::ExitCode {
+    needleband::cli::main()
+}

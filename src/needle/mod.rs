@@ -1,0 +1,1 @@
+//! Needle direction with covariance.

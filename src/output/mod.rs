@@ -1,0 +1,1 @@
+//! Results to text, JSON and pictures.

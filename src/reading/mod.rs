@@ -1,0 +1,3 @@
+//! Layer 8: the chain from a photo to an outcome.
+mod record;
+pub use record::*;

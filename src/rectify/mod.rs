@@ -1,0 +1,1 @@
+//! The dial frame samples the photo through the homography on demand.

@@ -1,0 +1,1 @@
+//! Where is this dial in this photo?

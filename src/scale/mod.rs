@@ -1,0 +1,1 @@
+//! Needle angle to temperature.

@@ -1,0 +1,81 @@
+//! Flags: something that makes a reading less good, or that the reader of a number should know.
+
+/// A remark on a reading. The number stands; the remark says what to mind.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Flag {
+    /// The camera looked at the dial from far off the straight-on direction.
+    SteepView,
+    /// The dial is small in the photo.
+    SmallDial,
+    /// The photo is blurred compared with the reference.
+    Blurred,
+    /// Part of the printed face is hidden or lost in glare.
+    FaceHidden,
+    /// Part of the needle is hidden or lost in glare.
+    NeedleHidden,
+    /// The line of the needle passes the pivot further off than parallax explains.
+    NeedleOffPivot,
+    /// The needle stands on the mark at an end of the scale, within the band.
+    AtScaleEnd,
+    /// The needle stands where it stood in the reference photo: the print below it was never seen.
+    OverReferenceNeedle,
+    /// The dial was calibrated with two marks only: the tilt of the reference photo is not known.
+    FewMarks,
+}
+
+impl Flag {
+    /// Every flag, in the order of the registry.
+    pub const ALL: [Flag; 9] = [
+        Flag::SteepView,
+        Flag::SmallDial,
+        Flag::Blurred,
+        Flag::FaceHidden,
+        Flag::NeedleHidden,
+        Flag::NeedleOffPivot,
+        Flag::AtScaleEnd,
+        Flag::OverReferenceNeedle,
+        Flag::FewMarks,
+    ];
+    /// Short stable code, as in JSON.
+    pub fn code(self) -> &'static str {
+        match self {
+            Flag::SteepView => "steep_view",
+            Flag::SmallDial => "small_dial",
+            Flag::Blurred => "blurred",
+            Flag::FaceHidden => "face_hidden",
+            Flag::NeedleHidden => "needle_hidden",
+            Flag::NeedleOffPivot => "needle_off_pivot",
+            Flag::AtScaleEnd => "at_scale_end",
+            Flag::OverReferenceNeedle => "over_reference_needle",
+            Flag::FewMarks => "few_marks",
+        }
+    }
+    /// What was seen and what it does to the number.
+    pub fn sentence(self) -> &'static str {
+        match self {
+            Flag::SteepView => "The dial was photographed from more than 30° off straight on; the band is wider for it.",
+            Flag::SmallDial => "The dial is less than 150 pixels across; the band is wider for it.",
+            Flag::Blurred => "The photo is much softer than the reference photo; the band is wider for it.",
+            Flag::FaceHidden => "More than a quarter of the printed face could not be matched (glare, a hand, the edge of the picture).",
+            Flag::NeedleHidden => "Less than two thirds of the needle's length could be seen; the line rests on the rest.",
+            Flag::NeedleOffPivot => "The needle's line passes further from the pivot than the camera's view explains.",
+            Flag::AtScaleEnd => "The needle stands on the last mark of the scale; part of the band lies outside the scale.",
+            Flag::OverReferenceNeedle => "The needle stands where it stood in the reference photo, so the print below it is not known.",
+            Flag::FewMarks => "The dial file rests on few marks; the shape of the scale between them is assumed.",
+        }
+    }
+    /// What to do about it.
+    pub fn advice(self) -> &'static str {
+        match self {
+            Flag::SteepView => "Hold the phone straight in front of the dial.",
+            Flag::SmallDial => "Go nearer or zoom in until the dial fills a third of the picture.",
+            Flag::Blurred => "Hold still, let the phone focus on the dial, add light.",
+            Flag::FaceHidden => "Shade the glass or change the angle until the numerals are clear.",
+            Flag::NeedleHidden => "Move the reflection off the needle.",
+            Flag::NeedleOffPivot => "Look at the overlay: is the drawn line on the needle?",
+            Flag::AtScaleEnd => "Treat the number as a limit rather than a value.",
+            Flag::OverReferenceNeedle => "Nothing needs doing; a reference photo with the needle elsewhere removes the remark.",
+            Flag::FewMarks => "Calibrate again with more marks if the scale is not even.",
+        }
+    }
+}

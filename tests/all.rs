@@ -1,0 +1,2 @@
+//! One test binary; each module says what it checks.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
