@@ -1,1 +1,3 @@
-//! A photo and the user's marks to a dial file.
+//! Layer 8: a photo and the user's marks to a dial.
+mod request;
+pub use request::*;
