@@ -1,3 +1,6 @@
 //! Layer 2: bytes to an upright, decoded photo.
 mod model;
+mod plane;
+mod sample;
 pub use model::*;
+pub use plane::decode;
