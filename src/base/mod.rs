@@ -2,4 +2,5 @@
 pub mod angle;
 pub mod measured;
 pub mod point;
+pub mod student;
 pub mod units;
