@@ -1,7 +1,10 @@
 //! Layer 0: arithmetic, geometry and statistics that know no photo and no dial.
 pub mod angle;
+pub mod homography;
+pub mod homography_fit;
 pub mod measured;
 pub mod monotone;
 pub mod point;
+pub mod solve;
 pub mod student;
 pub mod units;
