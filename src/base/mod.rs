@@ -1,6 +1,11 @@
 //! Layer 0: arithmetic, geometry and statistics that know no photo and no dial.
 pub mod angle;
+pub mod homography;
+pub mod homography_fit;
 pub mod measured;
+pub mod monotone;
 pub mod point;
 pub mod pose;
+pub mod solve;
+pub mod student;
 pub mod units;

@@ -86,6 +86,10 @@ impl Registrar {
     fn extent(&self) -> f64 {
         self.face.dial.face.print_radius + 0.02
     }
+    /// Finest resolution worth comparing at: the reference's own, and no more pixels than the wide faces need.
+    fn finest(&self) -> f64 {
+        self.face.dial.face.scale.min(450.0 / self.extent())
+    }
     /// The reference at a resolution, kept for the next photo. Resolutions are rounded to 8 % steps.
     fn base(&self, k: f64) -> Arc<Base> {
         let step = (k.ln() / 0.08).round() as u32;
@@ -139,7 +143,7 @@ impl Registrar {
         let (level, plane) = pyramid.at(scale, target);
         let map = level_map(level);
         let here = map * h;
-        let k = mean_scale(&here).min(self.face.dial.face.scale);
+        let k = mean_scale(&here).min(self.finest());
         let template = self.base(k).template([soft * soft, 0.0, soft * soft], |_, _| false);
         let a = align(plane, &template, &here.try_inverse()?, self.extent(), rounds, None)?;
         let out = map.try_inverse()? * a.w.try_inverse()?;
@@ -152,7 +156,7 @@ impl Registrar {
         let (level, plane) = pyramid.at(scale, 230.0);
         let map = level_map(level);
         let mut w = (map * start).try_inverse()?;
-        let k = (scale / (1u64 << level) as f64).min(self.face.dial.face.scale);
+        let k = (scale / (1u64 << level) as f64).min(self.finest());
         let base = self.base(k);
         let mut blur: Blur = [0.5, 0.0, 0.5];
         let mut last: Option<Aligned> = None;
