@@ -7,7 +7,7 @@ use crate::dial::Dial;
 use crate::needle::{Candidate, NeedleFit, Parallax, fit, vote};
 use crate::photo::Photo;
 use crate::rectify::{self, Work};
-use crate::register::face::{FaceModel, needle_covers};
+use crate::register::face::{FaceModel, NeedlePlace};
 use crate::register::{Pyramid, Registrar, Registration};
 use crate::scale::{Place, Scale};
 use crate::verdict::Refusal;
@@ -68,7 +68,8 @@ impl Reader {
         };
         // once more without the needle's place: its edges must not pull the print's alignment
         let look = &self.dial().needle;
-        let hidden = |x: f64, y: f64| needle_covers(look, needle.angle, needle.offset, x, y, 0.04);
+        let place = NeedlePlace::new(look, needle.angle, needle.offset);
+        let hidden = |x: f64, y: f64| place.covers(x, y, 0.04);
         let again = self
             .registrar
             .fine(&pyramid, &first.homography, first.matches, hidden)

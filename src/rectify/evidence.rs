@@ -4,7 +4,7 @@ use super::work::Work;
 use crate::base::pose::project;
 use crate::photo::Plane;
 use crate::register::Registration;
-use crate::register::face::{Canonical, FaceModel, needle_covers};
+use crate::register::face::{Canonical, FaceModel};
 use crate::register::template::blurred;
 use nalgebra::Vector3;
 
@@ -178,12 +178,12 @@ fn paper_colours(raw: &[Canonical; 3], face: &FaceModel) -> Vec<[f32; 3]> {
 
 /// Paints the needle's place with paper, softly at its edge.
 fn paint_over(r: &Canonical, face: &FaceModel, paper: &[[f32; 3]], channel: usize) -> Plane {
-    let d = &face.dial;
+    let needle = face.reference_needle();
     let n = r.plane.width;
     let mut cover = Plane { width: n, height: n, data: vec![0.0; n * n] };
     for (i, c) in cover.data.iter_mut().enumerate() {
         let (x, y) = r.dial(i % n, i / n);
-        *c = f32::from(needle_covers(&d.needle, d.needle.angle, d.needle.offset, x, y, 0.022));
+        *c = f32::from(needle.covers(x, y, 0.022));
     }
     let cover = cover.gaussian(0.8);
     let mut out = r.plane.clone();

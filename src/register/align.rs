@@ -56,42 +56,49 @@ pub struct Aligned {
 }
 
 /// Photo pixels that compare with print.
-pub fn samples(photo: &Plane, template: &Template, w: &Matrix3<f64>, extent: f64) -> Vec<Sample> {
+pub fn samples(photo: &Plane, template: &Template, w: &Matrix3<f64>, extent: f64, with_blur: bool) -> Vec<Sample> {
     let mut out = Vec::new();
     let Some(h) = w.try_inverse() else { return out };
     let Some((x0, y0, x1, y1)) = bounds(&h, extent, photo) else { return out };
     let (n, k) = (template.n, template.k);
     let c = (n as f64 - 1.0) / 2.0;
+    let top = n as f64 - 3.0;
     for py in y0..=y1 {
+        let y = py as f64;
+        let row = [0, 1, 2].map(|r| w[(r, 1)] * y + w[(r, 2)]);
         for px in x0..=x1 {
-            let q = project(w, px as f64, py as f64);
-            let (u, v) = (c + k * q.x, c - k * q.y);
-            if !(u >= 2.0 && v >= 2.0 && u < n as f64 - 3.0 && v < n as f64 - 3.0) {
-                continue;
-            }
-            if !template.mask[v.round() as usize * n + u.round() as usize] {
+            let x = px as f64;
+            let z = 1.0 / (row[2] + w[(2, 0)] * x);
+            let (qx, qy) = ((row[0] + w[(0, 0)] * x) * z, (row[1] + w[(1, 0)] * x) * z);
+            let (u, v) = (c + k * qx, c - k * qy);
+            if !(u >= 2.0 && v >= 2.0 && u < top && v < top) || !template.mask[(v + 0.5) as usize * n + (u + 0.5) as usize] {
                 continue;
             }
             let kf = k as f32;
             let (tx, ty) = (template.tx.clamped(u, v), template.ty.clamped(u, v));
-            let bl = [
-                0.25 * (template.tx.clamped(u + 1.0, v) - template.tx.clamped(u - 1.0, v)),
-                0.5 * (template.tx.clamped(u, v + 1.0) - template.tx.clamped(u, v - 1.0)),
-                0.25 * (template.ty.clamped(u, v + 1.0) - template.ty.clamped(u, v - 1.0)),
-            ];
+            let bl = if with_blur { second(template, u, v) } else { [0.0; 3] };
             out.push(Sample {
-                cell: cell_of(q.x, q.y, extent),
+                cell: cell_of(qx, qy, extent),
                 i: photo.data[py * photo.width + px],
                 t: template.t.bicubic(u, v),
                 gx: tx * kf,
                 gy: -ty * kf,
-                x: q.x as f32,
-                y: q.y as f32,
+                x: qx as f32,
+                y: qy as f32,
                 bl,
             });
         }
     }
     out
+}
+
+/// Second derivatives of the reference, halved: change of level per unit of blur covariance.
+fn second(template: &Template, u: f64, v: f64) -> [f32; 3] {
+    [
+        0.25 * (template.tx.clamped(u + 1.0, v) - template.tx.clamped(u - 1.0, v)),
+        0.5 * (template.tx.clamped(u, v + 1.0) - template.tx.clamped(u, v - 1.0)),
+        0.25 * (template.ty.clamped(u, v + 1.0) - template.ty.clamped(u, v - 1.0)),
+    ]
 }
 
 /// Photo rectangle that holds the dial out to `extent` units; `None` when it lies outside the picture.
@@ -115,11 +122,11 @@ pub fn align(photo: &Plane, template: &Template, start: &Matrix3<f64>, extent: f
     let mut w = *start;
     let mut state = None;
     for round in 0..rounds.max(1) {
-        let s = samples(photo, template, &w, extent);
+        let s = samples(photo, template, &w, extent, blur.is_some());
         if s.len() < 60 {
             return None;
         }
-        let mut a = one_round(&s, &w, extent, blur, round > 0 || rounds <= 2)?;
+        let mut a = one_round(&s, &w, blur, round > 0 || rounds <= 2)?;
         if rounds == 0 {
             a.w = w;
             return Some(a);
@@ -134,7 +141,7 @@ pub fn align(photo: &Plane, template: &Template, start: &Matrix3<f64>, extent: f
     state
 }
 
-fn one_round(s: &[Sample], w: &Matrix3<f64>, extent: f64, blur: Option<Blur>, judge_cells: bool) -> Option<Aligned> {
+fn one_round(s: &[Sample], w: &Matrix3<f64>, blur: Option<Blur>, judge_cells: bool) -> Option<Aligned> {
     let (sums, weights, noise) = light(s, judge_cells);
     let m = if blur.is_some() { ALL } else { GEOMETRY };
     let mut cells: Vec<CellSums> = (0..CELLS).map(|_| CellSums::new(m)).collect();
@@ -173,7 +180,6 @@ fn one_round(s: &[Sample], w: &Matrix3<f64>, extent: f64, blur: Option<Blur>, ju
     let covariance = robust.view((0, 0), (GEOMETRY, GEOMETRY)).into_owned();
     let blur = blur.map_or([0.0; 3], |b| [b[0] + x[8], b[1] + x[9], b[2] + x[10]]);
     let step = size.min(0.08);
-    let _ = extent;
     Some(Aligned {
         w: w2,
         blur,

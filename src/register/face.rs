@@ -62,13 +62,17 @@ impl FaceModel {
     }
     /// Whether the reference shows static print (or bare face) at this dial point: on the face's plane, inside the picture,
     /// off the pivot's cover and off the reference needle.
-    pub fn votes(&self, x: f64, y: f64) -> bool {
+    pub fn votes(&self, x: f64, y: f64, needle: &NeedlePlace) -> bool {
         let d = &self.dial;
         let r = x.hypot(y);
         if r > d.face.print_radius || r < self.inner_radius() {
             return false;
         }
-        self.in_picture(x, y, 4.0) && !needle_covers(&d.needle, d.needle.angle, d.needle.offset, x, y, 0.03)
+        self.in_picture(x, y, 4.0) && !needle.covers(x, y, 0.03)
+    }
+    /// The needle's place in the reference photo.
+    pub fn reference_needle(&self) -> NeedlePlace<'_> {
+        NeedlePlace::new(&self.dial.needle, self.dial.needle.angle, self.dial.needle.offset)
     }
     /// Whether the point lies in the reference picture, `margin` px from its edge.
     pub fn in_picture(&self, x: f64, y: f64, margin: f64) -> bool {
@@ -109,17 +113,47 @@ pub fn along_across(angle: f64, offset: f64, x: f64, y: f64) -> (f64, f64) {
     (x * sa + y * ca, x * ca - y * sa - offset)
 }
 
-/// Whether a needle of this look, at this angle and offset, covers the dial point, grown by `grow` units.
-pub fn needle_covers(look: &NeedleLook, angle: f64, offset: f64, x: f64, y: f64, grow: f64) -> bool {
-    let (s, t) = along_across(angle, offset, x, y);
-    let (Some(first), Some(last)) = (look.radii.first(), look.radii.last()) else { return false };
-    let widest = look.half_width.iter().fold(0.0f64, |a, &b| a.max(b));
-    if t.abs() > widest + grow || s < first - grow || s > last + grow {
-        return false;
+/// The place a needle of this look covers at one angle and offset.
+#[derive(Clone, Debug)]
+pub struct NeedlePlace<'a> {
+    look: &'a NeedleLook,
+    turn: (f64, f64),
+    offset: f64,
+    widest: f64,
+    first: f64,
+    last: f64,
+    step: f64,
+}
+
+impl<'a> NeedlePlace<'a> {
+    /// The needle at `angle` (degrees clockwise from up) and `offset` to the right of the pivot.
+    pub fn new(look: &'a NeedleLook, angle: f64, offset: f64) -> Self {
+        let (first, last) = (look.radii.first().copied().unwrap_or(0.0), look.radii.last().copied().unwrap_or(0.0));
+        Self {
+            look,
+            turn: angle.to_radians().sin_cos(),
+            offset,
+            widest: look.half_width.iter().fold(0.0f64, |a, &b| a.max(b)),
+            first,
+            last,
+            step: ((last - first) / look.radii.len().saturating_sub(1).max(1) as f64).max(1e-6),
+        }
     }
-    let step = (last - first) / (look.radii.len() - 1).max(1) as f64;
-    let lo = (((s - grow - first) / step).floor().max(0.0)) as usize;
-    let hi = ((((s + grow - first) / step).ceil()).max(0.0) as usize).min(look.radii.len() - 1);
-    let w = look.half_width[lo.min(hi)..=hi].iter().fold(0.0f64, |a, &b| a.max(b));
-    w > 0.0 && t.abs() < w + grow
+    /// Whether it covers the dial point, grown by `grow` units.
+    pub fn covers(&self, x: f64, y: f64, grow: f64) -> bool {
+        let (sa, ca) = self.turn;
+        let t = x * ca - y * sa - self.offset;
+        if t.abs() > self.widest + grow {
+            return false;
+        }
+        let s = x * sa + y * ca;
+        if self.look.half_width.is_empty() || s < self.first - grow || s > self.last + grow {
+            return false;
+        }
+        let top = self.look.half_width.len() - 1;
+        let lo = (((s - grow - self.first) / self.step).max(0.0) as usize).min(top);
+        let hi = (((s + grow - self.first) / self.step).max(0.0) as usize + 1).min(top);
+        let w = self.look.half_width[lo..=hi].iter().fold(0.0f64, |a, &b| a.max(b));
+        w > 0.0 && t.abs() < w + grow
+    }
 }

@@ -103,7 +103,7 @@ impl Registrar {
         let first = pyramid.levels.iter().position(|p| longest(p) <= 1100).unwrap_or(pyramid.levels.len() - 1);
         for i in [first, first.saturating_sub(1)] {
             let plane = &pyramid.levels[i];
-            let found = detect(plane, 0.6, 1.2, 2500, |_, _| true);
+            let found = detect(plane, 0.6, 1.2, 1500, |_, _| true);
             let Some(up) = level_map(i).try_inverse() else { continue };
             out.extend(propose(&self.features, &found, 4).into_iter().map(|p| (up * p.homography, p.support)));
             if out.iter().any(|p: &(Matrix3<f64>, usize)| p.1 >= 14) || first == 0 {
@@ -116,29 +116,26 @@ impl Registrar {
     }
     /// Registers the photo; `None` when nothing like the dial was found.
     pub fn find(&self, pyramid: &Pyramid) -> Option<Registration> {
-        let mut best: Option<Registration> = None;
-        for (h, support) in self.proposals(pyramid) {
-            if let Some(r) = self.settle(pyramid, &h, support)
-                && best.as_ref().is_none_or(|b| r.print_match > b.print_match)
-            {
-                let good = r.print_match > 0.9;
-                best = Some(r);
-                if good {
-                    break;
-                }
+        let mut best: Option<(Matrix3<f64>, usize, f64)> = None;
+        for (start, support) in self.proposals(pyramid) {
+            let Some((h, agreement)) = self.settle(pyramid, &start) else { continue };
+            if best.as_ref().is_none_or(|b| agreement > b.2) {
+                best = Some((h, support, agreement));
+            }
+            // many matches and much of the print agree: another place will not do better
+            if support >= 9 && agreement > 0.72 {
+                break;
             }
         }
-        best
-    }
-    /// Coarse to fine alignment from a proposed place.
-    fn settle(&self, pyramid: &Pyramid, start: &Matrix3<f64>, support: usize) -> Option<Registration> {
-        let mut h = *start;
-        for (target, soft, rounds) in [(38.0, 1.2, 12), (75.0, 0.9, 8)] {
-            h = self.stage(pyramid, &h, target, soft, rounds)?;
-        }
+        let (h, support, _) = best?;
         self.fine(pyramid, &h, support, |_, _| false)
     }
-    fn stage(&self, pyramid: &Pyramid, h: &Matrix3<f64>, target: f64, soft: f64, rounds: usize) -> Option<Matrix3<f64>> {
+    /// Coarse to fine alignment from a proposed place; the homography and its agreement with the print.
+    fn settle(&self, pyramid: &Pyramid, start: &Matrix3<f64>) -> Option<(Matrix3<f64>, f64)> {
+        let (h, _) = self.stage(pyramid, start, 38.0, 1.2, 12)?;
+        self.stage(pyramid, &h, 75.0, 0.9, 8)
+    }
+    fn stage(&self, pyramid: &Pyramid, h: &Matrix3<f64>, target: f64, soft: f64, rounds: usize) -> Option<(Matrix3<f64>, f64)> {
         let scale = mean_scale(h);
         let (level, plane) = pyramid.at(scale, target);
         let map = level_map(level);
@@ -148,12 +145,12 @@ impl Registrar {
         let a = align(plane, &template, &here.try_inverse()?, self.extent(), rounds, None)?;
         let out = map.try_inverse()? * a.w.try_inverse()?;
         let out = out / out[(2, 2)];
-        plausible(&out).then_some(out)
+        plausible(&out).then(|| (out, agreement(&a).0))
     }
     /// The last alignment, at full resolution with the blur matched; `hidden` names dial points that must not vote.
     pub fn fine(&self, pyramid: &Pyramid, start: &Matrix3<f64>, matches: usize, hidden: impl Fn(f64, f64) -> bool) -> Option<Registration> {
         let scale = mean_scale(start);
-        let (level, plane) = pyramid.at(scale, 230.0);
+        let (level, plane) = pyramid.at(scale, 230f64.min(0.8 * self.finest()));
         let map = level_map(level);
         let mut w = (map * start).try_inverse()?;
         let k = (scale / (1u64 << level) as f64).min(self.finest());
@@ -182,8 +179,7 @@ impl Registrar {
 
 fn registration(homography: Matrix3<f64>, a: &Aligned, matches: usize, k: f64, blur: Blur) -> Option<Registration> {
     let weight: f64 = a.cells.iter().map(|c| c.0.sqrt()).sum::<f64>() + 1e-9;
-    let print_match = a.cells.iter().map(|c| c.0.sqrt() * c.1).sum::<f64>() / weight;
-    let seen = a.cells.iter().filter(|c| c.1 > 0.5).map(|c| c.0.sqrt()).sum::<f64>() / weight;
+    let (print_match, seen) = agreement(a);
     let gain = a.cells.iter().zip(&a.light).map(|(c, l)| c.0.sqrt() * l.0).sum::<f64>() / weight;
     Some(Registration {
         homography,
@@ -197,6 +193,14 @@ fn registration(homography: Matrix3<f64>, a: &Aligned, matches: usize, k: f64, b
         noise: a.noise,
         gain,
     })
+}
+
+/// Correlation with the print by cells, weighted by how much print a cell has, and the share of the print that agrees.
+fn agreement(a: &Aligned) -> (f64, f64) {
+    let weight: f64 = a.cells.iter().map(|c| c.0.sqrt()).sum::<f64>() + 1e-9;
+    let print_match = a.cells.iter().map(|c| c.0.sqrt() * c.1).sum::<f64>() / weight;
+    let seen = a.cells.iter().filter(|c| c.1 > 0.5).map(|c| c.0.sqrt()).sum::<f64>() / weight;
+    (print_match, seen)
 }
 
 /// Keeps the blur a covariance: eigenvalues between nothing and 6 px.

@@ -35,10 +35,11 @@ impl Base {
     pub fn new(face: &FaceModel, k: f64) -> Self {
         let canonical = face.canonical(k, face.dial.face.print_radius + 0.03);
         let n = canonical.plane.width;
+        let needle = face.reference_needle();
         let votes = (0..n * n)
             .map(|i| {
                 let (x, y) = canonical.dial(i % n, i / n);
-                face.votes(x, y)
+                face.votes(x, y, &needle)
             })
             .collect();
         Self { canonical, votes }
@@ -99,18 +100,51 @@ pub fn blurred(p: &Plane, blur: Blur) -> Plane {
     along(&round, angle, rest.sqrt())
 }
 
+/// One-dimensional Gaussian along a direction, in steps of one row or column with linear interpolation across, so that it runs
+/// over whole rows. The direction is right-handed in px (x right, y down).
 fn along(p: &Plane, angle: f64, sigma: f64) -> Plane {
-    let r = (3.0 * sigma).ceil() as i64;
-    let mut taps: Vec<(f64, f64, f32)> = (-r..=r)
-        .map(|i| (i as f64 * angle.cos(), i as f64 * angle.sin(), (-0.5 * (i as f64 / sigma).powi(2)).exp() as f32))
-        .collect();
+    let (s, c) = angle.sin_cos();
+    let flat = c.abs() >= s.abs();
+    let per_step = if flat { c.abs() } else { s.abs() };
+    let tilt = if flat { s / c } else { c / s };
+    // a step of one row or column is 1 / per_step px long along the direction
+    let steps = (3.0 * sigma * per_step).ceil() as i64;
+    let mut taps: Vec<(i64, f64, f32)> =
+        (-steps..=steps).map(|i| (i, i as f64 * tilt, (-0.5 * (i as f64 / (sigma * per_step)).powi(2)).exp() as f32)).collect();
     let total: f32 = taps.iter().map(|t| t.2).sum();
     taps.iter_mut().for_each(|t| t.2 /= total);
-    let mut data = Vec::with_capacity(p.data.len());
-    for y in 0..p.height {
-        for x in 0..p.width {
-            data.push(taps.iter().map(|&(dx, dy, w)| w * p.clamped(x as f64 + dx, y as f64 + dy)).sum());
+    let (w, h) = (p.width as i64, p.height as i64);
+    let mut data = vec![0f32; p.data.len()];
+    for (y, out) in data.chunks_exact_mut(p.width).enumerate() {
+        for &(i, across, weight) in &taps {
+            let whole = across.floor();
+            let f = (across - whole) as f32;
+            for (extra, share) in [(0, 1.0 - f), (1, f)] {
+                let (dx, dy) = if flat { (i, whole as i64 + extra) } else { (whole as i64 + extra, i) };
+                let row = (y as i64 + dy).clamp(0, h - 1) as usize;
+                add_shifted(out, &p.data[row * p.width..(row + 1) * p.width], dx, share * weight, w);
+            }
         }
     }
     Plane { width: p.width, height: p.height, data }
+}
+
+/// out[x] += weight * row[x + dx], the row's ends repeated.
+fn add_shifted(out: &mut [f32], row: &[f32], dx: i64, weight: f32, w: i64) {
+    if weight == 0.0 {
+        return;
+    }
+    let (from, to) = ((-dx).clamp(0, w) as usize, (w - dx).clamp(0, w) as usize);
+    for o in &mut out[..from] {
+        *o += weight * row[0];
+    }
+    if to > from {
+        let start = (from as i64 + dx) as usize;
+        for (o, v) in out[from..to].iter_mut().zip(&row[start..start + to - from]) {
+            *o += weight * v;
+        }
+    }
+    for o in &mut out[to.max(from)..] {
+        *o += weight * row[row.len() - 1];
+    }
 }

@@ -58,11 +58,12 @@ fn one_view(face: &FaceModel, canonical: &Canonical, tilt: f64, azimuth: f64, si
     // dial plane (y up) to view px
     let to_view = squash * Matrix2::new(k, 0.0, 0.0, -k);
     let Some(from_view) = to_view.try_inverse() else { return };
+    let needle = face.reference_needle();
     let votes = |x: f64, y: f64| {
         let d = from_view * Vector2::new(x - c1, y - c1);
-        face.votes(d.x, d.y)
+        face.votes(d.x, d.y, &needle)
     };
-    for f in detect(&view, 0.6, 2.0, 400, votes) {
+    for f in detect(&view, 0.6, 2.0, if tilt == 0.0 { 300 } else { 160 }, votes) {
         out.push(view_feature(&f, &to_view, &from_view, c1));
     }
 }
