@@ -1,2 +1,3 @@
 //! One test binary; each module says what it checks.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+mod photo_decode;
