@@ -1,3 +1,4 @@
 //! One test binary; each module says what it checks.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+mod dial_file;
 mod photo_decode;
