@@ -2,3 +2,5 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod certified;
+mod dial_file;
+mod photo_decode;

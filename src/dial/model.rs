@@ -41,6 +41,8 @@ pub struct Click {
 }
 
 /// The reference picture of the face: the part of the reference photo round the dial, RGB, row by row.
+///
+/// `rgb` is what `jpeg` decodes to, so calibration and every later reading see the same pixels; see [`Face::from_rgb`].
 #[derive(Clone, Debug, PartialEq)]
 pub struct Face {
     /// Width in px.
@@ -49,6 +51,8 @@ pub struct Face {
     pub height: usize,
     /// 3 bytes a pixel.
     pub rgb: Vec<u8>,
+    /// The picture as it is stored in the dial file.
+    pub jpeg: Vec<u8>,
     /// Dial plane to face-picture pixel: the homography of the reference.
     pub plane: Matrix3<f64>,
     /// Pixels per radius of the marks' circle at the pivot.
