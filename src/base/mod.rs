@@ -2,9 +2,11 @@
 pub mod angle;
 pub mod homography;
 pub mod homography_fit;
+pub mod line;
 pub mod measured;
 pub mod monotone;
 pub mod point;
 pub mod solve;
+pub mod straight;
 pub mod student;
 pub mod units;
