@@ -1,4 +1,5 @@
 //! Published and certified numbers, read from tests/references (sources and status in its README.md).
+mod conic;
 mod homography;
 mod line;
 mod monotone;
