@@ -2,6 +2,7 @@
 mod conic;
 mod homography;
 mod line;
+mod minimise;
 mod monotone;
 mod student;
 

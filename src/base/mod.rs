@@ -5,6 +5,7 @@ pub mod homography;
 pub mod homography_fit;
 pub mod line;
 pub mod measured;
+pub mod minimise;
 pub mod monotone;
 pub mod point;
 pub mod solve;
