@@ -9,13 +9,13 @@ use super::ticks::{self, Tick};
 use crate::base::angle::wrap;
 use crate::base::measured::independent_terms;
 use crate::base::pose::{Camera, PlanePose, camera_centre, project, tilt_degrees};
-use crate::dial::{Click, Dial, Face, Mark, MarkKind};
+use crate::dial::{Click, Dial, DialFileError, Face, FaceFrame, Mark, MarkKind};
 use crate::photo::{Photo, Plane};
 use nalgebra::{Matrix3, Vector2};
 use std::collections::BTreeMap;
 
 /// Why a calibration could not be made.
-#[derive(Debug, thiserror::Error, PartialEq)]
+#[derive(Debug, thiserror::Error)]
 pub enum CalibrateError {
     /// Fewer than two marks.
     #[error("{0} mark(s) given; a scale needs at least two known values. Add --mark VALUE@X,Y.")]
@@ -39,6 +39,9 @@ pub enum CalibrateError {
         "No needle was found in the reference photo between the marks. Use a sharp photo taken straight on, with the whole needle visible and free of glare."
     )]
     NoNeedle,
+    /// The face's picture could not be stored.
+    #[error("The face could not be stored: {0}")]
+    Face(#[from] DialFileError),
 }
 
 /// Calibrates a dial.
@@ -59,7 +62,7 @@ pub fn calibrate(photo: &Photo, request: &Request) -> Result<Calibration, Calibr
     let needle = learn_needle(photo, &h, found.plane.pose.scale, &labels).ok_or(CalibrateError::NoNeedle)?;
     let radius = extent::print_radius(&luma, &h, found.plane.pose.scale);
     let cover = found.cover_radius;
-    let face = cut_face(photo, &found.plane, radius, cover);
+    let face = cut_face(photo, &found.plane, radius, cover)?;
     if marks.len() == 2 {
         warnings.push("Only two marks: the scale is taken as even between them, and the tilt of the reference photo is uncertain.".into());
     }
@@ -72,7 +75,8 @@ pub fn calibrate(photo: &Photo, request: &Request) -> Result<Calibration, Calibr
         needle,
         focal_ratio: photo.focal_ratio,
         reference: photo.hash.clone(),
-    };
+    }
+    .sealed();
     Ok(Calibration { dial, needle_reads: None, warnings })
 }
 
@@ -172,7 +176,11 @@ fn adjust(
         plane = geometry::fit(camera, from, &obs).ok_or_else(failed)?;
     }
     if !(plane.pose.scale > 20.0 && plane.pose.rx.hypot(plane.pose.ry) < 0.9) {
-        return Err(CalibrateError::NoPlane(format!("radius {:.0} px, tilt {:.0}°", plane.pose.scale, plane.pose.rx.hypot(plane.pose.ry).to_degrees())));
+        return Err(CalibrateError::NoPlane(format!(
+            "radius {:.0} px, tilt {:.0}°",
+            plane.pose.scale,
+            plane.pose.rx.hypot(plane.pose.ry).to_degrees()
+        )));
     }
     Ok(Found { plane, ticks, cover_radius })
 }
@@ -183,7 +191,11 @@ fn labelled_radius(ticks: &[Tick], clicks: &[(f64, f64)]) -> f64 {
         .iter()
         .filter_map(|&(x, y)| {
             let a = x.atan2(y).to_degrees();
-            ticks.iter().filter(|t| wrap(t.angle - a).abs() < 3.0).min_by(|p, q| wrap(p.angle - a).abs().total_cmp(&wrap(q.angle - a).abs())).map(|t| t.radii[0])
+            ticks
+                .iter()
+                .filter(|t| wrap(t.angle - a).abs() < 3.0)
+                .min_by(|p, q| wrap(p.angle - a).abs().total_cmp(&wrap(q.angle - a).abs()))
+                .map(|t| t.radii[0])
         })
         .collect();
     r.sort_by(f64::total_cmp);
@@ -255,16 +267,24 @@ fn scale_marks(found: &Found, marks: &[(f64, crate::base::point::PhotoPoint)], l
     let counted = counted::count(&pairs, &labels.tick_angles, (8.0 / scale).to_degrees());
     let mut warnings = Vec::new();
     if counted.left_out > 0 {
-        warnings.push(format!("In {} interval(s) between marks the unlabelled ticks could not be counted with certainty; they are not used.", counted.left_out));
+        warnings.push(format!(
+            "In {} interval(s) between marks the unlabelled ticks could not be counted with certainty; they are not used.",
+            counted.left_out
+        ));
     }
     let mut out = Vec::new();
     for (i, m) in marks.iter().enumerate() {
         let (click, sigma) = snap(found, labels.tick[i], m.1.vector());
         match click.residual {
             Some(r) if r > 4.0 => {
-                warnings.push(format!("The click on {} is {r:.1} px beside the printed tick it was snapped to; check that it is the right tick.", m.0));
+                warnings.push(format!(
+                    "The click on {} is {r:.1} px beside the printed tick it was snapped to; check that it is the right tick.",
+                    m.0
+                ));
             }
-            None => warnings.push(format!("No printed tick was found at the click on {}; the click itself is used (± {MARK_CLICK} px).", m.0)),
+            None => {
+                warnings.push(format!("No printed tick was found at the click on {}; the click itself is used (± {MARK_CLICK} px).", m.0))
+            }
             _ => {}
         }
         out.push((m.0, labels.angle[i], MarkKind::Labelled, sigma, Some(click), place(found, labels.tick[i], m.1.vector())));
@@ -309,8 +329,13 @@ pub fn plane_shifts(plane: &DialPlane) -> Vec<Matrix3<f64>> {
         .map(|j| {
             let p = plane.pose;
             let camera = Camera { focal: plane.camera.focal * l[(6, j)].exp(), centre: plane.camera.centre };
-            PlanePose { rx: p.rx + l[(0, j)], ry: p.ry + l[(1, j)], origin: p.origin + Vector2::new(l[(2, j)], l[(3, j)]), scale: p.scale + l[(4, j)] }
-                .homography(&camera)
+            PlanePose {
+                rx: p.rx + l[(0, j)],
+                ry: p.ry + l[(1, j)],
+                origin: p.origin + Vector2::new(l[(2, j)], l[(3, j)]),
+                scale: p.scale + l[(4, j)],
+            }
+            .homography(&camera)
         })
         .collect()
 }
@@ -324,13 +349,17 @@ fn angle_change(moved: &Matrix3<f64>, place: Vector2<f64>, angle: f64) -> f64 {
 
 fn learn_needle(photo: &Photo, h: &Matrix3<f64>, scale: f64, labels: &Labels) -> Option<crate::dial::NeedleLook> {
     let (a, b) = (labels.angle[0], labels.angle[labels.angle.len() - 1]);
-    let channel = |c: usize| Plane { width: photo.width, height: photo.height, data: photo.rgb.iter().skip(c).step_by(3).map(|&v| v as f32).collect() };
+    let channel = |c: usize| Plane {
+        width: photo.width,
+        height: photo.height,
+        data: photo.rgb.iter().skip(c).step_by(3).map(|&v| v as f32).collect(),
+    };
     let sheet = Sheet::new(&[channel(0), channel(1), channel(2)], h, scale.min(420.0), a.min(b), a.max(b));
     needle_look::learn(&sheet, a.min(b), a.max(b))
 }
 
 /// Cuts the part of the photo that holds the print.
-fn cut_face(photo: &Photo, plane: &DialPlane, print_radius: f64, cover_radius: f64) -> Face {
+fn cut_face(photo: &Photo, plane: &DialPlane, print_radius: f64, cover_radius: f64) -> Result<Face, DialFileError> {
     let h = plane.homography;
     let reach = print_radius.max(1.1) + 0.08;
     let (mut x0, mut y0, mut x1, mut y1) = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
@@ -349,5 +378,7 @@ fn cut_face(photo: &Photo, plane: &DialPlane, print_radius: f64, cover_radius: f
     }
     let shift = Matrix3::new(1.0, 0.0, -(x0 as f64), 0.0, 1.0, -(y0 as f64), 0.0, 0.0, 1.0);
     let tilt = camera_centre(&h, &plane.camera).map_or(0.0, |c| tilt_degrees(&c));
-    Face { width, height, rgb, plane: shift * h, scale: plane.pose.scale, tilt, print_radius, cover_radius }
+    let plane_terms = plane_shifts(plane).into_iter().map(|m| shift * m).collect();
+    let frame = FaceFrame { plane: shift * h, scale: plane.pose.scale, tilt, print_radius, cover_radius, plane_terms };
+    Face::from_rgb(&rgb, width, height, frame)
 }

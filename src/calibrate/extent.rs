@@ -72,7 +72,10 @@ pub fn cover(luma: &Plane, h: &Matrix3<f64>, scale: f64) -> Option<(Vector2<f64>
     for _ in 0..5 {
         let mut pts = Vec::new();
         for &a in &turns {
-            let (v, d) = (-16..=16).map(|i| 0.5 * i as f64).map(|d| (edge(x, y, rho + d, a), d)).fold((0.0, 0.0), |b, c| if c.0 > b.0 { c } else { b });
+            let (v, d) = (-16..=16)
+                .map(|i| 0.5 * i as f64)
+                .map(|d| (edge(x, y, rho + d, a), d))
+                .fold((0.0, 0.0), |b, c| if c.0 > b.0 { c } else { b });
             if v > 0.5 * limit as f64 {
                 pts.push((a, rho + d));
             }

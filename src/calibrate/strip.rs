@@ -43,11 +43,7 @@ impl Sheet {
         let (sa, ca) = angle.to_radians().sin_cos();
         let (x, y) = (s * sa + t * ca, s * ca - t * sa);
         let (u, v) = (self.centre + self.k * x, self.centre - self.k * y);
-        Vector3::new(
-            self.planes[0].clamped(u, v) as f64,
-            self.planes[1].clamped(u, v) as f64,
-            self.planes[2].clamped(u, v) as f64,
-        )
+        Vector3::new(self.planes[0].clamped(u, v) as f64, self.planes[1].clamped(u, v) as f64, self.planes[2].clamped(u, v) as f64)
     }
 }
 

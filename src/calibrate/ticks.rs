@@ -266,7 +266,10 @@ fn on_ring(ticks: Vec<Tick>, clicks: &[(f64, f64)]) -> Vec<Tick> {
         v[v.len() / 2]
     };
     let (outer, inner) = (median(0), median(1));
-    ticks.into_iter().filter(|t| (t.radii[0] - outer).abs() < 0.03 || (t.radii[1] - inner).abs() < 0.02 && t.radii[0] > inner + 0.02).collect()
+    ticks
+        .into_iter()
+        .filter(|t| (t.radii[0] - outer).abs() < 0.03 || (t.radii[1] - inner).abs() < 0.02 && t.radii[0] > inner + 0.02)
+        .collect()
 }
 
 fn off(a: f64, b: f64) -> f64 {

@@ -56,6 +56,10 @@ fn face(f: &Face) -> Check {
     let largest = f.plane.amax();
     let invertible = f.plane.determinant().abs() > FLAT * largest.powi(3) && f.plane.try_inverse().is_some();
     require(invertible, || "the place of the dial in its picture maps the dial onto a line".to_string())?;
+    require(f.plane_terms.len() <= MAX_TERMS, || format!("the plane has more than {MAX_TERMS} terms"))?;
+    for t in &f.plane_terms {
+        finite(t.as_slice(), || "a term of the dial's plane".to_string())?;
+    }
     require(f.scale > 0.0, || "the scale of the face is not above 0".to_string())?;
     require((0.0..90.0).contains(&f.tilt), || format!("a tilt of {}° is not between 0 and 90", f.tilt))?;
     require(f.print_radius > 0.0, || "the radius of the print is not above 0".to_string())?;

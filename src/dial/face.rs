@@ -32,6 +32,8 @@ pub struct FaceFrame {
     pub print_radius: f64,
     /// Radius of a cover over the pivot, 0 when there is none.
     pub cover_radius: f64,
+    /// `plane` moved by one sigma along each independent direction of its covariance.
+    pub plane_terms: Vec<Matrix3<f64>>,
 }
 
 /// Encodes RGB pixels as they will be stored and decodes them once: calibration must learn from `rgb` of the answer, and the
@@ -65,8 +67,8 @@ impl Face {
     }
 
     fn of(picture: StoredPicture, (width, height): (usize, usize), frame: FaceFrame) -> Self {
-        let FaceFrame { plane, scale, tilt, print_radius, cover_radius } = frame;
-        Self { width, height, rgb: picture.rgb, jpeg: picture.jpeg, plane, scale, tilt, print_radius, cover_radius }
+        let FaceFrame { plane, scale, tilt, print_radius, cover_radius, plane_terms } = frame;
+        Self { width, height, rgb: picture.rgb, jpeg: picture.jpeg, plane, scale, tilt, print_radius, cover_radius, plane_terms }
     }
 }
 

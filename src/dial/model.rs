@@ -63,6 +63,8 @@ pub struct Face {
     pub print_radius: f64,
     /// Radius of a cover (hub cap, mask) over the pivot, 0 when there is none.
     pub cover_radius: f64,
+    /// `plane` moved by one sigma along each independent direction of its covariance (terms `plane/0`, `plane/1`, ... of the marks).
+    pub plane_terms: Vec<Matrix3<f64>>,
 }
 
 /// The look of the needle, learned from the reference photo.

@@ -87,8 +87,14 @@ pub fn fit(evidence: &Evidence, work: &Work, look: &NeedleLook, start: &Candidat
     if pixels.len() < 40 {
         return None;
     }
-    let mut state =
-        State { d: start.offset, angle: start.angle, wider: 0.1 * parallax.size(), log_blur: shape.blur0.ln(), step: start.score.max(0.2), scatter: 0.5 };
+    let mut state = State {
+        d: start.offset,
+        angle: start.angle,
+        wider: 0.1 * parallax.size(),
+        log_blur: shape.blur0.ln(),
+        step: start.score.max(0.2),
+        scatter: 0.5,
+    };
     let mut solved = None;
     for round in 0..30 {
         let s = one_round(&pixels, &shape, &mut state, parallax, round)?;

@@ -59,7 +59,8 @@ impl Reader {
             return Err((Refusal::NoDetail, text, None));
         }
         let pyramid = Pyramid::new(photo.luma());
-        let first = self.registrar.find(&pyramid).ok_or((Refusal::DialNotFound, "No place in the photo resembles the dial.".to_string(), None))?;
+        let first =
+            self.registrar.find(&pyramid).ok_or((Refusal::DialNotFound, "No place in the photo resembles the dial.".to_string(), None))?;
         if let Some((r, text)) = judge::registration(&first) {
             return Err((r, text, Some(first)));
         }

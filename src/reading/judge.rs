@@ -28,7 +28,10 @@ pub fn no_detail(photo: &Photo) -> Option<String> {
 pub fn registration(r: &Registration) -> Option<(Refusal, String)> {
     if r.print_match < PRINT_MATCH || r.seen < SEEN {
         let kind = if r.print_match < 0.4 { Refusal::DialNotFound } else { Refusal::DialDoubtful };
-        return Some((kind, format!("The print agrees to {:.2} where {PRINT_MATCH} is needed, over {:.0} % of the face.", r.print_match, 100.0 * r.seen)));
+        return Some((
+            kind,
+            format!("The print agrees to {:.2} where {PRINT_MATCH} is needed, over {:.0} % of the face.", r.print_match, 100.0 * r.seen),
+        ));
     }
     None
 }
@@ -40,7 +43,11 @@ pub fn needle(look: &NeedleLook, n: &NeedleFit, candidates: &[Candidate]) -> Opt
     if best.score < 0.15 || n.step < 0.12 || n.seen < 0.35 {
         return Some((
             Refusal::NeedleNotFound,
-            format!("The strongest line shows {:.0} % of the needle's contrast over {:.0} % of its length.", 100.0 * n.step, 100.0 * n.seen),
+            format!(
+                "The strongest line shows {:.0} % of the needle's contrast over {:.0} % of its length.",
+                100.0 * n.step,
+                100.0 * n.seen
+            ),
         ));
     }
     if best.score < 1.25 * second {
@@ -49,7 +56,10 @@ pub fn needle(look: &NeedleLook, n: &NeedleFit, candidates: &[Candidate]) -> Opt
     let sigma = n.covariance[(1, 1)].max(0.0).sqrt().to_degrees();
     let off = (n.offset - n.expected.0).abs();
     if sigma > 3.0 || wrap(n.angle - best.angle).abs() > 6.0 || off > 0.12 {
-        return Some((Refusal::NeedleDoubtful, format!("Its direction is known to {sigma:.1}° only, or it passes the pivot at {off:.2} of the radius.")));
+        return Some((
+            Refusal::NeedleDoubtful,
+            format!("Its direction is known to {sigma:.1}° only, or it passes the pivot at {off:.2} of the radius."),
+        ));
     }
     let _ = look;
     None

@@ -8,7 +8,7 @@ use crate::register::Registration;
 use nalgebra::Matrix3;
 
 /// The angle (degrees clockwise from up) with its terms: `photo:<id>/needle`, `photo:<id>/registration/<k>`.
-pub fn angle(photo: &str, _dial: &Dial, registration: &Registration, needle: &NeedleFit) -> Measured {
+pub fn angle(photo: &str, dial: &Dial, registration: &Registration, needle: &NeedleFit) -> Measured {
     let mut out = Measured::exact(needle.angle);
     out = out.with_term(format!("photo:{photo}/needle"), needle.covariance[(1, 1)].max(0.0).sqrt().to_degrees());
     let l = independent_terms(&registration.covariance);
@@ -17,6 +17,13 @@ pub fn angle(photo: &str, _dial: &Dial, registration: &Registration, needle: &Ne
         let change = turned(&d, needle);
         if change.is_finite() && change.abs() > 1e-7 {
             out = out.with_term(format!("photo:{photo}/registration/{k}"), change);
+        }
+    }
+    // the dial's own plane: the marks' terms of the same name move the scale with it, so that most of this cancels there
+    for (k, moved) in dial.face.plane_terms.iter().enumerate() {
+        let change = moved.try_inverse().map_or(0.0, |b| turned(&(b * dial.face.plane), needle));
+        if change.is_finite() && change.abs() > 1e-7 {
+            out = out.with_term(format!("dial:{}/plane/{k}", dial.id), change);
         }
     }
     out

@@ -116,7 +116,9 @@ fn grow(matches: &[Match], start: Matrix3<f64>) -> Option<Proposal> {
 }
 
 fn agreeing(matches: &[Match], h: &Matrix3<f64>, tolerance: impl Fn(&Match) -> f64) -> Vec<usize> {
-    (0..matches.len()).filter(|&i| (project(h, matches[i].dial.x, matches[i].dial.y) - matches[i].photo).norm() < tolerance(&matches[i])).collect()
+    (0..matches.len())
+        .filter(|&i| (project(h, matches[i].dial.x, matches[i].dial.y) - matches[i].photo).norm() < tolerance(&matches[i]))
+        .collect()
 }
 
 /// Counts agreeing matches that differ in both places.

@@ -120,11 +120,8 @@ fn refine(dog: &[Plane], octave: usize, s: usize, x: usize, y: usize, threshold:
     let w = dog[0].width;
     let at = |l: usize, i: usize, j: usize| dog[l].data[j * w + i];
     let v = at(s, x, y);
-    let g = [
-        0.5 * (at(s, x + 1, y) - at(s, x - 1, y)),
-        0.5 * (at(s, x, y + 1) - at(s, x, y - 1)),
-        0.5 * (at(s + 1, x, y) - at(s - 1, x, y)),
-    ];
+    let g =
+        [0.5 * (at(s, x + 1, y) - at(s, x - 1, y)), 0.5 * (at(s, x, y + 1) - at(s, x, y - 1)), 0.5 * (at(s + 1, x, y) - at(s - 1, x, y))];
     let dxx = at(s, x + 1, y) + at(s, x - 1, y) - 2.0 * v;
     let dyy = at(s, x, y + 1) + at(s, x, y - 1) - 2.0 * v;
     let dss = at(s + 1, x, y) + at(s - 1, x, y) - 2.0 * v;

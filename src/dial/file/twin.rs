@@ -76,6 +76,8 @@ struct FaceTwin {
     tilt: f64,
     print_radius: f64,
     cover_radius: f64,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    plane_terms: Vec<[[f64; 3]; 3]>,
     jpeg_base64: String,
 }
 
@@ -153,27 +155,27 @@ impl NeedleTwin {
 
 impl FaceTwin {
     fn of(f: &Face) -> Self {
-        let p = &f.plane;
         Self {
             width: f.width,
             height: f.height,
-            plane: [[p.m11, p.m12, p.m13], [p.m21, p.m22, p.m23], [p.m31, p.m32, p.m33]],
+            plane: rows(&f.plane),
             scale: f.scale,
             tilt: f.tilt,
             print_radius: f.print_radius,
             cover_radius: f.cover_radius,
+            plane_terms: f.plane_terms.iter().map(rows).collect(),
             jpeg_base64: STANDARD.encode(&f.jpeg),
         }
     }
 
     fn into_face(self) -> Result<Face, DialFileError> {
-        let [[a, b, c], [d, e, f], [g, h, i]] = self.plane;
         let frame = FaceFrame {
-            plane: Matrix3::new(a, b, c, d, e, f, g, h, i),
+            plane: matrix(self.plane),
             scale: self.scale,
             tilt: self.tilt,
             print_radius: self.print_radius,
             cover_radius: self.cover_radius,
+            plane_terms: self.plane_terms.into_iter().map(matrix).collect(),
         };
         let jpeg = STANDARD.decode(self.jpeg_base64).map_err(|e| DialFileError::Picture(format!("its text is damaged ({e})")))?;
         let face = Face::from_jpeg(jpeg, frame)?;
@@ -183,4 +185,14 @@ impl FaceTwin {
         }
         Ok(face)
     }
+}
+
+/// A matrix row by row.
+fn rows(m: &Matrix3<f64>) -> [[f64; 3]; 3] {
+    [[m.m11, m.m12, m.m13], [m.m21, m.m22, m.m23], [m.m31, m.m32, m.m33]]
+}
+
+fn matrix(rows: [[f64; 3]; 3]) -> Matrix3<f64> {
+    let [[a, b, c], [d, e, f], [g, h, i]] = rows;
+    Matrix3::new(a, b, c, d, e, f, g, h, i)
 }
