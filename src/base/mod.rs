@@ -8,6 +8,8 @@ pub mod measured;
 pub mod minimise;
 pub mod monotone;
 pub mod point;
+pub mod robust;
+pub mod rounding;
 pub mod solve;
 pub mod straight;
 pub mod student;
