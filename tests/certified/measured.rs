@@ -79,6 +79,19 @@ fn terms_reproduce_the_covariance() {
     }
 }
 
+/// Unknown must not turn into certain.
+#[test]
+fn a_covariance_that_is_not_a_number_stays_unknown() {
+    for bad in [f64::NAN, f64::INFINITY] {
+        let l = independent_terms(&DMatrix::from_row_slice(2, 2, &[bad, 0.0, 0.0, 4.0]));
+        let sigma = |i: usize| (0..2).fold(Measured::exact(0.0), |m, k| m.with_term(format!("{k}"), l[(i, k)])).sigma();
+        assert!(sigma(0).is_nan());
+        assert_eq!(sigma(1), 2.0);
+        let l = independent_terms(&DMatrix::from_row_slice(2, 2, &[1.0, bad, bad, 4.0]));
+        assert!(l.iter().all(|e| e.is_nan()));
+    }
+}
+
 /// GUM H.3 through terms: y1 and y2 with r = -0.930 give u(30 °C) = 0.0041 only when the correlation travels along.
 #[test]
 fn terms_carry_the_correlation_of_gum_h3() {
