@@ -47,13 +47,11 @@ pub fn mean(values: &[f64]) -> Option<f64> {
     Some(first + values.iter().map(|v| v - first).sum::<f64>() / n)
 }
 
-/// Experimental standard deviation with n - 1 (GUM 4.2.2), corrected for the rounding of the mean (Chan, Golub & LeVeque 1983).
-/// `None` for fewer than two values.
+/// Experimental standard deviation with n - 1 (GUM 4.2.2), in two passes. `None` for fewer than two values.
 pub fn standard_deviation(values: &[f64]) -> Option<f64> {
     let centre = mean(values)?;
-    let n = values.len() as f64;
-    let (squares, sum) = values.iter().fold((0.0, 0.0), |(q, s), v| (q + (v - centre).powi(2), s + (v - centre)));
-    (values.len() > 1).then(|| ((squares - sum * sum / n).max(0.0) / (n - 1.0)).sqrt())
+    let squares: f64 = values.iter().map(|v| (v - centre).powi(2)).sum();
+    (values.len() > 1).then(|| (squares / (values.len() - 1) as f64).sqrt())
 }
 
 /// Autocorrelation at lag one, Σ (y_i - ȳ)(y_i+1 - ȳ) / Σ (y_i - ȳ)² (NIST StRD). Clearly above zero, s/√n is too small a sigma of the
