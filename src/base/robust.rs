@@ -54,8 +54,8 @@ pub fn standard_deviation(values: &[f64]) -> Option<f64> {
     (values.len() > 1).then(|| (squares / (values.len() - 1) as f64).sqrt())
 }
 
-/// Autocorrelation at lag one, Σ (y_i - ȳ)(y_i+1 - ȳ) / Σ (y_i - ȳ)² (NIST StRD). Clearly above zero, s/√n is too small a sigma of the
-/// mean. `None` for fewer than two values or all equal.
+/// Autocorrelation at lag one, Σ (y_i - ȳ)(y_i+1 - ȳ) / Σ (y_i - ȳ)² (NIST StRD). Clearly above zero, s/√n is too small a
+/// sigma of the mean. `None` for fewer than two values or all equal.
 pub fn lag1_autocorrelation(values: &[f64]) -> Option<f64> {
     let centre = mean(values)?;
     let squares: f64 = values.iter().map(|v| (v - centre).powi(2)).sum();

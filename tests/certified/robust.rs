@@ -110,7 +110,9 @@ proptest! {
     #![proptest_config(super::fixed_seed())]
 
     #[test]
-    fn wrapped_is_in_range_and_the_same_direction(deg in prop_oneof![-1e6..1e6_f64, -180.000001..-179.999999_f64, 179.999999..180.000001_f64]) {
+    fn wrapped_is_in_range_and_the_same_direction(
+        deg in prop_oneof![-1e6..1e6_f64, -180.000001..-179.999999_f64, 179.999999..180.000001_f64],
+    ) {
         let w = wrap(deg);
         prop_assert!((-180.0..180.0).contains(&w));
         let turns = (deg - w) / 360.0;
