@@ -119,6 +119,8 @@ struct Found {
     plane: DialPlane,
     ticks: Vec<Tick>,
     cover_radius: f64,
+    /// Whether the ticks point at the pivot.
+    radial: bool,
 }
 
 fn adjust(
@@ -134,6 +136,7 @@ fn adjust(
     let focal_sigma = if focal_known { 0.03 } else { 0.4 };
     let clicks = |sigma: f64| Observations {
         ends: marks.iter().map(|m| (m.1.vector(), sigma)).collect(),
+        rings: Vec::new(),
         lines: Vec::new(),
         pivot: request.pivot.map(|p| p.vector()),
         cover: None,
@@ -142,6 +145,7 @@ fn adjust(
     let mut plane = geometry::fit(camera, start, &clicks(MARK_CLICK)).ok_or_else(failed)?;
     let mut ticks = Vec::new();
     let mut cover_radius = 0.0;
+    let mut radial = true;
     let mut cover = None;
     for round in 0..4 {
         let Some(back) = plane.homography.try_inverse() else { return Err(failed()) };
@@ -173,7 +177,15 @@ fn adjust(
         }
         let mut from = plane.pose;
         from.scale *= unit;
+        // first without the ticks' directions: not every maker draws them towards the pivot
+        let lines = std::mem::take(&mut obs.lines);
         plane = geometry::fit(camera, from, &obs).ok_or_else(failed)?;
+        let apart = geometry::lines_disagree(&plane, &lines);
+        radial = apart.is_some_and(|a| a < 2.5);
+        if radial {
+            obs.lines = lines;
+            plane = geometry::fit(camera, plane.pose, &obs).ok_or_else(failed)?;
+        }
     }
     if !(plane.pose.scale > 20.0 && plane.pose.rx.hypot(plane.pose.ry) < 0.9) {
         return Err(CalibrateError::NoPlane(format!(
@@ -182,7 +194,7 @@ fn adjust(
             plane.pose.rx.hypot(plane.pose.ry).to_degrees()
         )));
     }
-    Ok(Found { plane, ticks, cover_radius })
+    Ok(Found { plane, ticks, cover_radius, radial })
 }
 
 /// Median outer radius of the ticks next to the clicks.
@@ -266,6 +278,9 @@ fn scale_marks(found: &Found, marks: &[(f64, crate::base::point::PhotoPoint)], l
     let pairs: Vec<counted::Label> = marks.iter().zip(&labels.angle).map(|(m, a)| (m.0, *a)).collect();
     let counted = counted::count(&pairs, &labels.tick_angles, (8.0 / scale).to_degrees());
     let mut warnings = Vec::new();
+    if !found.radial {
+        warnings.push("The printed ticks do not point at the pivot; only their places are used.".to_string());
+    }
     if counted.left_out > 0 {
         warnings.push(format!(
             "In {} interval(s) between marks the unlabelled ticks could not be counted with certainty; they are not used.",

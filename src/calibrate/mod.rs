@@ -6,6 +6,7 @@ mod geometry;
 mod needle_look;
 mod request;
 mod strip;
+mod tick_line;
 mod ticks;
 pub use build::{CalibrateError, calibrate};
 pub use request::*;
