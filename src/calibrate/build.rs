@@ -4,6 +4,7 @@ use super::extent;
 use super::geometry::{self, MARK_CLICK, Observations, Plane as DialPlane};
 use super::needle_look;
 use super::request::{Calibration, Request};
+use super::self_fit;
 use super::strip::Sheet;
 use super::ticks::{self, Tick};
 use crate::base::angle::wrap;
@@ -11,6 +12,7 @@ use crate::base::measured::independent_terms;
 use crate::base::pose::{Camera, PlanePose, camera_centre, project, tilt_degrees};
 use crate::dial::{Click, Dial, DialFileError, Face, FaceFrame, Mark, MarkKind};
 use crate::photo::{Photo, Plane};
+use crate::scale::{Place, Scale};
 use nalgebra::{Matrix3, Vector2};
 use std::collections::BTreeMap;
 
@@ -66,7 +68,7 @@ pub fn calibrate(photo: &Photo, request: &Request) -> Result<Calibration, Calibr
     if marks.len() == 2 {
         warnings.push("Only two marks: the scale is taken as even between them, and the tilt of the reference photo is uncertain.".into());
     }
-    let dial = Dial {
+    let mut dial = Dial {
         name: request.name.clone(),
         unit: request.unit,
         id: String::new(),
@@ -75,9 +77,16 @@ pub fn calibrate(photo: &Photo, request: &Request) -> Result<Calibration, Calibr
         needle,
         focal_ratio: photo.focal_ratio,
         reference: photo.hash.clone(),
+    };
+    let mut needle_reads = None;
+    for _ in 0..2 {
+        if let Some(f) = self_fit::needle_in_reference(photo, &dial, &h, &found.plane.camera) {
+            dial.needle = self_fit::corrected(&dial.needle, &f);
+            let scale = Scale::new(&dial);
+            needle_reads = (scale.place(f.angle, 0.0) == Place::On).then(|| scale.value(f.angle));
+        }
     }
-    .sealed();
-    Ok(Calibration { dial, needle_reads: None, warnings })
+    Ok(Calibration { dial: dial.sealed(), needle_reads, warnings })
 }
 
 fn check_marks(marks: &[(f64, crate::base::point::PhotoPoint)]) -> Result<(), CalibrateError> {

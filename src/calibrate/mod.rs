@@ -5,6 +5,7 @@ mod extent;
 mod geometry;
 mod needle_look;
 mod request;
+mod self_fit;
 mod strip;
 mod tick_line;
 mod ticks;

@@ -216,7 +216,16 @@ fn locate(p: &Polar, stroke: &Stroke, level: f32, h: &Matrix3<f64>) -> Option<Ti
     let line = [photo(ra), photo(rb)];
     let sigma_angle = sigma * 12f64.sqrt() / (line[1] - line[0]).norm().max(1.0);
     let half_width = 0.5 * p.angle((c1 - c0 + 1) as f64).to_radians() * mid * (photo(mid) - photo(mid - 0.05)).norm() / 0.05;
-    Some(Tick { line, sigma, sigma_angle, half_width, outer: photo(outer), inner: photo(inner), radii: [outer, inner], angle: angle_at(mid) })
+    Some(Tick {
+        line,
+        sigma,
+        sigma_angle,
+        half_width,
+        outer: photo(outer),
+        inner: photo(inner),
+        radii: [outer, inner],
+        angle: angle_at(mid),
+    })
 }
 
 /// Line through (x, y) with weights that drop outliers; intercept, slope and robust scatter.
