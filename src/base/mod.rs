@@ -2,4 +2,6 @@
 pub mod angle;
 pub mod measured;
 pub mod point;
+pub mod rounding;
+pub mod student;
 pub mod units;
