@@ -1,0 +1,92 @@
+//! Numbers and standing sentences as people read them. "±" is half the 95 % band everywhere (its longer half where the
+//! band is not even), and the digits follow it.
+use crate::base::rounding::decimals;
+use crate::base::units::Unit;
+use crate::compare::Comparison;
+use crate::reading::Reading;
+
+/// The caution that ends every human text.
+pub const CAUTION: &str = "Nobody drives and photographs: a passenger or a mount takes the photo, or the vehicle is parked. \
+Hot oil and pressurised coolant scald. A dash gauge is no safety instrument.";
+/// The short caution for pictures.
+pub const SHORT_CAUTION: &str = "A dash gauge is no safety instrument.";
+
+/// A number with its 95 % band in one unit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Banded {
+    /// The number.
+    pub value: f64,
+    /// Lower end of the band.
+    pub low: f64,
+    /// Upper end of the band.
+    pub high: f64,
+    /// Unit of the three.
+    pub unit: Unit,
+}
+
+impl Banded {
+    /// A reading, in a unit of choice.
+    pub fn of(reading: &Reading, unit: Unit) -> Self {
+        let to = |v: f64| reading.unit.convert(v, unit);
+        Self { value: to(reading.temperature.value()), low: to(reading.band.0), high: to(reading.band.1), unit }
+    }
+    /// The same in the other unit.
+    pub fn other(self) -> Self {
+        let unit = self.unit.other();
+        let to = |v: f64| self.unit.convert(v, unit);
+        Self { value: to(self.value), low: to(self.low), high: to(self.high), unit }
+    }
+    /// Half the band, its longer half.
+    pub fn half(self) -> f64 {
+        (self.value - self.low).max(self.high - self.value)
+    }
+    fn digits(self) -> usize {
+        decimals(self.half())
+    }
+    /// "92.8"
+    pub fn value_text(self) -> String {
+        number(self.value, self.digits())
+    }
+    /// "0.6"
+    pub fn half_text(self) -> String {
+        number(self.half(), self.digits())
+    }
+    /// "92.2 … 93.4"
+    pub fn band_text(self) -> String {
+        format!("{} … {}", number(self.low, self.digits()), number(self.high, self.digits()))
+    }
+}
+
+/// A number with a real minus sign, and no minus on zero.
+pub fn number(value: f64, decimals: usize) -> String {
+    let plain = format!("{value:.decimals$}");
+    match plain.strip_prefix('-') {
+        Some(rest) if rest.chars().all(|c| matches!(c, '0' | '.')) => rest.to_string(),
+        Some(rest) => format!("−{rest}"),
+        None => plain,
+    }
+}
+
+/// A number of the scale as it may be printed on the dial: no more decimals than it has.
+pub fn plain(value: f64) -> String {
+    let short = format!("{:.3}", value);
+    let short = short.trim_end_matches('0').trim_end_matches('.');
+    if short == "-0" { "0".to_string() } else { short.replace('-', "−") }
+}
+
+/// "95 % band of the change −8.4 … −7.2 °C (−15.1 … −13.0 °F)"
+pub fn change_band(comparison: &Comparison) -> String {
+    let (unit, other) = (comparison.unit, comparison.unit.other());
+    let ends = |u: Unit| {
+        let to = |v: f64| unit.convert_difference(v, u);
+        let digits = decimals(to(comparison.detectable));
+        format!("{} … {} {}", number(to(comparison.band.0), digits), number(to(comparison.band.1), digits), u.symbol())
+    };
+    format!("95 % band of the change {} ({})", ends(unit), ends(other))
+}
+
+/// With a capital at its start.
+pub fn sentence_case(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or(String::new(), |c| c.to_uppercase().chain(letters).collect())
+}
