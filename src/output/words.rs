@@ -3,7 +3,9 @@
 use crate::base::rounding::decimals;
 use crate::base::units::Unit;
 use crate::compare::Comparison;
-use crate::reading::Reading;
+use crate::dial::Dial;
+use crate::reading::{Outcome, Reading};
+use crate::verdict::Refusal;
 
 /// The caution that ends every human text.
 pub const CAUTION: &str = "Nobody drives and photographs: a passenger or a mount takes the photo, or the vehicle is parked. \
@@ -51,6 +53,10 @@ impl Banded {
     pub fn half_text(self) -> String {
         number(self.half(), self.digits())
     }
+    /// "92.8 ± 0.6 °C"
+    pub fn plus_minus(self) -> String {
+        format!("{} ± {} {}", self.value_text(), self.half_text(), self.unit.symbol())
+    }
     /// "92.2 … 93.4"
     pub fn band_text(self) -> String {
         format!("{} … {}", number(self.low, self.digits()), number(self.high, self.digits()))
@@ -89,4 +95,36 @@ pub fn change_band(comparison: &Comparison) -> String {
 pub fn sentence_case(words: &str) -> String {
     let mut letters = words.chars();
     letters.next().map_or(String::new(), |c| c.to_uppercase().chain(letters).collect())
+}
+
+/// "C" or "F", as on the command line and in JSON.
+pub fn unit_letter(unit: Unit) -> &'static str {
+    match unit {
+        Unit::C => "C",
+        Unit::F => "F",
+    }
+}
+
+/// A refusal's sentence with what was seen in the photo.
+pub fn refusal_sentence(refusal: Refusal, seen: &str) -> String {
+    match seen.trim() {
+        "" => refusal.sentence().to_string(),
+        seen => format!("{} ({})", refusal.sentence(), seen.trim_end_matches('.')),
+    }
+}
+
+/// One sentence on what a photo gave.
+pub fn outcome_sentence(dial: &Dial, outcome: &Outcome) -> String {
+    let (low, high) = dial.span();
+    let end = |v: f64| format!("{} {}", plain(v), dial.unit.symbol());
+    match outcome {
+        Outcome::Reading(reading) => {
+            let own = Banded::of(reading, reading.unit);
+            let other = own.other();
+            format!("{} ({})", own.plus_minus(), other.plus_minus())
+        }
+        Outcome::BelowScale => format!("The needle stands below the first mark ({}): no number can be read.", end(low)),
+        Outcome::AboveScale => format!("The needle stands above the last mark ({}): no number can be read.", end(high)),
+        Outcome::Refused(refusal, seen) => refusal_sentence(*refusal, seen),
+    }
 }

@@ -2,7 +2,7 @@
 use super::palette::{QUIET, TEXT, WARN};
 use super::svg::{Anchor, Svg, Type, rough_width, wrap};
 use crate::dial::Dial;
-use crate::output::words::{Banded, plain};
+use crate::output::words::{Banded, outcome_sentence, plain};
 use crate::reading::{Outcome, Reading, Record};
 
 /// Height of the banner for a picture 1200 px wide.
@@ -23,17 +23,12 @@ pub fn bold_type(size: f64, colour: &'static str) -> Type {
 pub fn banner(svg: &mut Svg, dial: &Dial, record: &Record, [top, width]: [f64; 2]) {
     let (low, high) = dial.span();
     let ends = |v: f64| format!("{} {}", plain(v), dial.unit.symbol());
+    let sentence = outcome_sentence(dial, &record.outcome);
     match &record.outcome {
         Outcome::Reading(reading) => number(svg, reading, [top, width]),
-        Outcome::BelowScale => {
-            message(svg, &format!("below {}", ends(low)), "The needle stands below the first mark: no number can be read.", [top, width]);
-        }
-        Outcome::AboveScale => {
-            message(svg, &format!("above {}", ends(high)), "The needle stands above the last mark: no number can be read.", [top, width]);
-        }
-        Outcome::Refused(refusal, _) => {
-            message(svg, "not read", &format!("{} {}", refusal.sentence(), refusal.advice()), [top, width]);
-        }
+        Outcome::BelowScale => message(svg, &format!("below {}", ends(low)), &sentence, [top, width]),
+        Outcome::AboveScale => message(svg, &format!("above {}", ends(high)), &sentence, [top, width]),
+        Outcome::Refused(refusal, _) => message(svg, "not read", &format!("{sentence} {}", refusal.advice()), [top, width]),
     }
     corner(svg, dial, record, [top, width]);
 }
