@@ -1,2 +1,4 @@
 //! One test binary; each module says what it checks.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod certified;
