@@ -2,3 +2,4 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod certified;
+mod photo_decode;

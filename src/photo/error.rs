@@ -1,0 +1,49 @@
+//! Why a file is not a photo that can be measured on.
+use crate::verdict::Refusal;
+
+/// A file that was not decoded.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum PhotoError {
+    /// The first bytes are those of no known kind of picture.
+    #[error(
+        "The file does not begin like a JPEG, PNG, WebP or TIFF picture, so there is no photo to read. \
+         Give the photo as the phone saved it, or exported as JPEG."
+    )]
+    NotAPicture,
+    /// Cut short or broken; the text says where.
+    #[error(
+        "The picture is damaged: {0}. Parts of it may be missing or wrong, so nothing is read from it. \
+         Copy the photo again from the phone."
+    )]
+    Damaged(String),
+    /// More pixels than [`MAX_PIXELS`](super::MAX_PIXELS).
+    #[error(
+        "The picture is {width} x {height} pixels, more than the limit of {limit} pixels, so it is not opened. \
+         Scale the photo down or cut out the dial."
+    )]
+    TooLarge {
+        /// Width by the file's header, px.
+        width: u64,
+        /// Height by the file's header, px.
+        height: u64,
+        /// The limit, px in all.
+        limit: u64,
+    },
+    /// The header says 0 pixels across or down.
+    #[error("The picture is 0 pixels wide or high by its own header, so it shows nothing. Take or export the photo again.")]
+    Empty,
+    /// A picture of a kind that is not read; the text names it.
+    #[error("The file is {0}, which is not supported. Export the photo as an ordinary JPEG and give that.")]
+    Unsupported(String),
+}
+
+impl PhotoError {
+    /// The refusal of the registry that this is a case of.
+    pub fn refusal(&self) -> Refusal {
+        match self {
+            PhotoError::TooLarge { .. } => Refusal::TooLarge,
+            PhotoError::Empty => Refusal::NoDetail,
+            PhotoError::NotAPicture | PhotoError::Damaged(_) | PhotoError::Unsupported(_) => Refusal::Undecodable,
+        }
+    }
+}

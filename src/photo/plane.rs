@@ -1,0 +1,182 @@
+//! Sampling and resizing of one plane of pixels. Pixel (0,0) is the centre of the top-left pixel.
+use super::model::{Photo, Plane};
+
+impl Photo {
+    /// Brightness by ITU-R BT.601, the luma of JPEG: 0.299 R + 0.587 G + 0.114 B, levels 0..255.
+    pub fn luma(&self) -> Plane {
+        let data = self.rgb.chunks_exact(3).map(|p| 0.299 * f32::from(p[0]) + 0.587 * f32::from(p[1]) + 0.114 * f32::from(p[2]));
+        Plane { width: self.width, height: self.height, data: data.collect() }
+    }
+}
+
+impl Plane {
+    /// A plane of `width` x `height` px with the level `f(x, y)` at each pixel.
+    pub fn from_fn(width: usize, height: usize, f: impl Fn(usize, usize) -> f32) -> Self {
+        let data = (0..height).flat_map(|y| (0..width).map(move |x| (x, y))).map(|(x, y)| f(x, y)).collect();
+        Self { width, height, data }
+    }
+
+    /// One row of pixels; empty when there is no such row.
+    pub fn row(&self, y: usize) -> &[f32] {
+        let from = y.saturating_mul(self.width);
+        self.data.get(from..from.saturating_add(self.width)).unwrap_or(&[])
+    }
+
+    /// The level at the pixel (x, y), `None` outside the plane.
+    pub fn at(&self, x: usize, y: usize) -> Option<f32> {
+        self.row(y).get(x).copied()
+    }
+
+    /// The level at (x, y) by bilinear interpolation; `None` outside the rectangle of the pixel centres, so never extrapolated.
+    #[inline]
+    pub fn bilinear(&self, x: f64, y: f64) -> Option<f32> {
+        // Written so that NaN fails too.
+        if !(x >= 0.0 && y >= 0.0 && x <= self.width as f64 - 1.0 && y <= self.height as f64 - 1.0) {
+            return None;
+        }
+        let (left, top) = (x as usize, y as usize);
+        let (fx, fy) = ((x - left as f64) as f32, (y - top as f64) as f32);
+        let at = top * self.width + left;
+        // On the last column or row the neighbour beyond has weight 0: the pixel itself stands in for it.
+        let right = usize::from(left + 1 < self.width);
+        let down = if top + 1 < self.height { self.width } else { 0 };
+        let a = self.data.get(at)?;
+        let b = self.data.get(at + right)?;
+        let c = self.data.get(at + down)?;
+        let d = self.data.get(at + down + right)?;
+        let upper = a + fx * (b - a);
+        let lower = c + fx * (d - c);
+        Some(upper + fy * (lower - upper))
+    }
+
+    /// Half the size by the mean of 2 x 2 boxes; an odd last column or row is left out.
+    ///
+    /// The centre of coarse pixel 0 lies between the fine pixels 0 and 1: coarse = (fine - 0.5) / 2, fine = 2 coarse + 0.5.
+    pub fn half(&self) -> Self {
+        let (width, height) = (self.width / 2, self.height / 2);
+        let mut data = Vec::with_capacity(width * height);
+        for y in 0..height {
+            let pairs = self.row(2 * y).chunks_exact(2).zip(self.row(2 * y + 1).chunks_exact(2));
+            data.extend(pairs.map(|(a, b)| 0.25 * ((a[0] + a[1]) + (b[0] + b[1]))));
+        }
+        Self { width, height, data }
+    }
+
+    /// The part of `width` x `height` px whose top-left pixel is (x0, y0); what lies outside the plane is left out, so the
+    /// answer may be smaller, down to 0 x 0. A point (x, y) of the plane is (x - x0, y - y0) in it.
+    pub fn crop(&self, x0: usize, y0: usize, width: usize, height: usize) -> Self {
+        let width = width.min(self.width.saturating_sub(x0));
+        let height = if width == 0 { 0 } else { height.min(self.height.saturating_sub(y0)) };
+        let mut data = Vec::with_capacity(width * height);
+        for y in y0..y0 + height {
+            data.extend_from_slice(self.row(y).get(x0..x0 + width).unwrap_or(&[]));
+        }
+        Self { width: if height == 0 { 0 } else { width }, height, data }
+    }
+
+    /// Slope in x and in y, levels per px: central differences, one-sided at the border, so that a ramp gives its slope everywhere.
+    pub fn gradient(&self) -> (Self, Self) {
+        let (w, h) = (self.width, self.height);
+        let mut dx = Vec::with_capacity(self.data.len());
+        let mut dy = Vec::with_capacity(self.data.len());
+        for y in 0..h {
+            slope_along(self.row(y), &mut dx);
+            let (above, below) = (y.saturating_sub(1), (y + 1).min(h - 1));
+            let scale = if below > above { 1.0 / (below - above) as f32 } else { 0.0 };
+            dy.extend(self.row(above).iter().zip(self.row(below)).map(|(a, b)| (b - a) * scale));
+        }
+        (Self { width: w, height: h, data: dx }, Self { width: w, height: h, data: dy })
+    }
+}
+
+fn slope_along(row: &[f32], out: &mut Vec<f32>) {
+    match row {
+        [] => {}
+        [_] => out.push(0.0),
+        [first, second, ..] => {
+            out.push(second - first);
+            out.extend(row.iter().zip(&row[2..]).map(|(a, b)| 0.5 * (b - a)));
+            if let [.., before, last] = row {
+                out.push(last - before);
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn ramp(w: usize, h: usize) -> Plane {
+        Plane::from_fn(w, h, |x, y| 10.0 + 3.0 * x as f32 - 2.0 * y as f32)
+    }
+
+    #[test]
+    fn luma_has_the_weights_of_bt_601() {
+        let rgb = vec![255, 0, 0, 0, 255, 0, 0, 0, 255, 255, 255, 255];
+        let photo = Photo { width: 2, height: 2, rgb, hash: String::new(), taken_at: None, focal_ratio: None };
+        let luma = photo.luma();
+        for (found, expected) in luma.data.iter().zip([76.245, 149.685, 29.07, 255.0]) {
+            assert!((found - expected).abs() < 1e-4);
+        }
+    }
+
+    #[test]
+    fn bilinear_is_exact_on_a_ramp_and_none_outside() {
+        let p = ramp(7, 5);
+        for (x, y) in [(0.0, 0.0), (6.0, 4.0), (2.25, 3.5), (6.0, 0.75), (5.999, 3.999), (0.5, 4.0)] {
+            assert!((f64::from(p.bilinear(x, y).unwrap()) - (10.0 + 3.0 * x - 2.0 * y)).abs() < 1e-5, "{x} {y}");
+        }
+        for (x, y) in [(-1e-9, 1.0), (6.0 + 1e-9, 1.0), (1.0, -0.1), (1.0, 4.1), (f64::NAN, 1.0), (1.0, f64::NAN), (f64::INFINITY, 0.0)] {
+            assert_eq!(p.bilinear(x, y), None, "{x} {y}");
+        }
+        assert_eq!(Plane::default().bilinear(0.0, 0.0), None);
+        assert_eq!(ramp(1, 1).bilinear(0.0, 0.0), Some(10.0));
+        assert_eq!((p.at(6, 4), p.at(7, 0), p.at(0, 5)), (Some(20.0), None, None));
+    }
+
+    #[test]
+    fn half_keeps_the_half_pixel_relation() {
+        let p = ramp(9, 6);
+        let h = p.half();
+        assert_eq!((h.width, h.height), (4, 3));
+        for (x, y) in [(0.5, 0.5), (3.0, 2.0), (6.5, 4.5)] {
+            let coarse = h.bilinear((x - 0.5) / 2.0, (y - 0.5) / 2.0).unwrap();
+            assert!((coarse - p.bilinear(x, y).unwrap()).abs() < 1e-5);
+        }
+        assert_eq!(ramp(1, 8).half().data.len(), 0);
+    }
+
+    #[test]
+    fn crop_moves_the_origin_and_never_leaves_the_plane() {
+        let p = ramp(9, 6);
+        let c = p.crop(2, 3, 4, 2);
+        assert_eq!((c.width, c.height, c.at(1, 1)), (4, 2, p.at(3, 4)));
+        let edge = p.crop(7, 5, 10, usize::MAX);
+        assert_eq!((edge.width, edge.height, edge.data), (2, 1, vec![21.0, 24.0]));
+        for (x, y, w, h) in [(9, 0, 3, 3), (0, 6, 3, 3), (0, 0, 0, 3), (usize::MAX, 0, 1, 1)] {
+            assert_eq!(p.crop(x, y, w, h), Plane::default());
+        }
+    }
+
+    #[test]
+    fn gradient_of_a_ramp_is_its_slope_to_the_border() {
+        let (dx, dy) = ramp(6, 5).gradient();
+        assert!(dx.data.len() == 30 && dx.data.iter().all(|v| *v == 3.0));
+        assert!(dy.data.len() == 30 && dy.data.iter().all(|v| *v == -2.0));
+        let (dx, dy) = ramp(1, 1).gradient();
+        assert_eq!((dx.data, dy.data), (vec![0.0], vec![0.0]));
+        assert_eq!(Plane::default().gradient().0, Plane::default());
+    }
+
+    #[test]
+    fn gradient_of_a_sine_is_the_central_difference() {
+        let p = Plane::from_fn(40, 1, |x, _| (0.3 * x as f32).sin());
+        let (dx, _) = p.gradient();
+        for x in 1..39 {
+            // sin(a + h) - sin(a - h) = 2 cos a sin h.
+            let expected = (0.3 * x as f32).cos() * 0.3f32.sin();
+            assert!((dx.data[x] - expected).abs() < 1e-6);
+        }
+    }
+}
