@@ -105,11 +105,14 @@ pub fn unit_letter(unit: Unit) -> &'static str {
     }
 }
 
-/// A refusal's sentence with what was seen in the photo.
+/// A refusal's sentence with what was seen in the photo. For a file that could not be decoded, what was seen is all of it.
 pub fn refusal_sentence(refusal: Refusal, seen: &str) -> String {
-    match seen.trim() {
-        "" => refusal.sentence().to_string(),
-        seen => format!("{} ({})", refusal.sentence(), seen.trim_end_matches('.')),
+    let seen = seen.trim();
+    match refusal {
+        _ if seen.is_empty() => refusal.sentence().to_string(),
+        Refusal::Undecodable | Refusal::TooLarge => seen.to_string(),
+        _ if seen.ends_with('.') => format!("{} {seen}", refusal.sentence()),
+        _ => format!("{} ({seen})", refusal.sentence()),
     }
 }
 
