@@ -2,4 +2,6 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod certified;
+mod compare;
+mod handmade;
 mod photo_decode;

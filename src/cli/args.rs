@@ -20,7 +20,8 @@ pub struct Typed {
 }
 
 const AFTER: &str = "Example:
-  needleband calibrate dial.jpg --unit C --mark 40@594,750 --mark 80@846,311 --mark 120@1097,749 --out oil.json
+  needleband calibrate dial.jpg --unit C --mark 40@594,750 --mark 80@846,311 --mark 120@1097,749 \\
+      --out oil.json
   needleband read --dial oil.json monday.jpg
   needleband compare --dial oil.json --before old-cooler/ --after new-cooler/
 
@@ -30,21 +31,31 @@ A dash gauge is no safety instrument.";
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
-    /// Learn a dial from one photo and the positions of its marks
+    /// Learn a dial from one photo and the places of its marks
+    ///
+    /// Learns a dial from one sharp photo, seen nearly straight on, with the needle somewhere on the scale.
+    ///
+    /// Give the value and the place of three or more printed marks, and of the pivot when it can be seen. A place is counted in
+    /// pixels of the upright photo as picture editors count: (0,0) is the top-left CORNER of the picture, x to the right, y
+    /// down, so the centre of the first pixel is at 0.5,0.5. Each place is snapped to the printed mark next to it.
+    ///
+    /// Writes the dial file and, beside it, a picture to check it by.
     Calibrate(CalibrateArgs),
     /// Read photos of a calibrated dial
+    ///
+    /// Reads photos with no clicking: temperature in °C and °F, the 95 % band and remarks. A photo that cannot be read
+    /// honestly gets a reason and advice in place of a number. In a folder all picture files are read in the order of their
+    /// names; folders inside it are left alone.
     Read(ReadArgs),
     /// Compare the photos before a change with those after it
+    ///
+    /// Gives the change with its 95 % band and says whether it is real. What both sides share (marks, pivot, gauge accuracy
+    /// at the same place of the scale) cancels in the change, so it is known better than either temperature. Three or more
+    /// photos a side show how far the needle wanders.
     Compare(CompareArgs),
 }
 
-/// Learns a dial from one sharp photo, seen nearly straight on, with the needle somewhere on the scale.
-///
-/// Give the value and the place of three or more printed marks, and of the pivot when it can be seen. A place is counted in
-/// pixels of the upright photo as picture editors count: (0,0) is the top-left CORNER of the picture, x to the right, y
-/// down, so the centre of the first pixel is at 0.5,0.5. Each place is snapped to the printed mark next to it.
-///
-/// Writes the dial file and, beside it, a picture to check it by.
+/// What `calibrate` takes.
 #[derive(Args, Debug)]
 #[command(after_help = "Example:
   needleband calibrate dial.jpg --unit C --mark 40@594,750 --mark 80@846,311 --mark 120@1097,749 \\
@@ -80,10 +91,7 @@ pub struct CalibrateArgs {
     pub picture: Option<PathBuf>,
 }
 
-/// Reads photos of a calibrated dial, with no clicking: temperature in °C and °F, the 95 % band and remarks.
-///
-/// A photo that cannot be read honestly gets a reason and advice in place of a number. In a folder all picture files are
-/// read in the order of their names; folders inside it are left alone.
+/// What `read` takes.
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:
   needleband read --dial oil.json monday.jpg tuesday.jpg
@@ -107,10 +115,7 @@ pub struct ReadArgs {
     pub budget: bool,
 }
 
-/// Compares the readings before a change with those after it: the change, its 95 % band, and whether it is real.
-///
-/// What both sides share (marks, pivot, gauge accuracy at the same place of the scale) cancels in the change, so it is known
-/// better than either temperature. Three or more photos a side show how far the needle wanders.
+/// What `compare` takes.
 #[derive(Args, Debug)]
 #[command(after_help = "Example:
   needleband compare --dial oil.json --before old-cooler/ --after new-cooler/ --picture change.png")]
@@ -136,8 +141,10 @@ pub struct CompareArgs {
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub enum UnitArg {
     /// Degrees Celsius
+    #[value(name = "C")]
     C,
     /// Degrees Fahrenheit
+    #[value(name = "F")]
     F,
 }
 
