@@ -4,4 +4,5 @@
 mod certified;
 mod compare;
 mod handmade;
+mod output;
 mod photo_decode;

@@ -63,8 +63,11 @@ impl Banded {
     }
 }
 
-/// A number with a real minus sign, and no minus on zero.
+/// A number with a real minus sign, and no minus on zero; "?" when it is not finite.
 pub fn number(value: f64, decimals: usize) -> String {
+    if !value.is_finite() {
+        return "?".to_string();
+    }
     let plain = format!("{value:.decimals$}");
     match plain.strip_prefix('-') {
         Some(rest) if rest.chars().all(|c| matches!(c, '0' | '.')) => rest.to_string(),
@@ -75,6 +78,9 @@ pub fn number(value: f64, decimals: usize) -> String {
 
 /// A number of the scale as it may be printed on the dial: no more decimals than it has.
 pub fn plain(value: f64) -> String {
+    if !value.is_finite() {
+        return "?".to_string();
+    }
     let short = format!("{:.3}", value);
     let short = short.trim_end_matches('0').trim_end_matches('.');
     if short == "-0" { "0".to_string() } else { short.replace('-', "−") }

@@ -7,10 +7,10 @@ use super::palette::{NEEDLE, QUIET, RIM, TEXT, WARN};
 use super::svg::{Anchor, Stroke, Svg, Type};
 use super::view::{View, project};
 use crate::base::angle::Angle;
-use crate::dial::{Click, Dial, MarkKind};
+use crate::dial::{Click, Dial, Face, MarkKind};
 use crate::output::words::plain;
 use crate::photo::Photo;
-use nalgebra::{Matrix3, Vector3};
+use nalgebra::Matrix3;
 
 const WIDTH: u32 = 1400;
 /// How far round the pivot the picture reaches, in radii of the marks' circle.
@@ -21,8 +21,8 @@ const WORTH_NAMING: f64 = 0.5;
 /// Draws the calibration over its reference photo: marks' circle, pivot, each mark with its value, each click and where it
 /// was snapped to with the residual across the tick (photo px), and the outline of the needle. 1400 px wide.
 ///
-/// The face picture of the dial is a part of the photo; where in it is worked out from the clicks. Without two clicks the
-/// face picture itself is shown.
+/// The face picture of the dial is a part of the reference photo and is found in it again pixel by pixel. In any other photo
+/// it is not found: then the face picture itself is shown, without the clicks.
 ///
 /// # Errors
 /// When there are no pixels or the drawing fails.
@@ -35,10 +35,11 @@ pub fn check_picture(photo: &Photo, dial: &Dial) -> Result<Picture, PictureError
         taken_at: None,
         focal_ratio: None,
     };
-    let to_photo = face_in_photo(dial);
-    let plane = to_photo.unwrap_or_else(Matrix3::identity) * dial.face.plane;
-    let ground = if to_photo.is_some() { photo } else { &face };
-    let view = view(&plane).unwrap_or_else(|| View::whole(ground, WIDTH));
+    let cut = cut_from(photo, &dial.face);
+    let [x, y] = cut.unwrap_or([0, 0]).map(|v| v as f64);
+    let plane = Matrix3::new(1.0, 0.0, x, 0.0, 1.0, y, 0.0, 0.0, 1.0) * dial.face.plane;
+    let ground = if cut.is_some() { photo } else { &face };
+    let view = view(ground, &plane).unwrap_or_else(|| View::whole(ground, WIDTH));
     let picture = view.picture(ground).ok_or(PictureError::Empty)?;
     let mut svg = Svg::new();
     let pen = Pen { plane: &plane, view, weight: 1.1 };
@@ -47,7 +48,7 @@ pub fn check_picture(photo: &Photo, dial: &Dial) -> Result<Picture, PictureError
     if let Some(pivot) = pen.at(0.0, 0.0) {
         cross(&mut svg, &pen, pivot);
     }
-    if to_photo.is_some() {
+    if cut.is_some() {
         for mark in &dial.marks {
             if let Some(c) = &mark.click {
                 click(&mut svg, &pen, c, pen.polar(1.34, mark.angle));
@@ -59,42 +60,37 @@ pub fn check_picture(photo: &Photo, dial: &Dial) -> Result<Picture, PictureError
     Ok(Picture::new(svg.over(canvas)?))
 }
 
-fn view(plane: &Matrix3<f64>) -> Option<View> {
+fn view(ground: &Photo, plane: &Matrix3<f64>) -> Option<View> {
     let centre = project(plane, 0.0, 0.0)?;
     let radius = [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)]
         .iter()
         .filter_map(|(x, y)| project(plane, *x, *y))
         .map(|p| (p[0] - centre[0]).hypot(p[1] - centre[1]))
         .fold(0.0, f64::max);
-    (radius > 1.0).then(|| View::square(centre, REACH * radius, WIDTH))
+    View::square(ground, centre, REACH * radius, WIDTH)
 }
 
-/// Face-picture px to photo px, a scale and a shift fitted by least squares to the snapped clicks; `None` for fewer than two.
-fn face_in_photo(dial: &Dial) -> Option<Matrix3<f64>> {
-    let pairs: Vec<([f64; 2], [f64; 2])> = dial
-        .marks
-        .iter()
-        .filter_map(|m| {
-            let d = Angle::from_degrees(m.angle).direction();
-            Some((project(&dial.face.plane, d.x, d.y)?, m.click.as_ref()?.snapped))
-        })
-        .collect();
-    if pairs.len() < 2 {
+/// Where the face picture was cut out of the photo: the left and top edge, px; `None` when it is not an exact part of it.
+///
+/// Every place is tried: first on a coarse grid of pixels, which rules out nearly all, then row by row.
+fn cut_from(photo: &Photo, face: &Face) -> Option<[usize; 2]> {
+    let (stride, width) = (photo.width * 3, face.width * 3);
+    if width == 0 || face.height == 0 || face.width > photo.width || face.height > photo.height {
         return None;
     }
-    let n = pairs.len() as f64;
-    let mean = |f: fn(&([f64; 2], [f64; 2])) -> f64| pairs.iter().map(f).sum::<f64>() / n;
-    let (fx, fy, px, py) = (mean(|p| p.0[0]), mean(|p| p.0[1]), mean(|p| p.1[0]), mean(|p| p.1[1]));
-    let (mut cross, mut square) = (0.0, 0.0);
-    for (f, p) in &pairs {
-        cross += (f[0] - fx) * (p[0] - px) + (f[1] - fy) * (p[1] - py);
-        square += (f[0] - fx).powi(2) + (f[1] - fy).powi(2);
-    }
-    let s = cross / square;
-    // Shrunk by a whole factor or not at all: a scale near 1 is the rounding of the clicks.
-    let s = if (s - 1.0).abs() < 0.02 { 1.0 } else { s };
-    let to_photo = Matrix3::new(s, 0.0, px - s * fx, 0.0, s, py - s * fy, 0.0, 0.0, 1.0);
-    (s.is_finite() && s > 0.0 && (to_photo * Vector3::new(0.0, 0.0, 1.0)).iter().all(|v| v.is_finite())).then_some(to_photo)
+    let pixel = |rgb: &[u8], at: usize| rgb.get(at..at + 3).map(|p| [p[0], p[1], p[2]]);
+    let grid: Vec<(usize, usize)> = (0..64).map(|k| ((k * 37 % 64) * face.width / 64, k * face.height / 64)).collect();
+    let same = |x: usize, y: usize, (gx, gy): (usize, usize)| {
+        pixel(&photo.rgb, (y + gy) * stride + 3 * (x + gx)) == pixel(&face.rgb, gy * width + 3 * gx)
+    };
+    let rows = |x: usize, y: usize| {
+        (0..face.height).all(|r| {
+            let from = (y + r) * stride + 3 * x;
+            photo.rgb.get(from..from + width).is_some_and(|row| Some(row) == face.rgb.get(r * width..(r + 1) * width))
+        })
+    };
+    let mut places = (0..=photo.height - face.height).flat_map(|y| (0..=photo.width - face.width).map(move |x| (x, y)));
+    places.find(|&(x, y)| grid.iter().all(|g| same(x, y, *g)) && rows(x, y)).map(|(x, y)| [x, y])
 }
 
 /// The needle's outline: half widths on both sides of its axis.

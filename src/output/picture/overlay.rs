@@ -24,7 +24,7 @@ const REACH: f64 = 1.7;
 /// # Errors
 /// When the photo has no pixels or the drawing fails.
 pub fn overlay(photo: &Photo, dial: &Dial, record: &Record) -> Result<Picture, PictureError> {
-    let found = record.evidence.as_ref().and_then(|e| Some((e, dial_view(e)?)));
+    let found = record.evidence.as_ref().and_then(|e| Some((e, dial_view(photo, e)?)));
     let view = found.map_or_else(|| View::whole(photo, WIDTH), |(_, v)| v);
     let picture = view.picture(photo).ok_or(PictureError::Empty)?;
     let canvas = stacked(&picture, banner::HEIGHT);
@@ -45,10 +45,9 @@ pub fn overlay_png(photo: &Photo, dial: &Dial, record: &Record) -> Result<Vec<u8
     overlay(photo, dial, record)?.png()
 }
 
-fn dial_view(evidence: &Evidence) -> Option<View> {
+fn dial_view(photo: &Photo, evidence: &Evidence) -> Option<View> {
     let centre = project(&evidence.homography, 0.0, 0.0)?;
-    let usable = evidence.radius_px.is_finite() && evidence.radius_px > 1.0;
-    usable.then(|| View::square(centre, REACH * evidence.radius_px, WIDTH))
+    View::square(photo, centre, REACH * evidence.radius_px, WIDTH)
 }
 
 fn draw(svg: &mut Svg, dial: &Dial, record: &Record, evidence: &Evidence, view: View) {

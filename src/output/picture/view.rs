@@ -19,11 +19,16 @@ pub struct View {
 }
 
 impl View {
-    /// A square of half side `half` (photo px) round a photo point, shown `side` canvas px wide.
-    pub fn square(centre: [f64; 2], half: f64, side: u32) -> Self {
-        let n = (2.0 * half).round().clamp(8.0, 20_000.0);
-        let origin = centre.map(|c| (c + 0.5 - n / 2.0).round().clamp(-1e6, 1e6) as i64);
-        Self { origin, crop: [n as u32; 2], scale: f64::from(side) / n }
+    /// A square of half side `half` (photo px) round a photo point, shown `side` canvas px wide. `None` when it is more than
+    /// three times as wide as the photo, or its middle far outside: no dial that was seen lies like that.
+    pub fn square(photo: &Photo, centre: [f64; 2], half: f64, side: u32) -> Option<Self> {
+        let longest = photo.width.max(photo.height) as f64;
+        let n = (2.0 * half).round();
+        if !(8.0..=3.0 * longest).contains(&n) || !centre.iter().all(|c| c.abs() <= 2.0 * longest) {
+            return None;
+        }
+        let origin = centre.map(|c| (c + 0.5 - n / 2.0).round() as i64);
+        Some(Self { origin, crop: [n as u32; 2], scale: f64::from(side) / n })
     }
     /// The whole photo, `side` canvas px wide; a photo higher than wide gets ground left and right of it.
     pub fn whole(photo: &Photo, side: u32) -> Self {
