@@ -2,6 +2,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod certified;
+mod cli;
 mod compare;
 mod handmade;
 mod output;
