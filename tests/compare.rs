@@ -84,7 +84,7 @@ fn without_terms_the_band_is_that_of_welch() {
 #[test]
 fn a_large_sample_agrees_with_the_handbook() {
     let sample = |name: &str, n: usize, mean: f64, sd: f64| -> Vec<Record> {
-        let value = |k: usize| if k == 0 { mean } else { mean + sd * if k % 2 == 0 { 1.0 } else { -1.0 } };
+        let value = |k: usize| if k == 0 { mean } else { mean + sd * if k.is_multiple_of(2) { 1.0 } else { -1.0 } };
         (0..n).map(|k| record(&format!("{name}{k}"), value(k), &[])).collect()
     };
     let c = compare(&sample("b", 79, 30.48101, 6.10771), &sample("a", 249, 20.14458, 6.41470)).unwrap();

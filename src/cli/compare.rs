@@ -71,8 +71,8 @@ fn read_all(paths: &[PathBuf], reader: &Reader) -> Result<(Vec<Record>, u8), Fai
 /// A photo's record, and what the system said when it could not be opened (then the record is a refusal).
 fn looked(path: &Path, reader: &Reader) -> (Record, Option<String>) {
     match look(path, reader) {
-        Opened::Looked(_, record) | Opened::NotDecoded(record) => (record, None),
-        Opened::NotOpened(error) => {
+        Opened::Read(_, record) | Opened::Damaged(record) => (record, None),
+        Opened::Missing(error) => {
             let outcome = Outcome::Refused(Refusal::Undecodable, format!("The file could not be opened: {error}."));
             (Record { photo_id: String::new(), taken_at: None, size: (0, 0), outcome, evidence: None }, Some(error))
         }

@@ -8,26 +8,26 @@ use std::path::Path;
 /// What became of a photo file.
 #[derive(Debug)]
 pub enum Opened {
-    /// Decoded and put through the chain.
-    Looked(Box<Photo>, Record),
+    /// Decoded and put through the chain, whatever that gave.
+    Read(Box<Photo>, Record),
     /// Opened, but not a picture that can be decoded: its record says why.
-    NotDecoded(Record),
+    Damaged(Record),
     /// Not opened, with what the system said.
-    NotOpened(String),
+    Missing(String),
 }
 
 /// Opens, decodes and reads one photo.
 pub fn look(path: &Path, reader: &Reader) -> Opened {
     let bytes = match fs::read(path) {
         Ok(bytes) => bytes,
-        Err(e) => return Opened::NotOpened(plain(&e)),
+        Err(e) => return Opened::Missing(plain(&e)),
     };
     match decode(&bytes) {
         Ok(photo) => {
             let record = reader.read(&photo);
-            Opened::Looked(Box::new(photo), record)
+            Opened::Read(Box::new(photo), record)
         }
-        Err(e) => Opened::NotDecoded(undecoded(&bytes, &e)),
+        Err(e) => Opened::Damaged(undecoded(&bytes, &e)),
     }
 }
 

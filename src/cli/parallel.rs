@@ -47,7 +47,7 @@ mod tests {
     fn results_come_in_order_and_an_error_stops_the_work() {
         let mut seen = Vec::new();
         let slow_first = |k: usize| {
-            std::thread::sleep(std::time::Duration::from_millis(if k % 7 == 0 { 5 } else { 0 }));
+            std::thread::sleep(std::time::Duration::from_millis(if k.is_multiple_of(7) { 5 } else { 0 }));
             k * k
         };
         in_order::<_, ()>(50, slow_first, |k, v| {

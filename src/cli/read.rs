@@ -99,9 +99,9 @@ impl Sheet<'_> {
 
 fn see(path: &Path, reader: &Reader, overlay: Option<&Path>) -> Seen {
     match look(path, reader) {
-        Opened::NotOpened(error) => Seen { record: Err(error), trouble: None },
-        Opened::NotDecoded(record) => Seen { record: Ok(record), trouble: None },
-        Opened::Looked(photo, record) => {
+        Opened::Missing(error) => Seen { record: Err(error), trouble: None },
+        Opened::Damaged(record) => Seen { record: Ok(record), trouble: None },
+        Opened::Read(photo, record) => {
             let trouble = overlay.and_then(|target| draw(&photo, reader, &record, target).err());
             Seen { record: Ok(record), trouble }
         }

@@ -54,10 +54,10 @@ fn draw(svg: &mut Svg, dial: &Dial, record: &Record, evidence: &Evidence, view: 
     let pen = Pen { plane: &evidence.homography, view, weight: 1.0 };
     pen.scale(svg, dial);
     let Some(needle) = &evidence.needle else { return };
-    if let Outcome::Reading(reading) = &record.outcome {
-        if let Some((from, to)) = band_angles(dial, reading, needle.angle) {
-            pen.band(svg, from, to);
-        }
+    if let Outcome::Reading(reading) = &record.outcome
+        && let Some((from, to)) = band_angles(dial, reading, needle.angle)
+    {
+        pen.band(svg, from, to);
     }
     pen.needle(svg, needle);
 }

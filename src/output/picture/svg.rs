@@ -70,7 +70,7 @@ pub struct Type {
 }
 
 /// A drawing under way.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Svg {
     body: String,
 }
@@ -78,7 +78,7 @@ pub struct Svg {
 impl Svg {
     /// An empty drawing.
     pub fn new() -> Self {
-        Self { body: String::new() }
+        Self::default()
     }
     /// A line through the points.
     pub fn line(&mut self, points: &[[f64; 2]], s: Stroke) {
