@@ -4,6 +4,7 @@
 mod certified;
 mod cli;
 mod compare;
+mod dial_file;
 mod handmade;
 mod output;
 mod photo_decode;

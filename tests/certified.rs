@@ -1,4 +1,8 @@
 //! Published and certified numbers, read from tests/references (sources and status in its README.md).
+mod conic;
+mod homography;
+mod line;
+mod minimise;
 mod monotone;
 mod student;
 
@@ -29,6 +33,11 @@ fn number(cell: &str) -> f64 {
 /// The cells after the first of the row whose first cell is `name`.
 fn named(rows: &[Vec<String>], name: &str) -> Vec<String> {
     rows.iter().find(|r| r[0] == name).unwrap_or_else(|| panic!("no row {name}"))[1..].to_vec()
+}
+
+/// Two columns of numbers.
+fn pairs(file: &str) -> (Vec<f64>, Vec<f64>) {
+    rows(file).iter().map(|r| (number(&r[0]), number(&r[1]))).unzip()
 }
 
 /// Equal within `relative` of the expected value.

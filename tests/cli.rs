@@ -1,7 +1,7 @@
 //! The command as a user or a script meets it: help, wrong usage, files, exit statuses, and JSON read by a second, strict type.
 use super::handmade::{dial, photo};
 use assert_cmd::Command;
-use needleband::dial::file::to_bytes;
+use needleband::dial::to_bytes;
 use predicates::prelude::*;
 use predicates::str::contains;
 use serde::Deserialize;

@@ -3,7 +3,7 @@
 use nalgebra::{Matrix3, Vector3};
 use needleband::base::measured::Measured;
 use needleband::base::units::Unit;
-use needleband::dial::{Click, Dial, Face, Mark, MarkKind, NeedleLook};
+use needleband::dial::{Click, Dial, Face, FaceFrame, Mark, MarkKind, NeedleLook};
 use needleband::photo::Photo;
 use needleband::reading::{Evidence, NeedleEvidence, Outcome, Reading, Record};
 use std::collections::BTreeMap;
@@ -49,22 +49,14 @@ pub fn dial() -> Dial {
         let terms = BTreeMap::from([(format!("mark/{value}"), 0.1)]);
         Mark { value, angle, kind, terms, click: labelled.then_some(click) }
     };
-    let face = photo(0.0);
+    let drawn = photo(0.0);
+    let frame = FaceFrame { plane: plane(), scale: RADIUS, tilt: 0.0, print_radius: 1.3, cover_radius: 0.1, plane_terms: Vec::new() };
     Dial {
         name: "gearbox oil".to_string(),
         unit: Unit::C,
-        id: "0123456789ab".to_string(),
+        id: String::new(),
         marks: [40.0, 50.0, 60.0, 80.0, 100.0, 120.0].map(mark).to_vec(),
-        face: Face {
-            width: face.width,
-            height: face.height,
-            rgb: face.rgb,
-            plane: plane(),
-            scale: RADIUS,
-            tilt: 0.0,
-            print_radius: 1.3,
-            cover_radius: 0.1,
-        },
+        face: Face::from_rgb(&drawn.rgb, drawn.width, drawn.height, frame).unwrap(),
         needle: NeedleLook {
             angle: 0.0,
             offset: 0.0,
@@ -77,6 +69,7 @@ pub fn dial() -> Dial {
         focal_ratio: None,
         reference: "cd".repeat(32),
     }
+    .sealed()
 }
 
 /// What the chain would have seen in [`photo`].

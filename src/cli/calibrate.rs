@@ -5,7 +5,7 @@ use super::files::{self, Encoding, refuse_existing, write_whole};
 use super::open::not_opened;
 use crate::base::point::PhotoPoint;
 use crate::calibrate::{Calibration, Request, calibrate};
-use crate::dial::file;
+use crate::dial::to_bytes;
 use crate::output::picture::check_picture;
 use crate::output::text;
 use crate::photo::{Photo, decode};
@@ -20,7 +20,7 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     targets(args, &picture)?;
     let photo = open(&args.photo)?;
     let done = calibrate(&photo, &request(args)).map_err(|e| Failure::trouble(format!("{}: {e}", args.photo.display())))?;
-    let bytes = file::to_bytes(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", args.out.display())))?;
+    let bytes = to_bytes(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", args.out.display())))?;
     write_whole(&args.out, &bytes, args.force)?;
     let drawn = draw(&photo, &done, encoding).and_then(|bytes| write_whole(&picture, &bytes, args.force));
     write!(out, "{}", text::calibration(&done))?;

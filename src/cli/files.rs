@@ -1,6 +1,6 @@
 //! Files in and out: the only place of the crate that opens files.
 use super::failure::Failure;
-use crate::dial::{Dial, file};
+use crate::dial::{Dial, from_bytes};
 use crate::output::picture::{Picture, PictureError};
 use std::fs;
 use std::io::Write;
@@ -19,7 +19,7 @@ pub fn load_dial(path: &Path) -> Result<Dial, Failure> {
             plain(&e)
         ))
     })?;
-    file::from_bytes(&bytes).map_err(|e| Failure::trouble(format!("{}: {e}", path.display())))
+    from_bytes(&bytes).map_err(|e| Failure::trouble(format!("{}: {e}", path.display())))
 }
 
 /// The photos behind the paths given: a folder stands for its picture files in the order of their names.

@@ -1,46 +1,105 @@
-//! Temporary stand-in, dropped at merge.
-use super::*;
-use crate::base::units::Unit;
-use nalgebra::Matrix3;
-/// Stand-in.
-#[derive(Debug, thiserror::Error)]
-#[error("{0}")]
-pub struct DialFileError(String);
-/// Stand-in: name, unit, id, marks only.
-pub fn to_bytes(dial: &Dial) -> Result<Vec<u8>, DialFileError> {
-    let marks: Vec<(f64, f64)> = dial.marks.iter().map(|m| (m.value, m.angle)).collect();
-    serde_json::to_vec(&(&dial.name, dial.unit, &dial.id, marks)).map_err(|e| DialFileError(e.to_string()))
+//! The dial file: JSON, versioned, with the picture of the face inside.
+//!
+//! The identity of a dial is the hash of all it says, so that error terms of readings cancel only between readings made with
+//! the very same calibration; a file changed by hand states an identity that it no longer has, and is refused.
+mod twin;
+use super::check::{check, is_hex};
+use super::error::DialFileError;
+use super::face::decode_stored;
+use super::model::Dial;
+use crate::photo::sha256_hex;
+use serde::Deserialize;
+use serde_json::error::Category;
+use twin::DialTwin;
+
+/// The format version that this program writes and reads.
+pub const FORMAT_VERSION: u64 = 1;
+
+/// Largest dial file that is opened.
+pub const MAX_FILE_BYTES: u64 = 64 * 1024 * 1024;
+
+const FORMAT: &str = "needleband-dial";
+const ID_DIGITS: usize = 12;
+
+/// What is looked at before anything else, whatever else the file holds.
+#[derive(Deserialize)]
+struct Heading {
+    format: Option<String>,
+    format_version: Option<serde_json::Value>,
 }
-/// Stand-in.
+
+/// Identity of a dial: the first 12 hex digits of SHA-256 over its content as compact JSON, without the identity itself.
+pub fn content_id(dial: &Dial) -> String {
+    let content = serde_json::to_vec(&DialTwin::of(dial, None)).unwrap_or_default();
+    sha256_hex(&content).chars().take(ID_DIGITS).collect()
+}
+
+impl Dial {
+    /// The dial with the identity of its content; to be called last, when nothing changes any more.
+    pub fn sealed(mut self) -> Self {
+        self.id = content_id(&self);
+        self
+    }
+}
+
+/// The dial as a file. The same dial gives the same bytes.
+/// Errors: something that [`from_bytes`] would refuse: impossible content, an identity that is not the content's (see
+/// [`Dial::sealed`]), pixels that are not those of the stored picture, too large a file.
+pub fn to_bytes(dial: &Dial) -> Result<Vec<u8>, DialFileError> {
+    check(dial)?;
+    let (stated, found) = (dial.id.clone(), content_id(dial));
+    if stated != found {
+        return Err(DialFileError::NotSealed { stated, found });
+    }
+    let face = &dial.face;
+    if decode_stored(&face.jpeg)? != (face.rgb.clone(), face.width, face.height) {
+        return Err(DialFileError::Picture("its pixels are not those of its stored form".to_string()));
+    }
+    let twin = DialTwin::of(dial, Some(dial.id.clone()));
+    let mut bytes = serde_json::to_vec_pretty(&twin).map_err(|e| DialFileError::Shape(e.to_string()))?;
+    bytes.push(b'\n');
+    check_size(bytes.len())?;
+    Ok(bytes)
+}
+
+/// The dial of a file, bit for bit as it was written.
+/// Errors: anything but an unchanged dial file of this version; see [`DialFileError`].
 pub fn from_bytes(bytes: &[u8]) -> Result<Dial, DialFileError> {
-    let (name, unit, id, marks): (String, Unit, String, Vec<(f64, f64)>) =
-        serde_json::from_slice(bytes).map_err(|e| DialFileError(format!("not a dial file ({e}). Give the file that calibrate wrote.")))?;
-    let mark = |(value, angle)| Mark { value, angle, kind: MarkKind::Labelled, terms: Default::default(), click: None };
-    Ok(Dial {
-        name,
-        unit,
-        id,
-        marks: marks.into_iter().map(mark).collect(),
-        face: Face {
-            width: 0,
-            height: 0,
-            rgb: Vec::new(),
-            plane: Matrix3::identity(),
-            scale: 1.0,
-            tilt: 0.0,
-            print_radius: 1.2,
-            cover_radius: 0.0,
-        },
-        needle: NeedleLook {
-            angle: 0.0,
-            offset: 0.0,
-            half_width: Vec::new(),
-            radii: Vec::new(),
-            span: [0.0, 1.0],
-            contrast: [0.0; 3],
-            axis: [0.0; 3],
-        },
-        focal_ratio: None,
-        reference: String::new(),
-    })
+    check_size(bytes.len())?;
+    // Some editors put a byte-order mark in front.
+    let text = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
+    read_heading(text)?;
+    let twin: DialTwin = serde_json::from_slice(text).map_err(|e| DialFileError::Shape(e.to_string()))?;
+    let dial = twin.into_dial()?;
+    check(&dial)?;
+    verify_id(&dial)?;
+    Ok(dial)
+}
+
+fn read_heading(text: &[u8]) -> Result<(), DialFileError> {
+    let heading: Heading = serde_json::from_slice(text).map_err(|e| match e.classify() {
+        Category::Data => DialFileError::NotADial,
+        _ => DialFileError::NotJson(e.to_string()),
+    })?;
+    if heading.format.as_deref() != Some(FORMAT) {
+        return Err(DialFileError::NotADial);
+    }
+    match heading.format_version.as_ref().and_then(serde_json::Value::as_u64) {
+        Some(FORMAT_VERSION) => Ok(()),
+        Some(found) => Err(DialFileError::Version { found, known: FORMAT_VERSION }),
+        None => Err(DialFileError::Shape("`format_version` is not a whole number".to_string())),
+    }
+}
+
+fn verify_id(dial: &Dial) -> Result<(), DialFileError> {
+    let (stated, found) = (dial.id.clone(), content_id(dial));
+    if stated.len() != ID_DIGITS || !is_hex(&stated) {
+        return Err(DialFileError::Content(format!("its identity is not {ID_DIGITS} hex digits")));
+    }
+    if found == stated { Ok(()) } else { Err(DialFileError::ChangedByHand { stated, found }) }
+}
+
+fn check_size(bytes: usize) -> Result<(), DialFileError> {
+    let bytes = bytes as u64;
+    if bytes > MAX_FILE_BYTES { Err(DialFileError::TooLarge { bytes, limit: MAX_FILE_BYTES }) } else { Ok(()) }
 }

@@ -41,6 +41,8 @@ pub struct Click {
 }
 
 /// The reference picture of the face: the part of the reference photo round the dial, RGB, row by row.
+///
+/// `rgb` is what `jpeg` decodes to, so calibration and every later reading see the same pixels; see [`Face::from_rgb`].
 #[derive(Clone, Debug, PartialEq)]
 pub struct Face {
     /// Width in px.
@@ -49,6 +51,8 @@ pub struct Face {
     pub height: usize,
     /// 3 bytes a pixel.
     pub rgb: Vec<u8>,
+    /// The picture as it is stored in the dial file.
+    pub jpeg: Vec<u8>,
     /// Dial plane to face-picture pixel: the homography of the reference.
     pub plane: Matrix3<f64>,
     /// Pixels per radius of the marks' circle at the pivot.
@@ -59,6 +63,8 @@ pub struct Face {
     pub print_radius: f64,
     /// Radius of a cover (hub cap, mask) over the pivot, 0 when there is none.
     pub cover_radius: f64,
+    /// `plane` moved by one sigma along each independent direction of its covariance (terms `plane/0`, `plane/1`, ... of the marks).
+    pub plane_terms: Vec<Matrix3<f64>>,
 }
 
 /// The look of the needle, learned from the reference photo.

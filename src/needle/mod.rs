@@ -1,1 +1,6 @@
-//! Needle direction with covariance.
+//! Layer 6: needle direction with covariance.
+mod blocks;
+mod fit;
+mod vote;
+pub use fit::{NeedleFit, fit};
+pub use vote::{Candidate, Parallax, vote};

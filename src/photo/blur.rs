@@ -7,7 +7,8 @@ const MAX_RADIUS: usize = 1024;
 impl Plane {
     /// Blurred by a Gaussian of `sigma` px: separable, radius ceil(3 sigma) (at most 1024), weights exp(-k²/2 sigma²) made to sum to 1,
     /// the border pixel repeated outwards. A sigma that is 0, negative or not a number leaves the plane as it is.
-    pub fn gaussian(&self, sigma: f32) -> Self {
+    pub fn gaussian(&self, sigma: f64) -> Self {
+        let sigma = sigma as f32;
         if self.data.is_empty() || self.width == 0 || self.height == 0 || !(sigma > 0.0 && sigma.is_finite()) {
             return self.clone();
         }
@@ -101,7 +102,7 @@ mod tests {
             let half = half_kernel(sigma);
             let kernel: Vec<f32> = half.iter().skip(1).rev().chain(&half).copied().collect();
             let theirs = separable_filter_equal(&as_image(&p), &kernel);
-            assert!(largest_difference(&p.gaussian(sigma).data, theirs.as_raw()) < 1e-3, "{w} {h} {sigma}");
+            assert!(largest_difference(&p.gaussian(f64::from(sigma)).data, theirs.as_raw()) < 1e-3, "{w} {h} {sigma}");
         }
     }
 
@@ -113,7 +114,7 @@ mod tests {
         let p = Plane::from_fn(80, 60, |x, y| 128.0 + amplitude * (u * x as f32).sin() * (v * y as f32).cos());
         for sigma in [1.0f32, 1.5, 2.5] {
             let theirs = gaussian_blur_f32(&as_image(&p), sigma);
-            let difference = largest_difference(&p.gaussian(sigma).data, theirs.as_raw());
+            let difference = largest_difference(&p.gaussian(f64::from(sigma)).data, theirs.as_raw());
             let expected = 0.1 * sigma * sigma * (u * u + v * v) * amplitude;
             assert!(difference < expected, "{sigma}: {difference} > {expected}");
             assert!(largest_difference(&p.data, theirs.as_raw()) > 3.0 * difference);
@@ -125,7 +126,7 @@ mod tests {
         // The Fourier transform of a Gaussian: exp(-sigma² w² / 2). Cut at 3 sigma it loses 0.3 % of its weight.
         let (omega, sigma) = (0.4f32, 1.5f32);
         let p = Plane::from_fn(200, 40, |x, _| 100.0 * (omega * x as f32).sin());
-        let blurred = p.gaussian(sigma);
+        let blurred = p.gaussian(f64::from(sigma));
         let gain = (-0.5 * sigma * sigma * omega * omega).exp();
         for x in 10..190 {
             assert!((blurred.at(x, 20).unwrap() - gain * p.at(x, 20).unwrap()).abs() < 0.4, "{x}");
@@ -137,8 +138,8 @@ mod tests {
         let flat = Plane::from_fn(5, 4, |_, _| 77.0);
         assert!(flat.gaussian(6.0).data.iter().all(|v| (v - 77.0).abs() < 1e-3));
         let p = noise(5, 4);
-        assert!(p.gaussian(f32::MAX).data.iter().all(|v| v.is_finite()));
-        for sigma in [0.0, -1.0, f32::NAN, f32::INFINITY] {
+        assert!(p.gaussian(f64::from(f32::MAX)).data.iter().all(|v| v.is_finite()));
+        for sigma in [0.0, -1.0, f64::NAN, f64::INFINITY] {
             assert_eq!(p.gaussian(sigma), p);
         }
         assert_eq!(Plane::default().gaussian(1.0), Plane::default());

@@ -11,6 +11,7 @@ mod jpeg;
 mod limits;
 mod model;
 mod plane;
+mod sample;
 mod upright;
 pub use decode::{decode, sha256_hex};
 pub use error::PhotoError;

@@ -25,18 +25,19 @@ pub fn upright(rgb: Vec<u8>, width: usize, height: usize, orientation: u8) -> (V
 }
 
 fn by_rows(rgb: &[u8], width: usize, rows_back: bool, pixels_back: bool) -> Vec<u8> {
-    let mut out = Vec::with_capacity(rgb.len());
-    let mut push = |row: &[u8]| {
+    let mut out = vec![0; rgb.len()];
+    let stride = width * 3;
+    let copy = |(to, from): (&mut [u8], &[u8])| {
         if pixels_back {
-            out.extend(row.rchunks_exact(3).flatten());
+            to.chunks_exact_mut(3).zip(from.rchunks_exact(3)).for_each(|(t, f)| t.copy_from_slice(f));
         } else {
-            out.extend_from_slice(row);
+            to.copy_from_slice(from);
         }
     };
     if rows_back {
-        rgb.rchunks_exact(width * 3).for_each(&mut push);
+        out.chunks_exact_mut(stride).zip(rgb.rchunks_exact(stride)).for_each(copy);
     } else {
-        rgb.chunks_exact(width * 3).for_each(&mut push);
+        out.chunks_exact_mut(stride).zip(rgb.chunks_exact(stride)).for_each(copy);
     }
     out
 }

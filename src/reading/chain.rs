@@ -1,32 +1,129 @@
 //! The chain: photo -> register -> rectify -> needle -> scale -> outcome.
-use super::record::{Outcome, Record};
+use super::judge;
+use super::record::{Evidence, NeedleEvidence, Outcome, Reading, Record};
+use super::terms;
+use crate::base::pose::{Camera, camera_centre, tilt_degrees};
 use crate::dial::Dial;
+use crate::needle::{Candidate, NeedleFit, Parallax, fit, vote};
 use crate::photo::Photo;
+use crate::rectify::{self, Work};
+use crate::register::face::{FaceModel, NeedlePlace};
+use crate::register::{Pyramid, Registrar, Registration};
+use crate::scale::{Place, Scale};
 use crate::verdict::Refusal;
 
 /// Reads photos of one dial; what can be prepared once is prepared once.
 #[derive(Debug)]
 pub struct Reader {
-    dial: Dial,
+    registrar: Registrar,
+    scale: Scale,
+}
+
+/// A needle found in a registered photo.
+struct Found {
+    registration: Registration,
+    needle: NeedleFit,
+    candidates: Vec<Candidate>,
 }
 
 impl Reader {
     /// Prepares a dial for reading.
     pub fn new(dial: Dial) -> Self {
-        Self { dial }
+        let scale = Scale::new(&dial);
+        Self { registrar: Registrar::new(FaceModel::new(dial)), scale }
     }
     /// The dial.
     pub fn dial(&self) -> &Dial {
-        &self.dial
+        &self.registrar.face.dial
     }
-    /// Reads one photo.
+    /// Reads one photo. Counts and does not count: see [`crate::scale::Scale::read`].
     pub fn read(&self, photo: &Photo) -> Record {
-        Record {
+        let mut record = Record {
             photo_id: photo.hash.chars().take(12).collect(),
             taken_at: photo.taken_at.clone(),
             size: (photo.width, photo.height),
             outcome: Outcome::Refused(Refusal::DialNotFound, String::new()),
             evidence: None,
+        };
+        match self.measure(photo) {
+            Ok(found) => self.conclude(photo, &found, &mut record),
+            Err((refusal, text, registration)) => {
+                record.outcome = Outcome::Refused(refusal, text);
+                record.evidence = registration.map(|r| self.evidence(photo, &r, None));
+            }
+        }
+        record
+    }
+    fn measure(&self, photo: &Photo) -> Result<Found, (Refusal, String, Option<Registration>)> {
+        if let Some(text) = judge::no_detail(photo) {
+            return Err((Refusal::NoDetail, text, None));
+        }
+        let pyramid = Pyramid::new(photo.luma());
+        let first =
+            self.registrar.find(&pyramid).ok_or((Refusal::DialNotFound, "No place in the photo resembles the dial.".to_string(), None))?;
+        if let Some((r, text)) = judge::registration(&first) {
+            return Err((r, text, Some(first)));
+        }
+        let Some((needle, candidates)) = self.needle(photo, &first) else {
+            return Err((Refusal::NeedleNotFound, "No line on the face stands out from the print.".into(), Some(first)));
+        };
+        // once more without the needle's place: its edges must not pull the print's alignment
+        let look = &self.dial().needle;
+        let place = NeedlePlace::new(look, needle.angle, needle.offset);
+        let hidden = |x: f64, y: f64| place.covers(x, y, 0.04);
+        let again = self
+            .registrar
+            .fine(&pyramid, &first.homography, first.matches, hidden)
+            .filter(|r| r.print_match > first.print_match - 0.05)
+            .unwrap_or_else(|| first.clone());
+        let (needle, candidates) = self.needle(photo, &again).unwrap_or((needle, candidates));
+        match judge::needle(look, &needle, &candidates) {
+            Some((r, text)) => Err((r, text, Some(again))),
+            None => Ok(Found { registration: again, needle, candidates }),
+        }
+    }
+    fn needle(&self, photo: &Photo, registration: &Registration) -> Option<(NeedleFit, Vec<Candidate>)> {
+        let work = Work::cut(photo, &registration.homography, registration.scale, 1.12)?;
+        let evidence = rectify::Evidence::new(&self.registrar.face, &work, registration);
+        let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
+        let parallax = Parallax::from_camera(camera_centre(&registration.homography, &camera));
+        let (value, seen) = evidence.map(&work);
+        let blur = (0.5 * (registration.blur[0] + registration.blur[2])).max(0.0).sqrt();
+        let look = &self.dial().needle;
+        let candidates = vote(&value, &seen, look, &parallax, blur);
+        let best = candidates.first()?;
+        let needle = fit(&evidence, &work, look, best, &parallax, blur)?;
+        Some((needle, candidates))
+    }
+    fn conclude(&self, photo: &Photo, found: &Found, record: &mut Record) {
+        let angle = terms::angle(&record.photo_id, self.dial(), &found.registration, &found.needle);
+        record.evidence = Some(self.evidence(photo, &found.registration, Some((&found.needle, angle.sigma()))));
+        let temperature = self.scale.read(&angle);
+        let slope = self.scale.slope(angle.value()).abs().max(1e-9);
+        // the end marks themselves have width: a needle within the band of one is on the scale
+        let margin = (2.0 * temperature.sigma() / slope).max(0.25);
+        record.outcome = match self.scale.place(angle.value(), margin) {
+            Place::Below => Outcome::BelowScale,
+            Place::Above => Outcome::AboveScale,
+            Place::On => {
+                let half = 1.96 * temperature.sigma();
+                let band = (temperature.value() - half, temperature.value() + half);
+                let inside = self.scale.inside(angle.value()) * slope;
+                let flags = judge::flags(self.dial(), &found.registration, &found.needle, record.evidence.as_ref(), inside < half);
+                let _ = &found.candidates;
+                Outcome::Reading(Reading { temperature, band, unit: self.dial().unit, flags })
+            }
+        };
+    }
+    fn evidence(&self, photo: &Photo, r: &Registration, needle: Option<(&NeedleFit, f64)>) -> Evidence {
+        let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
+        Evidence {
+            homography: r.homography,
+            tilt: camera_centre(&r.homography, &camera).map_or(0.0, |c| tilt_degrees(&c)),
+            radius_px: r.scale,
+            print_match: r.print_match,
+            matches: r.matches,
+            needle: needle.map(|(n, sigma)| NeedleEvidence { angle: n.angle, sigma, offset: n.offset, span: n.span, seen: n.seen }),
         }
     }
 }

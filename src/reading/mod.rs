@@ -1,5 +1,7 @@
 //! Layer 8: the chain from a photo to an outcome.
-mod record;
-pub use record::*;
 mod chain;
+mod judge;
+mod record;
+mod terms;
 pub use chain::Reader;
+pub use record::*;

@@ -1,1 +1,6 @@
-//! The dial frame samples the photo through the homography on demand.
+//! Layer 5: the dial's part of the photo against the reference face in the photo's own light: what is left is the needle.
+mod evidence;
+mod light;
+mod work;
+pub use evidence::{Evidence, Pixel};
+pub use work::Work;

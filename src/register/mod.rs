@@ -1,1 +1,10 @@
-//! Where is this dial in this photo?
+//! Layer 4: where is this dial in this photo?
+pub mod align;
+mod cells;
+mod consensus;
+pub mod face;
+mod features;
+mod find;
+pub mod template;
+mod views;
+pub use find::{Pyramid, Registrar, Registration, level_map, mean_scale};

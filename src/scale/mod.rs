@@ -1,1 +1,3 @@
-//! Needle angle to temperature.
+//! Layer 7: needle angle to temperature, with the terms of the dial and of the angle.
+mod curve;
+pub use curve::{Place, Scale};

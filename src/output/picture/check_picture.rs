@@ -1,13 +1,14 @@
 //! The picture that shows whether a calibration is right: the reference photo with all that was learned drawn over.
 use super::banner::{HEIGHT, bold_type, plain_type, shortened};
 use super::canvas::{Picture, stacked};
+use super::cut_from::cut_from;
 use super::error::PictureError;
 use super::face::Pen;
 use super::palette::{NEEDLE, QUIET, RIM, TEXT, WARN};
 use super::svg::{Anchor, Stroke, Svg, Type};
 use super::view::{View, project};
 use crate::base::angle::Angle;
-use crate::dial::{Click, Dial, Face, MarkKind};
+use crate::dial::{Click, Dial, MarkKind};
 use crate::output::words::plain;
 use crate::photo::Photo;
 use nalgebra::Matrix3;
@@ -21,7 +22,7 @@ const WORTH_NAMING: f64 = 0.5;
 /// Draws the calibration over its reference photo: marks' circle, pivot, each mark with its value, each click and where it
 /// was snapped to with the residual across the tick (photo px), and the outline of the needle. 1400 px wide.
 ///
-/// The face picture of the dial is a part of the reference photo and is found in it again pixel by pixel. In any other photo
+/// The face picture of the dial is a part of the reference photo and is found in it again by its pixels. In any other photo
 /// it is not found: then the face picture itself is shown, without the clicks.
 ///
 /// # Errors
@@ -68,29 +69,6 @@ fn view(ground: &Photo, plane: &Matrix3<f64>) -> Option<View> {
         .map(|p| (p[0] - centre[0]).hypot(p[1] - centre[1]))
         .fold(0.0, f64::max);
     View::square(ground, centre, REACH * radius, WIDTH)
-}
-
-/// Where the face picture was cut out of the photo: the left and top edge, px; `None` when it is not an exact part of it.
-///
-/// Every place is tried: first on a coarse grid of pixels, which rules out nearly all, then row by row.
-fn cut_from(photo: &Photo, face: &Face) -> Option<[usize; 2]> {
-    let (stride, width) = (photo.width * 3, face.width * 3);
-    if width == 0 || face.height == 0 || face.width > photo.width || face.height > photo.height {
-        return None;
-    }
-    let pixel = |rgb: &[u8], at: usize| rgb.get(at..at + 3).map(|p| [p[0], p[1], p[2]]);
-    let grid: Vec<(usize, usize)> = (0..64).map(|k| ((k * 37 % 64) * face.width / 64, k * face.height / 64)).collect();
-    let same = |x: usize, y: usize, (gx, gy): (usize, usize)| {
-        pixel(&photo.rgb, (y + gy) * stride + 3 * (x + gx)) == pixel(&face.rgb, gy * width + 3 * gx)
-    };
-    let rows = |x: usize, y: usize| {
-        (0..face.height).all(|r| {
-            let from = (y + r) * stride + 3 * x;
-            photo.rgb.get(from..from + width).is_some_and(|row| Some(row) == face.rgb.get(r * width..(r + 1) * width))
-        })
-    };
-    let mut places = (0..=photo.height - face.height).flat_map(|y| (0..=photo.width - face.width).map(move |x| (x, y)));
-    places.find(|&(x, y)| grid.iter().all(|g| same(x, y, *g)) && rows(x, y)).map(|(x, y)| [x, y])
 }
 
 /// The needle's outline: half widths on both sides of its axis.

@@ -2,6 +2,7 @@
 mod banner;
 mod canvas;
 mod check_picture;
+mod cut_from;
 mod error;
 mod face;
 mod overlay;

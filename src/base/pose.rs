@@ -1,0 +1,100 @@
+//! Camera pose of a plane: from a tilted plane to its homography and back (pinhole camera, square pixels).
+use nalgebra::{Matrix3, Rotation3, Vector2, Vector3};
+
+/// A pinhole camera: focal length and principal point in px.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Camera {
+    /// Focal length, px.
+    pub focal: f64,
+    /// Principal point, px.
+    pub centre: Vector2<f64>,
+}
+
+impl Camera {
+    /// A camera whose principal point is the centre of a picture of this size. `focal_ratio` is the focal length over the
+    /// longer side; without one 28/36 is taken, the usual main lens of a phone (common practice, not a standard).
+    pub fn of_picture(width: usize, height: usize, focal_ratio: Option<f64>) -> Self {
+        let longer = width.max(height) as f64;
+        let centre = Vector2::new((width as f64 - 1.0) / 2.0, (height as f64 - 1.0) / 2.0);
+        Self { focal: focal_ratio.unwrap_or(28.0 / 36.0) * longer, centre }
+    }
+    /// The calibration matrix K.
+    pub fn matrix(&self) -> Matrix3<f64> {
+        Matrix3::new(self.focal, 0.0, self.centre.x, 0.0, self.focal, self.centre.y, 0.0, 0.0, 1.0)
+    }
+}
+
+/// The pose of a plane seen without roll: rotation vector (rx, ry, 0), image of its origin, and px per unit there.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PlanePose {
+    /// Rotation about the camera's x axis, radians.
+    pub rx: f64,
+    /// Rotation about the camera's y axis, radians.
+    pub ry: f64,
+    /// Image of the origin, px.
+    pub origin: Vector2<f64>,
+    /// px per unit at the origin (before foreshortening).
+    pub scale: f64,
+}
+
+impl PlanePose {
+    fn rotation(&self) -> Matrix3<f64> {
+        let r = Rotation3::new(Vector3::new(self.rx, self.ry, 0.0)).into_inner();
+        r * Matrix3::from_diagonal(&Vector3::new(1.0, -1.0, -1.0)) // the plane's y is up, its normal faces the camera
+    }
+    fn translation(&self, camera: &Camera) -> Vector3<f64> {
+        let z = camera.focal / self.scale;
+        let d = (self.origin - camera.centre) / camera.focal * z;
+        Vector3::new(d.x, d.y, z)
+    }
+    /// Plane (x right, y up) to photo px.
+    pub fn homography(&self, camera: &Camera) -> Matrix3<f64> {
+        let r = self.rotation();
+        camera.matrix() * Matrix3::from_columns(&[r.column(0).into_owned(), r.column(1).into_owned(), self.translation(camera)])
+    }
+    /// Photo px of the point that stands `height` units above the origin, towards the camera.
+    pub fn above_origin(&self, camera: &Camera, height: f64) -> Vector2<f64> {
+        let p = self.translation(camera) + self.rotation() * Vector3::new(0.0, 0.0, height);
+        Vector2::new(p.x / p.z * camera.focal, p.y / p.z * camera.focal) + camera.centre
+    }
+}
+
+/// Camera centre in the plane's frame (units of the plane, z towards the camera) from the plane-to-photo homography.
+/// `None` when the homography is not that of a plane before a camera.
+pub fn camera_centre(h: &Matrix3<f64>, camera: &Camera) -> Option<Vector3<f64>> {
+    let mut b = camera.matrix().try_inverse()? * h;
+    if b[(2, 2)] < 0.0 {
+        b = -b;
+    }
+    let l = 0.5 * (b.column(0).norm() + b.column(1).norm());
+    if !(l.is_finite() && l > 0.0) {
+        return None;
+    }
+    let svd = nalgebra::SVD::new(b.fixed_columns::<2>(0) / l, true, true);
+    let r2 = svd.u? * svd.v_t?;
+    let (c0, c1) = (r2.column(0).into_owned(), r2.column(1).into_owned());
+    let r = Matrix3::from_columns(&[c0, c1, c0.cross(&c1)]);
+    let c = -r.transpose() * (b.column(2) / l);
+    c.iter().all(|v| v.is_finite()).then_some(c)
+}
+
+/// Tilt of the view in degrees: angle between the plane's normal and the direction from its origin to the camera.
+pub fn tilt_degrees(centre: &Vector3<f64>) -> f64 {
+    centre.x.hypot(centre.y).atan2(centre.z.abs()).to_degrees()
+}
+
+/// Applies a homography.
+pub fn project(h: &Matrix3<f64>, x: f64, y: f64) -> Vector2<f64> {
+    let w = h[(2, 0)] * x + h[(2, 1)] * y + h[(2, 2)];
+    Vector2::new((h[(0, 0)] * x + h[(0, 1)] * y + h[(0, 2)]) / w, (h[(1, 0)] * x + h[(1, 1)] * y + h[(1, 2)]) / w)
+}
+
+/// Largest and smallest px per unit at the plane's origin and the signed area factor (negative where y up meets y down).
+pub fn local_scale(h: &Matrix3<f64>) -> (f64, f64, f64) {
+    let e = 1e-4;
+    let o = project(h, 0.0, 0.0);
+    let (a, b) = ((project(h, e, 0.0) - o) / e, (project(h, 0.0, e) - o) / e);
+    let j = nalgebra::Matrix2::from_columns(&[a, b]);
+    let s = j.singular_values();
+    (s[0], s[1], j.determinant())
+}

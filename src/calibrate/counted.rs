@@ -1,0 +1,116 @@
+//! Values of the unlabelled ticks: they divide the interval between two labelled marks evenly in value.
+//!
+//! A step in value is sought that is common to the whole scale and explains the ticks seen: each label interval holds a whole
+//! number of steps, ticks stand where a smooth scale puts them. Ticks that no step explains, and intervals whose count is not
+//! certain, get no value. That unlabelled graduations divide a labelled interval evenly is common practice of dial makers.
+
+/// A labelled mark: value and angle along the scale (rising with the value), degrees.
+pub type Label = (f64, f64);
+
+/// The values found: (value, index of the tick), and the number of intervals that were left out.
+#[derive(Clone, Debug, Default)]
+pub struct Counted {
+    /// Value and tick index, by rising value.
+    pub values: Vec<(f64, usize)>,
+    /// Intervals in which ticks were seen but could not be counted.
+    pub left_out: usize,
+}
+
+/// Ticks inside one label interval, as fractions of its angle, with their index.
+struct Interval {
+    v0: f64,
+    dv: f64,
+    ticks: Vec<(f64, usize)>,
+    bend: f64,
+}
+
+/// Finds the values. `labels` by rising value; `ticks`: angles on the same run as the labels; `guard`: degrees next to a label
+/// within which a tick is the label's own.
+pub fn count(labels: &[Label], ticks: &[f64], guard: f64) -> Counted {
+    let intervals = intervals(labels, ticks, guard);
+    let smallest = intervals.iter().map(|i| i.dv).fold(f64::MAX, f64::min);
+    let mut best: Option<(f64, f64)> = None;
+    for k in 2..=25 {
+        let step = smallest / k as f64;
+        if !intervals.iter().all(|i| (i.dv / step - (i.dv / step).round()).abs() < 1e-6) {
+            continue;
+        }
+        let (mut matched, mut expected, mut seen) = (0, 0, 0);
+        for i in &intervals {
+            let n = (i.dv / step).round() as usize;
+            matched += assign(i, n).len();
+            expected += n - 1;
+            seen += i.ticks.len();
+        }
+        let score = matched as f64 / (expected + seen - matched).max(1) as f64;
+        if best.is_none_or(|b| score > b.0 + 1e-9) {
+            best = Some((score, step));
+        }
+    }
+    let mut out = Counted::default();
+    let Some((score, step)) = best else { return out };
+    for i in &intervals {
+        let n = (i.dv / step).round() as usize;
+        let found = assign(i, n);
+        let union = n - 1 + i.ticks.len() - found.len();
+        if score >= 0.6 && found.len() as f64 >= 0.6 * union as f64 {
+            out.values.extend(found.iter().map(|&(j, t)| (i.v0 + i.dv * j as f64 / n as f64, t)));
+        } else if !i.ticks.is_empty() {
+            out.left_out += 1;
+        }
+    }
+    out
+}
+
+fn intervals(labels: &[Label], ticks: &[f64], guard: f64) -> Vec<Interval> {
+    let slope: Vec<f64> = labels.windows(2).map(|w| (w[1].1 - w[0].1) / (w[1].0 - w[0].0)).collect();
+    let at = |i: usize| {
+        if i == 0 {
+            slope[0]
+        } else if i >= slope.len() {
+            slope[slope.len() - 1]
+        } else {
+            0.5 * (slope[i - 1] + slope[i])
+        }
+    };
+    labels
+        .windows(2)
+        .enumerate()
+        .map(|(i, w)| {
+            let span = w[1].1 - w[0].1;
+            let mut t: Vec<(f64, usize)> = ticks
+                .iter()
+                .enumerate()
+                .filter(|(_, a)| (**a - w[0].1) * span.signum() > guard && (w[1].1 - **a) * span.signum() > guard)
+                .map(|(j, a)| ((a - w[0].1) / span, j))
+                .collect();
+            t.sort_by(|a, b| a.0.total_cmp(&b.0));
+            // a quadratic through the interval: x + bend x (1 - x), its end slopes from the neighbours
+            let bend = 0.5 * ((at(i) - at(i + 1)) / slope[i]).clamp(-0.5, 0.5);
+            Interval { v0: w[0].0, dv: w[1].0 - w[0].0, ticks: t, bend }
+        })
+        .collect()
+}
+
+/// Ticks that stand where `n` even steps put them: (step number, tick index). The bend of the scale is refined once.
+fn assign(i: &Interval, n: usize) -> Vec<(usize, usize)> {
+    let tolerance = if n <= 3 { 0.15 / n as f64 * 2.0 } else { 0.22 / n as f64 };
+    let mut bend = i.bend;
+    let mut out = Vec::new();
+    for _ in 0..3 {
+        out.clear();
+        let (mut sxy, mut sxx) = (0.0, 1e-3);
+        for j in 1..n {
+            let x = j as f64 / n as f64;
+            let at = x + bend * x * (1.0 - x);
+            let Some(t) = i.ticks.iter().min_by(|a, b| (a.0 - at).abs().total_cmp(&(b.0 - at).abs())) else { continue };
+            if (t.0 - at).abs() < tolerance {
+                out.push((j, t.1));
+                sxy += (t.0 - x) * x * (1.0 - x);
+                sxx += (x * (1.0 - x)).powi(2);
+            }
+        }
+        bend = sxy / sxx;
+    }
+    out
+}

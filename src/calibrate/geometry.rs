@@ -1,0 +1,147 @@
+//! The plane of the dial in the reference photo: pivot, tilt and scale adjusted together to ticks, clicks and camera.
+//!
+//! Unknowns: two tilts, the pivot's image and px per unit. Observations: outer tick ends lie on the unit circle; the centre
+//! line of a tick passes through the pivot's image (a line through the pivot stays one in any view); the pivot click, when
+//! there is one; a hub cover's rim, which stands above the pivot; and that people photograph dials within some 7° of straight on.
+use super::ticks::Tick;
+use crate::base::pose::{Camera, PlanePose, project};
+use nalgebra::{DMatrix, DVector, Matrix3, Vector2};
+
+/// Usual tilt of a reference photo, radians: the width of the prior (common practice; a person holds the phone about so).
+const TILT_SIGMA: f64 = 0.122;
+/// Unknowns: two tilts, pivot x and y, scale, height of the cover, log of the focal length.
+const N: usize = 7;
+/// Standard uncertainty of a click on the pivot, px.
+const PIVOT_CLICK: f64 = 2.0;
+/// Standard uncertainty of a click on a mark, px.
+pub const MARK_CLICK: f64 = 1.2;
+/// Standard uncertainty of a tick's end, px (print, blur).
+const TICK_END: f64 = 0.25;
+
+/// What the plane is adjusted to.
+#[derive(Clone, Debug)]
+pub struct Observations {
+    /// Points on the unit circle with their standard uncertainty, px.
+    pub ends: Vec<(Vector2<f64>, f64)>,
+    /// Centre lines: two points and the standard uncertainty of the line where it passes the pivot, px.
+    pub lines: Vec<(Vector2<f64>, Vector2<f64>, f64)>,
+    /// Pivot click.
+    pub pivot: Option<Vector2<f64>>,
+    /// Centre of a round cover that stands above the pivot.
+    pub cover: Option<Vector2<f64>>,
+    /// Standard uncertainty of the log of the camera's focal length.
+    pub focal_sigma: f64,
+}
+
+/// The adjusted plane.
+#[derive(Clone, Debug)]
+pub struct Plane {
+    /// The pose.
+    pub pose: PlanePose,
+    /// Dial plane to photo px.
+    pub homography: Matrix3<f64>,
+    /// The camera, its focal length adjusted.
+    pub camera: Camera,
+    /// Covariance of (rx, ry, x, y, scale, cover height in its sigmas, log focal length).
+    pub covariance: DMatrix<f64>,
+}
+
+impl Observations {
+    /// Ends and lines from ticks; `from` is the plane they were found in. Only ends near the unit circle count as ends.
+    pub fn add_ticks(&mut self, ticks: &[Tick], unit: f64, pivot: Vector2<f64>) {
+        for t in ticks {
+            if (t.radii[0] - unit).abs() < 0.015 {
+                self.ends.push((t.outer, TICK_END));
+            }
+            let length = (t.line[1] - t.line[0]).norm().max(1.0);
+            let far = (0.5 * (t.line[0] + t.line[1]) - pivot).norm();
+            let direction = t.sigma * 12f64.sqrt() / length;
+            self.lines.push((t.line[0], t.line[1], (t.sigma * t.sigma + (direction * far).powi(2)).sqrt()));
+        }
+    }
+}
+
+/// Fits the plane from a starting pose.
+pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Plane> {
+    let mut p = DVector::from_vec(vec![start.rx, start.ry, start.origin.x, start.origin.y, start.scale, 0.0, 0.0]);
+    let steps = [1e-5, 1e-5, 1e-3, 1e-3, 1e-3, 1e-4, 1e-4];
+    let mut lambda = 1e-4;
+    let mut cost = f64::MAX;
+    let mut inverse = DMatrix::identity(N, N);
+    for _ in 0..60 {
+        let r = residuals(camera, &p, obs);
+        let w: Vec<f64> = r.iter().map(|(v, soft)| if *soft { 1.0 / (1.0 + v * v).sqrt() } else { 1.0 }).collect();
+        let m = r.len();
+        let mut j = DMatrix::zeros(m, N);
+        for c in 0..N {
+            let (mut a, mut b) = (p.clone(), p.clone());
+            a[c] += steps[c];
+            b[c] -= steps[c];
+            let (ra, rb) = (residuals(camera, &a, obs), residuals(camera, &b, obs));
+            for i in 0..m {
+                j[(i, c)] = (ra[i].0 - rb[i].0) / (2.0 * steps[c]);
+            }
+        }
+        let rv = DVector::from_iterator(m, r.iter().map(|v| v.0));
+        let wj = DMatrix::from_fn(m, N, |i, c| w[i] * j[(i, c)]);
+        let n = wj.transpose() * &j;
+        let g = wj.transpose() * rv;
+        inverse = n.clone().try_inverse()?;
+        let mut damped = n;
+        for i in 0..N {
+            damped[(i, i)] *= 1.0 + lambda;
+        }
+        let step = damped.lu().solve(&g)?;
+        let next = &p - &step;
+        let c = loss(&residuals(camera, &next, obs));
+        if c <= cost + 1e-12 {
+            let done = (cost - c).abs() < 1e-9 * (1.0 + c);
+            (p, cost, lambda) = (next, c, (lambda * 0.3).max(1e-9));
+            if done {
+                break;
+            }
+        } else {
+            lambda = (lambda * 8.0).min(1e6);
+            if lambda >= 1e6 {
+                break;
+            }
+        }
+    }
+    let pose = PlanePose { rx: p[0], ry: p[1], origin: Vector2::new(p[2], p[3]), scale: p[4] };
+    let camera = Camera { focal: camera.focal * p[6].exp(), centre: camera.centre };
+    Some(Plane { pose, camera, homography: pose.homography(&camera), covariance: inverse })
+}
+
+fn loss(r: &[(f64, bool)]) -> f64 {
+    r.iter().map(|(v, soft)| if *soft { 2.0 * ((1.0 + v * v).sqrt() - 1.0) } else { v * v }).sum()
+}
+
+/// Residuals in units of sigma, and whether an outlier is possible there.
+fn residuals(camera: &Camera, p: &DVector<f64>, obs: &Observations) -> Vec<(f64, bool)> {
+    let pose = PlanePose { rx: p[0], ry: p[1], origin: Vector2::new(p[2], p[3]), scale: p[4] };
+    let camera = &Camera { focal: camera.focal * p[6].exp(), centre: camera.centre };
+    let back = pose.homography(camera).try_inverse().unwrap_or_else(Matrix3::identity);
+    let mut r = Vec::new();
+    for (e, s) in &obs.ends {
+        r.push(((project(&back, e.x, e.y).norm() - 1.0) * pose.scale / s, true));
+    }
+    for (a, b, s) in &obs.lines {
+        let d = (b - a).normalize();
+        let o = pose.origin - a;
+        r.push(((d.x * o.y - d.y * o.x) / s, true));
+    }
+    if let Some(c) = obs.pivot {
+        r.push(((pose.origin.x - c.x) / PIVOT_CLICK, true));
+        r.push(((pose.origin.y - c.y) / PIVOT_CLICK, true));
+    }
+    if let Some(c) = obs.cover {
+        let top = pose.above_origin(camera, 0.12 + 0.06 * p[5]);
+        r.push(((top.x - c.x) / 1.5, true));
+        r.push(((top.y - c.y) / 1.5, true));
+    }
+    r.push((p[0] / TILT_SIGMA, false));
+    r.push((p[1] / TILT_SIGMA, false));
+    r.push((p[5], false));
+    r.push((p[6] / obs.focal_sigma, false));
+    r
+}

@@ -1,0 +1,149 @@
+//! The needle's look, learned from the reference photo: where it lies, its colour against the paper, its outline and tail.
+use super::strip::{Sheet, Strip};
+use crate::dial::NeedleLook;
+use nalgebra::{Matrix3, Vector3};
+
+/// Learns the needle. `low..high`: angles of the scale's ends (degrees clockwise from up, low < high numerically).
+pub fn learn(sheet: &Sheet, low: f64, high: f64) -> Option<NeedleLook> {
+    let (mut angle, mut offset) = search(sheet, low, high)?;
+    let k = sheet.k;
+    let mut colour = Vector3::zeros();
+    for _ in 0..6 {
+        let strip = Strip::cut(sheet, angle, offset, k);
+        colour = strip.core_colour(0.45, 0.8)?;
+        let (d_angle, d_offset) = strip.symmetry(&colour, 0.42, 0.84)?;
+        angle += d_angle;
+        offset += d_offset;
+    }
+    let strip = Strip::cut(sheet, angle, offset, k);
+    let (half_width, span) = outline(&strip, &colour)?;
+    Some(NeedleLook {
+        angle,
+        offset,
+        half_width,
+        radii: strip.s.clone(),
+        span,
+        contrast: [colour.x, colour.y, colour.z],
+        axis: colour_axis(&colour),
+    })
+}
+
+/// Direction and offset at which most of a radial line shows one colour step against both flanks.
+fn search(sheet: &Sheet, low: f64, high: f64) -> Option<(f64, f64)> {
+    let s: Vec<f64> = (0..28).map(|i| 0.42 + 0.44 * i as f64 / 27.0).collect();
+    let mut best: Option<(f64, f64, f64)> = None;
+    let mut a = low - 12.0;
+    while a <= high + 12.0 {
+        for d in -10..=10 {
+            let offset = d as f64 * 0.005;
+            let score = step_score(sheet, a, offset, &s);
+            if best.is_none_or(|b| score > b.0) {
+                best = Some((score, a, offset));
+            }
+        }
+        a += 0.5;
+    }
+    best.filter(|b| b.0 > 6.0).map(|b| (b.1, b.2))
+}
+
+fn step_score(sheet: &Sheet, angle: f64, offset: f64, s: &[f64]) -> f64 {
+    let flank = 0.072;
+    let mut quarters = Vec::new();
+    for q in s.chunks(s.len() / 4) {
+        let mut sum = Vector3::zeros();
+        for &s in q {
+            let c = sheet.at(angle, s, offset);
+            sum += c - 0.5 * (sheet.at(angle, s, offset - flank) + sheet.at(angle, s, offset + flank));
+        }
+        quarters.push(sum / q.len() as f64);
+    }
+    let mut median = Vector3::zeros();
+    for c in 0..3 {
+        let mut v: Vec<f64> = quarters.iter().map(|q| q[c]).collect();
+        v.sort_by(f64::total_cmp);
+        median[c] = 0.5 * (v[1] + v[2]);
+    }
+    median.norm()
+}
+
+/// Half width at each radius, and the span of the needle proper.
+fn outline(strip: &Strip, colour: &Vector3<f64>) -> Option<(Vec<f64>, [f64; 2])> {
+    let alpha = strip.symmetric_alpha(colour);
+    let good: Vec<bool> = alpha.iter().map(|row| strip.mean(row, 0.0, 0.012) > 0.5 && strip.mean(row, 0.1, 0.16) < 0.35).collect();
+    let runs = runs(&good);
+    let main = runs.iter().filter(|r| strip.s[r.1] > 0.3).max_by_key(|r| r.1 - r.0)?;
+    let (s0, s1) = (strip.s[main.0], strip.s[main.1]);
+    let mut hw: Vec<f64> = alpha.iter().map(|row| strip.half_width(row)).collect();
+    let mut inside: Vec<f64> = hw[main.0..=main.1].iter().copied().filter(|v| v.is_finite()).collect();
+    if inside.len() < 10 || s1 - s0 < 0.12 {
+        return None;
+    }
+    inside.sort_by(f64::total_cmp);
+    let typical = inside[inside.len() / 2];
+    let mut keep = vec![false; strip.s.len()];
+    for (i, s) in strip.s.iter().enumerate() {
+        keep[i] = *s >= s0 + 0.015 && *s <= s1 + 0.05;
+    }
+    for r in runs.iter().filter(|r| strip.s[r.1] < -0.05 && strip.s[r.0] > -0.58 && r.1 - r.0 > (0.025 * strip.k) as usize) {
+        let mut w: Vec<f64> = hw[r.0..=r.1].iter().copied().filter(|v| v.is_finite()).collect();
+        w.sort_by(f64::total_cmp);
+        if w.get(w.len() / 2).is_some_and(|w| *w < 3.0 * typical) {
+            keep.iter_mut().enumerate().for_each(|(i, k)| *k |= strip.s[i] >= strip.s[r.0] - 0.02 && strip.s[i] <= strip.s[r.1] - 0.01);
+        }
+    }
+    let limit = (2.2 * typical).clamp(0.03, 0.1);
+    for (w, k) in hw.iter_mut().zip(&keep) {
+        *w = if *k && w.is_finite() { w.min(limit) } else { 0.0 };
+    }
+    Some((smooth(&hw), [s0, s1]))
+}
+
+/// Runs of true: (first, last).
+fn runs(good: &[bool]) -> Vec<(usize, usize)> {
+    let mut out = Vec::new();
+    let mut start = None;
+    for i in 0..=good.len() {
+        match (good.get(i).copied().unwrap_or(false), start) {
+            (true, None) => start = Some(i),
+            (false, Some(s)) => {
+                out.push((s, i - 1));
+                start = None;
+            }
+            _ => {}
+        }
+    }
+    out
+}
+
+/// Median of 9 then mean of 5 inside each run of positive widths.
+fn smooth(hw: &[f64]) -> Vec<f64> {
+    let mut out = hw.to_vec();
+    for (a, b) in runs(&hw.iter().map(|w| *w > 0.0).collect::<Vec<_>>()) {
+        let window = |v: &[f64], i: usize, r: usize| v[i.saturating_sub(r).max(a)..=(i + r).min(b)].to_vec();
+        let median: Vec<f64> = (0..hw.len())
+            .map(|i| {
+                if i < a || i > b {
+                    return 0.0;
+                }
+                let mut w = window(hw, i, 4);
+                w.sort_by(f64::total_cmp);
+                w[w.len() / 2]
+            })
+            .collect();
+        for (i, o) in out.iter_mut().enumerate().take(b + 1).skip(a) {
+            let w = window(&median, i, 2);
+            *o = w.iter().sum::<f64>() / w.len() as f64;
+        }
+    }
+    out
+}
+
+/// Weights that give 1 on the needle's step and suppress shade (grey changes) and noise.
+fn colour_axis(colour: &Vector3<f64>) -> [f64; 3] {
+    let size = colour.norm();
+    let grey = Vector3::repeat(1.0 / 3f64.sqrt());
+    let spread = Matrix3::identity() * ((0.12 * size).powi(2) + 9.0) + grey * grey.transpose() * (0.15 * size).powi(2);
+    let u = spread.try_inverse().map_or(*colour, |m| m * colour);
+    let axis = u / u.dot(colour);
+    [axis.x, axis.y, axis.z]
+}

@@ -1,0 +1,179 @@
+//! The reference face straight on with its paper colour taken off, and strips cut from it along a line.
+use crate::base::pose::project;
+use crate::photo::Plane;
+use nalgebra::{Matrix3, Vector3};
+
+/// Straight-on colour picture minus the paper's colour by radius.
+#[derive(Debug)]
+pub struct Sheet {
+    planes: [Plane; 3],
+    /// px per unit.
+    pub k: f64,
+    centre: f64,
+}
+
+const EXTENT: f64 = 1.12;
+
+impl Sheet {
+    /// From the photo's colour planes; `low..high` are the angles between which the face is bare paper but for its print.
+    pub fn new(channels: &[Plane; 3], h: &Matrix3<f64>, k: f64, low: f64, high: f64) -> Self {
+        let n = 2 * (k * EXTENT).ceil() as usize + 1;
+        let centre = (n as f64 - 1.0) / 2.0;
+        let planes = [0, 1, 2].map(|c| {
+            let mut p = Plane { width: n, height: n, data: Vec::with_capacity(n * n) };
+            for j in 0..n {
+                for i in 0..n {
+                    let q = project(h, (i as f64 - centre) / k, (centre - j as f64) / k);
+                    p.data.push(channels[c].clamped(q.x, q.y));
+                }
+            }
+            let paper = paper_by_radius(&p, centre, k, low, high);
+            for j in 0..n {
+                for i in 0..n {
+                    let r = ((i as f64 - centre).hypot(j as f64 - centre) as usize).min(paper.len() - 1);
+                    p.data[j * n + i] -= paper[r];
+                }
+            }
+            p.gaussian(0.8)
+        });
+        Self { planes, k, centre }
+    }
+    /// Colour minus paper at `s` along and `t` to the right of the direction.
+    pub fn at(&self, angle: f64, s: f64, t: f64) -> Vector3<f64> {
+        let (sa, ca) = angle.to_radians().sin_cos();
+        let (x, y) = (s * sa + t * ca, s * ca - t * sa);
+        let (u, v) = (self.centre + self.k * x, self.centre - self.k * y);
+        Vector3::new(self.planes[0].clamped(u, v) as f64, self.planes[1].clamped(u, v) as f64, self.planes[2].clamped(u, v) as f64)
+    }
+}
+
+fn paper_by_radius(p: &Plane, centre: f64, k: f64, low: f64, high: f64) -> Vec<f32> {
+    let n = (1.1 * k) as usize;
+    let median: Vec<f32> = (0..n)
+        .map(|r| {
+            let steps = ((high - low + 20.0) / 0.7) as usize;
+            let mut v: Vec<f32> = (0..steps)
+                .map(|i| {
+                    let (s, c) = (low - 10.0 + 0.7 * i as f64).to_radians().sin_cos();
+                    p.clamped(centre + r as f64 * s, centre - r as f64 * c)
+                })
+                .collect();
+            let m = v.len() / 2;
+            *v.select_nth_unstable_by(m, f32::total_cmp).1
+        })
+        .collect();
+    (0..n)
+        .map(|i| {
+            let w = &median[i.saturating_sub(6)..(i + 7).min(n)];
+            w.iter().sum::<f32>() / w.len() as f32
+        })
+        .collect()
+}
+
+/// A strip along a line: rows at radii `s`, columns at offsets `t`.
+#[derive(Debug)]
+pub struct Strip {
+    /// Radii.
+    pub s: Vec<f64>,
+    /// Offsets.
+    pub t: Vec<f64>,
+    /// px per unit.
+    pub k: f64,
+    cells: Vec<Vec<Vector3<f64>>>,
+}
+
+impl Strip {
+    /// Cuts the strip about a line at this angle and offset.
+    pub fn cut(sheet: &Sheet, angle: f64, offset: f64, k: f64) -> Self {
+        let s: Vec<f64> = (0..(1.66 * k) as usize).map(|i| -0.6 + i as f64 / k).collect();
+        let half = (0.16 * k).round() as i64;
+        let t: Vec<f64> = (-half..=half).map(|i| i as f64 / k).collect();
+        let cells = s.iter().map(|&s| t.iter().map(|&t| sheet.at(angle, s, t + offset)).collect()).collect();
+        Self { s, t, k, cells }
+    }
+    /// Median colour of the core between two radii.
+    pub fn core_colour(&self, from: f64, to: f64) -> Option<Vector3<f64>> {
+        let mut out = Vector3::zeros();
+        for c in 0..3 {
+            let mut v: Vec<f64> = Vec::new();
+            for (row, s) in self.cells.iter().zip(&self.s) {
+                if (from..to).contains(s) {
+                    v.extend(row.iter().zip(&self.t).filter(|(_, t)| t.abs() < 0.012).map(|(p, _)| p[c]));
+                }
+            }
+            if v.is_empty() {
+                return None;
+            }
+            v.sort_by(f64::total_cmp);
+            out[c] = v[v.len() / 2];
+        }
+        (out.norm() > 4.0).then_some(out)
+    }
+    fn alpha(&self, i: usize, colour: &Vector3<f64>) -> Vec<f64> {
+        let n = colour.dot(colour);
+        self.cells[i].iter().map(|p| (p.dot(colour) / n).clamp(0.0, 1.0)).collect()
+    }
+    /// Change of angle (degrees) and offset that centres the needle, from the centroids of its cross sections.
+    pub fn symmetry(&self, colour: &Vector3<f64>, from: f64, to: f64) -> Option<(f64, f64)> {
+        let mut pts = Vec::new();
+        for (i, s) in self.s.iter().enumerate().filter(|(_, s)| (from..to).contains(*s)) {
+            let a = self.alpha(i, colour);
+            let (mut w, mut m) = (0.0, 0.0);
+            for (v, t) in a.iter().zip(&self.t).filter(|(_, t)| t.abs() < 0.075) {
+                w += v;
+                m += v * t;
+            }
+            if w > 2.0 {
+                pts.push((*s, m / w));
+            }
+        }
+        if pts.len() < 12 {
+            return None;
+        }
+        let (mut a, mut b, mut sd) = (0.0, 0.0, 1.0);
+        for _ in 0..10 {
+            let w: Vec<f64> = pts.iter().map(|p| 1.0 / (1.0 + ((p.1 - a - b * p.0) / (1.5 * sd + 1e-4)).powi(2))).collect();
+            let sw: f64 = w.iter().sum();
+            let (mx, my) = pts.iter().zip(&w).fold((0.0, 0.0), |m, (p, w)| (m.0 + w * p.0 / sw, m.1 + w * p.1 / sw));
+            let (sxx, sxy) =
+                pts.iter().zip(&w).fold((0.0, 0.0), |m, (p, w)| (m.0 + w * (p.0 - mx).powi(2), m.1 + w * (p.0 - mx) * (p.1 - my)));
+            b = sxy / sxx.max(1e-12);
+            a = my - b * mx;
+            let mut e: Vec<f64> = pts.iter().map(|p| (p.1 - a - b * p.0).abs()).collect();
+            e.sort_by(f64::total_cmp);
+            sd = e[e.len() / 2];
+        }
+        Some((b.atan().to_degrees(), a))
+    }
+    /// Needle share of each place, the smaller of the two mirror halves, row by row.
+    pub fn symmetric_alpha(&self, colour: &Vector3<f64>) -> Vec<Vec<f64>> {
+        (0..self.s.len())
+            .map(|i| {
+                let a = self.alpha(i, colour);
+                let n = a.len();
+                (0..n).map(|j| a[j].min(a[n - 1 - j])).collect()
+            })
+            .collect()
+    }
+    /// Mean of a row over offsets of this size.
+    pub fn mean(&self, row: &[f64], from: f64, to: f64) -> f64 {
+        let v: Vec<f64> = row.iter().zip(&self.t).filter(|(_, t)| t.abs() >= from && t.abs() < to).map(|(v, _)| *v).collect();
+        v.iter().sum::<f64>() / (v.len() as f64).max(1.0)
+    }
+    /// Offset at which a row falls to half its own core; NaN when it has none.
+    pub fn half_width(&self, row: &[f64]) -> f64 {
+        let peak = self.mean(row, 0.0, 0.012);
+        if peak < 0.35 {
+            return f64::NAN;
+        }
+        let mut j = row.len() / 2;
+        while j + 1 < row.len() {
+            if row[j + 1] < 0.5 * peak {
+                let f = (row[j] - 0.5 * peak) / (row[j] - row[j + 1]).max(1e-6);
+                return self.t[j] + f.clamp(0.0, 1.0) / self.k;
+            }
+            j += 1;
+        }
+        f64::NAN
+    }
+}

@@ -1,0 +1,277 @@
+//! Printed ticks of the scale: found as radial strokes in a polar picture, located to a fraction of a pixel.
+use crate::base::pose::project;
+use crate::photo::Plane;
+use nalgebra::{Matrix3, Vector2};
+
+/// A printed tick.
+#[derive(Clone, Debug)]
+pub struct Tick {
+    /// Two points of its centre line in photo px, the inner first.
+    pub line: [Vector2<f64>; 2],
+    /// Standard uncertainty of the line across itself at its middle, px.
+    pub sigma: f64,
+    /// Outer end on the centre line, photo px.
+    pub outer: Vector2<f64>,
+    /// Radius of the outer and inner end in the frame it was found in.
+    pub radii: [f64; 2],
+    /// Direction in the frame it was found in, degrees clockwise from up.
+    pub angle: f64,
+}
+
+const R_IN: f64 = 0.70;
+const R_OUT: f64 = 1.22;
+
+/// The polar picture: rows are radii, columns angles (full circle).
+struct Polar {
+    columns: usize,
+    rows: usize,
+    dr: f64,
+    ridge: Vec<f32>,
+}
+
+impl Polar {
+    fn angle(&self, c: f64) -> f64 {
+        c * 360.0 / self.columns as f64
+    }
+    fn column(&self, deg: f64) -> f64 {
+        deg.rem_euclid(360.0) / 360.0 * self.columns as f64
+    }
+    fn radius(&self, r: f64) -> f64 {
+        R_IN + r * self.dr
+    }
+    fn at(&self, r: usize, c: i64) -> f32 {
+        self.ridge[r * self.columns + c.rem_euclid(self.columns as i64) as usize]
+    }
+}
+
+/// Finds the ticks of the ring on which the clicked marks (dial points in the frame of `h`) lie.
+/// `h`: dial plane to photo px; `scale`: px per unit.
+pub fn find(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)]) -> Vec<Tick> {
+    let mut polar = unwrap(luma, h, scale);
+    let Some(level) = polarise(&mut polar, clicks) else { return Vec::new() };
+    let strokes = strokes(&polar, 0.45 * level);
+    let ticks: Vec<Tick> = strokes.iter().filter_map(|s| locate(&polar, s, level, h)).collect();
+    on_ring(ticks, clicks)
+}
+
+fn unwrap(luma: &Plane, h: &Matrix3<f64>, scale: f64) -> Polar {
+    let columns = ((std::f64::consts::TAU * scale * 2.0).round() as usize).clamp(720, 8000);
+    let dr = 1.0 / scale.min(700.0);
+    let rows = ((R_OUT - R_IN) / dr).ceil() as usize;
+    let mut ridge = Vec::with_capacity(rows * columns);
+    for r in 0..rows {
+        let radius = R_IN + r as f64 * dr;
+        for c in 0..columns {
+            let (s, co) = (c as f64 / columns as f64 * std::f64::consts::TAU).sin_cos();
+            let q = project(h, radius * s, radius * co);
+            ridge.push(luma.bicubic(q.x, q.y));
+        }
+    }
+    let mut p = Polar { columns, rows, dr, ridge };
+    for r in 0..rows {
+        let row = &p.ridge[r * columns..(r + 1) * columns];
+        let flat = running_median(row, (columns / 60).max(9));
+        let out: Vec<f32> = row.iter().zip(&flat).map(|(v, m)| v - m).collect();
+        p.ridge[r * columns..(r + 1) * columns].copy_from_slice(&out);
+    }
+    p
+}
+
+/// Median over a window that wraps, taken at a coarse step and held in between.
+fn running_median(row: &[f32], window: usize) -> Vec<f32> {
+    let n = row.len() as i64;
+    let step = (window / 8).max(1);
+    let mut out = vec![0f32; row.len()];
+    let mut w = Vec::with_capacity(window + 1);
+    for start in (0..row.len()).step_by(step) {
+        w.clear();
+        let mid = start as i64 + step as i64 / 2;
+        w.extend((mid - window as i64 / 2..=mid + window as i64 / 2).map(|i| row[i.rem_euclid(n) as usize]));
+        let m = w.len() / 2;
+        let (_, v, _) = w.select_nth_unstable_by(m, f32::total_cmp);
+        let v = *v;
+        for o in out.iter_mut().skip(start).take(step) {
+            *o = v;
+        }
+    }
+    out
+}
+
+/// Makes ticks positive (they may be dark) and returns their usual height; `None` when the clicks show no ridge.
+fn polarise(polar: &mut Polar, clicks: &[(f64, f64)]) -> Option<f32> {
+    let reach = (5.0 * 2.0) as i64;
+    let mut found = Vec::new();
+    for &(x, y) in clicks {
+        let c = polar.column(x.atan2(y).to_degrees()).round() as i64;
+        let r = ((x.hypot(y) - R_IN) / polar.dr).round() as i64;
+        let mut best = 0f32;
+        for rr in (r - 12).max(1)..=(r + 8).min(polar.rows as i64 - 2) {
+            for cc in c - reach..=c + reach {
+                let v = (-1..=1).map(|d| polar.at((rr + d) as usize, cc)).sum::<f32>() / 3.0;
+                if v.abs() > best.abs() {
+                    best = v;
+                }
+            }
+        }
+        found.push(best);
+    }
+    found.sort_by(f32::total_cmp);
+    let sign = if found.iter().sum::<f32>() < 0.0 { -1.0 } else { 1.0 };
+    if sign < 0.0 {
+        polar.ridge.iter_mut().for_each(|v| *v = -*v);
+    }
+    let mut heights: Vec<f32> = found.iter().map(|v| v * sign).collect();
+    heights.sort_by(f32::total_cmp);
+    let level = *heights.get(heights.len() / 2)?;
+    (level > 2.0).then_some(level)
+}
+
+/// A connected set of bright polar pixels: (row, column), columns unwrapped.
+type Stroke = Vec<(usize, i64)>;
+
+fn strokes(p: &Polar, threshold: f32) -> Vec<Stroke> {
+    let mut seen = vec![false; p.rows * p.columns];
+    let mut out = Vec::new();
+    for r in 0..p.rows {
+        for c in 0..p.columns {
+            if seen[r * p.columns + c] || p.ridge[r * p.columns + c] < threshold {
+                continue;
+            }
+            let mut stack = vec![(r, c as i64)];
+            let mut stroke = Vec::new();
+            seen[r * p.columns + c] = true;
+            while let Some((r, c)) = stack.pop() {
+                stroke.push((r, c));
+                for (dr, dc) in [(-1i64, 0i64), (1, 0), (0, -1), (0, 1)] {
+                    let (nr, nc) = (r as i64 + dr, c + dc);
+                    if nr < 0 || nr >= p.rows as i64 {
+                        continue;
+                    }
+                    let i = nr as usize * p.columns + nc.rem_euclid(p.columns as i64) as usize;
+                    if !seen[i] && p.ridge[i] >= threshold {
+                        seen[i] = true;
+                        stack.push((nr as usize, nc));
+                    }
+                }
+            }
+            if stroke.len() >= 12 {
+                out.push(stroke);
+            }
+        }
+    }
+    out
+}
+
+/// Fits the centre line and the ends of a radial stroke; `None` when it is none.
+fn locate(p: &Polar, stroke: &Stroke, level: f32, h: &Matrix3<f64>) -> Option<Tick> {
+    let (r0, r1) = (stroke.iter().map(|s| s.0).min()?, stroke.iter().map(|s| s.0).max()?);
+    let (c0, c1) = (stroke.iter().map(|s| s.1).min()?, stroke.iter().map(|s| s.1).max()?);
+    let length = (r1 - r0 + 1) as f64 * p.dr;
+    let width = p.angle((c1 - c0 + 1) as f64).to_radians() * p.radius(r1 as f64);
+    if r0 == 0 || r1 + 1 >= p.rows || r1 - r0 < 5 || length < 0.018 || width > 0.9 * length.max(0.03) {
+        return None;
+    }
+    let margin = 4;
+    let trim = ((r1 - r0) / 6).clamp(1, 3);
+    let mut pts = Vec::new();
+    for r in r0 + trim..=r1 - trim {
+        let (mut s, mut sc) = (0f64, 0f64);
+        for c in c0 - margin..=c1 + margin {
+            let v = (p.at(r, c) - 0.15 * level).clamp(0.0, 2.0 * level) as f64;
+            s += v;
+            sc += v * c as f64;
+        }
+        if s > 0.0 {
+            pts.push((p.radius(r as f64), sc / s));
+        }
+    }
+    let (a, b, sd) = robust_line(&pts)?;
+    let angle_at = |r: f64| p.angle(a + b * r);
+    let centre = |r: usize| a + b * p.radius(r as f64);
+    let outer = end(p, r1, 1, &centre, level)?;
+    let inner = end(p, r0, -1, &centre, level)?;
+    let photo = |r: f64| {
+        let (s, c) = angle_at(r).to_radians().sin_cos();
+        project(h, r * s, r * c)
+    };
+    let (ra, rb) = (pts.first()?.0, pts.last()?.0);
+    let mid = 0.5 * (ra + rb);
+    let px = p.angle(sd).to_radians() * mid * (photo(mid) - photo(mid - 0.05)).norm() / 0.05;
+    let sigma = px.max(0.05) * (3.0 / pts.len() as f64).sqrt();
+    Some(Tick { line: [photo(ra), photo(rb)], sigma, outer: photo(outer), radii: [outer, inner], angle: angle_at(mid) })
+}
+
+/// Line through (x, y) with weights that drop outliers; intercept, slope and robust scatter.
+fn robust_line(pts: &[(f64, f64)]) -> Option<(f64, f64, f64)> {
+    if pts.len() < 4 {
+        return None;
+    }
+    let mut w = vec![1.0; pts.len()];
+    let (mut a, mut b, mut sd) = (0f64, 0f64, 0f64);
+    for _ in 0..5 {
+        let sw: f64 = w.iter().sum();
+        let mx = pts.iter().zip(&w).map(|(p, w)| w * p.0).sum::<f64>() / sw;
+        let my = pts.iter().zip(&w).map(|(p, w)| w * p.1).sum::<f64>() / sw;
+        let sxx = pts.iter().zip(&w).map(|(p, w)| w * (p.0 - mx).powi(2)).sum::<f64>();
+        b = pts.iter().zip(&w).map(|(p, w)| w * (p.0 - mx) * (p.1 - my)).sum::<f64>() / sxx.max(1e-12);
+        a = my - b * mx;
+        let mut e: Vec<f64> = pts.iter().map(|p| (p.1 - a - b * p.0).abs()).collect();
+        w = e.iter().map(|e| 1.0 / (1.0 + (e / (2.0 * sd.max(0.05))).powi(2))).collect();
+        e.sort_by(f64::total_cmp);
+        sd = 1.4826 * e[e.len() / 2];
+    }
+    Some((a, b, sd))
+}
+
+/// Radius at which the stroke falls to half its own height beyond `row`, going `dir`.
+fn end(p: &Polar, row: usize, dir: i64, centre: &impl Fn(usize) -> f64, level: f32) -> Option<f64> {
+    let value = |r: i64| {
+        let c = centre(r as usize).round() as i64;
+        (-1..=1).map(|d| p.at(r as usize, c + d)).sum::<f32>() / 3.0
+    };
+    let inside: Vec<f32> = (2..6).map(|i| row as i64 - dir * i).filter(|r| *r >= 0 && *r < p.rows as i64).map(value).collect();
+    let top = inside.iter().fold(0f32, |a, &b| a.max(b)).min(1.5 * level);
+    let mut r = row as i64 - 3 * dir;
+    for _ in 0..14 {
+        let next = r + dir;
+        if next < 0 || next >= p.rows as i64 {
+            return None;
+        }
+        let (a, b) = (value(r), value(next));
+        if b < 0.5 * top {
+            let f = ((a - 0.5 * top) / (a - b).max(1e-6)).clamp(0.0, 1.0) as f64;
+            return Some(p.radius(r as f64 + dir as f64 * f));
+        }
+        r = next;
+    }
+    None
+}
+
+/// Keeps the strokes that end (outside or inside) where the clicked ones do.
+fn on_ring(ticks: Vec<Tick>, clicks: &[(f64, f64)]) -> Vec<Tick> {
+    let near: Vec<&Tick> = clicks
+        .iter()
+        .filter_map(|&(x, y)| {
+            let a = x.atan2(y).to_degrees();
+            let t = ticks.iter().min_by(|p, q| off(p.angle, a).total_cmp(&off(q.angle, a)))?;
+            (off(t.angle, a) < 3.0).then_some(t)
+        })
+        .collect();
+    if near.len() < 2 {
+        return Vec::new();
+    }
+    let median = |i: usize| {
+        let mut v: Vec<f64> = near.iter().map(|t| t.radii[i]).collect();
+        v.sort_by(f64::total_cmp);
+        v[v.len() / 2]
+    };
+    let (outer, inner) = (median(0), median(1));
+    ticks
+        .into_iter()
+        .filter(|t| (t.radii[0] - outer).abs() < 0.03 || (t.radii[1] - inner).abs() < 0.02 && t.radii[0] > inner + 0.02)
+        .collect()
+}
+
+fn off(a: f64, b: f64) -> f64 {
+    crate::base::angle::wrap(a - b).abs()
+}

@@ -1,0 +1,96 @@
+//! Whether a dial can be right at all. The same check guards writing and reading.
+use super::error::DialFileError;
+use super::model::{Dial, Face, Mark, NeedleLook};
+
+const MAX_MARKS: usize = 1000;
+const MAX_TERMS: usize = 1000;
+const MAX_RADII: usize = 100_000;
+const MAX_NAME: usize = 200;
+/// Determinant of a homography over the cube of its largest entry, below which it maps the dial onto a line.
+const FLAT: f64 = 1e-13;
+
+type Check = Result<(), DialFileError>;
+
+/// Refuses what no calibration gives. Not checked here: the identity, and that the picture holds the pixels.
+pub(super) fn check(dial: &Dial) -> Check {
+    require(dial.name.chars().count() <= MAX_NAME, || format!("its name is longer than {MAX_NAME} characters"))?;
+    require(dial.focal_ratio.is_none_or(|f| f.is_finite() && f > 0.0), || "the focal length is not above 0".to_string())?;
+    require(dial.reference.len() == 64 && is_hex(&dial.reference), || "the hash of the reference photo is not 64 hex digits".to_string())?;
+    marks(&dial.marks)?;
+    face(&dial.face)?;
+    needle(&dial.needle)
+}
+
+fn marks(marks: &[Mark]) -> Check {
+    require(marks.len() >= 2, || format!("a scale needs two marks, and it has {}", marks.len()))?;
+    require(marks.len() <= MAX_MARKS, || format!("it has more than {MAX_MARKS} marks"))?;
+    for (i, m) in marks.iter().enumerate() {
+        mark(i, m)?;
+        let doubled = marks.iter().skip(i + 1).any(|other| other.value == m.value);
+        require(!doubled, || format!("two marks have the same value {}", m.value))?;
+    }
+    let steps = || marks.iter().zip(marks.iter().skip(1));
+    for (a, b) in steps() {
+        require(b.value > a.value, || format!("the values of the marks do not rise: {} stands after {}", b.value, a.value))?;
+    }
+    let rising = steps().all(|(a, b)| b.angle > a.angle);
+    let falling = steps().all(|(a, b)| b.angle < a.angle);
+    require(rising || falling, || "the angles of the marks do not go one way round".to_string())?;
+    let sweep = steps().map(|(a, b)| (b.angle - a.angle).abs()).sum::<f64>();
+    require(sweep < 360.0, || format!("the marks sweep {sweep:.1}°, more than a full turn"))
+}
+
+fn mark(i: usize, m: &Mark) -> Check {
+    let n = i + 1;
+    finite(&[m.value, m.angle], || format!("value or angle of mark {n}"))?;
+    require(m.terms.len() <= MAX_TERMS, || format!("mark {n} has more than {MAX_TERMS} terms"))?;
+    require(!m.terms.contains_key(""), || format!("a term of mark {n} has no name"))?;
+    finite(&m.terms.values().copied().collect::<Vec<_>>(), || format!("a term of mark {n}"))?;
+    let Some(c) = m.click else { return Ok(()) };
+    finite(&[c.given[0], c.given[1], c.snapped[0], c.snapped[1], c.residual.unwrap_or(0.0)], || format!("the click of mark {n}"))
+}
+
+fn face(f: &Face) -> Check {
+    finite(f.plane.as_slice(), || "the place of the dial in its picture".to_string())?;
+    finite(&[f.scale, f.tilt, f.print_radius, f.cover_radius], || "a size of the face".to_string())?;
+    let largest = f.plane.amax();
+    let invertible = f.plane.determinant().abs() > FLAT * largest.powi(3) && f.plane.try_inverse().is_some();
+    require(invertible, || "the place of the dial in its picture maps the dial onto a line".to_string())?;
+    require(f.plane_terms.len() <= MAX_TERMS, || format!("the plane has more than {MAX_TERMS} terms"))?;
+    for t in &f.plane_terms {
+        finite(t.as_slice(), || "a term of the dial's plane".to_string())?;
+    }
+    require(f.scale > 0.0, || "the scale of the face is not above 0".to_string())?;
+    require((0.0..90.0).contains(&f.tilt), || format!("a tilt of {}° is not between 0 and 90", f.tilt))?;
+    require(f.print_radius > 0.0, || "the radius of the print is not above 0".to_string())?;
+    let cover = 0.0..f.print_radius;
+    require(cover.contains(&f.cover_radius), || "the cover over the pivot does not lie within the print".to_string())
+}
+
+fn needle(n: &NeedleLook) -> Check {
+    finite(&[n.angle, n.offset, n.span[0], n.span[1]], || "the place of the needle".to_string())?;
+    finite(&n.contrast, || "the contrast of the needle".to_string())?;
+    finite(&n.axis, || "the colour axis of the needle".to_string())?;
+    finite(&n.half_width, || "a width of the needle".to_string())?;
+    finite(&n.radii, || "a radius along the needle".to_string())?;
+    let (widths, radii) = (n.half_width.len(), n.radii.len());
+    require(widths == radii, || format!("the needle has {widths} widths for {radii} radii"))?;
+    require((2..=MAX_RADII).contains(&radii), || format!("the needle is described at {radii} radii"))?;
+    require(n.half_width.iter().all(|w| *w >= 0.0), || "a width of the needle is below 0".to_string())?;
+    let rising = n.radii.iter().zip(n.radii.iter().skip(1)).all(|(a, b)| b > a);
+    require(rising, || "the radii along the needle do not rise".to_string())?;
+    require(n.span[1] > n.span[0], || "the visible span of the needle is empty".to_string())
+}
+
+/// Lower-case hex digits only.
+pub(super) fn is_hex(text: &str) -> bool {
+    text.bytes().all(|b| matches!(b, b'0'..=b'9' | b'a'..=b'f'))
+}
+
+fn finite(values: &[f64], what: impl Fn() -> String) -> Check {
+    require(values.iter().all(|v| v.is_finite()), || format!("{} is not a number", what()))
+}
+
+fn require(holds: bool, what: impl Fn() -> String) -> Check {
+    if holds { Ok(()) } else { Err(DialFileError::Content(what())) }
+}

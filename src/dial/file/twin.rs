@@ -1,0 +1,198 @@
+//! The dial as JSON spells it. The model stays free of the format; a change here is a new format version.
+use super::{FORMAT, FORMAT_VERSION};
+use crate::base::units::Unit;
+use crate::dial::error::DialFileError;
+use crate::dial::face::FaceFrame;
+use crate::dial::model::{Click, Dial, Face, Mark, MarkKind, NeedleLook};
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
+use nalgebra::Matrix3;
+use serde::{Deserialize, Serialize};
+use std::collections::BTreeMap;
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct DialTwin {
+    format: String,
+    format_version: u64,
+    /// Left out where the identity itself is worked out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    id: Option<String>,
+    name: String,
+    unit: Unit,
+    reference: String,
+    focal_ratio: Option<f64>,
+    marks: Vec<MarkTwin>,
+    needle: NeedleTwin,
+    face: FaceTwin,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct MarkTwin {
+    value: f64,
+    angle: f64,
+    kind: KindTwin,
+    terms: BTreeMap<String, f64>,
+    click: Option<ClickTwin>,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+enum KindTwin {
+    Labelled,
+    Counted,
+    Angle,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ClickTwin {
+    given: [f64; 2],
+    snapped: [f64; 2],
+    residual: Option<f64>,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct NeedleTwin {
+    angle: f64,
+    offset: f64,
+    span: [f64; 2],
+    contrast: [f64; 3],
+    axis: [f64; 3],
+    radii: Vec<f64>,
+    half_width: Vec<f64>,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct FaceTwin {
+    width: usize,
+    height: usize,
+    /// Row by row.
+    plane: [[f64; 3]; 3],
+    scale: f64,
+    tilt: f64,
+    print_radius: f64,
+    cover_radius: f64,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    plane_terms: Vec<[[f64; 3]; 3]>,
+    jpeg_base64: String,
+}
+
+impl DialTwin {
+    pub(super) fn of(dial: &Dial, id: Option<String>) -> Self {
+        Self {
+            format: FORMAT.to_string(),
+            format_version: FORMAT_VERSION,
+            id,
+            name: dial.name.clone(),
+            unit: dial.unit,
+            reference: dial.reference.clone(),
+            focal_ratio: dial.focal_ratio,
+            marks: dial.marks.iter().map(MarkTwin::of).collect(),
+            needle: NeedleTwin::of(&dial.needle),
+            face: FaceTwin::of(&dial.face),
+        }
+    }
+
+    /// Errors: a picture that cannot be decoded or has another size than stated.
+    pub(super) fn into_dial(self) -> Result<Dial, DialFileError> {
+        Ok(Dial {
+            name: self.name,
+            unit: self.unit,
+            id: self.id.unwrap_or_default(),
+            marks: self.marks.into_iter().map(MarkTwin::into_mark).collect(),
+            face: self.face.into_face()?,
+            needle: self.needle.into_needle(),
+            focal_ratio: self.focal_ratio,
+            reference: self.reference,
+        })
+    }
+}
+
+impl MarkTwin {
+    fn of(m: &Mark) -> Self {
+        let kind = match m.kind {
+            MarkKind::Labelled => KindTwin::Labelled,
+            MarkKind::Counted => KindTwin::Counted,
+            MarkKind::Angle => KindTwin::Angle,
+        };
+        let click = m.click.map(|c| ClickTwin { given: c.given, snapped: c.snapped, residual: c.residual });
+        Self { value: m.value, angle: m.angle, kind, terms: m.terms.clone(), click }
+    }
+
+    fn into_mark(self) -> Mark {
+        let kind = match self.kind {
+            KindTwin::Labelled => MarkKind::Labelled,
+            KindTwin::Counted => MarkKind::Counted,
+            KindTwin::Angle => MarkKind::Angle,
+        };
+        let click = self.click.map(|c| Click { given: c.given, snapped: c.snapped, residual: c.residual });
+        Mark { value: self.value, angle: self.angle, kind, terms: self.terms, click }
+    }
+}
+
+impl NeedleTwin {
+    fn of(n: &NeedleLook) -> Self {
+        Self {
+            angle: n.angle,
+            offset: n.offset,
+            span: n.span,
+            contrast: n.contrast,
+            axis: n.axis,
+            radii: n.radii.clone(),
+            half_width: n.half_width.clone(),
+        }
+    }
+
+    fn into_needle(self) -> NeedleLook {
+        let Self { angle, offset, span, contrast, axis, radii, half_width } = self;
+        NeedleLook { angle, offset, half_width, radii, span, contrast, axis }
+    }
+}
+
+impl FaceTwin {
+    fn of(f: &Face) -> Self {
+        Self {
+            width: f.width,
+            height: f.height,
+            plane: rows(&f.plane),
+            scale: f.scale,
+            tilt: f.tilt,
+            print_radius: f.print_radius,
+            cover_radius: f.cover_radius,
+            plane_terms: f.plane_terms.iter().map(rows).collect(),
+            jpeg_base64: STANDARD.encode(&f.jpeg),
+        }
+    }
+
+    fn into_face(self) -> Result<Face, DialFileError> {
+        let frame = FaceFrame {
+            plane: matrix(self.plane),
+            scale: self.scale,
+            tilt: self.tilt,
+            print_radius: self.print_radius,
+            cover_radius: self.cover_radius,
+            plane_terms: self.plane_terms.into_iter().map(matrix).collect(),
+        };
+        let jpeg = STANDARD.decode(self.jpeg_base64).map_err(|e| DialFileError::Picture(format!("its text is damaged ({e})")))?;
+        let face = Face::from_jpeg(jpeg, frame)?;
+        if (face.width, face.height) != (self.width, self.height) {
+            let (w, h, sw, sh) = (face.width, face.height, self.width, self.height);
+            return Err(DialFileError::Picture(format!("it is {w} x {h} pixels where {sw} x {sh} are stated")));
+        }
+        Ok(face)
+    }
+}
+
+/// A matrix row by row.
+fn rows(m: &Matrix3<f64>) -> [[f64; 3]; 3] {
+    [[m.m11, m.m12, m.m13], [m.m21, m.m22, m.m23], [m.m31, m.m32, m.m33]]
+}
+
+fn matrix(rows: [[f64; 3]; 3]) -> Matrix3<f64> {
+    let [[a, b, c], [d, e, f], [g, h, i]] = rows;
+    Matrix3::new(a, b, c, d, e, f, g, h, i)
+}

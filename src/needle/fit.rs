@@ -1,0 +1,291 @@
+//! The needle's line to a fraction of a pixel, by synthesis: two soft edges about a line, fitted to the photo's own pixels.
+//!
+//! Unknowns: offset d and angle of the line, a change of half width, the blur; and for each block of length three levels (left
+//! flank, needle, right flank). Levels by block take up glare, shade and a shadow's edge; the two flanks may differ, so that a
+//! shadow along one side does not pull the line. Robust Gauss–Newton. The line is not forced through the pivot: its offset has a
+//! prior from the camera's pose (parallax) with a width. Covariance: cluster-robust over blocks, never below the model's own.
+use super::blocks::Block;
+use super::vote::{Candidate, Parallax};
+use crate::base::angle::wrap;
+use crate::dial::NeedleLook;
+use crate::rectify::{Evidence, Pixel, Work};
+use crate::register::face::along_across;
+use nalgebra::{Matrix2, Matrix4, Vector3, Vector4};
+
+/// A fitted needle.
+#[derive(Clone, Debug)]
+pub struct NeedleFit {
+    /// Degrees clockwise from up.
+    pub angle: f64,
+    /// Offset to the right of the pivot, radii.
+    pub offset: f64,
+    /// Covariance of (offset, angle): radii², radii·rad, rad².
+    pub covariance: Matrix2<f64>,
+    /// Offset expected from the camera's pose and its standard uncertainty.
+    pub expected: (f64, f64),
+    /// Share of the needle proper whose blocks show it.
+    pub seen: f64,
+    /// Median step of the blocks, 1 = as in the reference.
+    pub step: f64,
+    /// Scatter of the comparison, in the same measure.
+    pub noise: f64,
+    /// Change of half width, radii.
+    pub wider: f64,
+    /// Blur across the needle, radii.
+    pub blur: f64,
+    /// Visible span along the line, radii.
+    pub span: [f64; 2],
+}
+
+const BLOCK: f64 = 0.06;
+/// Standard uncertainty of how near a needle's axis passes its own pivot, radii.
+const AXIS: f64 = 0.012;
+
+struct State {
+    d: f64,
+    angle: f64,
+    wider: f64,
+    log_blur: f64,
+    step: f64,
+    scatter: f64,
+}
+
+struct Shape<'a> {
+    look: &'a NeedleLook,
+    along: f64,
+    first: f64,
+    per: f64,
+    blur0: f64,
+}
+
+impl Shape<'_> {
+    fn half_width(&self, s: f64) -> f64 {
+        let u = (s - self.along - self.first) / self.per;
+        if u < 0.0 || u as usize + 1 >= self.look.half_width.len() {
+            return 0.0;
+        }
+        let i = u as usize;
+        let (a, b) = (self.look.half_width[i], self.look.half_width[i + 1]);
+        if a <= 0.0 || b <= 0.0 { 0.0 } else { a + (b - a) * (u - i as f64) }
+    }
+    fn block(&self, s: f64) -> usize {
+        ((s - self.along + 1.2) / BLOCK).max(0.0) as usize
+    }
+}
+
+/// Fits the line from a candidate. `blur`: standard deviation of the photo's blur, radii. `None` when too little is seen.
+pub fn fit(evidence: &Evidence, work: &Work, look: &NeedleLook, start: &Candidate, parallax: &Parallax, blur: f64) -> Option<NeedleFit> {
+    let (first, last) = (*look.radii.first()?, *look.radii.last()?);
+    let shape = Shape {
+        look,
+        along: parallax.along(start.angle),
+        first,
+        per: (last - first) / (look.radii.len() - 1) as f64,
+        blur0: blur.hypot(0.55 / work.scale).max(0.6 / work.scale),
+    };
+    let pixels = strip(evidence, work, &shape, start);
+    if pixels.len() < 40 {
+        return None;
+    }
+    let mut state = State {
+        d: start.offset,
+        angle: start.angle,
+        wider: 0.1 * parallax.size(),
+        log_blur: shape.blur0.ln(),
+        step: start.score.max(0.2),
+        scatter: 0.5,
+    };
+    let mut solved = None;
+    for round in 0..30 {
+        let s = one_round(&pixels, &shape, &mut state, parallax, round)?;
+        let small = s.size * work.scale < 0.003;
+        solved = Some(s);
+        if small && round > 8 {
+            break;
+        }
+    }
+    let solved = solved?;
+    Some(result(&solved, &state, parallax, &shape))
+}
+
+fn strip(evidence: &Evidence, work: &Work, shape: &Shape, start: &Candidate) -> Vec<Pixel> {
+    let reach = 0.16;
+    let mut b = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
+    let (sa, ca) = start.angle.to_radians().sin_cos();
+    for s in [-0.65, 1.12] {
+        for t in [-reach, reach] {
+            let t = t + start.offset;
+            let q = crate::base::pose::project(&work.homography, s * sa + t * ca, s * ca - t * sa);
+            b = (b.0.min(q.x), b.1.min(q.y), b.2.max(q.x), b.3.max(q.y));
+        }
+    }
+    evidence.pixels(work, b, |x, y| {
+        let (s, t) = along_across(start.angle, start.offset, x, y);
+        t.abs() < reach && shape.half_width(s) > 0.0
+    })
+}
+
+struct Solved {
+    normal: Matrix4<f64>,
+    meat: Matrix4<f64>,
+    clusters: usize,
+    size: f64,
+    expected: (f64, f64),
+    seen: f64,
+}
+
+fn one_round(pixels: &[Pixel], shape: &Shape, state: &mut State, parallax: &Parallax, round: usize) -> Option<Solved> {
+    let sigma = state.log_blur.exp();
+    let rows: Vec<Row> = pixels.iter().filter_map(|p| Row::new(p, shape, state, sigma)).collect();
+    let count = rows.iter().map(|r| r.block).max()? + 1;
+    let weight = |r: &Row, levels: &[Option<Vector3<f64>>]| {
+        levels[r.block].map_or(0.0, |l| {
+            let e = (r.value - r.share.dot(&l)) / (2.0 * state.scatter);
+            1.0 / (1.0 + e * e)
+        })
+    };
+    let mut levels: Vec<Option<Vector3<f64>>> = vec![None; count];
+    for pass in 0..3 {
+        let mut blocks = vec![Block::default(); count];
+        for r in &rows {
+            let w = if pass == 0 { 1.0 } else { weight(r, &levels) };
+            blocks[r.block].add_levels(&r.share, r.value, w);
+        }
+        levels = blocks.iter().map(|b| b.solve(state.step)).collect();
+    }
+    let steps = levels.iter().map(|l| l.map(|l| l[1] - 0.5 * (l[0] + l[2]))).collect::<Vec<_>>();
+    let mut known: Vec<f64> = steps.iter().flatten().copied().collect();
+    known.sort_by(f64::total_cmp);
+    let usual = *known.get(known.len() / 2)?;
+    state.step = usual.max(0.05);
+    // a block without the step (glare, a hand, end of the needle) says nothing of the line
+    let trust: Vec<f64> = steps.iter().map(|s| s.map_or(0.0, |s| ((s / state.step - 0.25) / 0.35).clamp(0.0, 1.0))).collect();
+    let mut e: Vec<f64> = rows.iter().filter_map(|r| levels[r.block].map(|l| (r.value - r.share.dot(&l)).abs())).collect();
+    e.sort_by(f64::total_cmp);
+    let scatter = 1.4826 * e.get(e.len() / 2)? + 1e-3;
+    let mut blocks = vec![Block::default(); count];
+    for r in &rows {
+        let Some(l) = levels[r.block] else { continue };
+        let w = weight(r, &levels) * trust[r.block] / (scatter * scatter);
+        blocks[r.block].add_levels(&r.share, r.value, w);
+        blocks[r.block].add_line(&r.derivatives(&l, sigma), &r.share, r.value - r.share.dot(&l), w);
+    }
+    state.scatter = scatter.max(state.step * (0.4 * 0.7f64.powi(round as i32)).max(0.03));
+    let seen = seen_share(&rows, &trust, shape);
+    solve(&blocks, shape, state, parallax, seen)
+}
+
+fn seen_share(rows: &[Row], trust: &[f64], shape: &Shape) -> f64 {
+    let mut main = vec![false; trust.len()];
+    rows.iter().filter(|r| r.s > shape.look.span[0]).for_each(|r| main[r.block] = true);
+    let total = main.iter().filter(|m| **m).count();
+    trust.iter().zip(&main).filter(|(_, m)| **m).map(|(t, _)| t).sum::<f64>() / (total as f64).max(1.0)
+}
+
+fn solve(blocks: &[Block], shape: &Shape, state: &mut State, parallax: &Parallax, seen: f64) -> Option<Solved> {
+    let (mut n, mut v, mut meat, mut clusters) = (Matrix4::zeros(), Vector4::zeros(), Matrix4::zeros(), 0);
+    for b in blocks.iter().filter(|b| b.n >= 6) {
+        let Some((nb, vb)) = b.reduced() else { continue };
+        n += nb;
+        v += vb;
+        meat += vb * vb.transpose();
+        clusters += 1;
+    }
+    let expected = (parallax.across(state.angle), AXIS.hypot(parallax.spread * parallax.size()));
+    let priors = [
+        (expected.0 - state.d, expected.1),
+        (0.0, f64::INFINITY),
+        (0.1 * parallax.size() - state.wider, 0.02),
+        (shape.blur0.ln() - state.log_blur, 0.35),
+    ];
+    for (i, (pull, width)) in priors.into_iter().enumerate().filter(|(_, p)| p.1.is_finite()) {
+        n[(i, i)] += 1.0 / (width * width);
+        v[i] += pull / (width * width);
+        meat[(i, i)] += 1.0 / (width * width);
+    }
+    n[(1, 1)] += 1.0; // one radian: only keeps the matrix regular
+    let x = n.try_inverse()? * v;
+    let x = Vector4::new(x[0].clamp(-0.03, 0.03), x[1].clamp(-0.06, 0.06), x[2].clamp(-0.02, 0.02), x[3].clamp(-0.3, 0.3));
+    state.d += x[0];
+    state.angle = wrap(state.angle + x[1].to_degrees());
+    state.wider = (state.wider + x[2]).clamp(-0.02, 0.08);
+    state.log_blur += x[3];
+    Some(Solved { normal: n, meat, clusters, size: x[0].abs().max(x[1].abs()), expected, seen })
+}
+
+/// Covariance of (offset, angle): the larger of model and cluster-robust, blended so that few clusters lean on the model.
+fn result(s: &Solved, state: &State, parallax: &Parallax, shape: &Shape) -> NeedleFit {
+    let model = s.normal.try_inverse().unwrap_or_else(Matrix4::identity);
+    let few = s.clusters as f64 / (s.clusters as f64 - 2.0).max(1.0);
+    let robust = model * s.meat * model * few;
+    let pick = |m: &Matrix4<f64>| Matrix2::new(m[(0, 0)], m[(0, 1)], m[(1, 0)], m[(1, 1)]);
+    let (a, b) = (pick(&model), pick(&robust));
+    let covariance = if b[(1, 1)] > a[(1, 1)] { b } else { a };
+    NeedleFit {
+        angle: state.angle,
+        offset: state.d,
+        covariance,
+        expected: s.expected,
+        seen: s.seen,
+        step: state.step,
+        noise: state.scatter,
+        wider: state.wider,
+        blur: state.log_blur.exp(),
+        span: [shape.look.span[0] + parallax.along(state.angle), shape.look.span[1] + parallax.along(state.angle)],
+    }
+}
+
+/// One pixel in the frame of the present line.
+struct Row {
+    block: usize,
+    s: f64,
+    share: Vector3<f64>,
+    /// Edge densities, left and right.
+    edge: [f64; 2],
+    z: [f64; 2],
+    value: f64,
+    print: f64,
+}
+
+impl Row {
+    fn new(p: &Pixel, shape: &Shape, state: &State, sigma: f64) -> Option<Self> {
+        let (s, t) = along_across(state.angle, state.d, p.x, p.y);
+        let hw = shape.half_width(s);
+        if hw <= 0.0 {
+            return None;
+        }
+        let h = (hw + state.wider).max(0.25 * sigma);
+        if t.abs() > (h + 0.03 + 2.5 * sigma).min(0.16) {
+            return None;
+        }
+        let z = [(t + h) / sigma, (t - h) / sigma];
+        let (l, r) = (cdf(z[0]), cdf(z[1]));
+        // print below the needle is hidden by it: the evidence there is the needle minus that print
+        let value = p.value + (l - r) * p.print;
+        let density = |z: f64| (-0.5 * z * z).exp() * 0.398_942_280_4;
+        Some(Self {
+            block: shape.block(s),
+            s,
+            share: Vector3::new(1.0 - l, l - r, r),
+            edge: [density(z[0]), density(z[1])],
+            z,
+            value,
+            print: p.print,
+        })
+    }
+    /// Derivatives of the model by offset, angle (radians), width and log blur.
+    fn derivatives(&self, levels: &Vector3<f64>, sigma: f64) -> Vector4<f64> {
+        let peak = levels[1] - self.print;
+        let l = (peak - levels[0]) * self.edge[0] / sigma;
+        let r = (levels[2] - peak) * self.edge[1] / sigma;
+        Vector4::new(-(l + r), -self.s * (l + r), l - r, -sigma * (self.z[0] * l + self.z[1] * r))
+    }
+}
+
+/// Normal distribution function, by the complementary error function of Abramowitz & Stegun 7.1.26 (error below 1.5e-7).
+fn cdf(z: f64) -> f64 {
+    let x = z.abs() / std::f64::consts::SQRT_2;
+    let t = 1.0 / (1.0 + 0.327_591_1 * x);
+    let e = t * (0.254_829_592 + t * (-0.284_496_736 + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429)))) * (-x * x).exp();
+    if z >= 0.0 { 1.0 - 0.5 * e } else { 0.5 * e }
+}

@@ -1,0 +1,120 @@
+//! The vote over direction: which lines show the needle's step against both flanks along their length?
+//!
+//! A Hough-style accumulator over (direction, offset). Each place along a line votes with the needle evidence on the line minus
+//! the stronger of the two flanks, clipped, so that a long even needle beats a bright spot, a broad shade or an edge.
+use crate::dial::NeedleLook;
+use crate::register::face::Canonical;
+use nalgebra::Vector3;
+
+/// The shift of things that stand above the face, in dial units per unit of height, and what is assumed of the height.
+#[derive(Clone, Copy, Debug)]
+pub struct Parallax {
+    /// Shift (x right, y up) of a needle at the assumed height.
+    pub shift: [f64; 2],
+    /// Relative standard uncertainty of the height.
+    pub spread: f64,
+}
+
+/// Height of a needle above the face, radii of the marks' circle: middle of what dials show (0.03 to 0.25).
+const HEIGHT: f64 = 0.12;
+const HEIGHT_SPREAD: f64 = 0.5;
+
+impl Parallax {
+    /// From the camera's centre in the dial frame; none known, none assumed.
+    pub fn from_camera(centre: Option<Vector3<f64>>) -> Self {
+        let shift = centre.filter(|c| c.z > 2.0 * HEIGHT).map_or([0.0; 2], |c| {
+            let f = -HEIGHT / (c.z - HEIGHT);
+            [c.x * f, c.y * f]
+        });
+        Self { shift, spread: HEIGHT_SPREAD }
+    }
+    /// Shift to the right of a direction.
+    pub fn across(&self, angle: f64) -> f64 {
+        let (s, c) = angle.to_radians().sin_cos();
+        self.shift[0] * c - self.shift[1] * s
+    }
+    /// Shift along a direction.
+    pub fn along(&self, angle: f64) -> f64 {
+        let (s, c) = angle.to_radians().sin_cos();
+        self.shift[0] * s + self.shift[1] * c
+    }
+    /// Size of the shift.
+    pub fn size(&self) -> f64 {
+        self.shift[0].hypot(self.shift[1])
+    }
+}
+
+/// A line that may be the needle.
+#[derive(Clone, Copy, Debug)]
+pub struct Candidate {
+    /// Degrees clockwise from up.
+    pub angle: f64,
+    /// Offset to the right of the pivot, radii.
+    pub offset: f64,
+    /// Mean clipped step along the line, 1 = as in the reference.
+    pub score: f64,
+}
+
+/// The best lines, best first, at least 12° apart. `blur`: standard deviation of the photo's blur, dial units.
+pub fn vote(value: &Canonical, seen: &Canonical, look: &NeedleLook, parallax: &Parallax, blur: f64) -> Vec<Candidate> {
+    let widest = widest(look);
+    let flank = (widest + 0.045).clamp(0.05, 0.11) + 0.3 * blur;
+    let s: Vec<f64> = stations(look);
+    let mut best_by_angle = Vec::with_capacity(360);
+    for a in 0..360 {
+        let angle = a as f64 - 180.0;
+        let mut best = Candidate { angle, offset: 0.0, score: f64::MIN };
+        for d in -8..=8 {
+            let step = 0.0125 * d as f64;
+            let offset = parallax.across(angle) + step;
+            let score = line_score(value, seen, angle, offset, &s, flank, parallax.along(angle)) * (1.0 - 0.25 * step.abs() / 0.1);
+            if score > best.score {
+                best = Candidate { angle, offset, score };
+            }
+        }
+        best_by_angle.push(best);
+    }
+    let mut order: Vec<Candidate> = best_by_angle;
+    order.sort_by(|a, b| b.score.total_cmp(&a.score));
+    let mut out: Vec<Candidate> = Vec::new();
+    for c in order {
+        if out.iter().all(|o| crate::base::angle::wrap(o.angle - c.angle).abs() > 12.0) {
+            out.push(c);
+            if out.len() == 4 {
+                break;
+            }
+        }
+    }
+    out
+}
+
+/// Half width of the needle's widest place.
+fn widest(look: &NeedleLook) -> f64 {
+    let mut w: Vec<f64> =
+        look.half_width.iter().zip(&look.radii).filter(|(w, r)| **w > 0.0 && **r > look.span[0]).map(|(w, _)| *w).collect();
+    w.sort_by(f64::total_cmp);
+    w.get(w.len() * 9 / 10).copied().unwrap_or(0.03)
+}
+
+fn stations(look: &NeedleLook) -> Vec<f64> {
+    let (a, b) = (look.span[0] + 0.03, look.span[1] - 0.03);
+    let n = (((b - a) / 0.02) as usize).max(4);
+    (0..n).map(|i| a + (b - a) * i as f64 / (n - 1) as f64).collect()
+}
+
+fn line_score(value: &Canonical, seen: &Canonical, angle: f64, offset: f64, s: &[f64], flank: f64, along: f64) -> f64 {
+    let (sa, ca) = angle.to_radians().sin_cos();
+    let at = |p: &Canonical, s: f64, t: f64| {
+        let (u, v) = p.px(s * sa + t * ca, s * ca - t * sa);
+        p.plane.clamped(u, v) as f64
+    };
+    let (mut sum, mut weight) = (0.0, 0.0);
+    for &r in s {
+        let r = r + along;
+        let w = at(seen, r, offset);
+        let ridge = at(value, r, offset) - at(value, r, offset - flank).max(at(value, r, offset + flank));
+        sum += w * ridge.clamp(-0.3, 0.8);
+        weight += w;
+    }
+    sum / weight.max(0.3 * s.len() as f64)
+}

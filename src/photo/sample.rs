@@ -1,0 +1,71 @@
+//! Values between pixels.
+use super::Plane;
+
+impl Plane {
+    /// Bilinear value at (x, y), clamped to the picture's edge.
+    #[inline]
+    pub fn clamped(&self, x: f64, y: f64) -> f32 {
+        // truncation, not floor: no call into the maths library on the hot path
+        if x >= 0.0 && y >= 0.0 {
+            let (i, j) = (x as usize, y as usize);
+            if i + 1 < self.width && j + 1 < self.height {
+                let (u, v) = ((x - i as f64) as f32, (y - j as f64) as f32);
+                let o = j * self.width + i;
+                let (top, bottom) = (&self.data[o..o + 2], &self.data[o + self.width..o + self.width + 2]);
+                return (top[0] + (top[1] - top[0]) * u) * (1.0 - v) + (bottom[0] + (bottom[1] - bottom[0]) * u) * v;
+            }
+        }
+        self.clamped_at_edge(x, y)
+    }
+
+    fn clamped_at_edge(&self, x: f64, y: f64) -> f32 {
+        let (w, h) = (self.width as i64, self.height as i64);
+        let (fx, fy) = (x.floor(), y.floor());
+        let (i, j) = (fx as i64, fy as i64);
+        let (u, v) = ((x - fx) as f32, (y - fy) as f32);
+        let at = |i: i64, j: i64| self.data[(j.clamp(0, h - 1) * w + i.clamp(0, w - 1)) as usize];
+        let (a, b, c, d) = (at(i, j), at(i + 1, j), at(i, j + 1), at(i + 1, j + 1));
+        (a + (b - a) * u) * (1.0 - v) + (c + (d - c) * u) * v
+    }
+
+    /// Cubic-convolution value (Keys 1981, a = -1/2) at (x, y), clamped to the picture's edge.
+    #[inline]
+    pub fn bicubic(&self, x: f64, y: f64) -> f32 {
+        if x >= 1.0 && y >= 1.0 {
+            let (i, j) = (x as usize, y as usize);
+            if i + 2 < self.width && j + 2 < self.height {
+                let (cx, cy) = (keys((x - i as f64) as f32), keys((y - j as f64) as f32));
+                let mut sum = 0f32;
+                for (r, wy) in cy.iter().enumerate() {
+                    let o = (j - 1 + r) * self.width + i - 1;
+                    let row = &self.data[o..o + 4];
+                    sum += wy * (row[0] * cx[0] + row[1] * cx[1] + row[2] * cx[2] + row[3] * cx[3]);
+                }
+                return sum;
+            }
+        }
+        self.bicubic_at_edge(x, y)
+    }
+
+    fn bicubic_at_edge(&self, x: f64, y: f64) -> f32 {
+        let (w, h) = (self.width as i64, self.height as i64);
+        let (fx, fy) = (x.floor(), y.floor());
+        let (i, j) = (fx as i64, fy as i64);
+        let (cx, cy) = (keys((x - fx) as f32), keys((y - fy) as f32));
+        let mut sum = 0f32;
+        for (r, wy) in cy.iter().enumerate() {
+            let jj = (j - 1 + r as i64).clamp(0, h - 1);
+            for (c, wx) in cx.iter().enumerate() {
+                let ii = (i - 1 + c as i64).clamp(0, w - 1);
+                sum += wy * wx * self.data[(jj * w + ii) as usize];
+            }
+        }
+        sum
+    }
+}
+
+#[inline]
+fn keys(t: f32) -> [f32; 4] {
+    let (t2, t3) = (t * t, t * t * t);
+    [-0.5 * t3 + t2 - 0.5 * t, 1.5 * t3 - 2.5 * t2 + 1.0, -1.5 * t3 + 2.0 * t2 + 0.5 * t, 0.5 * t3 - 0.5 * t2]
+}

@@ -1,0 +1,86 @@
+//! What may be answered: a registration and a needle are judged, each with a reason; remarks on what was read.
+use super::record::Evidence;
+use crate::base::angle::wrap;
+use crate::dial::{Dial, NeedleLook};
+use crate::needle::{Candidate, NeedleFit};
+use crate::photo::Photo;
+use crate::register::Registration;
+use crate::verdict::{Flag, Refusal};
+
+/// Least agreement with the print.
+const PRINT_MATCH: f64 = 0.55;
+/// Least share of the print that agrees.
+const SEEN: f64 = 0.5;
+
+/// Whether the photo holds anything at all.
+pub fn no_detail(photo: &Photo) -> Option<String> {
+    if photo.width < 64 || photo.height < 64 {
+        return Some(format!("The picture is {} x {} pixels.", photo.width, photo.height));
+    }
+    let step = (photo.rgb.len() / 3 / 20_000).max(1);
+    let mut v: Vec<u8> = photo.rgb.chunks_exact(3).step_by(step).map(|p| p[0].max(p[1]).max(p[2])).collect();
+    v.sort_unstable();
+    let (low, high) = (v[v.len() / 1000], v[v.len() - 1 - v.len() / 1000]);
+    (high - low < 12).then(|| format!("Its levels differ by no more than {}.", high - low))
+}
+
+/// A registration that must not be trusted.
+pub fn registration(r: &Registration) -> Option<(Refusal, String)> {
+    if r.print_match < PRINT_MATCH || r.seen < SEEN {
+        let kind = if r.print_match < 0.4 { Refusal::DialNotFound } else { Refusal::DialDoubtful };
+        return Some((
+            kind,
+            format!("The print agrees to {:.2} where {PRINT_MATCH} is needed, over {:.0} % of the face.", r.print_match, 100.0 * r.seen),
+        ));
+    }
+    None
+}
+
+/// A needle that must not be trusted.
+pub fn needle(look: &NeedleLook, n: &NeedleFit, candidates: &[Candidate]) -> Option<(Refusal, String)> {
+    let best = candidates.first()?;
+    let second = candidates.get(1).map_or(0.0, |c| c.score);
+    if best.score < 0.15 || n.step < 0.12 || n.seen < 0.35 {
+        return Some((
+            Refusal::NeedleNotFound,
+            format!(
+                "The strongest line shows {:.0} % of the needle's contrast over {:.0} % of its length.",
+                100.0 * n.step,
+                100.0 * n.seen
+            ),
+        ));
+    }
+    if best.score < 1.25 * second {
+        return Some((Refusal::NeedleAmbiguous, format!("Two lines show {:.2} and {:.2} of the needle's contrast.", best.score, second)));
+    }
+    let sigma = n.covariance[(1, 1)].max(0.0).sqrt().to_degrees();
+    let off = (n.offset - n.expected.0).abs();
+    if sigma > 3.0 || wrap(n.angle - best.angle).abs() > 6.0 || off > 0.12 {
+        return Some((
+            Refusal::NeedleDoubtful,
+            format!("Its direction is known to {sigma:.1}° only, or it passes the pivot at {off:.2} of the radius."),
+        ));
+    }
+    let _ = look;
+    None
+}
+
+/// Remarks on a reading.
+pub fn flags(dial: &Dial, r: &Registration, n: &NeedleFit, evidence: Option<&Evidence>, at_end: bool) -> Vec<Flag> {
+    let blur = (0.5 * (r.blur[0] + r.blur[2])).max(0.0).sqrt() * r.scale;
+    let over = wrap(n.angle - dial.needle.angle).abs() < 3.0;
+    [
+        (Flag::SteepView, evidence.is_some_and(|e| e.tilt > 30.0)),
+        (Flag::SmallDial, r.scale < 75.0),
+        (Flag::Blurred, blur > 2.5),
+        (Flag::FaceHidden, r.seen < 0.75),
+        (Flag::NeedleHidden, n.seen < 0.67),
+        (Flag::NeedleOffPivot, (n.offset - n.expected.0).abs() > 3.0 * n.expected.1),
+        (Flag::AtScaleEnd, at_end),
+        (Flag::OverReferenceNeedle, over),
+        (Flag::FewMarks, dial.marks.len() <= 3),
+    ]
+    .into_iter()
+    .filter_map(|(f, on)| on.then_some(f))
+    .collect()
+}

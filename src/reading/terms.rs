@@ -1,0 +1,39 @@
+//! The needle's angle as a measured quantity: every source named.
+use crate::base::angle::wrap;
+use crate::base::measured::{Measured, independent_terms};
+use crate::base::pose::project;
+use crate::dial::Dial;
+use crate::needle::NeedleFit;
+use crate::register::Registration;
+use nalgebra::Matrix3;
+
+/// The angle (degrees clockwise from up) with its terms: `photo:<id>/needle`, `photo:<id>/registration/<k>`.
+pub fn angle(photo: &str, dial: &Dial, registration: &Registration, needle: &NeedleFit) -> Measured {
+    let mut out = Measured::exact(needle.angle);
+    out = out.with_term(format!("photo:{photo}/needle"), needle.covariance[(1, 1)].max(0.0).sqrt().to_degrees());
+    let l = independent_terms(&registration.covariance);
+    for k in 0..l.ncols() {
+        let d = Matrix3::new(1.0 + l[(0, k)], l[(1, k)], l[(2, k)], l[(3, k)], 1.0 + l[(4, k)], l[(5, k)], l[(6, k)], l[(7, k)], 1.0);
+        let change = turned(&d, needle);
+        if change.is_finite() && change.abs() > 1e-7 {
+            out = out.with_term(format!("photo:{photo}/registration/{k}"), change);
+        }
+    }
+    // the dial's own plane: the marks' terms of the same name move the scale with it, so that most of this cancels there
+    for (k, moved) in dial.face.plane_terms.iter().enumerate() {
+        let change = moved.try_inverse().map_or(0.0, |b| turned(&(b * dial.face.plane), needle));
+        if change.is_finite() && change.abs() > 1e-7 {
+            out = out.with_term(format!("dial:{}/plane/{k}", dial.id), change);
+        }
+    }
+    out
+}
+
+/// By how much a small homography on the dial side turns the needle's line, degrees.
+fn turned(d: &Matrix3<f64>, needle: &NeedleFit) -> f64 {
+    let (s, c) = needle.angle.to_radians().sin_cos();
+    let at = |r: f64| (r * s + needle.offset * c, r * c - needle.offset * s);
+    let (a, b) = (at(needle.span[0]), at(needle.span[1]));
+    let (a, b) = (project(d, a.0, a.1), project(d, b.0, b.1));
+    wrap((b.x - a.x).atan2(b.y - a.y).to_degrees() - needle.angle)
+}

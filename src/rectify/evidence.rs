@@ -1,0 +1,199 @@
+//! Evidence of the needle: photo minus reference face in the photo's light, along the needle's colour.
+use super::light::{Light, Place};
+use super::work::Work;
+use crate::base::pose::project;
+use crate::photo::Plane;
+use crate::register::Registration;
+use crate::register::face::{Canonical, FaceModel};
+use crate::register::template::blurred;
+use nalgebra::Vector3;
+
+/// What the photo shows beyond the printed face.
+#[derive(Debug)]
+pub struct Evidence {
+    /// The reference face as colours, blurred as the photo is, its needle painted over with paper.
+    reference: [Canonical; 3],
+    paper: Vec<[f32; 3]>,
+    light: Light,
+    axis: Vector3<f64>,
+    inner: f64,
+    outer: f64,
+}
+
+/// Evidence at one photo pixel.
+#[derive(Clone, Copy, Debug)]
+pub struct Pixel {
+    /// Dial point.
+    pub x: f64,
+    /// Dial point.
+    pub y: f64,
+    /// 1 on a needle as bright against the paper as in the reference, 0 on the bare face or print.
+    pub value: f64,
+    /// The same measure for the print below (a white tick on a white-needled dial is near 1).
+    pub print: f64,
+    /// The photo's gain here relative to the reference: small where a reflection hides the face.
+    pub gain: f64,
+}
+
+impl Evidence {
+    /// Compares the working picture with the reference.
+    pub fn new(face: &FaceModel, work: &Work, registration: &Registration) -> Self {
+        let dial = &face.dial;
+        let outer = dial.face.print_radius.min(1.1);
+        let inner = if dial.face.cover_radius > 0.0 { dial.needle.span[0] + 0.02 } else { 0.12 };
+        let k = work.scale.min(dial.face.scale).min(300.0);
+        let b = registration.blur.map(|v| v * k * k);
+        let blur = [b[0], -b[1], b[2]];
+        let raw = [0, 1, 2].map(|c| face.canonical_channel(c, k, outer + 0.04));
+        let paper = paper_colours(&raw, face);
+        let mut channel = 0;
+        let reference = raw.map(|mut r| {
+            r.plane = blurred(&paint_over(&r, face, &paper, channel), blur);
+            channel += 1;
+            r
+        });
+        let axis = Vector3::from(dial.needle.axis);
+        let mut e = Self { reference, paper, light: Light::fit(&[], outer), axis, inner, outer };
+        let places = e.places(work);
+        e.light = Light::fit(&places, outer);
+        e
+    }
+    /// Radius out to which evidence exists.
+    pub fn outer(&self) -> f64 {
+        self.outer
+    }
+    fn reference_at(&self, x: f64, y: f64) -> [f32; 3] {
+        let (u, v) = self.reference[0].px(x, y);
+        [0, 1, 2].map(|c| self.reference[c].plane.clamped(u, v))
+    }
+    fn places(&self, work: &Work) -> Vec<Place> {
+        let p = &work.planes;
+        let mut out = Vec::new();
+        let step = if work.scale > 220.0 { 2 } else { 1 };
+        for y in (0..p[0].height).step_by(step) {
+            for x in (0..p[0].width).step_by(step) {
+                let q = project(&work.back, x as f64, y as f64);
+                let r = q.x.hypot(q.y);
+                if r > self.inner && r < self.outer.min(1.05) {
+                    let i = y * p[0].width + x;
+                    out.push((q.x as f32, q.y as f32, [p[0].data[i], p[1].data[i], p[2].data[i]], self.reference_at(q.x, q.y)));
+                }
+            }
+        }
+        out
+    }
+    /// Evidence from a photo colour at a dial point.
+    fn pixel(&self, x: f64, y: f64, colour: [f32; 3]) -> Pixel {
+        let m = self.reference_at(x, y);
+        let (a, b) = self.light.at(x, y);
+        let r = x.hypot(y);
+        let paper = self.paper_at(r);
+        let gain = a.max(0.05);
+        let e = Vector3::from_fn(|c, _| (colour[c] as f64 - a * m[c] as f64 - b[c]) / gain);
+        let print = Vector3::from_fn(|c, _| (m[c] - paper[c]) as f64);
+        Pixel { x, y, value: self.axis.dot(&e), print: self.axis.dot(&print).clamp(-0.5, 1.5), gain }
+    }
+    fn paper_at(&self, r: f64) -> [f32; 3] {
+        let i = ((r * 100.0) as usize).min(self.paper.len().saturating_sub(1));
+        self.paper.get(i).copied().unwrap_or([0.0; 3])
+    }
+    /// All photo pixels whose dial point satisfies `keep`.
+    pub fn pixels(&self, work: &Work, bounds: (f64, f64, f64, f64), keep: impl Fn(f64, f64) -> bool) -> Vec<Pixel> {
+        let p = &work.planes;
+        let mut out = Vec::new();
+        let clip = |v: f64, top: usize| v.clamp(0.0, top as f64 - 1.0) as usize;
+        let (x0, y0) = (clip(bounds.0, p[0].width), clip(bounds.1, p[0].height));
+        let (x1, y1) = (clip(bounds.2.ceil(), p[0].width), clip(bounds.3.ceil(), p[0].height));
+        for y in y0..=y1 {
+            for x in x0..=x1 {
+                let q = project(&work.back, x as f64, y as f64);
+                let r = q.x.hypot(q.y);
+                if r < self.inner || r > self.outer || !keep(q.x, q.y) {
+                    continue;
+                }
+                let i = y * p[0].width + x;
+                out.push(self.pixel(q.x, q.y, [p[0].data[i], p[1].data[i], p[2].data[i]]));
+            }
+        }
+        out
+    }
+    /// The evidence seen straight on, for the vote: value clipped to -1..1.5, and visibility 0..1 (a reflection shows nothing).
+    pub fn map(&self, work: &Work) -> (Canonical, Canonical) {
+        let k = work.scale.min(130.0);
+        let n = 2 * (k * self.outer).ceil() as usize + 1;
+        let blank = Plane { width: n, height: n, data: vec![0.0; n * n] };
+        let mut value = Canonical { k, plane: blank };
+        let mut seen = value.clone();
+        let soft = work.scale / k;
+        let planes = if soft > 1.2 { work.planes.each_ref().map(|p| p.gaussian(0.45 * soft)) } else { work.planes.clone() };
+        for j in 0..n {
+            for i in 0..n {
+                let (x, y) = value.dial(i, j);
+                let r = x.hypot(y);
+                if r < self.inner || r > self.outer {
+                    continue;
+                }
+                let q = project(&work.homography, x, y);
+                if q.x < 0.0 || q.y < 0.0 || q.x > planes[0].width as f64 - 1.0 || q.y > planes[0].height as f64 - 1.0 {
+                    continue;
+                }
+                let p = self.pixel(x, y, [0, 1, 2].map(|c| planes[c].clamped(q.x, q.y)));
+                value.plane.data[j * n + i] = p.value.clamp(-1.0, 1.5) as f32;
+                seen.plane.data[j * n + i] = ((p.gain - 0.08) / 0.3).clamp(0.02, 1.0) as f32;
+            }
+        }
+        value.plane = value.plane.gaussian((0.010 * k).max(0.5));
+        (value, seen)
+    }
+}
+
+/// Paper colour by radius (steps of 0.01): the median round the swept part of the face.
+fn paper_colours(raw: &[Canonical; 3], face: &FaceModel) -> Vec<[f32; 3]> {
+    let marks = &face.dial.marks;
+    let (a, b) = (marks.first().map_or(-120.0, |m| m.angle), marks.last().map_or(120.0, |m| m.angle));
+    let (low, high) = (a.min(b) - 10.0, a.max(b) + 10.0);
+    let median: Vec<[f32; 3]> = (0..112)
+        .map(|i| {
+            let r = i as f64 / 100.0;
+            [0, 1, 2].map(|c| {
+                let mut v: Vec<f32> = (0..=((high - low) / 0.8) as usize)
+                    .map(|s| {
+                        let (sn, cs) = (low + 0.8 * s as f64).to_radians().sin_cos();
+                        let (u, w) = raw[c].px(r * sn, r * cs);
+                        raw[c].plane.clamped(u, w)
+                    })
+                    .collect();
+                let m = v.len() / 2;
+                *v.select_nth_unstable_by(m, f32::total_cmp).1
+            })
+        })
+        .collect();
+    (0..median.len())
+        .map(|i| {
+            let w = &median[i.saturating_sub(2)..(i + 3).min(median.len())];
+            [0, 1, 2].map(|c| w.iter().map(|p| p[c]).sum::<f32>() / w.len() as f32)
+        })
+        .collect()
+}
+
+/// Paints the needle's place with paper, softly at its edge.
+fn paint_over(r: &Canonical, face: &FaceModel, paper: &[[f32; 3]], channel: usize) -> Plane {
+    let needle = face.reference_needle();
+    let n = r.plane.width;
+    let mut cover = Plane { width: n, height: n, data: vec![0.0; n * n] };
+    for (i, c) in cover.data.iter_mut().enumerate() {
+        let (x, y) = r.dial(i % n, i / n);
+        *c = f32::from(needle.covers(x, y, 0.022));
+    }
+    let cover = cover.gaussian(0.8);
+    let mut out = r.plane.clone();
+    for (i, v) in out.data.iter_mut().enumerate() {
+        let c = cover.data[i];
+        if c > 0.0 {
+            let (x, y) = r.dial(i % n, i / n);
+            let p = paper[((x.hypot(y) * 100.0) as usize).min(paper.len() - 1)][channel];
+            *v = *v * (1.0 - c) + p * c;
+        }
+    }
+    out
+}

@@ -1,0 +1,57 @@
+//! The dial's part of the photo at a working resolution, as colour planes.
+use crate::base::pose::project;
+use crate::photo::{Photo, Plane};
+use crate::register::level_map;
+use nalgebra::Matrix3;
+
+/// Colour planes of the photo round the dial.
+#[derive(Clone, Debug)]
+pub struct Work {
+    /// Red, green, blue.
+    pub planes: [Plane; 3],
+    /// Dial plane to px of these planes.
+    pub homography: Matrix3<f64>,
+    /// px of these planes to dial plane.
+    pub back: Matrix3<f64>,
+    /// px per unit.
+    pub scale: f64,
+}
+
+/// Finer than this (px per unit) nothing is gained on the needle; the photo is averaged down by twos.
+const FINEST: f64 = 460.0;
+
+impl Work {
+    /// Cuts the dial out to `extent` units. `None` when it lies outside the photo.
+    pub fn cut(photo: &Photo, homography: &Matrix3<f64>, scale: f64, extent: f64) -> Option<Self> {
+        let mut level = 0;
+        while scale / (1u64 << level) as f64 > FINEST {
+            level += 1;
+        }
+        let (mut x0, mut y0, mut x1, mut y1) = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
+        for i in 0..32 {
+            let (s, c) = (i as f64 * std::f64::consts::PI / 16.0).sin_cos();
+            let q = project(homography, extent * s, extent * c);
+            (x0, y0, x1, y1) = (x0.min(q.x), y0.min(q.y), x1.max(q.x), y1.max(q.y));
+        }
+        let clip = |v: f64, top: usize| v.clamp(0.0, top as f64 - 1.0) as usize;
+        if ![x0, y0, x1, y1].iter().all(|v| v.is_finite()) {
+            return None;
+        }
+        let even = !((1usize << level) - 1);
+        let (x0, y0) = (clip(x0 - 3.0, photo.width) & even, clip(y0 - 3.0, photo.height) & even);
+        let (x1, y1) = (clip(x1 + 4.0, photo.width), clip(y1 + 4.0, photo.height));
+        if x1 < x0 + 16 || y1 < y0 + 16 {
+            return None;
+        }
+        let planes = [0, 1, 2].map(|c| {
+            let mut p = Plane { width: x1 - x0 + 1, height: y1 - y0 + 1, data: Vec::new() };
+            for y in y0..=y1 {
+                p.data.extend((x0..=x1).map(|x| photo.rgb[3 * (y * photo.width + x) + c] as f32));
+            }
+            (0..level).fold(p, |p, _| p.half())
+        });
+        let shift = Matrix3::new(1.0, 0.0, -(x0 as f64), 0.0, 1.0, -(y0 as f64), 0.0, 0.0, 1.0);
+        let h = level_map(level) * shift * homography;
+        Some(Self { planes, homography: h, back: h.try_inverse()?, scale: scale / (1u64 << level) as f64 })
+    }
+}

@@ -1,0 +1,180 @@
+//! Matches of features and the homographies that many of them agree on.
+use super::features::{Feature, LENGTH};
+use super::views::{ViewFeature, photo_frame};
+use crate::base::pose::{local_scale, project};
+use nalgebra::{DMatrix, DVector, Matrix3, Vector2};
+use rayon::prelude::*;
+
+/// A match between the dial plane and the photo.
+#[derive(Clone, Debug)]
+struct Match {
+    dial: Vector2<f64>,
+    photo: Vector2<f64>,
+    /// Best distance over second best: small is distinct.
+    ratio: f32,
+    proposal: Matrix3<f64>,
+}
+
+/// A proposed place of the dial: homography dial -> photo and the number of distinct matches that agree.
+#[derive(Clone, Debug)]
+pub struct Proposal {
+    /// Dial plane to photo px.
+    pub homography: Matrix3<f64>,
+    /// Distinct agreeing matches.
+    pub support: usize,
+}
+
+/// Most promising places of the dial, best first, different from each other.
+pub fn propose(reference: &[ViewFeature], photo: &[Feature], most: usize) -> Vec<Proposal> {
+    let matches = matches(reference, photo);
+    let mut proposals: Vec<Proposal> =
+        matches.iter().take(400).filter_map(|m| grow(&matches, m.proposal)).filter(|p| p.support >= 4).collect();
+    proposals.sort_by(|a, b| b.support.cmp(&a.support));
+    let mut out: Vec<Proposal> = Vec::new();
+    for p in proposals {
+        if !out.iter().any(|q| same_place(&q.homography, &p.homography)) {
+            out.push(p);
+            if out.len() >= most {
+                break;
+            }
+        }
+    }
+    out
+}
+
+/// Whether two homographies put the dial at nearly the same place.
+pub fn same_place(a: &Matrix3<f64>, b: &Matrix3<f64>) -> bool {
+    let s = local_scale(a).0;
+    [(0.7, 0.0), (-0.7, 0.0), (0.0, 0.7), (0.0, -0.7)].iter().all(|&(x, y)| (project(a, x, y) - project(b, x, y)).norm() < 0.15 * s)
+}
+
+fn dot(a: &[f32], b: &[f32]) -> f32 {
+    // eight running sums, so that the compiler can keep them in vector registers
+    let mut s = [0f32; 8];
+    for (x, y) in a.chunks_exact(8).zip(b.chunks_exact(8)) {
+        for i in 0..8 {
+            s[i] += x[i] * y[i];
+        }
+    }
+    s.iter().sum()
+}
+
+fn matches(reference: &[ViewFeature], photo: &[Feature]) -> Vec<Match> {
+    let packed: Vec<f32> = reference.iter().flat_map(|r| r.descriptor.iter().copied()).collect();
+    let mut all: Vec<Match> = photo
+        .par_iter()
+        .flat_map_iter(|f| {
+            let sims: Vec<f32> = packed.chunks_exact(LENGTH).map(|d| dot(d, &f.descriptor)).collect();
+            best_two(reference, &sims).into_iter().flatten().map(|(i, ratio)| Match {
+                dial: reference[i].place,
+                photo: Vector2::new(f.x, f.y),
+                ratio,
+                proposal: photo_frame(f) * reference[i].frame,
+            })
+        })
+        .collect();
+    all.retain(|m| m.ratio < 0.92);
+    all.sort_by(|a, b| a.ratio.total_cmp(&b.ratio));
+    all.truncate(1500);
+    all
+}
+
+/// Index of the best reference feature and its distance over that of the best one elsewhere on the dial.
+fn best_two(reference: &[ViewFeature], sims: &[f32]) -> [Option<(usize, f32)>; 1] {
+    let Some(best) = (0..sims.len()).max_by(|&a, &b| sims[a].total_cmp(&sims[b])) else { return [None] };
+    let mut second = -1f32;
+    for (i, &s) in sims.iter().enumerate() {
+        if s > second && (reference[i].place - reference[best].place).norm() > 0.06 {
+            second = s;
+        }
+    }
+    let d = |s: f32| (2.0 - 2.0 * s).max(1e-6).sqrt();
+    [Some((best, d(sims[best]) / d(second)))]
+}
+
+/// From one proposal: the matches that agree with it, a better fit to those, and again.
+fn grow(matches: &[Match], start: Matrix3<f64>) -> Option<Proposal> {
+    if !plausible(&start) {
+        return None;
+    }
+    let anchor = matches.iter().find(|m| m.proposal == start).map(|m| m.dial)?;
+    let scale = local_scale(&start).0;
+    let mut h = start;
+    let mut inliers = agreeing(matches, &h, |m| 3.0 + 0.18 * scale * (m.dial - anchor).norm());
+    for (round, tolerance) in [0.06, 0.04, 0.03].into_iter().enumerate() {
+        if distinct(matches, &inliers) < 4 {
+            return None;
+        }
+        h = fit(matches, &inliers, round > 0 && inliers.len() >= 10)?;
+        if !plausible(&h) {
+            return None;
+        }
+        let s = local_scale(&h).0;
+        inliers = agreeing(matches, &h, |_| 2.0 + tolerance * s);
+    }
+    Some(Proposal { homography: h, support: distinct(matches, &inliers) })
+}
+
+fn agreeing(matches: &[Match], h: &Matrix3<f64>, tolerance: impl Fn(&Match) -> f64) -> Vec<usize> {
+    (0..matches.len())
+        .filter(|&i| (project(h, matches[i].dial.x, matches[i].dial.y) - matches[i].photo).norm() < tolerance(&matches[i]))
+        .collect()
+}
+
+/// Counts agreeing matches that differ in both places.
+fn distinct(matches: &[Match], inliers: &[usize]) -> usize {
+    let mut dial = std::collections::BTreeSet::new();
+    let mut photo = std::collections::BTreeSet::new();
+    let mut n = 0;
+    for &i in inliers {
+        let m = &matches[i];
+        let d = ((m.dial.x / 0.04).round() as i64, (m.dial.y / 0.04).round() as i64);
+        let p = ((m.photo.x / 3.0).round() as i64, (m.photo.y / 3.0).round() as i64);
+        let (new_d, new_p) = (dial.insert(d), photo.insert(p));
+        n += usize::from(new_d && new_p);
+    }
+    n
+}
+
+/// Least-squares affine map or homography (algebraic, normalised by the dial unit) through the inliers.
+fn fit(matches: &[Match], inliers: &[usize], projective: bool) -> Option<Matrix3<f64>> {
+    let n = if projective { 8 } else { 6 };
+    let centre = inliers.iter().map(|&i| matches[i].photo).sum::<Vector2<f64>>() / inliers.len() as f64;
+    let unit = inliers.iter().map(|&i| (matches[i].photo - centre).norm()).sum::<f64>() / inliers.len() as f64 + 1e-9;
+    let mut a = DMatrix::zeros(2 * inliers.len(), n);
+    let mut b = DVector::zeros(2 * inliers.len());
+    for (r, &i) in inliers.iter().enumerate() {
+        let (d, p) = (matches[i].dial, (matches[i].photo - centre) / unit);
+        for (o, v) in [(0, p.x), (1, p.y)] {
+            a[(2 * r + o, 3 * o)] = d.x;
+            a[(2 * r + o, 3 * o + 1)] = d.y;
+            a[(2 * r + o, 3 * o + 2)] = 1.0;
+            if projective {
+                a[(2 * r + o, 6)] = -v * d.x;
+                a[(2 * r + o, 7)] = -v * d.y;
+            }
+            b[2 * r + o] = v;
+        }
+    }
+    let mut normal = a.transpose() * &a;
+    let small = 1e-6 * normal.trace() / n as f64;
+    for i in 0..n {
+        normal[(i, i)] += if i >= 6 { 1e3 * small } else { small * 1e-3 };
+    }
+    let x = normal.cholesky()?.solve(&(a.transpose() * b));
+    let h = Matrix3::new(x[0], x[1], x[2], x[3], x[4], x[5], if projective { x[6] } else { 0.0 }, if projective { x[7] } else { 0.0 }, 1.0);
+    Some(Matrix3::new(unit, 0.0, centre.x, 0.0, unit, centre.y, 0.0, 0.0, 1.0) * h)
+}
+
+/// Whether a camera could see the dial so: not mirrored, not absurdly small, tilted or foreshortened.
+pub fn plausible(h: &Matrix3<f64>) -> bool {
+    let (big, small, det) = local_scale(h);
+    if !(big.is_finite() && small.is_finite()) || det >= 0.0 || small < 18.0 || big / small > 2.0 {
+        return false;
+    }
+    (0..16).all(|i| {
+        let (s, c) = (i as f64 * std::f64::consts::PI / 8.0).sin_cos();
+        let w = (h[(2, 0)] * s + h[(2, 1)] * c + h[(2, 2)]) / h[(2, 2)];
+        w > 0.55 && w < 1.7
+    })
+}

@@ -1,0 +1,159 @@
+//! The reference face seen straight on ("canonical" picture) and which of its places may vote.
+use crate::base::pose::project;
+use crate::dial::{Dial, NeedleLook};
+use crate::photo::Plane;
+
+/// A straight-on picture of the dial plane: `k` px per unit, pivot at the centre, y down.
+#[derive(Clone, Debug)]
+pub struct Canonical {
+    /// px per unit.
+    pub k: f64,
+    /// The picture (square).
+    pub plane: Plane,
+}
+
+impl Canonical {
+    /// Centre pixel coordinate.
+    pub fn centre(&self) -> f64 {
+        (self.plane.width as f64 - 1.0) / 2.0
+    }
+    /// Dial point to canonical px.
+    pub fn px(&self, x: f64, y: f64) -> (f64, f64) {
+        (self.centre() + self.k * x, self.centre() - self.k * y)
+    }
+    /// Canonical px to dial point.
+    pub fn dial(&self, i: usize, j: usize) -> (f64, f64) {
+        ((i as f64 - self.centre()) / self.k, (self.centre() - j as f64) / self.k)
+    }
+}
+
+/// The reference face made ready for comparing.
+#[derive(Clone, Debug)]
+pub struct FaceModel {
+    /// The dial it was made from.
+    pub dial: Dial,
+    luma: Plane,
+}
+
+impl FaceModel {
+    /// Prepares the reference face of a dial.
+    pub fn new(dial: Dial) -> Self {
+        let f = &dial.face;
+        let data = f.rgb.chunks_exact(3).map(|p| 0.299 * p[0] as f32 + 0.587 * p[1] as f32 + 0.114 * p[2] as f32).collect();
+        let luma = Plane { width: f.width, height: f.height, data };
+        Self { dial, luma }
+    }
+    /// One colour plane of the reference face picture.
+    pub fn channel(&self, c: usize) -> Plane {
+        let f = &self.dial.face;
+        Plane { width: f.width, height: f.height, data: f.rgb.iter().skip(c).step_by(3).map(|&v| v as f32).collect() }
+    }
+    /// Whether the dial has no bezel near its print, so that the plane round it serves too.
+    pub fn is_wide(&self) -> bool {
+        self.dial.face.print_radius > 1.35
+    }
+    /// Luma seen straight on at `k` px per unit out to `extent` units.
+    pub fn canonical(&self, k: f64, extent: f64) -> Canonical {
+        canonical_of(&self.luma, self, k, extent)
+    }
+    /// A colour plane seen straight on.
+    pub fn canonical_channel(&self, c: usize, k: f64, extent: f64) -> Canonical {
+        canonical_of(&self.channel(c), self, k, extent)
+    }
+    /// Whether the reference shows static print (or bare face) at this dial point: on the face's plane, inside the picture,
+    /// off the pivot's cover and off the reference needle.
+    pub fn votes(&self, x: f64, y: f64, needle: &NeedlePlace) -> bool {
+        let d = &self.dial;
+        let r = x.hypot(y);
+        if r > d.face.print_radius || r < self.inner_radius() {
+            return false;
+        }
+        self.in_picture(x, y, 4.0) && !needle.covers(x, y, 0.03)
+    }
+    /// The needle's place in the reference photo.
+    pub fn reference_needle(&self) -> NeedlePlace<'_> {
+        NeedlePlace::new(&self.dial.needle, self.dial.needle.angle, self.dial.needle.offset)
+    }
+    /// Whether the point lies in the reference picture, `margin` px from its edge.
+    pub fn in_picture(&self, x: f64, y: f64, margin: f64) -> bool {
+        let q = project(&self.dial.face.plane, x, y);
+        q.x > margin && q.y > margin && q.x < self.luma.width as f64 - 1.0 - margin && q.y < self.luma.height as f64 - 1.0 - margin
+    }
+    /// Inside this radius the hub stands above the face.
+    pub fn inner_radius(&self) -> f64 {
+        let d = &self.dial;
+        (d.face.cover_radius + 0.08).max(d.needle.span[0] + 0.03).min(0.6)
+    }
+}
+
+fn canonical_of(source: &Plane, face: &FaceModel, k: f64, extent: f64) -> Canonical {
+    let ratio = face.dial.face.scale / k;
+    let soft;
+    let source = if ratio > 1.15 {
+        soft = source.gaussian(0.5 * (ratio * ratio - 1.0).sqrt());
+        &soft
+    } else {
+        source
+    };
+    let n = 2 * (k * extent).ceil() as usize + 1;
+    let c = (n as f64 - 1.0) / 2.0;
+    let mut data = Vec::with_capacity(n * n);
+    for j in 0..n {
+        for i in 0..n {
+            let q = project(&face.dial.face.plane, (i as f64 - c) / k, (c - j as f64) / k);
+            data.push(source.bicubic(q.x, q.y));
+        }
+    }
+    Canonical { k, plane: Plane { width: n, height: n, data } }
+}
+
+/// Coordinates along (s) and to the right of (t) a needle line of this angle and offset, for a dial point.
+pub fn along_across(angle: f64, offset: f64, x: f64, y: f64) -> (f64, f64) {
+    let (sa, ca) = angle.to_radians().sin_cos();
+    (x * sa + y * ca, x * ca - y * sa - offset)
+}
+
+/// The place a needle of this look covers at one angle and offset.
+#[derive(Clone, Debug)]
+pub struct NeedlePlace<'a> {
+    look: &'a NeedleLook,
+    turn: (f64, f64),
+    offset: f64,
+    widest: f64,
+    first: f64,
+    last: f64,
+    step: f64,
+}
+
+impl<'a> NeedlePlace<'a> {
+    /// The needle at `angle` (degrees clockwise from up) and `offset` to the right of the pivot.
+    pub fn new(look: &'a NeedleLook, angle: f64, offset: f64) -> Self {
+        let (first, last) = (look.radii.first().copied().unwrap_or(0.0), look.radii.last().copied().unwrap_or(0.0));
+        Self {
+            look,
+            turn: angle.to_radians().sin_cos(),
+            offset,
+            widest: look.half_width.iter().fold(0.0f64, |a, &b| a.max(b)),
+            first,
+            last,
+            step: ((last - first) / look.radii.len().saturating_sub(1).max(1) as f64).max(1e-6),
+        }
+    }
+    /// Whether it covers the dial point, grown by `grow` units.
+    pub fn covers(&self, x: f64, y: f64, grow: f64) -> bool {
+        let (sa, ca) = self.turn;
+        let t = x * ca - y * sa - self.offset;
+        if t.abs() > self.widest + grow {
+            return false;
+        }
+        let s = x * sa + y * ca;
+        if self.look.half_width.is_empty() || s < self.first - grow || s > self.last + grow {
+            return false;
+        }
+        let top = self.look.half_width.len() - 1;
+        let lo = (((s - grow - self.first) / self.step).max(0.0) as usize).min(top);
+        let hi = (((s + grow - self.first) / self.step).max(0.0) as usize + 1).min(top);
+        let w = self.look.half_width[lo..=hi].iter().fold(0.0f64, |a, &b| a.max(b));
+        w > 0.0 && t.abs() < w + grow
+    }
+}

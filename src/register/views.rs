@@ -1,0 +1,87 @@
+//! Features of the reference face under simulated viewpoints: tilt, azimuth and size.
+//!
+//! A feature is stored with the affine map from its own frame to the dial plane, so that a single match with a photo
+//! feature already proposes where the whole dial is. Idea after Morel & Yu, "ASIFT", SIAM J. Imaging Sci. 2 (2009).
+use super::face::{Canonical, FaceModel};
+use super::features::{Feature, detect};
+use crate::photo::Plane;
+use nalgebra::{Matrix2, Matrix3, Vector2};
+
+/// A reference feature.
+#[derive(Clone, Debug)]
+pub struct ViewFeature {
+    /// Place in the dial plane.
+    pub place: Vector2<f64>,
+    /// Dial plane to the feature's own frame (unit = its scale, x along its direction, y down).
+    pub frame: Matrix3<f64>,
+    /// Unit-length descriptor.
+    pub descriptor: Vec<f32>,
+}
+
+/// px per unit of the simulated views before they are scaled.
+const VIEW_SCALE: f64 = 160.0;
+
+/// Features of the face under all simulated views.
+pub fn view_features(face: &FaceModel) -> Vec<ViewFeature> {
+    let wide = face.is_wide();
+    let extent = face.dial.face.print_radius + 0.03;
+    let k = face.dial.face.scale.min(if wide { 110.0 } else { VIEW_SCALE });
+    let canonical = face.canonical(k, extent);
+    let mut out = Vec::new();
+    for (tilt, azimuths, sizes) in [(0.0f64, 1, [1.0, 0.5]), (40.0, 6, [1.0, 0.55])] {
+        for a in 0..azimuths {
+            for size in sizes {
+                one_view(face, &canonical, tilt.to_radians(), a as f64 * std::f64::consts::PI / azimuths as f64, size, &mut out);
+            }
+        }
+    }
+    out
+}
+
+fn one_view(face: &FaceModel, canonical: &Canonical, tilt: f64, azimuth: f64, size: f64, out: &mut Vec<ViewFeature>) {
+    let (s, c) = azimuth.sin_cos();
+    let turn = Matrix2::new(c, -s, s, c);
+    let squash = size * turn * Matrix2::new(1.0, 0.0, 0.0, tilt.cos()) * turn.transpose();
+    let n = (canonical.plane.width as f64 * size).ceil() as usize;
+    let (c0, c1) = (canonical.centre(), (n as f64 - 1.0) / 2.0);
+    let Some(back) = squash.try_inverse() else { return };
+    let soft = if size < 0.9 { canonical.plane.gaussian(0.5 * (1.0 / (size * size) - 1.0).sqrt()) } else { canonical.plane.clone() };
+    let mut data = Vec::with_capacity(n * n);
+    for j in 0..n {
+        for i in 0..n {
+            let p = back * Vector2::new(i as f64 - c1, j as f64 - c1);
+            data.push(soft.bicubic(p.x + c0, p.y + c0));
+        }
+    }
+    let view = Plane { width: n, height: n, data };
+    let k = canonical.k;
+    // dial plane (y up) to view px
+    let to_view = squash * Matrix2::new(k, 0.0, 0.0, -k);
+    let Some(from_view) = to_view.try_inverse() else { return };
+    let needle = face.reference_needle();
+    let votes = |x: f64, y: f64| {
+        let d = from_view * Vector2::new(x - c1, y - c1);
+        face.votes(d.x, d.y, &needle)
+    };
+    for f in detect(&view, 0.6, 2.0, if tilt == 0.0 { 300 } else { 160 }, votes) {
+        out.push(view_feature(&f, &to_view, &from_view, c1));
+    }
+}
+
+fn view_feature(f: &Feature, to_view: &Matrix2<f64>, from_view: &Matrix2<f64>, centre: f64) -> ViewFeature {
+    let (s, c) = f.angle.sin_cos();
+    let own = Matrix2::new(c, s, -s, c) / f.scale;
+    let a = own * to_view;
+    let t = own * Vector2::new(centre - f.x, centre - f.y);
+    ViewFeature {
+        place: from_view * Vector2::new(f.x - centre, f.y - centre),
+        frame: Matrix3::new(a[(0, 0)], a[(0, 1)], t.x, a[(1, 0)], a[(1, 1)], t.y, 0.0, 0.0, 1.0),
+        descriptor: f.descriptor.clone(),
+    }
+}
+
+/// Own frame of a photo feature to photo px.
+pub fn photo_frame(f: &Feature) -> Matrix3<f64> {
+    let (s, c) = f.angle.sin_cos();
+    Matrix3::new(c * f.scale, -s * f.scale, f.x, s * f.scale, c * f.scale, f.y, 0.0, 0.0, 1.0)
+}
