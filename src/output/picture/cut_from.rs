@@ -4,15 +4,13 @@ use crate::photo::Photo;
 
 /// Cells across and down the face; one pixel of each is compared.
 const CELLS: usize = 24;
-/// How far round the best place all pixels are compared, px.
-const NEAR: usize = 2;
 /// Largest mean difference, levels, at which the face counts as a part of the photo.
 const MOST_LEVELS: i64 = 8;
 
 /// The left and top edge of the face in the photo, px; `None` when it is no part of it.
 ///
-/// Every whole-pixel place is tried on the pixels of the face that stand out most from their neighbours; round the place that
-/// differs least all pixels decide. The stored face has been through JPEG, so it may differ by a few levels, not by more.
+/// Every whole-pixel place is tried on the pixels of the face that stand out most from their neighbours; from the place that
+/// differs least all pixels lead on. The stored face has been through JPEG, so it may differ by a few levels, not by more.
 pub fn cut_from(photo: &Photo, face: &Face) -> Option<[usize; 2]> {
     if face.width < 2 || face.height < 2 || face.width > photo.width || face.height > photo.height {
         return None;
@@ -33,10 +31,21 @@ pub fn cut_from(photo: &Photo, face: &Face) -> Option<[usize; 2]> {
             }
         }
     }
-    let [x, y] = best.1?;
-    let near = |v: usize, most: usize| v.saturating_sub(NEAR)..=(v + NEAR).min(most);
-    let places = near(y, photo.height - face.height).flat_map(|y| near(x, photo.width - face.width).map(move |x| [x, y]));
-    places.min_by_key(|place| difference(photo, face, *place))
+    let mut place: [usize; 2] = best.1?;
+    let mut least = difference(photo, face, place);
+    // Downhill over all pixels: a face of long straight lines fixes the chosen pixels poorly along them.
+    while let Some((lower, better)) = neighbours(place, photo, face).map(|p| (difference(photo, face, p), p)).min()
+        && lower < least
+    {
+        (least, place) = (lower, better);
+    }
+    Some(place)
+}
+
+fn neighbours([x, y]: [usize; 2], photo: &Photo, face: &Face) -> impl Iterator<Item = [usize; 2]> {
+    let near = |v: usize, most: usize| v.saturating_sub(1)..=(v + 1).min(most);
+    let columns = near(x, photo.width - face.width);
+    near(y, photo.height - face.height).flat_map(move |y| columns.clone().map(move |x| [x, y]))
 }
 
 /// Sum of the differences of all pixels, levels, with the face at a place.
