@@ -8,7 +8,7 @@ use crate::reading::{Outcome, Reading};
 use crate::verdict::Refusal;
 
 /// The caution that ends every human text.
-pub const CAUTION: &str = "Nobody drives and photographs: a passenger or a mount takes the photo, or the vehicle is parked. \
+pub const CAUTION: &str = "Nobody drives and photographs: a passenger or a mount takes the photo, or the vehicle is parked.
 Hot oil and pressurised coolant scald. A dash gauge is no safety instrument.";
 /// The short caution for pictures.
 pub const SHORT_CAUTION: &str = "A dash gauge is no safety instrument.";

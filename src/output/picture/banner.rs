@@ -28,7 +28,10 @@ pub fn banner(svg: &mut Svg, dial: &Dial, record: &Record, [top, width]: [f64; 2
         Outcome::Reading(reading) => number(svg, reading, [top, width]),
         Outcome::BelowScale => message(svg, &format!("below {}", ends(low)), &sentence, [top, width]),
         Outcome::AboveScale => message(svg, &format!("above {}", ends(high)), &sentence, [top, width]),
-        Outcome::Refused(refusal, _) => message(svg, "not read", &format!("{sentence} {}", refusal.advice()), [top, width]),
+        // What was seen in this photo is for the text and the JSON: here it would push out the advice.
+        Outcome::Refused(refusal, _) => {
+            message(svg, "not read", &format!("{} {}", refusal.sentence(), refusal.advice()), [top, width]);
+        }
     }
     corner(svg, dial, record, [top, width]);
 }

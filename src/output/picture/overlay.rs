@@ -75,7 +75,7 @@ fn legend(svg: &mut Svg, evidence: &Evidence, record: &Record) {
     if evidence.needle.is_some() {
         lines.push((NEEDLE, "needle as seen"));
         if matches!(record.outcome, Outcome::Reading(_)) {
-            lines.push((BAND, "95 % band on the face"));
+            lines.push((BAND, "95 % band, on the face below the needle"));
         }
     }
     for (k, (colour, words)) in lines.into_iter().enumerate() {

@@ -31,7 +31,7 @@ pub fn calibration(done: &Calibration) -> String {
                 other.symbol()
             ));
         }
-        None => out.push_str("Its needle does not stand on the scale.\n"),
+        None => out.push_str("Its needle gave no value to check by: it is off the scale or was not read.\n"),
     }
     for warning in &done.warnings {
         out.push_str(&format!("Mind: {warning}\n"));

@@ -1,17 +1,17 @@
 //! A comparison in words.
-use super::{left, tail};
+use super::{column, tail};
 use crate::base::rounding::decimals;
 use crate::compare::{Comparison, LeftOut, Side, Why};
 use crate::output::words::{Banded, CAUTION, change_band, number, refusal_sentence, sentence_case};
 
 const LONGEST_PATH: usize = 44;
-const WIDTHS: [usize; 4] = [9, 18, 18, 24];
+const WIDTHS: [usize; 4] = [8, 19, 19, 25];
 
 /// Both sides, the verdict, what cancelled, what was left out. `before` and `after` are the paths of all photos given, in
 /// the order of the records.
 pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> String {
     let unit = c.unit.symbol();
-    let head = ["", "mean", "", "95 % band"].iter().zip(WIDTHS).map(|(t, w)| left(t, w)).collect::<String>();
+    let head = ["", "mean", "", "95 % band"].iter().zip(WIDTHS).map(|(t, w)| column(t, w)).collect::<String>();
     let mut out = format!("{head}scatter\n");
     out.push_str(&side(c, "before", &c.before, before.len()));
     out.push_str(&side(c, "after", &c.after, after.len()));
@@ -29,7 +29,7 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> String
     for note in &c.notes {
         out.push_str(&format!("Mind: {}\n", note.sentence()));
     }
-    out.push_str(&format!("± is half the 95 % band.\n{CAUTION}\n"));
+    out.push_str(&format!("± is half the 95 % band: how well the dial was read. An error of the gauge itself cancels where the needle stands nearly alike.\n{CAUTION}\n"));
     out
 }
 
@@ -38,7 +38,7 @@ fn side(c: &Comparison, name: &str, s: &Side, given: usize) -> String {
     let band = format!("{} {}", own.band_text(), c.unit.symbol());
     let scatter = s.scatter.map_or("one photo".to_string(), |x| format!("{} {}", number(x.sd, decimals(x.sd)), c.unit.symbol()));
     let cells = [name.to_string(), own.plus_minus(), own.other().plus_minus(), band];
-    let padded: String = cells.iter().zip(WIDTHS).map(|(t, w)| left(t, w)).collect();
+    let padded: String = cells.iter().zip(WIDTHS).map(|(t, w)| column(t, w)).collect();
     format!("{padded}{scatter}, {} of {given} photo{} read\n", s.read.len(), if given == 1 { "" } else { "s" })
 }
 

@@ -13,6 +13,11 @@ fn left(text: &str, width: usize) -> String {
     format!("{text}{}", " ".repeat(width.saturating_sub(text.chars().count())))
 }
 
+/// Pads to a column of `width` characters that ends in two spaces at least.
+fn column(text: &str, width: usize) -> String {
+    format!("{}  ", left(text, width.saturating_sub(2)))
+}
+
 /// Pads with spaces on the left to `width` characters.
 fn right(text: &str, width: usize) -> String {
     format!("{}{text}", " ".repeat(width.saturating_sub(text.chars().count())))

@@ -1,5 +1,5 @@
 //! The table of `read`: a row a photo as it comes, then what the remarks mean.
-use super::{left, tail};
+use super::{column, left, tail};
 use crate::dial::Dial;
 use crate::output::words::{Banded, CAUTION, outcome_sentence, plain};
 use crate::reading::{Outcome, Reading, Record};
@@ -7,8 +7,8 @@ use crate::verdict::Flag;
 use std::collections::BTreeSet;
 
 const LONGEST_PATH: usize = 44;
-const TEMPERATURE: usize = 18;
-const BAND: usize = 22;
+const TEMPERATURE: usize = 19;
+const BAND: usize = 23;
 
 /// The table, printed row by row; it keeps count for its end.
 #[derive(Clone, Debug)]
@@ -33,9 +33,9 @@ impl ReadTable {
     pub fn head(&self, dial: &Dial) -> String {
         let (low, high) = dial.span();
         let unit = dial.unit.symbol();
-        let columns = [left("temperature", 2 * TEMPERATURE), left("95 % band", BAND), "remarks".to_string()].concat();
+        let columns = [column("temperature", 2 * TEMPERATURE), column("95 % band", BAND), "remarks".to_string()].concat();
         format!(
-            "Dial \"{}\", {} … {} {unit}. ± is half the 95 % band.\n\n{}  {columns}\n",
+            "Dial \"{}\", {} … {} {unit}. ± is half the 95 % band: how well the dial was read, not how right the gauge is.\n\n{}  {columns}\n",
             dial.name,
             plain(low),
             plain(high),
@@ -97,9 +97,9 @@ fn number(reading: &Reading) -> String {
     let own = Banded::of(reading, reading.unit);
     let remarks: Vec<String> = reading.flags.iter().map(|f| words(*f)).collect();
     let line = [
-        left(&own.plus_minus(), TEMPERATURE),
-        left(&own.other().plus_minus(), TEMPERATURE),
-        left(&format!("{} {}", own.band_text(), own.unit.symbol()), BAND),
+        column(&own.plus_minus(), TEMPERATURE),
+        column(&own.other().plus_minus(), TEMPERATURE),
+        column(&format!("{} {}", own.band_text(), own.unit.symbol()), BAND),
         remarks.join(", "),
     ];
     line.concat().trim_end().to_string()
@@ -110,7 +110,7 @@ fn beyond(word: &str, dial: &Dial, end: f64) -> String {
     let other = dial.unit.other();
     let text = |v: f64, unit: &str| format!("{word} {} {unit}", plain(v));
     let converted = text(dial.unit.convert(end, other), other.symbol());
-    format!("{}{converted}", left(&text(end, dial.unit.symbol()), TEMPERATURE))
+    format!("{}{converted}", column(&text(end, dial.unit.symbol()), TEMPERATURE))
 }
 
 /// A flag's code as words.
