@@ -60,6 +60,7 @@ pub fn dial() -> Dial {
         needle: NeedleLook {
             angle: 0.0,
             offset: 0.0,
+            tail_shift: 0.0,
             half_width: vec![0.016; 9],
             radii: (1..=9).map(|k| f64::from(k) / 10.0).collect(),
             span: [0.1, 0.9],

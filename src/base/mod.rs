@@ -9,6 +9,7 @@ pub mod minimise;
 pub mod monotone;
 pub mod point;
 pub mod pose;
+pub mod robust;
 pub mod rounding;
 pub mod solve;
 pub mod straight;

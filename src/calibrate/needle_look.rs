@@ -20,6 +20,7 @@ pub fn learn(sheet: &Sheet, low: f64, high: f64) -> Option<NeedleLook> {
     Some(NeedleLook {
         angle,
         offset,
+        tail_shift: strip.tail_shift(&colour, &half_width),
         half_width,
         radii: strip.s.clone(),
         span,

@@ -155,6 +155,27 @@ impl Strip {
             })
             .collect()
     }
+    /// Mean sideways place of the tail (rows at negative radii with a width) by the centroids of its cross sections; 0 without one.
+    pub fn tail_shift(&self, colour: &Vector3<f64>, half_width: &[f64]) -> f64 {
+        let mut shifts: Vec<f64> = Vec::new();
+        for (i, w) in half_width.iter().enumerate().filter(|(i, w)| self.s[*i] < 0.0 && **w > 0.0) {
+            let a = self.alpha(i, colour);
+            let (mut m, mut n) = (0.0, 0.0);
+            for (v, t) in a.iter().zip(&self.t).filter(|(_, t)| t.abs() < w + 0.03) {
+                let v = (v - 0.15).max(0.0);
+                m += v * t;
+                n += v;
+            }
+            if n > 1.0 {
+                shifts.push(m / n);
+            }
+        }
+        if shifts.len() < 5 {
+            return 0.0;
+        }
+        shifts.sort_by(f64::total_cmp);
+        shifts[shifts.len() / 2].clamp(-0.03, 0.03)
+    }
     /// Mean of a row over offsets of this size.
     pub fn mean(&self, row: &[f64], from: f64, to: f64) -> f64 {
         let v: Vec<f64> = row.iter().zip(&self.t).filter(|(_, t)| t.abs() >= from && t.abs() < to).map(|(v, _)| *v).collect();

@@ -1,5 +1,5 @@
 //! What a difference says, in a plain sentence.
-use crate::base::rounding::decimals;
+use crate::base::rounding::{significant, with_uncertainty};
 use crate::base::units::Unit;
 
 /// What the band of a difference says about the change.
@@ -36,14 +36,14 @@ impl Verdict {
             _ => Verdict::NoChange { hidden: (band.1 - band.0) / 2.0 },
         }
     }
-    /// The plain sentence, without a full stop: "a real drop of 7.8 ± 0.6 °C" (± is half the 95 % band).
+    /// The plain sentence, without a full stop: "a real drop of 7.81 ± 0.62 °C" (± is half the 95 % band).
     pub fn sentence(self, unit: Unit) -> String {
         let u = unit.symbol();
         match self {
-            Verdict::Drop { by, half } => format!("a real drop of {by:.d$} ± {half:.d$} {u}", d = decimals(half)),
-            Verdict::Rise { by, half } => format!("a real rise of {by:.d$} ± {half:.d$} {u}", d = decimals(half)),
+            Verdict::Drop { by, half } => format!("a real drop of {} {u}", with_uncertainty(by, half)),
+            Verdict::Rise { by, half } => format!("a real rise of {} {u}", with_uncertainty(by, half)),
             Verdict::NoChange { hidden } if hidden > 0.0 => {
-                format!("no change seen: a change smaller than {hidden:.d$} {u} could hide", d = decimals(hidden))
+                format!("no change seen: a change smaller than {} {u} could hide", significant(hidden, 2))
             }
             Verdict::NoChange { .. } => "no change: the two sides are the same".to_string(),
         }

@@ -4,13 +4,13 @@
 //! flank, needle, right flank). Levels by block take up glare, shade and a shadow's edge; the two flanks may differ, so that a
 //! shadow along one side does not pull the line. Robust Gauss–Newton. The line is not forced through the pivot: its offset has a
 //! prior from the camera's pose (parallax) with a width. Covariance: cluster-robust over blocks, never below the model's own.
-use super::blocks::Block;
+use super::blocks::{Block, LineMatrix, LineVector};
 use super::vote::{Candidate, Parallax};
 use crate::base::angle::wrap;
 use crate::dial::NeedleLook;
 use crate::rectify::{Evidence, Pixel, Work};
 use crate::register::face::along_across;
-use nalgebra::{Matrix2, Matrix4, Vector3, Vector4};
+use nalgebra::{Matrix2, Vector3};
 
 /// A fitted needle.
 #[derive(Clone, Debug)]
@@ -41,11 +41,18 @@ const BLOCK: f64 = 0.06;
 /// Standard uncertainty of how near a needle's axis passes its own pivot, radii.
 const AXIS: f64 = 0.012;
 
+/// Standard uncertainty of the tail's sideways place against the needle's axis, radii: it is a part of its own, near the hub's
+/// shadow, and its learned place is no better.
+const TAIL: f64 = 0.004;
+/// Standard uncertainty of print below or beside the needle, as a share of its contrast.
+const PRINT_DOUBT: f64 = 0.3;
+
 struct State {
     d: f64,
     angle: f64,
     wider: f64,
     log_blur: f64,
+    tail: f64,
     step: f64,
     scatter: f64,
 }
@@ -92,6 +99,7 @@ pub fn fit(evidence: &Evidence, work: &Work, look: &NeedleLook, start: &Candidat
         angle: start.angle,
         wider: 0.1 * parallax.size(),
         log_blur: shape.blur0.ln(),
+        tail: look.tail_shift,
         step: start.score.max(0.2),
         scatter: 0.5,
     };
@@ -126,8 +134,8 @@ fn strip(evidence: &Evidence, work: &Work, shape: &Shape, start: &Candidate) -> 
 }
 
 struct Solved {
-    normal: Matrix4<f64>,
-    meat: Matrix4<f64>,
+    normal: LineMatrix,
+    meat: LineMatrix,
     clusters: usize,
     size: f64,
     expected: (f64, f64),
@@ -141,14 +149,14 @@ fn one_round(pixels: &[Pixel], shape: &Shape, state: &mut State, parallax: &Para
     let weight = |r: &Row, levels: &[Option<Vector3<f64>>]| {
         levels[r.block].map_or(0.0, |l| {
             let e = (r.value - r.share.dot(&l)) / (2.0 * state.scatter);
-            1.0 / (1.0 + e * e)
+            r.clear(state.scatter) / (1.0 + e * e)
         })
     };
     let mut levels: Vec<Option<Vector3<f64>>> = vec![None; count];
     for pass in 0..3 {
         let mut blocks = vec![Block::default(); count];
         for r in &rows {
-            let w = if pass == 0 { 1.0 } else { weight(r, &levels) };
+            let w = if pass == 0 { r.clear(state.scatter) } else { weight(r, &levels) };
             blocks[r.block].add_levels(&r.share, r.value, w);
         }
         levels = blocks.iter().map(|b| b.solve(state.step)).collect();
@@ -183,7 +191,7 @@ fn seen_share(rows: &[Row], trust: &[f64], shape: &Shape) -> f64 {
 }
 
 fn solve(blocks: &[Block], shape: &Shape, state: &mut State, parallax: &Parallax, seen: f64) -> Option<Solved> {
-    let (mut n, mut v, mut meat, mut clusters) = (Matrix4::zeros(), Vector4::zeros(), Matrix4::zeros(), 0);
+    let (mut n, mut v, mut meat, mut clusters) = (LineMatrix::zeros(), LineVector::zeros(), LineMatrix::zeros(), 0);
     for b in blocks.iter().filter(|b| b.n >= 6) {
         let Some((nb, vb)) = b.reduced() else { continue };
         n += nb;
@@ -197,6 +205,7 @@ fn solve(blocks: &[Block], shape: &Shape, state: &mut State, parallax: &Parallax
         (0.0, f64::INFINITY),
         (0.1 * parallax.size() - state.wider, 0.02),
         (shape.blur0.ln() - state.log_blur, 0.35),
+        (shape.look.tail_shift - state.tail, TAIL),
     ];
     for (i, (pull, width)) in priors.into_iter().enumerate().filter(|(_, p)| p.1.is_finite()) {
         n[(i, i)] += 1.0 / (width * width);
@@ -205,20 +214,22 @@ fn solve(blocks: &[Block], shape: &Shape, state: &mut State, parallax: &Parallax
     }
     n[(1, 1)] += 1.0; // one radian: only keeps the matrix regular
     let x = n.try_inverse()? * v;
-    let x = Vector4::new(x[0].clamp(-0.03, 0.03), x[1].clamp(-0.06, 0.06), x[2].clamp(-0.02, 0.02), x[3].clamp(-0.3, 0.3));
+    let limits = LineVector::from([0.03, 0.06, 0.02, 0.3, 0.01]);
+    let x = x.zip_map(&limits, |x, l| x.clamp(-l, l));
     state.d += x[0];
     state.angle = wrap(state.angle + x[1].to_degrees());
     state.wider = (state.wider + x[2]).clamp(-0.02, 0.08);
     state.log_blur += x[3];
+    state.tail += x[4];
     Some(Solved { normal: n, meat, clusters, size: x[0].abs().max(x[1].abs()), expected, seen })
 }
 
 /// Covariance of (offset, angle): the larger of model and cluster-robust, blended so that few clusters lean on the model.
 fn result(s: &Solved, state: &State, parallax: &Parallax, shape: &Shape) -> NeedleFit {
-    let model = s.normal.try_inverse().unwrap_or_else(Matrix4::identity);
+    let model = s.normal.try_inverse().unwrap_or_else(LineMatrix::identity);
     let few = s.clusters as f64 / (s.clusters as f64 - 2.0).max(1.0);
     let robust = model * s.meat * model * few;
-    let pick = |m: &Matrix4<f64>| Matrix2::new(m[(0, 0)], m[(0, 1)], m[(1, 0)], m[(1, 1)]);
+    let pick = |m: &LineMatrix| Matrix2::new(m[(0, 0)], m[(0, 1)], m[(1, 0)], m[(1, 1)]);
     let (a, b) = (pick(&model), pick(&robust));
     let covariance = if b[(1, 1)] > a[(1, 1)] { b } else { a };
     NeedleFit {
@@ -250,6 +261,7 @@ struct Row {
 impl Row {
     fn new(p: &Pixel, shape: &Shape, state: &State, sigma: f64) -> Option<Self> {
         let (s, t) = along_across(state.angle, state.d, p.x, p.y);
+        let t = if s < 0.0 { t - state.tail } else { t };
         let hw = shape.half_width(s);
         if hw <= 0.0 {
             return None;
@@ -273,12 +285,19 @@ impl Row {
             print: p.print,
         })
     }
+    /// Weight of a place by how bare the face is below it: where print shows (or lies hidden), its blur and its hiding are known
+    /// to some tenths of its contrast only.
+    fn clear(&self, scatter: f64) -> f64 {
+        let doubt = PRINT_DOUBT * self.print;
+        scatter * scatter / (scatter * scatter + doubt * doubt)
+    }
     /// Derivatives of the model by offset, angle (radians), width and log blur.
-    fn derivatives(&self, levels: &Vector3<f64>, sigma: f64) -> Vector4<f64> {
+    fn derivatives(&self, levels: &Vector3<f64>, sigma: f64) -> LineVector {
         let peak = levels[1] - self.print;
         let l = (peak - levels[0]) * self.edge[0] / sigma;
         let r = (levels[2] - peak) * self.edge[1] / sigma;
-        Vector4::new(-(l + r), -self.s * (l + r), l - r, -sigma * (self.z[0] * l + self.z[1] * r))
+        let tail = if self.s < 0.0 { -(l + r) } else { 0.0 };
+        LineVector::from([-(l + r), -self.s * (l + r), l - r, -sigma * (self.z[0] * l + self.z[1] * r), tail])
     }
 }
 

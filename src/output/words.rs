@@ -1,6 +1,6 @@
 //! Numbers and standing sentences as people read them. "±" is half the 95 % band everywhere (its longer half where the
 //! band is not even), and the digits follow it.
-use crate::base::rounding::decimals;
+use crate::base::rounding::{band, band_at, decimals_for, fixed, with_uncertainty};
 use crate::base::units::Unit;
 use crate::compare::Comparison;
 use crate::dial::Dial;
@@ -42,57 +42,55 @@ impl Banded {
     pub fn half(self) -> f64 {
         (self.value - self.low).max(self.high - self.value)
     }
-    fn digits(self) -> usize {
-        decimals(self.half())
+    /// Decimals at which half the band shows two significant digits; one where there is no band.
+    fn digits(self) -> i32 {
+        decimals_for(self.half()).unwrap_or(1)
     }
-    /// "92.8"
+    /// "92.84"
     pub fn value_text(self) -> String {
         number(self.value, self.digits())
     }
-    /// "0.6"
+    /// "0.62"
     pub fn half_text(self) -> String {
         number(self.half(), self.digits())
     }
-    /// "92.8 ± 0.6 °C"
+    /// "92.84 ± 0.62 °C"
     pub fn plus_minus(self) -> String {
-        format!("{} ± {} {}", self.value_text(), self.half_text(), self.unit.symbol())
+        format!("{} {}", typeset(&with_uncertainty(self.value, self.half())), self.unit.symbol())
     }
-    /// "92.2 … 93.4"
+    /// "92.22 to 93.46", rounded outward
     pub fn band_text(self) -> String {
-        format!("{} … {}", number(self.low, self.digits()), number(self.high, self.digits()))
+        typeset(&band_at(self.low, self.high, self.digits()))
     }
 }
 
-/// A number with a real minus sign, and no minus on zero; "?" when it is not finite.
-pub fn number(value: f64, decimals: usize) -> String {
-    if !value.is_finite() {
-        return "?".to_string();
-    }
-    let plain = format!("{value:.decimals$}");
-    match plain.strip_prefix('-') {
-        Some(rest) if rest.chars().all(|c| matches!(c, '0' | '.')) => rest.to_string(),
-        Some(rest) => format!("−{rest}"),
-        None => plain,
-    }
+/// A number to so many decimals, with a real minus sign; "no value" when it is not finite.
+pub fn number(value: f64, decimals: i32) -> String {
+    typeset(&fixed(value, decimals))
+}
+
+/// A standard uncertainty or a scatter: two significant digits.
+pub fn sigma_text(sigma: f64) -> String {
+    number(sigma, decimals_for(sigma).unwrap_or(1))
+}
+
+/// Numbers with a real minus sign.
+fn typeset(numbers: &str) -> String {
+    numbers.replace('-', "−")
 }
 
 /// A number of the scale as it may be printed on the dial: no more decimals than it has.
 pub fn plain(value: f64) -> String {
-    if !value.is_finite() {
-        return "?".to_string();
-    }
-    let short = format!("{:.3}", value);
-    let short = short.trim_end_matches('0').trim_end_matches('.');
-    if short == "-0" { "0".to_string() } else { short.replace('-', "−") }
+    let text = fixed(value, 3);
+    typeset(if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text })
 }
 
-/// "95 % band of the change −8.4 … −7.2 °C (−15.1 … −13.0 °F)"
+/// "95 % band of the change −8.4 to −7.1 °C (−15.1 to −12.9 °F)"
 pub fn change_band(comparison: &Comparison) -> String {
     let (unit, other) = (comparison.unit, comparison.unit.other());
     let ends = |u: Unit| {
         let to = |v: f64| unit.convert_difference(v, u);
-        let digits = decimals(to(comparison.detectable));
-        format!("{} … {} {}", number(to(comparison.band.0), digits), number(to(comparison.band.1), digits), u.symbol())
+        format!("{} {}", typeset(&band(to(comparison.band.0), to(comparison.band.1))), u.symbol())
     };
     format!("95 % band of the change {} ({})", ends(unit), ends(other))
 }

@@ -76,7 +76,7 @@ fn needle(svg: &mut Svg, pen: &Pen, dial: &Dial) {
     let look = &dial.needle;
     let d = Angle::from_degrees(look.angle).direction();
     let at = |t: f64, side: f64| {
-        let across = look.offset + side;
+        let across = look.offset + if t < 0.0 { look.tail_shift } else { 0.0 } + side;
         pen.at(t * d.x + across * d.y, t * d.y - across * d.x)
     };
     let seen: Vec<(f64, f64)> = look.radii.iter().copied().zip(look.half_width.iter().copied()).filter(|(_, w)| *w > 0.0).collect();
@@ -114,7 +114,7 @@ fn summary(svg: &mut Svg, dial: &Dial, top: f64) {
     let count = |k: MarkKind| dial.marks.iter().filter(|m| m.kind == k).count();
     let (low, high) = dial.span();
     svg.text([44.0, top + 74.0], bold_type(56.0, TEXT), &shortened(&dial.name, 36));
-    let mut parts = vec![format!("{} … {} {}", plain(low), plain(high), dial.unit.symbol())];
+    let mut parts = vec![format!("{} to {} {}", plain(low), plain(high), dial.unit.symbol())];
     let kinds = [(MarkKind::Labelled, "given"), (MarkKind::Angle, "given as angles"), (MarkKind::Counted, "counted")];
     let marks: Vec<String> = kinds.iter().filter(|(k, _)| count(*k) > 0).map(|(k, what)| format!("{} {what}", count(*k))).collect();
     parts.push(format!("marks: {}", marks.join(", ")));

@@ -1,6 +1,6 @@
 //! Where a reading's uncertainty comes from.
 use super::{left, right};
-use crate::base::rounding::decimals;
+use crate::base::rounding::decimals_for;
 use crate::output::words::number;
 use crate::reading::Reading;
 
@@ -15,7 +15,7 @@ pub fn budget(reading: &Reading) -> String {
     if sigma <= 0.0 {
         return "      no source of uncertainty is named for this reading\n".to_string();
     }
-    let digits = decimals(sigma) + 1;
+    let digits = decimals_for(sigma).unwrap_or(1) + 1;
     let share = |v: f64| v / (sigma * sigma);
     let mut terms: Vec<(&str, f64)> = reading.temperature.terms().iter().map(|(k, t)| (k.as_str(), t * t)).collect();
     terms.sort_by(|a, b| b.1.total_cmp(&a.1));

@@ -1,8 +1,8 @@
 //! A comparison in words.
 use super::{column, tail};
-use crate::base::rounding::decimals;
+use crate::base::rounding::decimals_for;
 use crate::compare::{Comparison, LeftOut, Side, Why};
-use crate::output::words::{Banded, CAUTION, change_band, number, refusal_sentence, sentence_case};
+use crate::output::words::{Banded, CAUTION, change_band, number, refusal_sentence, sentence_case, sigma_text};
 
 const LONGEST_PATH: usize = 44;
 const WIDTHS: [usize; 4] = [8, 19, 19, 25];
@@ -16,12 +16,11 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> String
     out.push_str(&side(c, "before", &c.before, before.len()));
     out.push_str(&side(c, "after", &c.after, after.len()));
     out.push_str(&format!("\n{}.\n{}.\n", sentence_case(&c.verdict.sentence(c.unit)), change_band(c)));
-    let digits = decimals(c.detectable);
     let dof = if c.dof.is_finite() { format!("{} degrees of freedom", number(c.dof, 1)) } else { "no scatter in it".to_string() };
     out.push_str(&format!(
         "Standard uncertainty {} {unit} ({dof}). These photos could have shown a change of {} {unit}.\n",
-        number(c.sigma, decimals(c.sigma)),
-        number(c.detectable, digits)
+        sigma_text(c.sigma),
+        sigma_text(c.detectable)
     ));
     out.push_str(&cancelled(c));
     out.push_str(&left_out("before", &c.before.left_out, before));
@@ -36,7 +35,7 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> String
 fn side(c: &Comparison, name: &str, s: &Side, given: usize) -> String {
     let own = Banded { value: s.mean.value(), low: s.band.0, high: s.band.1, unit: c.unit };
     let band = format!("{} {}", own.band_text(), c.unit.symbol());
-    let scatter = s.scatter.map_or("one photo".to_string(), |x| format!("{} {}", number(x.sd, decimals(x.sd)), c.unit.symbol()));
+    let scatter = s.scatter.map_or("one photo".to_string(), |x| format!("{} {}", sigma_text(x.sd), c.unit.symbol()));
     let cells = [name.to_string(), own.plus_minus(), own.other().plus_minus(), band];
     let padded: String = cells.iter().zip(WIDTHS).map(|(t, w)| column(t, w)).collect();
     format!("{padded}{scatter}, {} of {given} photo{} read\n", s.read.len(), if given == 1 { "" } else { "s" })
@@ -48,7 +47,7 @@ fn cancelled(c: &Comparison) -> String {
     if largest <= 0.0 {
         return "Nothing is shared by the two sides, so nothing cancels.\n".to_string();
     }
-    let digits = decimals(largest);
+    let digits = decimals_for(largest).unwrap_or(1);
     let unit = c.unit.symbol();
     format!(
         "What both sides share (marks, pivot, gauge) is {} {unit} of standard uncertainty in the mean before and {} {unit} after; \

@@ -35,7 +35,7 @@ impl ReadTable {
         let unit = dial.unit.symbol();
         let columns = [column("temperature", 2 * TEMPERATURE), column("95 % band", BAND), "remarks".to_string()].concat();
         format!(
-            "Dial \"{}\", {} … {} {unit}. ± is half the 95 % band: how well the dial was read, not how right the gauge is.\n\n{}  {columns}\n",
+            "Dial \"{}\", {} to {} {unit}. ± is half the 95 % band: how well the dial was read, not how right the gauge is.\n\n{}  {columns}\n",
             dial.name,
             plain(low),
             plain(high),
