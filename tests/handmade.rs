@@ -98,3 +98,61 @@ pub fn record(id: &str, value: f64, terms: &[(&str, f64)]) -> Record {
 pub fn without(id: &str, outcome: Outcome) -> Record {
     Record { outcome, ..record(id, 80.0, &[]) }
 }
+
+/// A photo of a printed dial, 1000 x 800 px: grain, ticks every 2 °C, longer ones every 20 °C with a block of print for each
+/// numeral, and a needle at `value` °C. Seen straight on, turned clockwise by `roll` degrees, `radius` px large, the pivot at
+/// `pivot`. `light` dims it. The face of [`dial`]: 3 degrees of needle a °C, 80 °C straight up.
+pub fn printed(value: f64, pivot: [f64; 2], radius: f64, roll: f64, light: f64) -> Photo {
+    let (s, c) = roll.to_radians().sin_cos();
+    let angle = 3.0 * (value - 80.0);
+    let (dx, dy) = angle.to_radians().sin_cos();
+    // Mean of 2 x 2 points a pixel, so that edges are not ragged.
+    let sample = |x: f64, y: f64| -> [f64; 3] {
+        let (u, v) = ((x - pivot[0]) / radius, (y - pivot[1]) / radius);
+        let (px, py) = (u * c + v * s, u * s - v * c);
+        if px.hypot(py) > 1.25 {
+            return [30.0; 3];
+        }
+        let (along, across) = (px * dx + py * dy, px * dy - py * dx);
+        if (-0.2..0.86).contains(&along) && across.abs() < 0.026 - 0.014 * along.max(0.0) {
+            return [235.0, 70.0, 45.0];
+        }
+        if print_at(px, py) { [225.0; 3] } else { [48.0 + 10.0 * grain(px, py); 3] }
+    };
+    let mut rgb = Vec::with_capacity(1000 * 800 * 3);
+    for y in 0..800 {
+        for x in 0..1000 {
+            let mut sum = [0.0; 3];
+            for [dx, dy] in [[-0.25, -0.25], [0.25, -0.25], [-0.25, 0.25], [0.25, 0.25]] {
+                let p = sample(f64::from(x) + dx, f64::from(y) + dy);
+                sum = [sum[0] + p[0], sum[1] + p[1], sum[2] + p[2]];
+            }
+            rgb.extend(sum.map(|v| (light * v / 4.0).round() as u8));
+        }
+    }
+    Photo { width: 1000, height: 800, rgb, hash: String::new(), taken_at: None, focal_ratio: None }
+}
+
+/// Whether a point of the dial plane is printed: a tick, or a block of the made-up numerals.
+fn print_at(x: f64, y: f64) -> bool {
+    let (r, a) = (x.hypot(y), x.atan2(y).to_degrees());
+    if !(-121.5..121.5).contains(&a) || r > 1.0 {
+        return false;
+    }
+    let value = 80.0 + a / 3.0;
+    let (two, twenty) = ((value / 2.0).round() * 2.0, (value / 20.0).round() * 20.0);
+    let off = |v: f64| ((a - 3.0 * (v - 80.0)).to_radians() * r).abs();
+    if r > 0.86 && off(twenty) < 0.014 || r > 0.93 && off(two) < 0.007 {
+        return true;
+    }
+    // A numeral: 3 x 5 cells, filled by a pattern of its value.
+    let (sx, sy) = (3.0 * (twenty - 80.0)).to_radians().sin_cos();
+    let (cx, cy) = ((x - 0.68 * sx) / 0.045 + 1.5, (y - 0.68 * sy) / 0.045 + 2.5);
+    let cell = (0.0..3.0).contains(&cx) && (0.0..5.0).contains(&cy);
+    cell && (twenty as u32 * 2_654_435 >> (cx as u32 + 3 * cy as u32)) & 1 == 1
+}
+
+/// Smooth grain of the paper, -1..1.
+fn grain(x: f64, y: f64) -> f64 {
+    (17.0 * x + 3.0 * (23.0 * y).sin()).sin() * (19.0 * y + 2.0 * (13.0 * x).cos()).sin()
+}
