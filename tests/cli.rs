@@ -4,103 +4,13 @@ use assert_cmd::Command;
 use needleband::dial::to_bytes;
 use predicates::prelude::*;
 use predicates::str::contains;
-use serde::Deserialize;
 use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 
-/// A line of `read --json`, written down anew: a field too many or too few is an error.
-#[derive(Deserialize, Debug)]
-#[serde(deny_unknown_fields)]
-#[allow(dead_code)]
-struct Line {
-    format_version: u32,
-    photo: String,
-    outcome: String,
-    value: Option<f64>,
-    sigma: Option<f64>,
-    low: Option<f64>,
-    high: Option<f64>,
-    unit: String,
-    value_c: Option<f64>,
-    value_f: Option<f64>,
-    angle_deg: Option<f64>,
-    sigma_angle_deg: Option<f64>,
-    dial: Name,
-    flags: Vec<String>,
-    reason: Option<String>,
-    sentence: String,
-    advice: Option<String>,
-    taken_at: Option<String>,
-    tilt_deg: Option<f64>,
-    dial_px: Option<f64>,
-    budget: Option<Vec<Term>>,
-}
-
-#[derive(Deserialize, Debug)]
-#[serde(deny_unknown_fields)]
-struct Name {
-    name: String,
-    id: String,
-}
-
-#[derive(Deserialize, Debug)]
-#[serde(deny_unknown_fields)]
-struct Term {
-    source: String,
-    contribution: f64,
-}
-
-/// The object of `compare --json`.
-#[derive(Deserialize, Debug)]
-#[serde(deny_unknown_fields)]
-#[allow(dead_code)]
-struct Change {
-    format_version: u32,
-    delta: f64,
-    sigma: f64,
-    low: f64,
-    high: f64,
-    unit: String,
-    dof: Option<f64>,
-    verdict: String,
-    detectable: f64,
-    before: SideOf,
-    after: SideOf,
-    shared: SharedPart,
-    notes: Vec<String>,
-}
-
-#[derive(Deserialize, Debug)]
-#[serde(deny_unknown_fields)]
-#[allow(dead_code)]
-struct SideOf {
-    mean: f64,
-    low: f64,
-    high: f64,
-    n: usize,
-    scatter: Option<f64>,
-    scatter_extra: Option<f64>,
-    photos: Vec<String>,
-    left_out: Vec<Left>,
-}
-
-#[derive(Deserialize, Debug)]
-#[serde(deny_unknown_fields)]
-struct Left {
-    photo: String,
-    outcome: String,
-    reason: Option<String>,
-}
-
-#[derive(Deserialize, Debug)]
-#[serde(deny_unknown_fields)]
-#[allow(dead_code)]
-struct SharedPart {
-    before: f64,
-    after: f64,
-    left: f64,
-}
+mod shapes;
+mod whole_way;
+use shapes::{Change, Line};
 
 fn command() -> Command {
     Command::cargo_bin("needleband").unwrap()
@@ -340,43 +250,4 @@ fn a_closed_pipe_is_quiet() {
     assert_eq!(String::from_utf8_lossy(&done.stderr), "");
     assert_eq!(done.status.code(), Some(0));
     assert!(Path::new(&desk.path("oil.json")).exists());
-}
-
-/// The whole way with drawn photos of known temperature: calibrate, read, compare, and every file they write.
-#[test]
-fn from_a_reference_photo_to_a_change_with_its_picture() {
-    use super::handmade::printed;
-    let desk = Desk::new();
-    let save = |name: &str, p: needleband::photo::Photo| {
-        image::RgbImage::from_raw(1000, 800, p.rgb).unwrap().save(desk.path(name)).unwrap();
-    };
-    let (pivot, radius) = ([480.0, 400.0], 300.0);
-    save("ref.png", printed(66.0, pivot, radius, 0.0, 1.0));
-    save("hot1.png", printed(92.0, [520.3, 390.8], 260.0, 8.0, 0.9));
-    save("hot2.png", printed(92.0, [470.6, 420.1], 285.0, -5.0, 0.8));
-    save("cold1.png", printed(85.0, [500.2, 410.4], 270.0, 3.0, 0.95));
-    save("cold2.png", printed(85.0, [490.9, 380.7], 250.0, -11.0, 0.85));
-    let mut words: Vec<String> = "calibrate ref.png --unit C --name drawn --out drawn.json".split(' ').map(String::from).collect();
-    for value in [40.0, 60.0, 80.0, 100.0, 120.0_f64] {
-        let (s, c) = (3.0 * (value - 80.0)).to_radians().sin_cos();
-        // On the command line the picture's corner is 0,0: half a pixel more than in the library.
-        let at = [pivot[0] + radius * s + 0.5, pivot[1] - radius * c + 0.5];
-        words.extend(["--mark".to_string(), format!("{value}@{:.2},{:.2}", at[0], at[1])]);
-    }
-    words.extend(["--pivot".to_string(), format!("{},{}", pivot[0] + 0.5, pivot[1] + 0.5)]);
-    let words: Vec<&str> = words.iter().map(String::as_str).collect();
-    desk.run(&words).code(0).stdout(contains("Dial \"drawn\"").and(contains("tick, counted")).and(contains("drawn-check.png")));
-    assert_eq!(image::image_dimensions(desk.path("drawn-check.png")).unwrap().0, 1400);
-    let lines = desk.lines(&["read", "--dial", "drawn.json", "--json", "hot1.png", "cold1.png"], 0);
-    for (line, true_value) in lines.iter().zip([92.0, 85.0]) {
-        // A tenth of a °C is 0.3 degrees of needle: an order above what the drawing allows, far below a wrong tick or sign.
-        assert!((line.value.unwrap() - true_value).abs() < 0.1, "{line:?}");
-        assert!(line.sigma.unwrap() > 0.0 && line.low < line.value && line.value < line.high);
-    }
-    let sides = ["--before", "hot1.png", "hot2.png", "--after", "cold1.png", "cold2.png"];
-    let words = [&["compare", "--dial", "drawn.json", "--json", "--picture", "change.jpg"], &sides[..]].concat();
-    let done = desk.run(&words).code(0);
-    let change: Change = serde_json::from_slice(&done.get_output().stdout).unwrap();
-    assert!((change.delta + 7.0).abs() < 0.1 && change.high < 0.0 && change.verdict.starts_with("a real drop of"), "{change:?}");
-    assert_eq!(image::image_dimensions(desk.path("change.jpg")).unwrap(), (1600, 1000));
 }
