@@ -4,6 +4,7 @@ use super::extent;
 use super::geometry::{self, MARK_CLICK, Observations, Plane as DialPlane};
 use super::needle_look;
 use super::request::{Calibration, Request};
+use super::self_fit;
 use super::strip::Sheet;
 use super::ticks::{self, Tick};
 use crate::base::angle::wrap;
@@ -11,6 +12,7 @@ use crate::base::measured::independent_terms;
 use crate::base::pose::{Camera, PlanePose, camera_centre, project, tilt_degrees};
 use crate::dial::{Click, Dial, DialFileError, Face, FaceFrame, Mark, MarkKind};
 use crate::photo::{Photo, Plane};
+use crate::scale::{Place, Scale};
 use nalgebra::{Matrix3, Vector2};
 use std::collections::BTreeMap;
 
@@ -66,7 +68,7 @@ pub fn calibrate(photo: &Photo, request: &Request) -> Result<Calibration, Calibr
     if marks.len() == 2 {
         warnings.push("Only two marks: the scale is taken as even between them, and the tilt of the reference photo is uncertain.".into());
     }
-    let dial = Dial {
+    let mut dial = Dial {
         name: request.name.clone(),
         unit: request.unit,
         id: String::new(),
@@ -75,9 +77,16 @@ pub fn calibrate(photo: &Photo, request: &Request) -> Result<Calibration, Calibr
         needle,
         focal_ratio: photo.focal_ratio,
         reference: photo.hash.clone(),
+    };
+    let mut needle_reads = None;
+    for _ in 0..2 {
+        if let Some(f) = self_fit::needle_in_reference(photo, &dial, &h, &found.plane.camera) {
+            dial.needle = self_fit::corrected(&dial.needle, &f);
+            let scale = Scale::new(&dial);
+            needle_reads = (scale.place(f.angle, 0.0) == Place::On).then(|| scale.value(f.angle));
+        }
     }
-    .sealed();
-    Ok(Calibration { dial, needle_reads: None, warnings })
+    Ok(Calibration { dial: dial.sealed(), needle_reads, warnings })
 }
 
 fn check_marks(marks: &[(f64, crate::base::point::PhotoPoint)]) -> Result<(), CalibrateError> {
@@ -119,6 +128,8 @@ struct Found {
     plane: DialPlane,
     ticks: Vec<Tick>,
     cover_radius: f64,
+    /// Whether the ticks point at the pivot.
+    radial: bool,
 }
 
 fn adjust(
@@ -134,6 +145,7 @@ fn adjust(
     let focal_sigma = if focal_known { 0.03 } else { 0.4 };
     let clicks = |sigma: f64| Observations {
         ends: marks.iter().map(|m| (m.1.vector(), sigma)).collect(),
+        rings: Vec::new(),
         lines: Vec::new(),
         pivot: request.pivot.map(|p| p.vector()),
         cover: None,
@@ -142,6 +154,7 @@ fn adjust(
     let mut plane = geometry::fit(camera, start, &clicks(MARK_CLICK)).ok_or_else(failed)?;
     let mut ticks = Vec::new();
     let mut cover_radius = 0.0;
+    let mut radial = true;
     let mut cover = None;
     for round in 0..4 {
         let Some(back) = plane.homography.try_inverse() else { return Err(failed()) };
@@ -173,7 +186,15 @@ fn adjust(
         }
         let mut from = plane.pose;
         from.scale *= unit;
+        // first without the ticks' directions: not every maker draws them towards the pivot
+        let lines = std::mem::take(&mut obs.lines);
         plane = geometry::fit(camera, from, &obs).ok_or_else(failed)?;
+        let apart = geometry::lines_disagree(&plane, &lines);
+        radial = apart.is_some_and(|a| a < 2.5);
+        if radial {
+            obs.lines = lines;
+            plane = geometry::fit(camera, plane.pose, &obs).ok_or_else(failed)?;
+        }
     }
     if !(plane.pose.scale > 20.0 && plane.pose.rx.hypot(plane.pose.ry) < 0.9) {
         return Err(CalibrateError::NoPlane(format!(
@@ -182,7 +203,7 @@ fn adjust(
             plane.pose.rx.hypot(plane.pose.ry).to_degrees()
         )));
     }
-    Ok(Found { plane, ticks, cover_radius })
+    Ok(Found { plane, ticks, cover_radius, radial })
 }
 
 /// Median outer radius of the ticks next to the clicks.
@@ -266,6 +287,9 @@ fn scale_marks(found: &Found, marks: &[(f64, crate::base::point::PhotoPoint)], l
     let pairs: Vec<counted::Label> = marks.iter().zip(&labels.angle).map(|(m, a)| (m.0, *a)).collect();
     let counted = counted::count(&pairs, &labels.tick_angles, (8.0 / scale).to_degrees());
     let mut warnings = Vec::new();
+    if !found.radial {
+        warnings.push("The printed ticks do not point at the pivot; only their places are used.".to_string());
+    }
     if counted.left_out > 0 {
         warnings.push(format!(
             "In {} interval(s) between marks the unlabelled ticks could not be counted with certainty; they are not used.",

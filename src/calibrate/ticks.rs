@@ -1,4 +1,5 @@
 //! Printed ticks of the scale: found as radial strokes in a polar picture, located to a fraction of a pixel.
+use super::tick_line;
 use crate::base::pose::project;
 use crate::photo::Plane;
 use nalgebra::{Matrix3, Vector2};
@@ -10,8 +11,14 @@ pub struct Tick {
     pub line: [Vector2<f64>; 2],
     /// Standard uncertainty of the line across itself at its middle, px.
     pub sigma: f64,
+    /// Standard uncertainty of the line's direction, radians.
+    pub sigma_angle: f64,
+    /// Half width, px.
+    pub half_width: f64,
     /// Outer end on the centre line, photo px.
     pub outer: Vector2<f64>,
+    /// Inner end on the centre line, photo px.
+    pub inner: Vector2<f64>,
     /// Radius of the outer and inner end in the frame it was found in.
     pub radii: [f64; 2],
     /// Direction in the frame it was found in, degrees clockwise from up.
@@ -51,7 +58,15 @@ pub fn find(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)]) -
     let Some(level) = polarise(&mut polar, clicks) else { return Vec::new() };
     let strokes = strokes(&polar, 0.45 * level);
     let ticks: Vec<Tick> = strokes.iter().filter_map(|s| locate(&polar, s, level, h)).collect();
-    on_ring(ticks, clicks)
+    on_ring(ticks, clicks).into_iter().map(|t| sharpen(luma, t)).collect()
+}
+
+/// The same tick with its centre line fitted to the photo's own pixels, where that succeeds.
+fn sharpen(luma: &Plane, tick: Tick) -> Tick {
+    match tick_line::refine(luma, tick.line, tick.half_width) {
+        Some(l) => Tick { line: l.line, sigma: l.sigma, sigma_angle: l.sigma_angle, half_width: l.half_width, ..tick },
+        None => tick,
+    }
 }
 
 fn unwrap(luma: &Plane, h: &Matrix3<f64>, scale: f64) -> Polar {
@@ -198,7 +213,19 @@ fn locate(p: &Polar, stroke: &Stroke, level: f32, h: &Matrix3<f64>) -> Option<Ti
     let mid = 0.5 * (ra + rb);
     let px = p.angle(sd).to_radians() * mid * (photo(mid) - photo(mid - 0.05)).norm() / 0.05;
     let sigma = px.max(0.05) * (3.0 / pts.len() as f64).sqrt();
-    Some(Tick { line: [photo(ra), photo(rb)], sigma, outer: photo(outer), radii: [outer, inner], angle: angle_at(mid) })
+    let line = [photo(ra), photo(rb)];
+    let sigma_angle = sigma * 12f64.sqrt() / (line[1] - line[0]).norm().max(1.0);
+    let half_width = 0.5 * p.angle((c1 - c0 + 1) as f64).to_radians() * mid * (photo(mid) - photo(mid - 0.05)).norm() / 0.05;
+    Some(Tick {
+        line,
+        sigma,
+        sigma_angle,
+        half_width,
+        outer: photo(outer),
+        inner: photo(inner),
+        radii: [outer, inner],
+        angle: angle_at(mid),
+    })
 }
 
 /// Line through (x, y) with weights that drop outliers; intercept, slope and robust scatter.

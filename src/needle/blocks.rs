@@ -1,8 +1,8 @@
 //! One block of the needle's length: three levels (left flank, needle, right flank) are eliminated, the line's parameters remain.
 use nalgebra::{Matrix3, SMatrix, SVector, Vector3};
 
-/// Parameters of the line: offset, angle, change of half width, log blur, sideways shift of the tail.
-pub const LINE: usize = 5;
+/// Parameters of the line: offset, angle, change of half width, log blur, sideways shift of the tail, taper.
+pub const LINE: usize = 6;
 /// Square matrix of the line's parameters.
 pub type LineMatrix = SMatrix<f64, LINE, LINE>;
 /// Vector of the line's parameters.

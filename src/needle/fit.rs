@@ -31,6 +31,15 @@ pub struct NeedleFit {
     pub noise: f64,
     /// Change of half width, radii.
     pub wider: f64,
+    /// Change of half width that the camera's pose lets expect, radii.
+    pub usual_wider: f64,
+    /// Change of half width per radius along the needle, against the reference.
+    pub taper: f64,
+    /// Sideways place of the tail, radii.
+    pub tail_shift: f64,
+    /// By how much the two edges turn against each other beyond their noise (half the difference), radians: one edge is pulled by
+    /// something the model lacks (a shadow, a reflection), and the centre line may be off by as much.
+    pub uneven: f64,
     /// Blur across the needle, radii.
     pub blur: f64,
     /// Visible span along the line, radii.
@@ -41,6 +50,8 @@ const BLOCK: f64 = 0.06;
 /// Standard uncertainty of how near a needle's axis passes its own pivot, radii.
 const AXIS: f64 = 0.012;
 
+/// Standard uncertainty of the needle's taper against the reference, radians.
+const TAPER: f64 = 0.015;
 /// Standard uncertainty of the tail's sideways place against the needle's axis, radii: it is a part of its own, near the hub's
 /// shadow, and its learned place is no better.
 const TAIL: f64 = 0.004;
@@ -53,6 +64,7 @@ struct State {
     wider: f64,
     log_blur: f64,
     tail: f64,
+    taper: f64,
     step: f64,
     scatter: f64,
 }
@@ -100,6 +112,7 @@ pub fn fit(evidence: &Evidence, work: &Work, look: &NeedleLook, start: &Candidat
         wider: 0.1 * parallax.size(),
         log_blur: shape.blur0.ln(),
         tail: look.tail_shift,
+        taper: 0.0,
         step: start.score.max(0.2),
         scatter: 0.5,
     };
@@ -206,6 +219,7 @@ fn solve(blocks: &[Block], shape: &Shape, state: &mut State, parallax: &Parallax
         (0.1 * parallax.size() - state.wider, 0.02),
         (shape.blur0.ln() - state.log_blur, 0.35),
         (shape.look.tail_shift - state.tail, TAIL),
+        (-state.taper, TAPER),
     ];
     for (i, (pull, width)) in priors.into_iter().enumerate().filter(|(_, p)| p.1.is_finite()) {
         n[(i, i)] += 1.0 / (width * width);
@@ -214,13 +228,14 @@ fn solve(blocks: &[Block], shape: &Shape, state: &mut State, parallax: &Parallax
     }
     n[(1, 1)] += 1.0; // one radian: only keeps the matrix regular
     let x = n.try_inverse()? * v;
-    let limits = LineVector::from([0.03, 0.06, 0.02, 0.3, 0.01]);
+    let limits = LineVector::from([0.03, 0.06, 0.02, 0.3, 0.01, 0.02]);
     let x = x.zip_map(&limits, |x, l| x.clamp(-l, l));
     state.d += x[0];
     state.angle = wrap(state.angle + x[1].to_degrees());
     state.wider = (state.wider + x[2]).clamp(-0.02, 0.08);
     state.log_blur += x[3];
     state.tail += x[4];
+    state.taper += x[5];
     Some(Solved { normal: n, meat, clusters, size: x[0].abs().max(x[1].abs()), expected, seen })
 }
 
@@ -232,6 +247,8 @@ fn result(s: &Solved, state: &State, parallax: &Parallax, shape: &Shape) -> Need
     let pick = |m: &LineMatrix| Matrix2::new(m[(0, 0)], m[(0, 1)], m[(1, 0)], m[(1, 1)]);
     let (a, b) = (pick(&model), pick(&robust));
     let covariance = if b[(1, 1)] > a[(1, 1)] { b } else { a };
+    let own = model[(5, 5)].max(robust[(5, 5)]);
+    let uneven = (state.taper * state.taper - own).max(0.0).sqrt();
     NeedleFit {
         angle: state.angle,
         offset: state.d,
@@ -241,6 +258,10 @@ fn result(s: &Solved, state: &State, parallax: &Parallax, shape: &Shape) -> Need
         step: state.step,
         noise: state.scatter,
         wider: state.wider,
+        usual_wider: 0.1 * parallax.size(),
+        taper: state.taper,
+        tail_shift: state.tail,
+        uneven,
         blur: state.log_blur.exp(),
         span: [shape.look.span[0] + parallax.along(state.angle), shape.look.span[1] + parallax.along(state.angle)],
     }
@@ -266,7 +287,7 @@ impl Row {
         if hw <= 0.0 {
             return None;
         }
-        let h = (hw + state.wider).max(0.25 * sigma);
+        let h = (hw + state.wider + state.taper * s.abs()).max(0.25 * sigma);
         if t.abs() > (h + 0.03 + 2.5 * sigma).min(0.16) {
             return None;
         }
@@ -297,7 +318,7 @@ impl Row {
         let l = (peak - levels[0]) * self.edge[0] / sigma;
         let r = (levels[2] - peak) * self.edge[1] / sigma;
         let tail = if self.s < 0.0 { -(l + r) } else { 0.0 };
-        LineVector::from([-(l + r), -self.s * (l + r), l - r, -sigma * (self.z[0] * l + self.z[1] * r), tail])
+        LineVector::from([-(l + r), -self.s * (l + r), l - r, -sigma * (self.z[0] * l + self.z[1] * r), tail, (l - r) * self.s.abs()])
     }
 }
 
