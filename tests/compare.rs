@@ -109,6 +109,7 @@ fn photos_without_a_number_are_left_out_and_named() {
     before.push(without("y", Outcome::AboveScale));
     before.push(without("z", Outcome::Refused(Refusal::DialNotFound, "agreement 0.2".to_string())));
     before.push(before[1].clone());
+    before.push(record("n", f64::NAN, &[]));
     let c = compare(&before, &side("a", &[85.0], 0.2)).unwrap();
     assert_eq!(c.before.read, [1, 2]);
     let out: Vec<(usize, &Why)> = c.before.left_out.iter().map(|l| (l.index, &l.why)).collect();
@@ -116,6 +117,7 @@ fn photos_without_a_number_are_left_out_and_named() {
     assert_eq!(out[1], (3, &Why::AboveScale));
     assert!(matches!(out[2], (4, Why::Refused(Refusal::DialNotFound, s)) if s == "agreement 0.2"));
     assert_eq!(out[3], (5, &Why::Repeated));
+    assert_eq!(out[4], (6, &Why::NotFinite));
     assert_eq!(c.before.mean.value(), 90.5);
 }
 

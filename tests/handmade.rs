@@ -149,7 +149,7 @@ fn print_at(x: f64, y: f64) -> bool {
     let (sx, sy) = (3.0 * (twenty - 80.0)).to_radians().sin_cos();
     let (cx, cy) = ((x - 0.68 * sx) / 0.045 + 1.5, (y - 0.68 * sy) / 0.045 + 2.5);
     let cell = (0.0..3.0).contains(&cx) && (0.0..5.0).contains(&cy);
-    cell && (twenty as u32 * 2_654_435 >> (cx as u32 + 3 * cy as u32)) & 1 == 1
+    cell && ((twenty as u32 * 2_654_435) >> (cx as u32 + 3 * cy as u32)) & 1 == 1
 }
 
 /// Smooth grain of the paper, -1..1.

@@ -107,7 +107,7 @@ pub struct ReadArgs {
     /// One JSON object a line for each photo, in the order given; temperatures in the dial's unit, angles in degrees
     #[arg(long)]
     pub json: bool,
-    /// Draw what was found over each photo, as <photo>.png in this folder
+    /// Draw what was found over each photo, as <photo>.png in this folder; drawings of an earlier run are replaced
     #[arg(long, value_name = "DIR")]
     pub overlay: Option<PathBuf>,
     /// Tell where the uncertainty comes from, source by source (one standard uncertainty, dial's unit)
@@ -132,7 +132,7 @@ pub struct CompareArgs {
     /// One JSON object; numbers in the dial's unit, the change is after minus before
     #[arg(long)]
     pub json: bool,
-    /// Draw one picture of before and after for sharing, .png or .jpg
+    /// Draw one picture of before and after for sharing, .png or .jpg; an earlier one is replaced
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
 }

@@ -44,6 +44,8 @@ pub enum Why {
     Refused(Refusal, String),
     /// The same file as an earlier photo of the side: it would count twice.
     Repeated,
+    /// Its number, band or a term is not finite: nothing that a sound chain gives.
+    NotFinite,
 }
 
 /// A photo that was left out.
@@ -149,7 +151,10 @@ fn converted(reading: &Reading, unit: Unit) -> Measured {
 
 fn why_not(record: &Record) -> Option<Why> {
     match &record.outcome {
-        Outcome::Reading(_) => None,
+        Outcome::Reading(r) => {
+            let numbers = [r.temperature.value(), r.temperature.sigma(), r.band.0, r.band.1];
+            (!numbers.iter().all(|v| v.is_finite())).then_some(Why::NotFinite)
+        }
         Outcome::BelowScale => Some(Why::BelowScale),
         Outcome::AboveScale => Some(Why::AboveScale),
         Outcome::Refused(refusal, seen) => Some(Why::Refused(*refusal, seen.clone())),
@@ -164,6 +169,7 @@ pub(super) fn count_reasons(left_out: &[LeftOut]) -> String {
         (count(|w| *w == Why::BelowScale), "below the scale"),
         (count(|w| *w == Why::AboveScale), "above the scale"),
         (count(|w| *w == Why::Repeated), "given twice"),
+        (count(|w| *w == Why::NotFinite), "without a finite number"),
     ];
     let parts: Vec<String> = kinds.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
     parts.join(", ")

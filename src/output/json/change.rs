@@ -101,5 +101,6 @@ fn why(why: &Why) -> (&'static str, Option<&'static str>) {
         Why::AboveScale => ("above_scale", None),
         Why::Refused(refusal, _) => ("refused", Some(refusal.code())),
         Why::Repeated => ("reading", Some("repeated")),
+        Why::NotFinite => ("reading", Some("not_finite")),
     }
 }

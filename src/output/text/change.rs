@@ -67,6 +67,7 @@ fn left_out(side: &str, all: &[LeftOut], paths: &[String]) -> String {
             Why::AboveScale => "the needle stands above the last mark".to_string(),
             Why::Refused(refusal, seen) => format!("{} {}", refusal_sentence(*refusal, seen), refusal.advice()),
             Why::Repeated => "the same file as an earlier one; counted once".to_string(),
+            Why::NotFinite => "its number or band is not finite, so nothing can be counted with it".to_string(),
         };
         out.push_str(&format!("Left out {side}: {path}: {why}\n"));
     }
