@@ -37,6 +37,9 @@ pub struct NeedleFit {
     pub taper: f64,
     /// Sideways place of the tail, radii.
     pub tail_shift: f64,
+    /// Standard uncertainty of the angle from blur, radians: the photo's blur is not quite even, and that share of it which pulls
+    /// one end of the needle is not known.
+    pub smear: f64,
     /// By how much the two edges turn against each other beyond their noise (half the difference), radians: one edge is pulled by
     /// something the model lacks (a shadow, a reflection), and the centre line may be off by as much.
     pub uneven: f64,
@@ -50,6 +53,8 @@ const BLOCK: f64 = 0.06;
 /// Standard uncertainty of how near a needle's axis passes its own pivot, radii.
 const AXIS: f64 = 0.012;
 
+/// Share of the blur across the needle by which one end of the line may be pulled against the other (measured on renderings).
+const UNEVEN_BLUR: f64 = 0.07;
 /// Standard uncertainty of the needle's taper against the reference, radians.
 const TAPER: f64 = 0.015;
 /// Standard uncertainty of the tail's sideways place against the needle's axis, radii: it is a part of its own, near the hub's
@@ -179,8 +184,7 @@ fn one_round(pixels: &[Pixel], shape: &Shape, state: &mut State, parallax: &Para
     known.sort_by(f64::total_cmp);
     let usual = *known.get(known.len() / 2)?;
     state.step = usual.max(0.05);
-    // a block without the step (glare, a hand, end of the needle) says nothing of the line
-    let trust: Vec<f64> = steps.iter().map(|s| s.map_or(0.0, |s| ((s / state.step - 0.25) / 0.35).clamp(0.0, 1.0))).collect();
+    let trust: Vec<f64> = levels.iter().map(|l| l.map_or(0.0, |l| trust(&l, state.step))).collect();
     let mut e: Vec<f64> = rows.iter().filter_map(|r| levels[r.block].map(|l| (r.value - r.share.dot(&l)).abs())).collect();
     e.sort_by(f64::total_cmp);
     let scatter = 1.4826 * e.get(e.len() / 2)? + 1e-3;
@@ -194,6 +198,14 @@ fn one_round(pixels: &[Pixel], shape: &Shape, state: &mut State, parallax: &Para
     state.scatter = scatter.max(state.step * (0.4 * 0.7f64.powi(round as i32)).max(0.03));
     let seen = seen_share(&rows, &trust, shape);
     solve(&blocks, shape, state, parallax, seen)
+}
+
+/// What a block's levels let it say of the line: nothing without the step (glare, a hand, the needle's end), little when the two
+/// flanks differ by much of it (the edge of a reflection or a shadow runs along the needle).
+fn trust(levels: &Vector3<f64>, step: f64) -> f64 {
+    let own = levels[1] - 0.5 * (levels[0] + levels[2]);
+    let uneven = (levels[0] - levels[2]) / (0.35 * own.abs().max(0.3 * step));
+    ((own / step - 0.25) / 0.35).clamp(0.0, 1.0) / (1.0 + uneven * uneven)
 }
 
 fn seen_share(rows: &[Row], trust: &[f64], shape: &Shape) -> f64 {
@@ -261,6 +273,7 @@ fn result(s: &Solved, state: &State, parallax: &Parallax, shape: &Shape) -> Need
         usual_wider: 0.1 * parallax.size(),
         taper: state.taper,
         tail_shift: state.tail,
+        smear: UNEVEN_BLUR * state.log_blur.exp() / (shape.look.span[1] - shape.look.span[0]).max(0.1),
         uneven,
         blur: state.log_blur.exp(),
         span: [shape.look.span[0] + parallax.along(state.angle), shape.look.span[1] + parallax.along(state.angle)],
