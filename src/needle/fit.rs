@@ -59,7 +59,7 @@ const UNEVEN_BLUR: f64 = 0.07;
 const TAPER: f64 = 0.015;
 /// Standard uncertainty of the tail's sideways place against the needle's axis, radii: it is a part of its own, near the hub's
 /// shadow, and its learned place is no better.
-const TAIL: f64 = 0.004;
+const TAIL: f64 = 0.0015;
 /// Standard uncertainty of print below or beside the needle, as a share of its contrast.
 const PRINT_DOUBT: f64 = 0.3;
 
