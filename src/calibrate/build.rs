@@ -9,6 +9,7 @@ use super::strip::Sheet;
 use super::ticks::{self, Tick};
 use crate::base::angle::wrap;
 use crate::base::measured::independent_terms;
+use crate::base::robust::median;
 use crate::base::pose::{Camera, PlanePose, camera_centre, project, tilt_degrees};
 use crate::dial::{Click, Dial, DialFileError, Face, FaceFrame, Mark, MarkKind};
 use crate::photo::{Photo, Plane};
@@ -229,17 +230,20 @@ struct Labels {
     tick: Vec<Option<usize>>,
     /// Angle of every tick on the same run, degrees.
     tick_angles: Vec<f64>,
+    /// Photo px of every tick's mark.
+    tick_places: Vec<Vector2<f64>>,
 }
 
 fn label_angles(found: &Found, marks: &[(f64, crate::base::point::PhotoPoint)]) -> Result<Labels, CalibrateError> {
     let back = found.plane.homography.try_inverse().ok_or_else(|| CalibrateError::NoPlane("singular".into()))?;
     let scale = found.plane.pose.scale;
+    // a mark is where the user put it, across its tick: its foot on the tick's centre line; counted ticks are taken at the same radius
+    let radius = foot_radius(found, marks, &back);
     let tick_at: Vec<f64> = found
         .ticks
         .iter()
         .map(|t| {
-            let m = 0.5 * (t.line[0] + t.line[1]);
-            let q = project(&back, m.x, m.y);
+            let q = at_radius(t, &back, radius);
             q.x.atan2(q.y).to_degrees()
         })
         .collect();
@@ -264,7 +268,29 @@ fn label_angles(found: &Found, marks: &[(f64, crate::base::point::PhotoPoint)]) 
     }
     let middle = 0.5 * (angle[0] + angle[angle.len() - 1]);
     let tick_angles = tick_at.iter().map(|a| middle + wrap(a - middle)).collect();
-    Ok(Labels { angle, tick, tick_angles })
+    let tick_places = found
+        .ticks
+        .iter()
+        .map(|t| {
+            let q = at_radius(t, &back, radius);
+            project(&found.plane.homography, q.x, q.y)
+        })
+        .collect();
+    Ok(Labels { angle, tick, tick_angles, tick_places })
+}
+
+/// Median radius at which the user put the marks, within the ticks' length.
+fn foot_radius(found: &Found, marks: &[(f64, crate::base::point::PhotoPoint)], back: &Matrix3<f64>) -> f64 {
+    let clicks: Vec<f64> = marks.iter().map(|m| project(back, m.1.x, m.1.y).norm()).collect();
+    let inner: Vec<f64> = found.ticks.iter().map(|t| t.radii[1]).collect();
+    median(&clicks).unwrap_or(1.0).clamp(median(&inner).unwrap_or(1.0).min(1.0), 1.0)
+}
+
+/// The dial point of a tick's centre line at a radius.
+fn at_radius(t: &Tick, back: &Matrix3<f64>, radius: f64) -> Vector2<f64> {
+    let (a, b) = (project(back, t.line[0].x, t.line[0].y), project(back, t.line[1].x, t.line[1].y));
+    let f = (radius - a.norm()) / (b.norm() - a.norm()).max(1e-6);
+    a + (b - a) * f.clamp(-0.5, 1.5)
 }
 
 /// Unwraps angles into one monotone run, the way round that sweeps less.
@@ -311,11 +337,11 @@ fn scale_marks(found: &Found, marks: &[(f64, crate::base::point::PhotoPoint)], l
             }
             _ => {}
         }
-        out.push((m.0, labels.angle[i], MarkKind::Labelled, sigma, Some(click), place(found, labels.tick[i], m.1.vector())));
+        out.push((m.0, labels.angle[i], MarkKind::Labelled, sigma, Some(click), labels.tick[i].map_or(m.1.vector(), |t| labels.tick_places[t])));
     }
     for &(value, t) in &counted.values {
         let tick = &found.ticks[t];
-        out.push((value, labels.tick_angles[t], MarkKind::Counted, tick.sigma, None, 0.5 * (tick.line[0] + tick.line[1])));
+        out.push((value, labels.tick_angles[t], MarkKind::Counted, tick.sigma, None, labels.tick_places[t]));
     }
     out.sort_by(|a, b| a.0.total_cmp(&b.0));
     let shifts = plane_shifts(&found.plane);
@@ -332,10 +358,6 @@ fn scale_marks(found: &Found, marks: &[(f64, crate::base::point::PhotoPoint)], l
         })
         .collect();
     (marks, warnings)
-}
-
-fn place(found: &Found, tick: Option<usize>, click: Vector2<f64>) -> Vector2<f64> {
-    tick.map_or(click, |t| 0.5 * (found.ticks[t].line[0] + found.ticks[t].line[1]))
 }
 
 fn snap(found: &Found, tick: Option<usize>, click: Vector2<f64>) -> (Click, f64) {

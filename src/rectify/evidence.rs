@@ -88,10 +88,11 @@ impl Evidence {
         let (a, b) = self.light.at(x, y);
         let r = x.hypot(y);
         let paper = self.paper_at(r);
-        let gain = a.max(0.05);
+        // in units of the whole face's gain: what a reflection does to one cell must not draw an edge across the needle
+        let gain = self.light.global().max(0.05);
         let e = Vector3::from_fn(|c, _| (colour[c] as f64 - a * m[c] as f64 - b[c]) / gain);
         let print = Vector3::from_fn(|c, _| (m[c] - paper[c]) as f64);
-        Pixel { x, y, value: self.axis.dot(&e), print: self.axis.dot(&print).clamp(-0.5, 1.5), gain }
+        Pixel { x, y, value: self.axis.dot(&e), print: self.axis.dot(&print).clamp(-0.5, 1.5) * a / gain, gain: a }
     }
     fn paper_at(&self, r: f64) -> [f32; 3] {
         let i = ((r * 100.0) as usize).min(self.paper.len().saturating_sub(1));
