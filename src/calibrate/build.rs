@@ -9,8 +9,8 @@ use super::strip::Sheet;
 use super::ticks::{self, Tick};
 use crate::base::angle::wrap;
 use crate::base::measured::independent_terms;
-use crate::base::robust::median;
 use crate::base::pose::{Camera, PlanePose, camera_centre, project, tilt_degrees};
+use crate::base::robust::median;
 use crate::dial::{Click, Dial, DialFileError, Face, FaceFrame, Mark, MarkKind};
 use crate::photo::{Photo, Plane};
 use crate::scale::{Place, Scale};
@@ -337,7 +337,14 @@ fn scale_marks(found: &Found, marks: &[(f64, crate::base::point::PhotoPoint)], l
             }
             _ => {}
         }
-        out.push((m.0, labels.angle[i], MarkKind::Labelled, sigma, Some(click), labels.tick[i].map_or(m.1.vector(), |t| labels.tick_places[t])));
+        out.push((
+            m.0,
+            labels.angle[i],
+            MarkKind::Labelled,
+            sigma,
+            Some(click),
+            labels.tick[i].map_or(m.1.vector(), |t| labels.tick_places[t]),
+        ));
     }
     for &(value, t) in &counted.values {
         let tick = &found.ticks[t];

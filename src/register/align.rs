@@ -117,20 +117,47 @@ pub fn bounds(h: &Matrix3<f64>, extent: f64, photo: &Plane) -> Option<(usize, us
     (x1 > x0 + 8.0 && y1 > y0 + 8.0).then(|| (x0 as usize, y0 as usize, x1 as usize, y1 as usize))
 }
 
-/// Runs up to `rounds` of alignment at a fixed template; `free_blur` also estimates the change of blur in the last round.
-pub fn align(photo: &Plane, template: &Template, start: &Matrix3<f64>, extent: f64, rounds: usize, blur: Option<Blur>) -> Option<Aligned> {
+/// Where the map is expected: photo px to dial plane, and the information (inverse covariance) of the eight parameters about it.
+#[derive(Clone, Debug)]
+pub struct Prior {
+    /// Expected map.
+    pub w: Matrix3<f64>,
+    /// Information.
+    pub information: DMatrix<f64>,
+}
+
+impl Prior {
+    /// The eight parameters by which `w` differs from the expected map.
+    fn difference(&self, w: &Matrix3<f64>) -> Option<DVector<f64>> {
+        let d = w * self.w.try_inverse()?;
+        let d = d / d[(2, 2)];
+        Some(DVector::from_vec(vec![d[(0, 0)] - 1.0, d[(0, 1)], d[(0, 2)], d[(1, 0)], d[(1, 1)] - 1.0, d[(1, 2)], d[(2, 0)], d[(2, 1)]]))
+    }
+}
+
+/// What an alignment estimates, and how long.
+#[derive(Clone, Copy, Debug)]
+pub struct Task<'a> {
+    /// Units out to which the face is compared.
+    pub extent: f64,
+    /// Most rounds of Gauss-Newton.
+    pub rounds: usize,
+    /// The template's blur, when its change is to be estimated too.
+    pub blur: Option<Blur>,
+    /// Holds the map near an expected one.
+    pub prior: Option<&'a Prior>,
+}
+
+/// Aligns at a fixed template from a starting map; `None` when too little print is seen.
+pub fn align(photo: &Plane, template: &Template, start: &Matrix3<f64>, task: Task) -> Option<Aligned> {
     let mut w = *start;
     let mut state = None;
-    for round in 0..rounds.max(1) {
-        let s = samples(photo, template, &w, extent, blur.is_some());
+    for round in 0..task.rounds.max(1) {
+        let s = samples(photo, template, &w, task.extent, task.blur.is_some());
         if s.len() < 60 {
             return None;
         }
-        let mut a = one_round(&s, &w, blur, round > 0 || rounds <= 2)?;
-        if rounds == 0 {
-            a.w = w;
-            return Some(a);
-        }
+        let a = one_round(&s, &w, &task, round > 0 || task.rounds <= 2)?;
         w = a.w;
         let small = a.step * template.k < 0.004;
         state = Some(a);
@@ -141,54 +168,85 @@ pub fn align(photo: &Plane, template: &Template, start: &Matrix3<f64>, extent: f
     state
 }
 
-fn one_round(s: &[Sample], w: &Matrix3<f64>, blur: Option<Blur>, judge_cells: bool) -> Option<Aligned> {
+fn one_round(s: &[Sample], w: &Matrix3<f64>, task: &Task, judge_cells: bool) -> Option<Aligned> {
     let (sums, weights, noise) = light(s, judge_cells);
-    let m = if blur.is_some() { ALL } else { GEOMETRY };
-    let mut cells: Vec<CellSums> = (0..CELLS).map(|_| CellSums::new(m)).collect();
-    for (p, &wt) in s.iter().zip(&weights) {
-        if wt > 1e-4 {
-            let (a, b) = sums[p.cell as usize].light;
-            cells[p.cell as usize].add(&jacobian(p, a as f32), p.t as f64, (p.i as f64) - a * p.t as f64 - b, wt as f64);
-        }
+    let mut system = System::new(s, &weights, &sums, task.blur.is_some());
+    if let Some(prior) = task.prior {
+        system.hold(prior, w)?;
     }
-    let mut n = DMatrix::zeros(m, m);
-    let mut v = DVector::zeros(m);
-    let mut scores = Vec::new();
-    for c in &cells {
-        if let Some((nc, vc)) = c.reduced() {
-            n += nc;
-            v += &vc;
-            scores.push(vc);
-        }
-    }
-    let ridge = 1e-7 * n.trace() / m as f64;
-    for i in 0..m {
-        n[(i, i)] += ridge + 1e-9;
-    }
-    let inverse = n.clone().cholesky()?.inverse();
-    let mut x = &inverse * v;
+    let inverse = system.inverse()?;
+    let mut x = &inverse * &system.right;
     let size = x.iter().take(GEOMETRY).fold(0.0f64, |a, b| a.max(b.abs()));
     if size > 0.08 {
         x *= 0.08 / size;
     }
     let d = Matrix3::new(1.0 + x[0], x[1], x[2], x[3], 1.0 + x[4], x[5], x[6], x[7], 1.0);
-    let w2 = d * w;
-    // cluster-robust: cells are the clusters, so that noise which neighbours share counts as one
-    let meat = scores.iter().fold(DMatrix::zeros(m, m), |b, g| b + g * g.transpose());
-    let few = scores.len() as f64 / (scores.len() as f64 - m as f64).max(1.0);
-    let robust = &inverse * meat * &inverse * few;
-    let covariance = robust.view((0, 0), (GEOMETRY, GEOMETRY)).into_owned();
-    let blur = blur.map_or([0.0; 3], |b| [b[0] + x[8], b[1] + x[9], b[2] + x[10]]);
-    let step = size.min(0.08);
     Some(Aligned {
-        w: w2,
-        blur,
-        covariance,
+        w: d * w,
+        blur: task.blur.map_or([0.0; 3], |b| [b[0] + x[8], b[1] + x[9], b[2] + x[10]]),
+        covariance: system.covariance(&inverse),
         cells: sums.iter().map(|c| (c.print, c.correlation)).collect(),
         light: sums.iter().map(|c| c.light).collect(),
         noise,
-        step,
+        step: size.min(0.08),
     })
+}
+
+/// Normal equations of a round, and the scores of the cells from which the covariance is built.
+struct System {
+    normal: DMatrix<f64>,
+    right: DVector<f64>,
+    scores: Vec<DVector<f64>>,
+    prior: DMatrix<f64>,
+}
+
+impl System {
+    fn new(s: &[Sample], weights: &[f32], sums: &[CellLight], with_blur: bool) -> Self {
+        let m = if with_blur { ALL } else { GEOMETRY };
+        let mut cells: Vec<CellSums> = (0..CELLS).map(|_| CellSums::new(m)).collect();
+        for (p, &wt) in s.iter().zip(weights) {
+            if wt > 1e-4 {
+                let (a, b) = sums[p.cell as usize].light;
+                cells[p.cell as usize].add(&jacobian(p, a as f32), p.t as f64, (p.i as f64) - a * p.t as f64 - b, wt as f64);
+            }
+        }
+        let mut out =
+            Self { normal: DMatrix::zeros(m, m), right: DVector::zeros(m), scores: Vec::new(), prior: DMatrix::zeros(GEOMETRY, GEOMETRY) };
+        for (n, v) in cells.iter().filter_map(CellSums::reduced) {
+            out.normal += n;
+            out.right += &v;
+            out.scores.push(v);
+        }
+        out
+    }
+    fn hold(&mut self, prior: &Prior, w: &Matrix3<f64>) -> Option<()> {
+        let pull = &prior.information * prior.difference(w)?;
+        let mut corner = self.normal.view_mut((0, 0), (GEOMETRY, GEOMETRY));
+        corner += &prior.information;
+        let mut right = self.right.rows_mut(0, GEOMETRY);
+        right -= pull;
+        self.prior = prior.information.clone();
+        Some(())
+    }
+    fn inverse(&self) -> Option<DMatrix<f64>> {
+        let mut n = self.normal.clone();
+        let m = n.nrows();
+        let ridge = 1e-7 * n.trace() / m as f64 + 1e-9;
+        for i in 0..m {
+            n[(i, i)] += ridge;
+        }
+        Some(n.cholesky()?.inverse())
+    }
+    /// Cluster-robust: cells are the clusters, so that noise which neighbours share counts as one. A prior counts with its own width.
+    fn covariance(&self, inverse: &DMatrix<f64>) -> DMatrix<f64> {
+        let m = inverse.nrows();
+        let mut meat = self.scores.iter().fold(DMatrix::zeros(m, m), |b, g| b + g * g.transpose());
+        meat *= self.scores.len() as f64 / (self.scores.len() as f64 - m as f64).max(1.0);
+        let mut corner = meat.view_mut((0, 0), (GEOMETRY, GEOMETRY));
+        corner += &self.prior;
+        let robust = inverse * meat * inverse;
+        robust.view((0, 0), (GEOMETRY, GEOMETRY)).into_owned()
+    }
 }
 
 fn jacobian(p: &Sample, a: f32) -> [f64; ALL] {
