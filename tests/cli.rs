@@ -155,7 +155,7 @@ fn a_file_that_exists_is_never_written_over_without_force() {
     let with = |more: &[&'static str]| [&["calibrate", "photos/b.png"], &marks[..], more].concat();
     desk.run(&with(&["--out", "oil.json"])).code(2).stderr(contains("oil.json exists already").and(contains("--force")));
     fs::write(desk.path("new-check.png"), "mine").unwrap();
-    desk.run(&with(&["--out", "new.json"])).code(2).stderr(contains("new-check.png exists already"));
+    desk.run(&with(&["--out", "new.json", "--picture", "new-check.png"])).code(2).stderr(contains("new-check.png exists already"));
     desk.run(&with(&["--out", "photos/b.png", "--force"])).code(2).stderr(contains("reference photo itself"));
     desk.run(&with(&["--out", "x.json", "--picture", "x.gif"])).code(2).stderr(contains("neither .png nor .jpg"));
     assert_eq!(fs::read(desk.path("oil.json")).unwrap(), before);

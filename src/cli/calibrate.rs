@@ -22,7 +22,9 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let done = calibrate(&photo, &request(args)).map_err(|e| Failure::trouble(format!("{}: {e}", args.photo.display())))?;
     let bytes = to_bytes(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", args.out.display())))?;
     write_whole(&args.out, &bytes, args.force)?;
-    let drawn = draw(&photo, &done, encoding).and_then(|bytes| write_whole(&picture, &bytes, args.force));
+    // the picture beside the dial file is this command's own drawing and follows the file; one that the user named does not
+    let redraw = args.force || args.picture.is_none();
+    let drawn = draw(&photo, &done, encoding).and_then(|bytes| write_whole(&picture, &bytes, redraw));
     write!(out, "{}", text::calibration(&done))?;
     writeln!(out, "\nDial file: {}", args.out.display())?;
     match drawn {
@@ -52,7 +54,10 @@ fn targets(args: &CalibrateArgs, picture: &Path) -> Result<(), Failure> {
                 target.display()
             )));
         }
-        refuse_existing(target, args.force)?;
+    }
+    refuse_existing(&args.out, args.force)?;
+    if let Some(named) = &args.picture {
+        refuse_existing(named, args.force)?;
     }
     if args.out == picture {
         return Err(Failure::trouble("The dial file and the check picture have the same name. Give the picture another."));
