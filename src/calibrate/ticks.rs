@@ -284,7 +284,7 @@ fn on_ring(ticks: Vec<Tick>, clicks: &[(f64, f64)]) -> Vec<Tick> {
             (off(t.angle, a) < 3.0).then_some(t)
         })
         .collect();
-    if near.len() < 2 {
+    if near.is_empty() || near.len() < clicks.len().min(2) {
         return Vec::new();
     }
     let median = |i: usize| {

@@ -69,14 +69,17 @@ pub struct CalibrateArgs {
     #[arg(long, value_name = "C|F", ignore_case = true)]
     pub unit: UnitArg,
     /// A printed mark: its value in the dial's unit, and its place in px from the top-left corner; repeat for each mark
-    #[arg(long = "mark", value_name = "VALUE@X,Y", allow_hyphen_values = true, value_parser = mark, required_unless_present = "angles")]
+    #[arg(long = "mark", value_name = "VALUE@X,Y", allow_hyphen_values = true, value_parser = mark, required_unless_present = "angles", conflicts_with = "angles")]
     pub marks: Vec<(f64, [f64; 2])>,
-    /// A known needle angle, in place of marks: value in the dial's unit, degrees clockwise from straight up; repeat
+    /// A known needle angle, in place of marks (with --pivot and --rim): value, degrees clockwise from straight up; repeat
     #[arg(long = "angle", value_name = "VALUE@DEG", allow_hyphen_values = true, value_parser = angle)]
     pub angles: Vec<(f64, f64)>,
     /// The place of the needle's pivot, px from the top-left corner
     #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = place)]
     pub pivot: Option<[f64; 2]>,
+    /// With --angle: the outer end of any printed tick, px from the top-left corner
+    #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = place, requires = "angles")]
+    pub rim: Option<[f64; 2]>,
     /// A name for the dial [default: the name of the dial file]
     #[arg(long, value_name = "NAME")]
     pub name: Option<String>,

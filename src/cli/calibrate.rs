@@ -81,6 +81,7 @@ fn request(args: &CalibrateArgs) -> Request {
         marks: args.marks.iter().map(|(value, at)| (*value, point(*at))).collect(),
         angles: args.angles.clone(),
         pivot: args.pivot.map(point),
+        rim: args.rim.map(point),
     }
 }
 
