@@ -33,7 +33,10 @@ pub fn calibrate(photo: &Photo, request: &Request) -> Result<Calibration, Calibr
     let radius = extent::print_radius(&luma, &h, scale);
     let face = cut_face(photo, &found.plane, radius, found.cover_radius)?;
     if marks.len() == 2 {
-        warnings.push("Only two marks: the scale is taken as even between them, and the tilt of the reference photo is uncertain.".into());
+        warnings.push("Only two values are known: the scale is taken as even between them.".into());
+    }
+    if found.ticks.len() < 3 {
+        warnings.push("Fewer than three printed ticks were found: the tilt of the reference photo is uncertain, and the band is wider for it.".into());
     }
     let mut dial = Dial {
         name: request.name.clone(),

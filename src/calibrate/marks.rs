@@ -86,7 +86,11 @@ pub fn known_angles(angles: &[(f64, f64)]) -> Result<(Vec<Mark>, Vec<String>), C
     if let Some(w) = sorted.windows(2).find(|w| w[0].0 == w[1].0) {
         return Err(CalibrateError::SameMark(w[0].0, w[1].0));
     }
-    let on_run = run(&sorted.iter().map(|a| a.1).collect::<Vec<_>>());
+    let stated: Vec<f64> = sorted.iter().map(|a| a.1).collect();
+    let rises = stated[stated.len() - 1] > stated[0];
+    // as stated where they follow each other so (-120 to 120 is the long way over the top); else the shorter way round
+    let as_stated = stated.windows(2).all(|w| (w[1] > w[0]) == rises) && (stated[stated.len() - 1] - stated[0]).abs() < 359.0;
+    let on_run = if as_stated { stated } else { run(&stated) };
     let rises = on_run[on_run.len() - 1] > on_run[0];
     if let Some(i) = on_run.windows(2).position(|w| (w[1] - w[0]).abs() < 0.2 || (w[1] > w[0]) != rises) {
         return Err(CalibrateError::OutOfOrder(sorted[i + 1].0));
