@@ -3,7 +3,7 @@ use crate::base::pose::{Camera, camera_centre, project};
 use crate::dial::{Dial, NeedleLook};
 use crate::needle::{Candidate, NeedleFit, Parallax, fit};
 use crate::photo::Photo;
-use crate::rectify::{Evidence, Work};
+use crate::rectify::{Bare, Evidence, Work};
 use crate::register::Registration;
 use crate::register::face::FaceModel;
 use nalgebra::{DMatrix, Matrix3};
@@ -24,7 +24,7 @@ pub fn needle_in_reference(photo: &Photo, dial: &Dial, homography: &Matrix3<f64>
         gain: 1.0,
     };
     let work = Work::cut(photo, homography, scale, 1.12)?;
-    let evidence = Evidence::new(&FaceModel::new(dial.clone()), &work, &registration);
+    let evidence = Evidence::new(&Bare::new(&FaceModel::new(dial.clone())), &work, &registration);
     let parallax = Parallax::from_camera(camera_centre(homography, camera));
     let start = Candidate { angle: dial.needle.angle, offset: dial.needle.offset, score: 1.0 };
     let fitted = fit(&evidence, &work, &dial.needle, &start, &parallax, 0.0)?;

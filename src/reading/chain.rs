@@ -6,7 +6,7 @@ use crate::base::pose::{Camera, camera_centre, tilt_degrees};
 use crate::dial::Dial;
 use crate::needle::{Candidate, NeedleFit, Parallax, fit, vote};
 use crate::photo::Photo;
-use crate::rectify::{self, Work};
+use crate::rectify::{Bare, Evidence as NeedleView, Work};
 use crate::register::face::{FaceModel, NeedlePlace};
 use crate::register::{Pyramid, Registrar, Registration};
 use crate::scale::{Place, Scale};
@@ -16,6 +16,7 @@ use crate::verdict::Refusal;
 #[derive(Debug)]
 pub struct Reader {
     registrar: Registrar,
+    bare: Bare,
     scale: Scale,
 }
 
@@ -30,7 +31,9 @@ impl Reader {
     /// Prepares a dial for reading.
     pub fn new(dial: Dial) -> Self {
         let scale = Scale::new(&dial);
-        Self { registrar: Registrar::new(FaceModel::new(dial)), scale }
+        let face = FaceModel::new(dial);
+        let bare = Bare::new(&face);
+        Self { registrar: Registrar::new(face), bare, scale }
     }
     /// The dial.
     pub fn dial(&self) -> &Dial {
@@ -84,7 +87,7 @@ impl Reader {
     }
     fn needle(&self, photo: &Photo, registration: &Registration) -> Option<(NeedleFit, Vec<Candidate>)> {
         let work = Work::cut(photo, &registration.homography, registration.scale, 1.12)?;
-        let evidence = rectify::Evidence::new(&self.registrar.face, &work, registration);
+        let evidence = NeedleView::new(&self.bare, &work, registration);
         let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
         let parallax = Parallax::from_camera(camera_centre(&registration.homography, &camera));
         let (value, seen) = evidence.map(&work);

@@ -195,6 +195,8 @@ impl Registrar {
         let a = align(plane, &template, &w, Task { extent, rounds: 4, blur: None, prior: prior.as_ref() }).or(last)?;
         let homography = up * a.w.try_inverse()?;
         let homography = homography / homography[(2, 2)];
+        let own = self.face.resampling_blur(base.canonical.k);
+        let blur = [blur[0] + own, blur[1], blur[2] + own];
         plausible(&homography).then(|| registration(homography, &a, matches, base.canonical.k, blur)).flatten()
     }
 }
