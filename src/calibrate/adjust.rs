@@ -100,9 +100,9 @@ fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: Observations
     let lines = std::mem::take(&mut obs.lines);
     let start = PlanePose { scale: plane.pose.scale * unit, ..plane.pose };
     let plane = geometry::fit(camera, start, &obs)?;
-    let radial = geometry::lines_disagree(&plane, &lines).is_some_and(|apart| apart < DISAGREE);
-    if !radial {
-        return Some((plane, false));
+    let (apart, distance) = geometry::lines_disagree(&plane, &lines)?;
+    if apart >= DISAGREE {
+        return Some((plane, distance < ASKEW));
     }
     obs.lines = lines;
     Some((geometry::fit(camera, plane.pose, &obs)?, true))
@@ -110,6 +110,8 @@ fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: Observations
 
 /// Beyond this many standard deviations the ticks' directions do not meet at the pivot.
 const DISAGREE: f64 = 2.5;
+/// Beyond this distance from the pivot (units) they are drawn to another point; nearer it is the fit that is too sure of itself.
+const ASKEW: f64 = 0.01;
 
 /// The marks as dial points of a plane.
 fn in_plane(h: &Matrix3<f64>, marks: &[Clicked]) -> Option<Vec<(f64, f64)>> {

@@ -36,7 +36,9 @@ pub fn calibrate(photo: &Photo, request: &Request) -> Result<Calibration, Calibr
         warnings.push("Only two values are known: the scale is taken as even between them.".into());
     }
     if found.ticks.len() < 3 {
-        warnings.push("Fewer than three printed ticks were found: the tilt of the reference photo is uncertain, and the band is wider for it.".into());
+        warnings.push(
+            "Fewer than three printed ticks were found: the tilt of the reference photo is uncertain, and the band is wider for it.".into(),
+        );
     }
     let mut dial = Dial {
         name: request.name.clone(),

@@ -83,9 +83,9 @@ fn rings(ticks: &[Tick]) -> Vec<Vec<(Vector2<f64>, f64)>> {
     out
 }
 
-/// Where the centre lines meet, and by how many standard deviations (of both) that is off the plane's pivot; `None` with fewer
-/// than two directions.
-pub fn lines_disagree(plane: &Plane, lines: &[(Vector2<f64>, Vector2<f64>, f64)]) -> Option<f64> {
+/// How far from the plane's pivot the centre lines meet: in standard deviations (of both), and in units; `None` with fewer than
+/// two directions.
+pub fn lines_disagree(plane: &Plane, lines: &[(Vector2<f64>, Vector2<f64>, f64)]) -> Option<(f64, f64)> {
     let (mut n, mut v) = (nalgebra::Matrix2::zeros(), Vector2::zeros());
     for (a, b, s) in lines {
         let d = (b - a).normalize();
@@ -96,7 +96,7 @@ pub fn lines_disagree(plane: &Plane, lines: &[(Vector2<f64>, Vector2<f64>, f64)]
     let own = n.try_inverse()?;
     let off = own * v - plane.pose.origin;
     let both = own + plane.covariance.fixed_view::<2, 2>(2, 2);
-    Some((off.transpose() * both.try_inverse()? * off)[(0, 0)].max(0.0).sqrt())
+    Some(((off.transpose() * both.try_inverse()? * off)[(0, 0)].max(0.0).sqrt(), off.norm() / plane.pose.scale))
 }
 
 /// Fits the plane from a starting pose.
