@@ -279,9 +279,10 @@ fn on_ring(ticks: Vec<Tick>, clicks: &[(f64, f64)]) -> Vec<Tick> {
     let near: Vec<&Tick> = clicks
         .iter()
         .filter_map(|&(x, y)| {
-            let a = x.atan2(y).to_degrees();
-            let t = ticks.iter().min_by(|p, q| off(p.angle, a).total_cmp(&off(q.angle, a)))?;
-            (off(t.angle, a) < 3.0).then_some(t)
+            let (a, r) = (x.atan2(y).to_degrees(), x.hypot(y));
+            // a numeral's stroke may stand at the same angle: the click must lie on the tick, or nearly
+            let on = ticks.iter().filter(|t| r > t.radii[1] - 0.04 && r < t.radii[0] + 0.04 && off(t.angle, a) < 2.0);
+            on.min_by(|p, q| off(p.angle, a).total_cmp(&off(q.angle, a)))
         })
         .collect();
     if near.is_empty() || near.len() < clicks.len().min(2) {
