@@ -9,6 +9,7 @@ mod geometry;
 mod labels;
 mod marks;
 mod needle_look;
+mod polar;
 mod request;
 mod self_fit;
 mod strip;

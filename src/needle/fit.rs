@@ -5,6 +5,7 @@
 //! shadow along one side does not pull the line. Robust Gauss–Newton. The line is not forced through the pivot: its offset has a
 //! prior from the camera's pose (parallax) with a width. Covariance: cluster-robust over blocks, never below the model's own.
 use super::blocks::{Block, LineMatrix, LineVector};
+use super::rows::{Row, Shape, State};
 use super::vote::{Candidate, Parallax};
 use crate::base::angle::wrap;
 use crate::dial::NeedleLook;
@@ -49,7 +50,6 @@ pub struct NeedleFit {
     pub span: [f64; 2],
 }
 
-const BLOCK: f64 = 0.06;
 /// Standard uncertainty of how near a needle's axis passes its own pivot, radii.
 const AXIS: f64 = 0.012;
 
@@ -60,42 +60,6 @@ const TAPER: f64 = 0.015;
 /// Standard uncertainty of the tail's sideways place against the needle's axis, radii: it is a part of its own, near the hub's
 /// shadow, and its learned place is no better.
 const TAIL: f64 = 0.0015;
-/// Standard uncertainty of print below or beside the needle, as a share of its contrast.
-const PRINT_DOUBT: f64 = 0.3;
-
-struct State {
-    d: f64,
-    angle: f64,
-    wider: f64,
-    log_blur: f64,
-    tail: f64,
-    taper: f64,
-    step: f64,
-    scatter: f64,
-}
-
-struct Shape<'a> {
-    look: &'a NeedleLook,
-    along: f64,
-    first: f64,
-    per: f64,
-    blur0: f64,
-}
-
-impl Shape<'_> {
-    fn half_width(&self, s: f64) -> f64 {
-        let u = (s - self.along - self.first) / self.per;
-        if u < 0.0 || u as usize + 1 >= self.look.half_width.len() {
-            return 0.0;
-        }
-        let i = u as usize;
-        let (a, b) = (self.look.half_width[i], self.look.half_width[i + 1]);
-        if a <= 0.0 || b <= 0.0 { 0.0 } else { a + (b - a) * (u - i as f64) }
-    }
-    fn block(&self, s: f64) -> usize {
-        ((s - self.along + 1.2) / BLOCK).max(0.0) as usize
-    }
-}
 
 /// Fits the line from a candidate. `blur`: standard deviation of the photo's blur, radii. `None` when too little is seen.
 pub fn fit(evidence: &Evidence, work: &Work, look: &NeedleLook, start: &Candidate, parallax: &Parallax, blur: f64) -> Option<NeedleFit> {
@@ -278,67 +242,4 @@ fn result(s: &Solved, state: &State, parallax: &Parallax, shape: &Shape) -> Need
         blur: state.log_blur.exp(),
         span: [shape.look.span[0] + parallax.along(state.angle), shape.look.span[1] + parallax.along(state.angle)],
     }
-}
-
-/// One pixel in the frame of the present line.
-struct Row {
-    block: usize,
-    s: f64,
-    share: Vector3<f64>,
-    /// Edge densities, left and right.
-    edge: [f64; 2],
-    z: [f64; 2],
-    value: f64,
-    print: f64,
-}
-
-impl Row {
-    fn new(p: &Pixel, shape: &Shape, state: &State, sigma: f64) -> Option<Self> {
-        let (s, t) = along_across(state.angle, state.d, p.x, p.y);
-        let t = if s < 0.0 { t - state.tail } else { t };
-        let hw = shape.half_width(s);
-        if hw <= 0.0 {
-            return None;
-        }
-        let h = (hw + state.wider + state.taper * s.abs()).max(0.25 * sigma);
-        if t.abs() > (h + 0.03 + 2.5 * sigma).min(0.16) {
-            return None;
-        }
-        let z = [(t + h) / sigma, (t - h) / sigma];
-        let (l, r) = (cdf(z[0]), cdf(z[1]));
-        // print below the needle is hidden by it: the evidence there is the needle minus that print
-        let value = p.value + (l - r) * p.print;
-        let density = |z: f64| (-0.5 * z * z).exp() * 0.398_942_280_4;
-        Some(Self {
-            block: shape.block(s),
-            s,
-            share: Vector3::new(1.0 - l, l - r, r),
-            edge: [density(z[0]), density(z[1])],
-            z,
-            value,
-            print: p.print,
-        })
-    }
-    /// Weight of a place by how bare the face is below it: where print shows (or lies hidden), its blur and its hiding are known
-    /// to some tenths of its contrast only.
-    fn clear(&self, scatter: f64) -> f64 {
-        let doubt = PRINT_DOUBT * self.print;
-        scatter * scatter / (scatter * scatter + doubt * doubt)
-    }
-    /// Derivatives of the model by offset, angle (radians), width and log blur.
-    fn derivatives(&self, levels: &Vector3<f64>, sigma: f64) -> LineVector {
-        let peak = levels[1] - self.print;
-        let l = (peak - levels[0]) * self.edge[0] / sigma;
-        let r = (levels[2] - peak) * self.edge[1] / sigma;
-        let tail = if self.s < 0.0 { -(l + r) } else { 0.0 };
-        LineVector::from([-(l + r), -self.s * (l + r), l - r, -sigma * (self.z[0] * l + self.z[1] * r), tail, (l - r) * self.s.abs()])
-    }
-}
-
-/// Normal distribution function, by the complementary error function of Abramowitz & Stegun 7.1.26 (error below 1.5e-7).
-fn cdf(z: f64) -> f64 {
-    let x = z.abs() / std::f64::consts::SQRT_2;
-    let t = 1.0 / (1.0 + 0.327_591_1 * x);
-    let e = t * (0.254_829_592 + t * (-0.284_496_736 + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429)))) * (-x * x).exp();
-    if z >= 0.0 { 1.0 - 0.5 * e } else { 0.5 * e }
 }

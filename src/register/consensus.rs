@@ -42,7 +42,7 @@ pub fn propose(reference: &[ViewFeature], photo: &[Feature], most: usize) -> Vec
             proposals.push(p);
         }
     }
-    proposals.sort_by(|a, b| b.support.cmp(&a.support));
+    proposals.sort_by_key(|p| std::cmp::Reverse(p.support));
     let mut out: Vec<Proposal> = Vec::new();
     for p in proposals {
         if !out.iter().any(|q| same_place(&q.homography, &p.homography)) {

@@ -111,7 +111,7 @@ impl Registrar {
                 break;
             }
         }
-        out.sort_by(|a, b| b.1.cmp(&a.1));
+        out.sort_by_key(|p| std::cmp::Reverse(p.1));
         out.truncate(5);
         out
     }
