@@ -17,6 +17,7 @@ pub fn needle_in_reference(photo: &Photo, dial: &Dial, homography: &Matrix3<f64>
         covariance: DMatrix::zeros(8, 8),
         print_match: 1.0,
         seen: 1.0,
+        contradicted: 0.0,
         matches: 0,
         scale,
         blur: [0.0; 3],

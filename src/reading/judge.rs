@@ -12,6 +12,10 @@ const PRINT_MATCH: f64 = 0.55;
 /// Least share of the print that agrees.
 const SEEN: f64 = 0.5;
 
+/// Most of the print that the photo may clearly contradict: other numerals at the same places, a mirror image. Photos of the right
+/// dial stay below half of it.
+const CONTRADICTED: f64 = 0.18;
+
 /// Whether the photo holds anything at all.
 pub fn no_detail(photo: &Photo) -> Option<String> {
     if photo.width < 64 || photo.height < 64 {
@@ -32,6 +36,10 @@ pub fn registration(r: &Registration) -> Option<(Refusal, String)> {
             kind,
             format!("The print agrees to {:.2} where {PRINT_MATCH} is needed, over {:.0} % of the face.", r.print_match, 100.0 * r.seen),
         ));
+    }
+    if r.contradicted > CONTRADICTED {
+        let text = format!("Over {:.0} % of the print the photo clearly shows something else.", 100.0 * r.contradicted);
+        return Some((Refusal::DialDoubtful, text));
     }
     None
 }

@@ -27,6 +27,8 @@ pub struct Aligned {
     pub covariance: DMatrix<f64>,
     /// Per cell: variance of the reference print (weight) and correlation with the photo.
     pub cells: Vec<(f64, f64)>,
+    /// Per cell: whether the photo clearly shows something else than the print.
+    pub contradicts: Vec<bool>,
     /// Per cell: gain and offset.
     pub light: Vec<(f64, f64)>,
     /// Robust noise of the comparison, photo levels.
@@ -104,6 +106,7 @@ fn one_round(s: &[Sample], w: &Matrix3<f64>, task: &Task, judge_cells: bool) -> 
         blur: task.blur.map_or([0.0; 3], |b| [b[0] + x[8], b[1] + x[9], b[2] + x[10]]),
         covariance: system.covariance(&inverse),
         cells: sums.iter().map(|c| (c.print, c.correlation)).collect(),
+        contradicts: sums.iter().map(|c| c.contradicts).collect(),
         light: sums.iter().map(|c| c.light).collect(),
         noise,
         step: size.min(0.08),

@@ -24,6 +24,8 @@ pub struct Registration {
     pub print_match: f64,
     /// Share of the print (by weight) in cells that agree.
     pub seen: f64,
+    /// Share of the print (by weight) in cells where the photo clearly shows something else.
+    pub contradicted: f64,
     /// Matches that proposed the place.
     pub matches: usize,
     /// px per unit.
@@ -210,12 +212,14 @@ fn registration(homography: Matrix3<f64>, a: &Aligned, matches: usize, k: f64, b
     let weight: f64 = a.cells.iter().map(|c| c.0.sqrt()).sum::<f64>() + 1e-9;
     let (print_match, seen) = agreement(a);
     let gain = a.cells.iter().zip(&a.light).map(|(c, l)| c.0.sqrt() * l.0).sum::<f64>() / weight;
+    let contradicted = a.cells.iter().zip(&a.contradicts).filter(|c| *c.1).map(|c| c.0.0.sqrt()).sum::<f64>() / weight;
     Some(Registration {
         homography,
         back: homography.try_inverse()?,
         covariance: a.covariance.clone(),
         print_match,
         seen,
+        contradicted,
         matches,
         scale: mean_scale(&homography),
         blur: [blur[0] / (k * k), -blur[1] / (k * k), blur[2] / (k * k)],

@@ -11,6 +11,11 @@ pub struct CellLight {
     pub correlation: f64,
     /// Sum of squared print deviations in the cell: how much there is to compare.
     pub print: f64,
+    /// The same of the photo, and the number of pixels.
+    photo: f64,
+    count: f64,
+    /// The photo shows clear structure here, but not that of the print: another numeral, another dial.
+    pub contradicts: bool,
 }
 
 /// Gains and offsets by cell, robust weights by sample, robust noise.
@@ -38,7 +43,20 @@ pub fn light(s: &[Sample], judge_cells: bool) -> (Vec<CellLight>, Vec<f32>, f64)
         }
     }
     weights.iter_mut().for_each(|w| *w /= (noise * noise) as f32);
+    contradict(&mut cells, noise);
     (cells, weights, noise)
+}
+
+/// Marks the cells whose structure is clear in the photo, as strong as the print should be there, and yet not the print's.
+fn contradict(cells: &mut [CellLight], noise: f64) {
+    let good: Vec<&CellLight> = cells.iter().filter(|c| c.correlation > 0.6).collect();
+    let weight: f64 = good.iter().map(|c| c.print).sum();
+    let gain = good.iter().map(|c| c.print * c.light.0).sum::<f64>() / (weight + 1e-9);
+    for c in cells.iter_mut() {
+        let grain = c.count * noise * noise;
+        let expected = gain * gain * c.print;
+        c.contradicts = c.correlation < 0.45 && expected > 4.0 * grain && c.photo - grain > 0.3 * expected;
+    }
 }
 
 fn regress(s: &[Sample], weights: &[f32], cells: &mut [CellLight], plain: bool) {
@@ -63,7 +81,7 @@ fn regress(s: &[Sample], weights: &[f32], cells: &mut [CellLight], plain: bool) 
         l.light = (a, (c[2] - a * c[1]) / c[0]);
         if plain {
             l.correlation = cov / (var * vi + 1e-9).sqrt();
-            l.print = var;
+            (l.print, l.photo, l.count) = (var, vi, c[0]);
         }
     }
 }
