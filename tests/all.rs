@@ -2,5 +2,9 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod certified;
+mod cli;
+mod compare;
 mod dial_file;
+mod handmade;
+mod output;
 mod photo_decode;

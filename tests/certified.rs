@@ -2,8 +2,11 @@
 mod conic;
 mod homography;
 mod line;
+mod measured;
 mod minimise;
 mod monotone;
+mod robust;
+mod rounding;
 mod student;
 
 /// The rows of a reference table below its heading; quoted cells may hold commas, lines with # are remarks.

@@ -42,6 +42,7 @@ fn dial() -> Dial {
         needle: NeedleLook {
             angle: -33.3,
             offset: 0.01,
+            tail_shift: 0.0,
             half_width: vec![0.0, 0.02, 0.03],
             radii: vec![-0.2, 0.3, 0.8],
             span: [0.2, 0.85],

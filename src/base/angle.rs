@@ -29,7 +29,9 @@ impl Angle {
     }
 }
 
-/// Wraps degrees into [-180, 180).
+/// Wraps degrees into [-180, 180). NaN for infinite or NaN.
 pub fn wrap(deg: f64) -> f64 {
-    (deg + 180.0).rem_euclid(360.0) - 180.0
+    let wrapped = (deg + 180.0).rem_euclid(360.0) - 180.0;
+    // The remainder of a tiny negative number rounds up to the whole turn.
+    if wrapped >= 180.0 { -180.0 } else { wrapped }
 }

@@ -74,10 +74,16 @@ impl Measured {
 
 /// Splits a covariance into independent terms: row i of the answer is the signed contribution of each unit-variance
 /// source to quantity i, so that `L Lᵀ` is the covariance. Through the eigenvectors of the correlation matrix, so that
-/// quantities of different units are treated alike. Negative eigenvalues (rounding) count as zero.
+/// quantities of different units are treated alike. Negative eigenvalues (rounding) count as zero. A quantity whose variance or
+/// covariances are not finite gets NaN contributions: unknown, never zero.
 pub fn independent_terms(covariance: &DMatrix<f64>) -> DMatrix<f64> {
     let n = covariance.nrows();
-    let sd: Vec<f64> = (0..n).map(|i| covariance[(i, i)].max(0.0).sqrt()).collect();
+    let sd: Vec<f64> = (0..n)
+        .map(|i| match covariance.row(i).iter().chain(covariance.column(i).iter()).all(|c| c.is_finite()) {
+            true => covariance[(i, i)].max(0.0).sqrt(),
+            false => f64::NAN,
+        })
+        .collect();
     let corr = DMatrix::from_fn(n, n, |i, j| {
         let d = sd[i] * sd[j];
         if d > 0.0 {

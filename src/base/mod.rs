@@ -9,6 +9,8 @@ pub mod minimise;
 pub mod monotone;
 pub mod point;
 pub mod pose;
+pub mod robust;
+pub mod rounding;
 pub mod solve;
 pub mod straight;
 pub mod student;

@@ -28,38 +28,74 @@ struct Interval {
 /// within which a tick is the label's own.
 pub fn count(labels: &[Label], ticks: &[f64], guard: f64) -> Counted {
     let intervals = intervals(labels, ticks, guard);
-    let smallest = intervals.iter().map(|i| i.dv).fold(f64::MAX, f64::min);
-    let mut best: Option<(f64, f64)> = None;
-    for k in 2..=25 {
-        let step = smallest / k as f64;
-        if !intervals.iter().all(|i| (i.dv / step - (i.dv / step).round()).abs() < 1e-6) {
-            continue;
-        }
-        let (mut matched, mut expected, mut seen) = (0, 0, 0);
-        for i in &intervals {
-            let n = (i.dv / step).round() as usize;
-            matched += assign(i, n).len();
-            expected += n - 1;
-            seen += i.ticks.len();
-        }
-        let score = matched as f64 / (expected + seen - matched).max(1) as f64;
-        if best.is_none_or(|b| score > b.0 + 1e-9) {
-            best = Some((score, step));
-        }
-    }
     let mut out = Counted::default();
-    let Some((score, step)) = best else { return out };
+    let Some(step) = step(&intervals) else { return out };
     for i in &intervals {
         let n = (i.dv / step).round() as usize;
         let found = assign(i, n);
         let union = n - 1 + i.ticks.len() - found.len();
-        if score >= 0.6 && found.len() as f64 >= 0.6 * union as f64 {
+        if found.len() as f64 >= 0.6 * union as f64 {
             out.values.extend(found.iter().map(|&(j, t)| (i.v0 + i.dv * j as f64 / n as f64, t)));
         } else if !i.ticks.is_empty() {
             out.left_out += 1;
         }
     }
     out
+}
+
+/// The step in value that the whole scale has in common: as the runs of ticks count it, else the one that explains most ticks.
+fn step(intervals: &[Interval]) -> Option<f64> {
+    let whole = |step: f64| intervals.iter().all(|i| (i.dv / step - (i.dv / step).round()).abs() < 1e-6);
+    let counted: Vec<f64> = intervals.iter().filter_map(|i| by_spacing(i).map(|f| i.dv / f.0 as f64)).collect();
+    let agree = |s: f64| counted.iter().filter(|c| (*c / s - 1.0).abs() < 1e-6).count();
+    if let Some(&s) = counted.iter().max_by_key(|s| agree(**s))
+        && whole(s)
+        && 2 * agree(s) > intervals.len()
+    {
+        return Some(s);
+    }
+    let smallest = intervals.iter().map(|i| i.dv).fold(f64::MAX, f64::min);
+    let score = |step: f64| {
+        let (mut matched, mut expected, mut seen) = (0, 0, 0);
+        for i in intervals {
+            let n = (i.dv / step).round() as usize;
+            matched += assign(i, n).len();
+            expected += n - 1;
+            seen += i.ticks.len();
+        }
+        matched as f64 / (expected + seen - matched).max(1) as f64
+    };
+    let best = (2..=25)
+        .map(|k| smallest / k as f64)
+        .filter(|s| whole(*s))
+        .map(|s| (score(s), s))
+        .fold((0.0, 0.0), |b, c| if c.0 > b.0 + 1e-9 { c } else { b });
+    (best.0 >= 0.6).then_some(best.1)
+}
+
+/// Number of steps in an interval and (step number, tick index) by the ticks' own spacing, which changes little from one to the
+/// next; a missing tick leaves a gap of two. `None` when a gap is not a whole number of spacings.
+fn by_spacing(i: &Interval) -> Option<(usize, Vec<(usize, usize)>)> {
+    if i.ticks.len() < 3 {
+        return None;
+    }
+    let places: Vec<f64> = std::iter::once(0.0).chain(i.ticks.iter().map(|t| t.0)).chain(std::iter::once(1.0)).collect();
+    let gaps: Vec<f64> = places.windows(2).map(|w| w[1] - w[0]).collect();
+    let mut number = 0;
+    let mut out = Vec::new();
+    for (k, gap) in gaps.iter().enumerate() {
+        let mut near: Vec<f64> = gaps[k.saturating_sub(2)..(k + 3).min(gaps.len())].to_vec();
+        near.sort_by(f64::total_cmp);
+        let steps = gap / near[(near.len() - 1) / 2];
+        if (steps - steps.round()).abs() > 0.3 || steps.round() < 1.0 || steps.round() > 2.0 {
+            return None;
+        }
+        number += steps.round() as usize;
+        if let Some(t) = i.ticks.get(k) {
+            out.push((number, t.1));
+        }
+    }
+    (out.len() + 1 >= number * 3 / 4).then_some((number, out))
 }
 
 fn intervals(labels: &[Label], ticks: &[f64], guard: f64) -> Vec<Interval> {
@@ -94,6 +130,11 @@ fn intervals(labels: &[Label], ticks: &[f64], guard: f64) -> Vec<Interval> {
 
 /// Ticks that stand where `n` even steps put them: (step number, tick index). The bend of the scale is refined once.
 fn assign(i: &Interval, n: usize) -> Vec<(usize, usize)> {
+    if let Some((own, found)) = by_spacing(i)
+        && own == n
+    {
+        return found;
+    }
     let tolerance = if n <= 3 { 0.15 / n as f64 * 2.0 } else { 0.22 / n as f64 };
     let mut bend = i.bend;
     let mut out = Vec::new();

@@ -16,13 +16,17 @@ const PIVOT_CLICK: f64 = 2.0;
 /// Standard uncertainty of a click on a mark, px.
 pub const MARK_CLICK: f64 = 1.2;
 /// Standard uncertainty of a tick's end, px (print, blur).
-const TICK_END: f64 = 0.25;
+const TICK_END: f64 = 0.2;
+/// Ticks whose ends differ by less than this (units) are drawn to the same radius.
+const SAME_RING: f64 = 0.012;
 
 /// What the plane is adjusted to.
 #[derive(Clone, Debug)]
 pub struct Observations {
     /// Points on the unit circle with their standard uncertainty, px.
     pub ends: Vec<(Vector2<f64>, f64)>,
+    /// Points on further circles about the pivot, whose radii are not known: ring by ring.
+    pub rings: Vec<Vec<(Vector2<f64>, f64)>>,
     /// Centre lines: two points and the standard uncertainty of the line where it passes the pivot, px.
     pub lines: Vec<(Vector2<f64>, Vector2<f64>, f64)>,
     /// Pivot click.
@@ -49,16 +53,50 @@ pub struct Plane {
 impl Observations {
     /// Ends and lines from ticks; `from` is the plane they were found in. Only ends near the unit circle count as ends.
     pub fn add_ticks(&mut self, ticks: &[Tick], unit: f64, pivot: Vector2<f64>) {
+        self.rings = rings(ticks);
         for t in ticks {
             if (t.radii[0] - unit).abs() < 0.015 {
                 self.ends.push((t.outer, TICK_END));
             }
-            let length = (t.line[1] - t.line[0]).norm().max(1.0);
             let far = (0.5 * (t.line[0] + t.line[1]) - pivot).norm();
-            let direction = t.sigma * 12f64.sqrt() / length;
-            self.lines.push((t.line[0], t.line[1], (t.sigma * t.sigma + (direction * far).powi(2)).sqrt()));
+            self.lines.push((t.line[0], t.line[1], t.sigma.hypot(t.sigma_angle * far)));
         }
     }
+}
+
+/// Inner tick ends by the radius they are drawn to; a ring needs two.
+fn rings(ticks: &[Tick]) -> Vec<Vec<(Vector2<f64>, f64)>> {
+    let mut sorted: Vec<&Tick> = ticks.iter().collect();
+    sorted.sort_by(|a, b| a.radii[1].total_cmp(&b.radii[1]));
+    let mut out: Vec<Vec<(Vector2<f64>, f64)>> = Vec::new();
+    let mut last = f64::MIN;
+    for t in sorted {
+        if t.radii[1] - last > SAME_RING {
+            out.push(Vec::new());
+        }
+        last = t.radii[1];
+        if let Some(ring) = out.last_mut() {
+            ring.push((t.inner, TICK_END));
+        }
+    }
+    out.retain(|r| r.len() >= 2);
+    out
+}
+
+/// How far from the plane's pivot the centre lines meet: in standard deviations (of both), and in units; `None` with fewer than
+/// two directions.
+pub fn lines_disagree(plane: &Plane, lines: &[(Vector2<f64>, Vector2<f64>, f64)]) -> Option<(f64, f64)> {
+    let (mut n, mut v) = (nalgebra::Matrix2::zeros(), Vector2::zeros());
+    for (a, b, s) in lines {
+        let d = (b - a).normalize();
+        let normal = Vector2::new(-d.y, d.x);
+        n += normal * normal.transpose() / (s * s);
+        v += normal * (normal.dot(a) / (s * s));
+    }
+    let own = n.try_inverse()?;
+    let off = own * v - plane.pose.origin;
+    let both = own + plane.covariance.fixed_view::<2, 2>(2, 2);
+    Some(((off.transpose() * both.try_inverse()? * off)[(0, 0)].max(0.0).sqrt(), off.norm() / plane.pose.scale))
 }
 
 /// Fits the plane from a starting pose.
@@ -124,6 +162,11 @@ fn residuals(camera: &Camera, p: &DVector<f64>, obs: &Observations) -> Vec<(f64,
     let mut r = Vec::new();
     for (e, s) in &obs.ends {
         r.push(((project(&back, e.x, e.y).norm() - 1.0) * pose.scale / s, true));
+    }
+    for ring in &obs.rings {
+        let radii: Vec<f64> = ring.iter().map(|(e, _)| project(&back, e.x, e.y).norm()).collect();
+        let mean = radii.iter().sum::<f64>() / radii.len() as f64;
+        r.extend(radii.iter().zip(ring).map(|(v, (_, s))| ((v - mean) * pose.scale / s, true)));
     }
     for (a, b, s) in &obs.lines {
         let d = (b - a).normalize();

@@ -6,20 +6,21 @@ use nalgebra::{Matrix3, Vector3};
 /// Learns the needle. `low..high`: angles of the scale's ends (degrees clockwise from up, low < high numerically).
 pub fn learn(sheet: &Sheet, low: f64, high: f64) -> Option<NeedleLook> {
     let (mut angle, mut offset) = search(sheet, low, high)?;
-    let k = sheet.k;
+    let (k, start) = (sheet.k, offset);
     let mut colour = Vector3::zeros();
     for _ in 0..6 {
         let strip = Strip::cut(sheet, angle, offset, k);
         colour = strip.core_colour(0.45, 0.8)?;
-        let (d_angle, d_offset) = strip.symmetry(&colour, 0.42, 0.84)?;
-        angle += d_angle;
-        offset += d_offset;
+        let (d_angle, d_offset) = strip.symmetry(&colour, 0.35, 0.84)?;
+        angle += d_angle.clamp(-1.0, 1.0);
+        offset = (offset + d_offset.clamp(-0.02, 0.02)).clamp(start - 0.04, start + 0.04);
     }
     let strip = Strip::cut(sheet, angle, offset, k);
     let (half_width, span) = outline(&strip, &colour)?;
     Some(NeedleLook {
         angle,
         offset,
+        tail_shift: strip.tail_shift(&colour, &half_width),
         half_width,
         radii: strip.s.clone(),
         span,
@@ -36,7 +37,7 @@ fn search(sheet: &Sheet, low: f64, high: f64) -> Option<(f64, f64)> {
     while a <= high + 12.0 {
         for d in -10..=10 {
             let offset = d as f64 * 0.005;
-            let score = step_score(sheet, a, offset, &s);
+            let score = step_score(sheet, a, offset, &s) * (1.0 - 4.0 * offset.abs());
             if best.is_none_or(|b| score > b.0) {
                 best = Some((score, a, offset));
             }

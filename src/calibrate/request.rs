@@ -16,6 +16,8 @@ pub struct Request {
     pub angles: Vec<(f64, f64)>,
     /// The pivot, when it can be seen.
     pub pivot: Option<PhotoPoint>,
+    /// Any place on the marks' ring (the outer end of a tick); needed with `angles`.
+    pub rim: Option<PhotoPoint>,
 }
 
 /// A finished calibration.

@@ -47,6 +47,19 @@ impl Sheet {
     }
 }
 
+/// Takes the median colour of both flanks off a row, so that light which changes over the face does not matter.
+fn take_off_flanks(row: &mut [Vector3<f64>], t: &[f64]) {
+    for c in 0..3 {
+        let mut v: Vec<f64> = row.iter().zip(t).filter(|(_, t)| t.abs() > 0.085).map(|(p, _)| p[c]).collect();
+        if v.is_empty() {
+            return;
+        }
+        v.sort_by(f64::total_cmp);
+        let flank = v[v.len() / 2];
+        row.iter_mut().for_each(|p| p[c] -= flank);
+    }
+}
+
 fn paper_by_radius(p: &Plane, centre: f64, k: f64, low: f64, high: f64) -> Vec<f32> {
     let n = (1.1 * k) as usize;
     let median: Vec<f32> = (0..n)
@@ -88,7 +101,14 @@ impl Strip {
         let s: Vec<f64> = (0..(1.66 * k) as usize).map(|i| -0.6 + i as f64 / k).collect();
         let half = (0.16 * k).round() as i64;
         let t: Vec<f64> = (-half..=half).map(|i| i as f64 / k).collect();
-        let cells = s.iter().map(|&s| t.iter().map(|&t| sheet.at(angle, s, t + offset)).collect()).collect();
+        let cells = s
+            .iter()
+            .map(|&s| {
+                let mut row: Vec<Vector3<f64>> = t.iter().map(|&t| sheet.at(angle, s, t + offset)).collect();
+                take_off_flanks(&mut row, &t);
+                row
+            })
+            .collect();
         Self { s, t, k, cells }
     }
     /// Median colour of the core between two radii.
@@ -120,14 +140,24 @@ impl Strip {
             let a = self.alpha(i, colour);
             let (mut w, mut m) = (0.0, 0.0);
             for (v, t) in a.iter().zip(&self.t).filter(|(_, t)| t.abs() < 0.075) {
+                // a shadow beside the needle is a part of its contrast; it must not weigh
+                let v = ((v - 0.35) / 0.5).clamp(0.0, 1.0);
                 w += v;
                 m += v * t;
             }
             if w > 2.0 {
-                pts.push((*s, m / w));
+                pts.push((*s, m / w, w));
             }
         }
         if pts.len() < 12 {
+            return None;
+        }
+        // rows in which more than the needle shows (a numeral beside it) say nothing of its middle
+        let mut mass: Vec<f64> = pts.iter().map(|p| p.2).collect();
+        mass.sort_by(f64::total_cmp);
+        let usual = mass[mass.len() * 2 / 5];
+        let pts: Vec<(f64, f64)> = pts.into_iter().filter(|p| p.2 < 1.5 * usual).map(|p| (p.0, p.1)).collect();
+        if pts.len() < 8 {
             return None;
         }
         let (mut a, mut b, mut sd) = (0.0, 0.0, 1.0);
@@ -154,6 +184,27 @@ impl Strip {
                 (0..n).map(|j| a[j].min(a[n - 1 - j])).collect()
             })
             .collect()
+    }
+    /// Mean sideways place of the tail (rows at negative radii with a width) by the centroids of its cross sections; 0 without one.
+    pub fn tail_shift(&self, colour: &Vector3<f64>, half_width: &[f64]) -> f64 {
+        let mut shifts: Vec<f64> = Vec::new();
+        for (i, w) in half_width.iter().enumerate().filter(|(i, w)| self.s[*i] < 0.0 && **w > 0.0) {
+            let a = self.alpha(i, colour);
+            let (mut m, mut n) = (0.0, 0.0);
+            for (v, t) in a.iter().zip(&self.t).filter(|(_, t)| t.abs() < w + 0.03) {
+                let v = (v - 0.15).max(0.0);
+                m += v * t;
+                n += v;
+            }
+            if n > 1.0 {
+                shifts.push(m / n);
+            }
+        }
+        if shifts.len() < 5 {
+            return 0.0;
+        }
+        shifts.sort_by(f64::total_cmp);
+        shifts[shifts.len() / 2].clamp(-0.03, 0.03)
     }
     /// Mean of a row over offsets of this size.
     pub fn mean(&self, row: &[f64], from: f64, to: f64) -> f64 {

@@ -1,4 +1,6 @@
 //! Printed ticks of the scale: found as radial strokes in a polar picture, located to a fraction of a pixel.
+use super::polar::Polar;
+use super::tick_line;
 use crate::base::pose::project;
 use crate::photo::Plane;
 use nalgebra::{Matrix3, Vector2};
@@ -10,120 +12,36 @@ pub struct Tick {
     pub line: [Vector2<f64>; 2],
     /// Standard uncertainty of the line across itself at its middle, px.
     pub sigma: f64,
+    /// Standard uncertainty of the line's direction, radians.
+    pub sigma_angle: f64,
+    /// Half width, px.
+    pub half_width: f64,
     /// Outer end on the centre line, photo px.
     pub outer: Vector2<f64>,
+    /// Inner end on the centre line, photo px.
+    pub inner: Vector2<f64>,
     /// Radius of the outer and inner end in the frame it was found in.
     pub radii: [f64; 2],
     /// Direction in the frame it was found in, degrees clockwise from up.
     pub angle: f64,
 }
 
-const R_IN: f64 = 0.70;
-const R_OUT: f64 = 1.22;
-
-/// The polar picture: rows are radii, columns angles (full circle).
-struct Polar {
-    columns: usize,
-    rows: usize,
-    dr: f64,
-    ridge: Vec<f32>,
-}
-
-impl Polar {
-    fn angle(&self, c: f64) -> f64 {
-        c * 360.0 / self.columns as f64
-    }
-    fn column(&self, deg: f64) -> f64 {
-        deg.rem_euclid(360.0) / 360.0 * self.columns as f64
-    }
-    fn radius(&self, r: f64) -> f64 {
-        R_IN + r * self.dr
-    }
-    fn at(&self, r: usize, c: i64) -> f32 {
-        self.ridge[r * self.columns + c.rem_euclid(self.columns as i64) as usize]
-    }
-}
-
 /// Finds the ticks of the ring on which the clicked marks (dial points in the frame of `h`) lie.
 /// `h`: dial plane to photo px; `scale`: px per unit.
 pub fn find(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)]) -> Vec<Tick> {
-    let mut polar = unwrap(luma, h, scale);
-    let Some(level) = polarise(&mut polar, clicks) else { return Vec::new() };
+    let mut polar = Polar::unwrap(luma, h, scale);
+    let Some(level) = polar.polarise(clicks) else { return Vec::new() };
     let strokes = strokes(&polar, 0.45 * level);
     let ticks: Vec<Tick> = strokes.iter().filter_map(|s| locate(&polar, s, level, h)).collect();
-    on_ring(ticks, clicks)
+    on_ring(ticks, clicks).into_iter().map(|t| sharpen(luma, t)).collect()
 }
 
-fn unwrap(luma: &Plane, h: &Matrix3<f64>, scale: f64) -> Polar {
-    let columns = ((std::f64::consts::TAU * scale * 2.0).round() as usize).clamp(720, 8000);
-    let dr = 1.0 / scale.min(700.0);
-    let rows = ((R_OUT - R_IN) / dr).ceil() as usize;
-    let mut ridge = Vec::with_capacity(rows * columns);
-    for r in 0..rows {
-        let radius = R_IN + r as f64 * dr;
-        for c in 0..columns {
-            let (s, co) = (c as f64 / columns as f64 * std::f64::consts::TAU).sin_cos();
-            let q = project(h, radius * s, radius * co);
-            ridge.push(luma.bicubic(q.x, q.y));
-        }
+/// The same tick with its centre line fitted to the photo's own pixels, where that succeeds.
+fn sharpen(luma: &Plane, tick: Tick) -> Tick {
+    match tick_line::refine(luma, tick.line, tick.half_width) {
+        Some(l) => Tick { line: l.line, sigma: l.sigma, sigma_angle: l.sigma_angle, half_width: l.half_width, ..tick },
+        None => tick,
     }
-    let mut p = Polar { columns, rows, dr, ridge };
-    for r in 0..rows {
-        let row = &p.ridge[r * columns..(r + 1) * columns];
-        let flat = running_median(row, (columns / 60).max(9));
-        let out: Vec<f32> = row.iter().zip(&flat).map(|(v, m)| v - m).collect();
-        p.ridge[r * columns..(r + 1) * columns].copy_from_slice(&out);
-    }
-    p
-}
-
-/// Median over a window that wraps, taken at a coarse step and held in between.
-fn running_median(row: &[f32], window: usize) -> Vec<f32> {
-    let n = row.len() as i64;
-    let step = (window / 8).max(1);
-    let mut out = vec![0f32; row.len()];
-    let mut w = Vec::with_capacity(window + 1);
-    for start in (0..row.len()).step_by(step) {
-        w.clear();
-        let mid = start as i64 + step as i64 / 2;
-        w.extend((mid - window as i64 / 2..=mid + window as i64 / 2).map(|i| row[i.rem_euclid(n) as usize]));
-        let m = w.len() / 2;
-        let (_, v, _) = w.select_nth_unstable_by(m, f32::total_cmp);
-        let v = *v;
-        for o in out.iter_mut().skip(start).take(step) {
-            *o = v;
-        }
-    }
-    out
-}
-
-/// Makes ticks positive (they may be dark) and returns their usual height; `None` when the clicks show no ridge.
-fn polarise(polar: &mut Polar, clicks: &[(f64, f64)]) -> Option<f32> {
-    let reach = (5.0 * 2.0) as i64;
-    let mut found = Vec::new();
-    for &(x, y) in clicks {
-        let c = polar.column(x.atan2(y).to_degrees()).round() as i64;
-        let r = ((x.hypot(y) - R_IN) / polar.dr).round() as i64;
-        let mut best = 0f32;
-        for rr in (r - 12).max(1)..=(r + 8).min(polar.rows as i64 - 2) {
-            for cc in c - reach..=c + reach {
-                let v = (-1..=1).map(|d| polar.at((rr + d) as usize, cc)).sum::<f32>() / 3.0;
-                if v.abs() > best.abs() {
-                    best = v;
-                }
-            }
-        }
-        found.push(best);
-    }
-    found.sort_by(f32::total_cmp);
-    let sign = if found.iter().sum::<f32>() < 0.0 { -1.0 } else { 1.0 };
-    if sign < 0.0 {
-        polar.ridge.iter_mut().for_each(|v| *v = -*v);
-    }
-    let mut heights: Vec<f32> = found.iter().map(|v| v * sign).collect();
-    heights.sort_by(f32::total_cmp);
-    let level = *heights.get(heights.len() / 2)?;
-    (level > 2.0).then_some(level)
 }
 
 /// A connected set of bright polar pixels: (row, column), columns unwrapped.
@@ -198,7 +116,19 @@ fn locate(p: &Polar, stroke: &Stroke, level: f32, h: &Matrix3<f64>) -> Option<Ti
     let mid = 0.5 * (ra + rb);
     let px = p.angle(sd).to_radians() * mid * (photo(mid) - photo(mid - 0.05)).norm() / 0.05;
     let sigma = px.max(0.05) * (3.0 / pts.len() as f64).sqrt();
-    Some(Tick { line: [photo(ra), photo(rb)], sigma, outer: photo(outer), radii: [outer, inner], angle: angle_at(mid) })
+    let line = [photo(ra), photo(rb)];
+    let sigma_angle = sigma * 12f64.sqrt() / (line[1] - line[0]).norm().max(1.0);
+    let half_width = 0.5 * p.angle((c1 - c0 + 1) as f64).to_radians() * mid * (photo(mid) - photo(mid - 0.05)).norm() / 0.05;
+    Some(Tick {
+        line,
+        sigma,
+        sigma_angle,
+        half_width,
+        outer: photo(outer),
+        inner: photo(inner),
+        radii: [outer, inner],
+        angle: angle_at(mid),
+    })
 }
 
 /// Line through (x, y) with weights that drop outliers; intercept, slope and robust scatter.
@@ -252,12 +182,13 @@ fn on_ring(ticks: Vec<Tick>, clicks: &[(f64, f64)]) -> Vec<Tick> {
     let near: Vec<&Tick> = clicks
         .iter()
         .filter_map(|&(x, y)| {
-            let a = x.atan2(y).to_degrees();
-            let t = ticks.iter().min_by(|p, q| off(p.angle, a).total_cmp(&off(q.angle, a)))?;
-            (off(t.angle, a) < 3.0).then_some(t)
+            let (a, r) = (x.atan2(y).to_degrees(), x.hypot(y));
+            // a numeral's stroke may stand at the same angle: the click must lie on the tick, or nearly
+            let on = ticks.iter().filter(|t| r > t.radii[1] - 0.04 && r < t.radii[0] + 0.04 && off(t.angle, a) < 2.0);
+            on.min_by(|p, q| off(p.angle, a).total_cmp(&off(q.angle, a)))
         })
         .collect();
-    if near.len() < 2 {
+    if near.is_empty() || near.len() < clicks.len().min(2) {
         return Vec::new();
     }
     let median = |i: usize| {

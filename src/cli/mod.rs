@@ -1,5 +1,34 @@
-//! The command line: files in, files out.
-/// Entry point of the command.
-pub fn main() -> std::process::ExitCode {
-    std::process::ExitCode::from(2)
+//! Layer 11: the command line. Files in, files out; nothing here measures.
+mod args;
+mod calibrate;
+mod compare;
+mod failure;
+mod files;
+mod open;
+mod parallel;
+mod progress;
+mod read;
+use args::Command;
+use std::process::ExitCode;
+
+/// The command: parses what was typed, runs it, says what went wrong, and gives the exit status (0 all read, 1 some photo
+/// honestly not read, 2 wrong usage or a file that could not be opened or written).
+pub fn main() -> ExitCode {
+    let typed = match args::typed() {
+        Ok(typed) => typed,
+        Err(status) => return status,
+    };
+    let mut out = std::io::stdout().lock();
+    let done = match &typed.command {
+        Command::Calibrate(a) => calibrate::run(a, &mut out),
+        Command::Read(a) => read::run(a, &mut out),
+        Command::Compare(a) => compare::run(a, &mut out),
+    };
+    let status = done.unwrap_or_else(|failure| {
+        if let Some(message) = &failure.message {
+            failure::say(message);
+        }
+        failure.status
+    });
+    ExitCode::from(status)
 }

@@ -1,1 +1,19 @@
-//! Before and after.
+//! Layer 9: readings before and after a change to one honest difference.
+//!
+//! Frame and units: numbers are in the unit of the first reading before; `delta` is after minus before. The difference is
+//! taken term by term, so what both sides share (the dial file's marks, pivot and gauge accuracy) cancels as far as it is
+//! the same. What the band counts: the terms that are left, and the wander of the needle between photos of one side. What
+//! it does not count: a change that came from elsewhere than the work done (weather, load, speed), and a drift of the
+//! gauge between the two days.
+mod change;
+mod error;
+mod note;
+mod scatter;
+mod side;
+mod verdict;
+pub use change::{Comparison, Shared, compare};
+pub use error::CompareError;
+pub use note::Note;
+pub use scatter::Scatter;
+pub use side::{LeftOut, Side, Which, Why};
+pub use verdict::Verdict;

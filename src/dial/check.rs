@@ -68,7 +68,7 @@ fn face(f: &Face) -> Check {
 }
 
 fn needle(n: &NeedleLook) -> Check {
-    finite(&[n.angle, n.offset, n.span[0], n.span[1]], || "the place of the needle".to_string())?;
+    finite(&[n.angle, n.offset, n.tail_shift, n.span[0], n.span[1]], || "the place of the needle".to_string())?;
     finite(&n.contrast, || "the contrast of the needle".to_string())?;
     finite(&n.axis, || "the colour axis of the needle".to_string())?;
     finite(&n.half_width, || "a width of the needle".to_string())?;

@@ -78,6 +78,8 @@ pub struct NeedleLook {
     pub half_width: Vec<f64>,
     /// Signed radii along the needle at which `half_width` is given (negative: the tail), evenly spaced.
     pub radii: Vec<f64>,
+    /// Sideways shift of the tail against the needle's axis, radii, positive to the right of the direction.
+    pub tail_shift: f64,
     /// Visible span of the needle proper (not the tail).
     pub span: [f64; 2],
     /// Needle colour minus paper colour in the reference, levels (R, G, B).

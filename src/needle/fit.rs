@@ -4,13 +4,14 @@
 //! flank, needle, right flank). Levels by block take up glare, shade and a shadow's edge; the two flanks may differ, so that a
 //! shadow along one side does not pull the line. Robust Gauss–Newton. The line is not forced through the pivot: its offset has a
 //! prior from the camera's pose (parallax) with a width. Covariance: cluster-robust over blocks, never below the model's own.
-use super::blocks::Block;
+use super::blocks::{Block, LineMatrix, LineVector};
+use super::rows::{Row, Shape, State};
 use super::vote::{Candidate, Parallax};
 use crate::base::angle::wrap;
 use crate::dial::NeedleLook;
 use crate::rectify::{Evidence, Pixel, Work};
 use crate::register::face::along_across;
-use nalgebra::{Matrix2, Matrix4, Vector3, Vector4};
+use nalgebra::{Matrix2, Vector3};
 
 /// A fitted needle.
 #[derive(Clone, Debug)]
@@ -31,47 +32,34 @@ pub struct NeedleFit {
     pub noise: f64,
     /// Change of half width, radii.
     pub wider: f64,
+    /// Change of half width that the camera's pose lets expect, radii.
+    pub usual_wider: f64,
+    /// Change of half width per radius along the needle, against the reference.
+    pub taper: f64,
+    /// Sideways place of the tail, radii.
+    pub tail_shift: f64,
+    /// Standard uncertainty of the angle from blur, radians: the photo's blur is not quite even, and that share of it which pulls
+    /// one end of the needle is not known.
+    pub smear: f64,
+    /// By how much the two edges turn against each other beyond their noise (half the difference), radians: one edge is pulled by
+    /// something the model lacks (a shadow, a reflection), and the centre line may be off by as much.
+    pub uneven: f64,
     /// Blur across the needle, radii.
     pub blur: f64,
     /// Visible span along the line, radii.
     pub span: [f64; 2],
 }
 
-const BLOCK: f64 = 0.06;
 /// Standard uncertainty of how near a needle's axis passes its own pivot, radii.
 const AXIS: f64 = 0.012;
 
-struct State {
-    d: f64,
-    angle: f64,
-    wider: f64,
-    log_blur: f64,
-    step: f64,
-    scatter: f64,
-}
-
-struct Shape<'a> {
-    look: &'a NeedleLook,
-    along: f64,
-    first: f64,
-    per: f64,
-    blur0: f64,
-}
-
-impl Shape<'_> {
-    fn half_width(&self, s: f64) -> f64 {
-        let u = (s - self.along - self.first) / self.per;
-        if u < 0.0 || u as usize + 1 >= self.look.half_width.len() {
-            return 0.0;
-        }
-        let i = u as usize;
-        let (a, b) = (self.look.half_width[i], self.look.half_width[i + 1]);
-        if a <= 0.0 || b <= 0.0 { 0.0 } else { a + (b - a) * (u - i as f64) }
-    }
-    fn block(&self, s: f64) -> usize {
-        ((s - self.along + 1.2) / BLOCK).max(0.0) as usize
-    }
-}
+/// Share of the blur across the needle by which one end of the line may be pulled against the other (measured on renderings).
+const UNEVEN_BLUR: f64 = 0.07;
+/// Standard uncertainty of the needle's taper against the reference, radians.
+const TAPER: f64 = 0.015;
+/// Standard uncertainty of the tail's sideways place against the needle's axis, radii: it is a part of its own, near the hub's
+/// shadow, and its learned place is no better.
+const TAIL: f64 = 0.0015;
 
 /// Fits the line from a candidate. `blur`: standard deviation of the photo's blur, radii. `None` when too little is seen.
 pub fn fit(evidence: &Evidence, work: &Work, look: &NeedleLook, start: &Candidate, parallax: &Parallax, blur: f64) -> Option<NeedleFit> {
@@ -92,6 +80,8 @@ pub fn fit(evidence: &Evidence, work: &Work, look: &NeedleLook, start: &Candidat
         angle: start.angle,
         wider: 0.1 * parallax.size(),
         log_blur: shape.blur0.ln(),
+        tail: look.tail_shift,
+        taper: 0.0,
         step: start.score.max(0.2),
         scatter: 0.5,
     };
@@ -126,8 +116,8 @@ fn strip(evidence: &Evidence, work: &Work, shape: &Shape, start: &Candidate) -> 
 }
 
 struct Solved {
-    normal: Matrix4<f64>,
-    meat: Matrix4<f64>,
+    normal: LineMatrix,
+    meat: LineMatrix,
     clusters: usize,
     size: f64,
     expected: (f64, f64),
@@ -141,14 +131,14 @@ fn one_round(pixels: &[Pixel], shape: &Shape, state: &mut State, parallax: &Para
     let weight = |r: &Row, levels: &[Option<Vector3<f64>>]| {
         levels[r.block].map_or(0.0, |l| {
             let e = (r.value - r.share.dot(&l)) / (2.0 * state.scatter);
-            1.0 / (1.0 + e * e)
+            r.clear(state.scatter) / (1.0 + e * e)
         })
     };
     let mut levels: Vec<Option<Vector3<f64>>> = vec![None; count];
     for pass in 0..3 {
         let mut blocks = vec![Block::default(); count];
         for r in &rows {
-            let w = if pass == 0 { 1.0 } else { weight(r, &levels) };
+            let w = if pass == 0 { r.clear(state.scatter) } else { weight(r, &levels) };
             blocks[r.block].add_levels(&r.share, r.value, w);
         }
         levels = blocks.iter().map(|b| b.solve(state.step)).collect();
@@ -158,8 +148,7 @@ fn one_round(pixels: &[Pixel], shape: &Shape, state: &mut State, parallax: &Para
     known.sort_by(f64::total_cmp);
     let usual = *known.get(known.len() / 2)?;
     state.step = usual.max(0.05);
-    // a block without the step (glare, a hand, end of the needle) says nothing of the line
-    let trust: Vec<f64> = steps.iter().map(|s| s.map_or(0.0, |s| ((s / state.step - 0.25) / 0.35).clamp(0.0, 1.0))).collect();
+    let trust: Vec<f64> = levels.iter().map(|l| l.map_or(0.0, |l| trust(&l, state.step))).collect();
     let mut e: Vec<f64> = rows.iter().filter_map(|r| levels[r.block].map(|l| (r.value - r.share.dot(&l)).abs())).collect();
     e.sort_by(f64::total_cmp);
     let scatter = 1.4826 * e.get(e.len() / 2)? + 1e-3;
@@ -175,6 +164,14 @@ fn one_round(pixels: &[Pixel], shape: &Shape, state: &mut State, parallax: &Para
     solve(&blocks, shape, state, parallax, seen)
 }
 
+/// What a block's levels let it say of the line: nothing without the step (glare, a hand, the needle's end), little when the two
+/// flanks differ by much of it (the edge of a reflection or a shadow runs along the needle).
+fn trust(levels: &Vector3<f64>, step: f64) -> f64 {
+    let own = levels[1] - 0.5 * (levels[0] + levels[2]);
+    let uneven = (levels[0] - levels[2]) / (0.35 * own.abs().max(0.3 * step));
+    ((own / step - 0.25) / 0.35).clamp(0.0, 1.0) / (1.0 + uneven * uneven)
+}
+
 fn seen_share(rows: &[Row], trust: &[f64], shape: &Shape) -> f64 {
     let mut main = vec![false; trust.len()];
     rows.iter().filter(|r| r.s > shape.look.span[0]).for_each(|r| main[r.block] = true);
@@ -183,7 +180,7 @@ fn seen_share(rows: &[Row], trust: &[f64], shape: &Shape) -> f64 {
 }
 
 fn solve(blocks: &[Block], shape: &Shape, state: &mut State, parallax: &Parallax, seen: f64) -> Option<Solved> {
-    let (mut n, mut v, mut meat, mut clusters) = (Matrix4::zeros(), Vector4::zeros(), Matrix4::zeros(), 0);
+    let (mut n, mut v, mut meat, mut clusters) = (LineMatrix::zeros(), LineVector::zeros(), LineMatrix::zeros(), 0);
     for b in blocks.iter().filter(|b| b.n >= 6) {
         let Some((nb, vb)) = b.reduced() else { continue };
         n += nb;
@@ -197,6 +194,8 @@ fn solve(blocks: &[Block], shape: &Shape, state: &mut State, parallax: &Parallax
         (0.0, f64::INFINITY),
         (0.1 * parallax.size() - state.wider, 0.02),
         (shape.blur0.ln() - state.log_blur, 0.35),
+        (shape.look.tail_shift - state.tail, TAIL),
+        (-state.taper, TAPER),
     ];
     for (i, (pull, width)) in priors.into_iter().enumerate().filter(|(_, p)| p.1.is_finite()) {
         n[(i, i)] += 1.0 / (width * width);
@@ -205,22 +204,27 @@ fn solve(blocks: &[Block], shape: &Shape, state: &mut State, parallax: &Parallax
     }
     n[(1, 1)] += 1.0; // one radian: only keeps the matrix regular
     let x = n.try_inverse()? * v;
-    let x = Vector4::new(x[0].clamp(-0.03, 0.03), x[1].clamp(-0.06, 0.06), x[2].clamp(-0.02, 0.02), x[3].clamp(-0.3, 0.3));
+    let limits = LineVector::from([0.03, 0.06, 0.02, 0.3, 0.01, 0.02]);
+    let x = x.zip_map(&limits, |x, l| x.clamp(-l, l));
     state.d += x[0];
     state.angle = wrap(state.angle + x[1].to_degrees());
     state.wider = (state.wider + x[2]).clamp(-0.02, 0.08);
     state.log_blur += x[3];
+    state.tail += x[4];
+    state.taper += x[5];
     Some(Solved { normal: n, meat, clusters, size: x[0].abs().max(x[1].abs()), expected, seen })
 }
 
 /// Covariance of (offset, angle): the larger of model and cluster-robust, blended so that few clusters lean on the model.
 fn result(s: &Solved, state: &State, parallax: &Parallax, shape: &Shape) -> NeedleFit {
-    let model = s.normal.try_inverse().unwrap_or_else(Matrix4::identity);
+    let model = s.normal.try_inverse().unwrap_or_else(LineMatrix::identity);
     let few = s.clusters as f64 / (s.clusters as f64 - 2.0).max(1.0);
     let robust = model * s.meat * model * few;
-    let pick = |m: &Matrix4<f64>| Matrix2::new(m[(0, 0)], m[(0, 1)], m[(1, 0)], m[(1, 1)]);
+    let pick = |m: &LineMatrix| Matrix2::new(m[(0, 0)], m[(0, 1)], m[(1, 0)], m[(1, 1)]);
     let (a, b) = (pick(&model), pick(&robust));
     let covariance = if b[(1, 1)] > a[(1, 1)] { b } else { a };
+    let own = model[(5, 5)].max(robust[(5, 5)]);
+    let uneven = (state.taper * state.taper - own).max(0.0).sqrt();
     NeedleFit {
         angle: state.angle,
         offset: state.d,
@@ -230,62 +234,12 @@ fn result(s: &Solved, state: &State, parallax: &Parallax, shape: &Shape) -> Need
         step: state.step,
         noise: state.scatter,
         wider: state.wider,
+        usual_wider: 0.1 * parallax.size(),
+        taper: state.taper,
+        tail_shift: state.tail,
+        smear: UNEVEN_BLUR * state.log_blur.exp() / (shape.look.span[1] - shape.look.span[0]).max(0.1),
+        uneven,
         blur: state.log_blur.exp(),
         span: [shape.look.span[0] + parallax.along(state.angle), shape.look.span[1] + parallax.along(state.angle)],
     }
-}
-
-/// One pixel in the frame of the present line.
-struct Row {
-    block: usize,
-    s: f64,
-    share: Vector3<f64>,
-    /// Edge densities, left and right.
-    edge: [f64; 2],
-    z: [f64; 2],
-    value: f64,
-    print: f64,
-}
-
-impl Row {
-    fn new(p: &Pixel, shape: &Shape, state: &State, sigma: f64) -> Option<Self> {
-        let (s, t) = along_across(state.angle, state.d, p.x, p.y);
-        let hw = shape.half_width(s);
-        if hw <= 0.0 {
-            return None;
-        }
-        let h = (hw + state.wider).max(0.25 * sigma);
-        if t.abs() > (h + 0.03 + 2.5 * sigma).min(0.16) {
-            return None;
-        }
-        let z = [(t + h) / sigma, (t - h) / sigma];
-        let (l, r) = (cdf(z[0]), cdf(z[1]));
-        // print below the needle is hidden by it: the evidence there is the needle minus that print
-        let value = p.value + (l - r) * p.print;
-        let density = |z: f64| (-0.5 * z * z).exp() * 0.398_942_280_4;
-        Some(Self {
-            block: shape.block(s),
-            s,
-            share: Vector3::new(1.0 - l, l - r, r),
-            edge: [density(z[0]), density(z[1])],
-            z,
-            value,
-            print: p.print,
-        })
-    }
-    /// Derivatives of the model by offset, angle (radians), width and log blur.
-    fn derivatives(&self, levels: &Vector3<f64>, sigma: f64) -> Vector4<f64> {
-        let peak = levels[1] - self.print;
-        let l = (peak - levels[0]) * self.edge[0] / sigma;
-        let r = (levels[2] - peak) * self.edge[1] / sigma;
-        Vector4::new(-(l + r), -self.s * (l + r), l - r, -sigma * (self.z[0] * l + self.z[1] * r))
-    }
-}
-
-/// Normal distribution function, by the complementary error function of Abramowitz & Stegun 7.1.26 (error below 1.5e-7).
-fn cdf(z: f64) -> f64 {
-    let x = z.abs() / std::f64::consts::SQRT_2;
-    let t = 1.0 / (1.0 + 0.327_591_1 * x);
-    let e = t * (0.254_829_592 + t * (-0.284_496_736 + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429)))) * (-x * x).exp();
-    if z >= 0.0 { 1.0 - 0.5 * e } else { 0.5 * e }
 }

@@ -1,6 +1,7 @@
 //! Layer 6: needle direction with covariance.
 mod blocks;
 mod fit;
+mod rows;
 mod vote;
 pub use fit::{NeedleFit, fit};
 pub use vote::{Candidate, Parallax, vote};

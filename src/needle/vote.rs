@@ -57,9 +57,7 @@ pub struct Candidate {
 
 /// The best lines, best first, at least 12° apart. `blur`: standard deviation of the photo's blur, dial units.
 pub fn vote(value: &Canonical, seen: &Canonical, look: &NeedleLook, parallax: &Parallax, blur: f64) -> Vec<Candidate> {
-    let widest = widest(look);
-    let flank = (widest + 0.045).clamp(0.05, 0.11) + 0.3 * blur;
-    let s: Vec<f64> = stations(look);
+    let stations = stations(look, blur);
     let mut best_by_angle = Vec::with_capacity(360);
     for a in 0..360 {
         let angle = a as f64 - 180.0;
@@ -67,7 +65,7 @@ pub fn vote(value: &Canonical, seen: &Canonical, look: &NeedleLook, parallax: &P
         for d in -8..=8 {
             let step = 0.0125 * d as f64;
             let offset = parallax.across(angle) + step;
-            let score = line_score(value, seen, angle, offset, &s, flank, parallax.along(angle)) * (1.0 - 0.25 * step.abs() / 0.1);
+            let score = line_score(value, seen, angle, offset, &stations, parallax.along(angle)) * (1.0 - 0.25 * step.abs() / 0.1);
             if score > best.score {
                 best = Candidate { angle, offset, score };
             }
@@ -88,33 +86,49 @@ pub fn vote(value: &Canonical, seen: &Canonical, look: &NeedleLook, parallax: &P
     out
 }
 
-/// Half width of the needle's widest place.
-fn widest(look: &NeedleLook) -> f64 {
+/// A place along the line and how far off it its flanks are looked at.
+struct Station {
+    s: f64,
+    flank: f64,
+}
+
+/// Places along the needle and along its tail: where a reflection lies on the one, the other still shows.
+fn stations(look: &NeedleLook, blur: f64) -> Vec<Station> {
+    let tail: Vec<f64> = look.radii.iter().zip(&look.half_width).filter(|(r, w)| **r < 0.0 && **w > 0.0).map(|(r, _)| *r).collect();
+    let mut out = part(look, look.span[0], look.span[1], blur);
+    if let (Some(a), Some(b)) = (tail.first(), tail.last())
+        && b - a > 0.05
+    {
+        out.extend(part(look, *a, *b, blur));
+    }
+    out
+}
+
+fn part(look: &NeedleLook, from: f64, to: f64, blur: f64) -> Vec<Station> {
     let mut w: Vec<f64> =
-        look.half_width.iter().zip(&look.radii).filter(|(w, r)| **w > 0.0 && **r > look.span[0]).map(|(w, _)| *w).collect();
+        look.half_width.iter().zip(&look.radii).filter(|(w, r)| **w > 0.0 && **r > from && **r < to).map(|(w, _)| *w).collect();
     w.sort_by(f64::total_cmp);
-    w.get(w.len() * 9 / 10).copied().unwrap_or(0.03)
-}
-
-fn stations(look: &NeedleLook) -> Vec<f64> {
-    let (a, b) = (look.span[0] + 0.03, look.span[1] - 0.03);
+    let widest = w.get(w.len() * 9 / 10).copied().unwrap_or(0.03);
+    let flank = (widest + 0.045).clamp(0.05, 0.12) + 0.3 * blur;
+    let margin = 0.03f64.min(0.2 * (to - from));
+    let (a, b) = (from + margin, to - margin);
     let n = (((b - a) / 0.02) as usize).max(4);
-    (0..n).map(|i| a + (b - a) * i as f64 / (n - 1) as f64).collect()
+    (0..n).map(|i| Station { s: a + (b - a) * i as f64 / (n - 1) as f64, flank }).collect()
 }
 
-fn line_score(value: &Canonical, seen: &Canonical, angle: f64, offset: f64, s: &[f64], flank: f64, along: f64) -> f64 {
+fn line_score(value: &Canonical, seen: &Canonical, angle: f64, offset: f64, stations: &[Station], along: f64) -> f64 {
     let (sa, ca) = angle.to_radians().sin_cos();
     let at = |p: &Canonical, s: f64, t: f64| {
         let (u, v) = p.px(s * sa + t * ca, s * ca - t * sa);
         p.plane.clamped(u, v) as f64
     };
     let (mut sum, mut weight) = (0.0, 0.0);
-    for &r in s {
-        let r = r + along;
+    for Station { s, flank } in stations {
+        let r = s + along;
         let w = at(seen, r, offset);
         let ridge = at(value, r, offset) - at(value, r, offset - flank).max(at(value, r, offset + flank));
         sum += w * ridge.clamp(-0.3, 0.8);
         weight += w;
     }
-    sum / weight.max(0.3 * s.len() as f64)
+    sum / weight.max(0.3 * stations.len() as f64)
 }

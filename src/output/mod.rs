@@ -1,1 +1,5 @@
-//! Results to text, JSON and pictures.
+//! Layer 10: results to text, JSON and pictures. Nothing here measures.
+pub mod json;
+pub mod picture;
+pub mod text;
+mod words;

@@ -6,7 +6,7 @@ use crate::base::pose::{Camera, camera_centre, tilt_degrees};
 use crate::dial::Dial;
 use crate::needle::{Candidate, NeedleFit, Parallax, fit, vote};
 use crate::photo::Photo;
-use crate::rectify::{self, Work};
+use crate::rectify::{Bare, Evidence as NeedleView, Work};
 use crate::register::face::{FaceModel, NeedlePlace};
 use crate::register::{Pyramid, Registrar, Registration};
 use crate::scale::{Place, Scale};
@@ -16,21 +16,36 @@ use crate::verdict::Refusal;
 #[derive(Debug)]
 pub struct Reader {
     registrar: Registrar,
+    bare: Bare,
     scale: Scale,
+}
+
+/// Why the chain stopped, and how far it had come.
+struct Stop {
+    refusal: Refusal,
+    text: String,
+    registration: Option<Box<Registration>>,
+}
+
+impl Stop {
+    fn new(refusal: Refusal, text: impl Into<String>, registration: Option<Registration>) -> Self {
+        Self { refusal, text: text.into(), registration: registration.map(Box::new) }
+    }
 }
 
 /// A needle found in a registered photo.
 struct Found {
     registration: Registration,
     needle: NeedleFit,
-    candidates: Vec<Candidate>,
 }
 
 impl Reader {
     /// Prepares a dial for reading.
     pub fn new(dial: Dial) -> Self {
         let scale = Scale::new(&dial);
-        Self { registrar: Registrar::new(FaceModel::new(dial)), scale }
+        let face = FaceModel::new(dial);
+        let bare = Bare::new(&face);
+        Self { registrar: Registrar::new(face), bare, scale }
     }
     /// The dial.
     pub fn dial(&self) -> &Dial {
@@ -47,25 +62,26 @@ impl Reader {
         };
         match self.measure(photo) {
             Ok(found) => self.conclude(photo, &found, &mut record),
-            Err((refusal, text, registration)) => {
-                record.outcome = Outcome::Refused(refusal, text);
-                record.evidence = registration.map(|r| self.evidence(photo, &r, None));
+            Err(stop) => {
+                record.outcome = Outcome::Refused(stop.refusal, stop.text);
+                record.evidence = stop.registration.map(|r| self.evidence(photo, &r, None));
             }
         }
         record
     }
-    fn measure(&self, photo: &Photo) -> Result<Found, (Refusal, String, Option<Registration>)> {
+    fn measure(&self, photo: &Photo) -> Result<Found, Stop> {
         if let Some(text) = judge::no_detail(photo) {
-            return Err((Refusal::NoDetail, text, None));
+            return Err(Stop::new(Refusal::NoDetail, text, None));
         }
         let pyramid = Pyramid::new(photo.luma());
-        let first =
-            self.registrar.find(&pyramid).ok_or((Refusal::DialNotFound, "No place in the photo resembles the dial.".to_string(), None))?;
+        let Some(first) = self.registrar.find(&pyramid) else {
+            return Err(Stop::new(Refusal::DialNotFound, "No place in the photo resembles the dial.", None));
+        };
         if let Some((r, text)) = judge::registration(&first) {
-            return Err((r, text, Some(first)));
+            return Err(Stop::new(r, text, Some(first)));
         }
         let Some((needle, candidates)) = self.needle(photo, &first) else {
-            return Err((Refusal::NeedleNotFound, "No line on the face stands out from the print.".into(), Some(first)));
+            return Err(Stop::new(Refusal::NeedleNotFound, "No line on the face stands out from the print.", Some(first)));
         };
         // once more without the needle's place: its edges must not pull the print's alignment
         let look = &self.dial().needle;
@@ -77,14 +93,14 @@ impl Reader {
             .filter(|r| r.print_match > first.print_match - 0.05)
             .unwrap_or_else(|| first.clone());
         let (needle, candidates) = self.needle(photo, &again).unwrap_or((needle, candidates));
-        match judge::needle(look, &needle, &candidates) {
-            Some((r, text)) => Err((r, text, Some(again))),
-            None => Ok(Found { registration: again, needle, candidates }),
+        match judge::needle(&needle, &candidates) {
+            Some((r, text)) => Err(Stop::new(r, text, Some(again))),
+            None => Ok(Found { registration: again, needle }),
         }
     }
     fn needle(&self, photo: &Photo, registration: &Registration) -> Option<(NeedleFit, Vec<Candidate>)> {
         let work = Work::cut(photo, &registration.homography, registration.scale, 1.12)?;
-        let evidence = rectify::Evidence::new(&self.registrar.face, &work, registration);
+        let evidence = NeedleView::new(&self.bare, &work, registration);
         let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
         let parallax = Parallax::from_camera(camera_centre(&registration.homography, &camera));
         let (value, seen) = evidence.map(&work);
@@ -110,7 +126,6 @@ impl Reader {
                 let band = (temperature.value() - half, temperature.value() + half);
                 let inside = self.scale.inside(angle.value()) * slope;
                 let flags = judge::flags(self.dial(), &found.registration, &found.needle, record.evidence.as_ref(), inside < half);
-                let _ = &found.candidates;
                 Outcome::Reading(Reading { temperature, band, unit: self.dial().unit, flags })
             }
         };

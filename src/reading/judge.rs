@@ -1,7 +1,7 @@
 //! What may be answered: a registration and a needle are judged, each with a reason; remarks on what was read.
 use super::record::Evidence;
 use crate::base::angle::wrap;
-use crate::dial::{Dial, NeedleLook};
+use crate::dial::Dial;
 use crate::needle::{Candidate, NeedleFit};
 use crate::photo::Photo;
 use crate::register::Registration;
@@ -37,7 +37,7 @@ pub fn registration(r: &Registration) -> Option<(Refusal, String)> {
 }
 
 /// A needle that must not be trusted.
-pub fn needle(look: &NeedleLook, n: &NeedleFit, candidates: &[Candidate]) -> Option<(Refusal, String)> {
+pub fn needle(n: &NeedleFit, candidates: &[Candidate]) -> Option<(Refusal, String)> {
     let best = candidates.first()?;
     let second = candidates.get(1).map_or(0.0, |c| c.score);
     if best.score < 0.15 || n.step < 0.12 || n.seen < 0.35 {
@@ -61,7 +61,6 @@ pub fn needle(look: &NeedleLook, n: &NeedleFit, candidates: &[Candidate]) -> Opt
             format!("Its direction is known to {sigma:.1}° only, or it passes the pivot at {off:.2} of the radius."),
         ));
     }
-    let _ = look;
     None
 }
 

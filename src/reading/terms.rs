@@ -11,6 +11,8 @@ use nalgebra::Matrix3;
 pub fn angle(photo: &str, dial: &Dial, registration: &Registration, needle: &NeedleFit) -> Measured {
     let mut out = Measured::exact(needle.angle);
     out = out.with_term(format!("photo:{photo}/needle"), needle.covariance[(1, 1)].max(0.0).sqrt().to_degrees());
+    out = out.with_term(format!("photo:{photo}/needle/edges"), needle.uneven.to_degrees());
+    out = out.with_term(format!("photo:{photo}/needle/blur"), needle.smear.to_degrees());
     let l = independent_terms(&registration.covariance);
     for k in 0..l.ncols() {
         let d = Matrix3::new(1.0 + l[(0, k)], l[(1, k)], l[(2, k)], l[(3, k)], 1.0 + l[(4, k)], l[(5, k)], l[(6, k)], l[(7, k)], 1.0);

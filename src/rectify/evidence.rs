@@ -1,11 +1,11 @@
 //! Evidence of the needle: photo minus reference face in the photo's light, along the needle's colour.
+use super::bare::Bare;
 use super::light::{Light, Place};
 use super::work::Work;
 use crate::base::pose::project;
 use crate::photo::Plane;
 use crate::register::Registration;
-use crate::register::face::{Canonical, FaceModel};
-use crate::register::template::blurred;
+use crate::register::face::Canonical;
 use nalgebra::Vector3;
 
 /// What the photo shows beyond the printed face.
@@ -37,25 +37,18 @@ pub struct Pixel {
 
 impl Evidence {
     /// Compares the working picture with the reference.
-    pub fn new(face: &FaceModel, work: &Work, registration: &Registration) -> Self {
-        let dial = &face.dial;
-        let outer = dial.face.print_radius.min(1.1);
-        let inner = if dial.face.cover_radius > 0.0 { dial.needle.span[0] + 0.02 } else { 0.12 };
-        let k = work.scale.min(dial.face.scale).min(300.0);
-        let b = registration.blur.map(|v| v * k * k);
-        let blur = [b[0], -b[1], b[2]];
-        let raw = [0, 1, 2].map(|c| face.canonical_channel(c, k, outer + 0.04));
-        let paper = paper_colours(&raw, face);
-        let mut channel = 0;
-        let reference = raw.map(|mut r| {
-            r.plane = blurred(&paint_over(&r, face, &paper, channel), blur);
-            channel += 1;
-            r
-        });
-        let axis = Vector3::from(dial.needle.axis);
-        let mut e = Self { reference, paper, light: Light::fit(&[], outer), axis, inner, outer };
+    pub fn new(reference: &Bare, work: &Work, registration: &Registration) -> Self {
+        let planes = reference.blurred(registration.blur);
+        let mut e = Self {
+            reference: planes,
+            paper: reference.paper.clone(),
+            light: Light::fit(&[], reference.outer),
+            axis: reference.axis,
+            inner: reference.inner,
+            outer: reference.outer,
+        };
         let places = e.places(work);
-        e.light = Light::fit(&places, outer);
+        e.light = Light::fit(&places, e.outer);
         e
     }
     /// Radius out to which evidence exists.
@@ -88,10 +81,11 @@ impl Evidence {
         let (a, b) = self.light.at(x, y);
         let r = x.hypot(y);
         let paper = self.paper_at(r);
-        let gain = a.max(0.05);
+        // in units of the whole face's gain: what a reflection does to one cell must not draw an edge across the needle
+        let gain = self.light.global().max(0.05);
         let e = Vector3::from_fn(|c, _| (colour[c] as f64 - a * m[c] as f64 - b[c]) / gain);
         let print = Vector3::from_fn(|c, _| (m[c] - paper[c]) as f64);
-        Pixel { x, y, value: self.axis.dot(&e), print: self.axis.dot(&print).clamp(-0.5, 1.5), gain }
+        Pixel { x, y, value: self.axis.dot(&e), print: self.axis.dot(&print).clamp(-0.5, 1.5) * a / gain, gain: a }
     }
     fn paper_at(&self, r: f64) -> [f32; 3] {
         let i = ((r * 100.0) as usize).min(self.paper.len().saturating_sub(1));
@@ -145,55 +139,4 @@ impl Evidence {
         value.plane = value.plane.gaussian((0.010 * k).max(0.5));
         (value, seen)
     }
-}
-
-/// Paper colour by radius (steps of 0.01): the median round the swept part of the face.
-fn paper_colours(raw: &[Canonical; 3], face: &FaceModel) -> Vec<[f32; 3]> {
-    let marks = &face.dial.marks;
-    let (a, b) = (marks.first().map_or(-120.0, |m| m.angle), marks.last().map_or(120.0, |m| m.angle));
-    let (low, high) = (a.min(b) - 10.0, a.max(b) + 10.0);
-    let median: Vec<[f32; 3]> = (0..112)
-        .map(|i| {
-            let r = i as f64 / 100.0;
-            [0, 1, 2].map(|c| {
-                let mut v: Vec<f32> = (0..=((high - low) / 0.8) as usize)
-                    .map(|s| {
-                        let (sn, cs) = (low + 0.8 * s as f64).to_radians().sin_cos();
-                        let (u, w) = raw[c].px(r * sn, r * cs);
-                        raw[c].plane.clamped(u, w)
-                    })
-                    .collect();
-                let m = v.len() / 2;
-                *v.select_nth_unstable_by(m, f32::total_cmp).1
-            })
-        })
-        .collect();
-    (0..median.len())
-        .map(|i| {
-            let w = &median[i.saturating_sub(2)..(i + 3).min(median.len())];
-            [0, 1, 2].map(|c| w.iter().map(|p| p[c]).sum::<f32>() / w.len() as f32)
-        })
-        .collect()
-}
-
-/// Paints the needle's place with paper, softly at its edge.
-fn paint_over(r: &Canonical, face: &FaceModel, paper: &[[f32; 3]], channel: usize) -> Plane {
-    let needle = face.reference_needle();
-    let n = r.plane.width;
-    let mut cover = Plane { width: n, height: n, data: vec![0.0; n * n] };
-    for (i, c) in cover.data.iter_mut().enumerate() {
-        let (x, y) = r.dial(i % n, i / n);
-        *c = f32::from(needle.covers(x, y, 0.022));
-    }
-    let cover = cover.gaussian(0.8);
-    let mut out = r.plane.clone();
-    for (i, v) in out.data.iter_mut().enumerate() {
-        let c = cover.data[i];
-        if c > 0.0 {
-            let (x, y) = r.dial(i % n, i / n);
-            let p = paper[((x.hypot(y) * 100.0) as usize).min(paper.len() - 1)][channel];
-            *v = *v * (1.0 - c) + p * c;
-        }
-    }
-    out
 }

@@ -7,6 +7,7 @@ const SIDE: usize = 10;
 #[derive(Clone, Debug)]
 pub struct Light {
     extent: f64,
+    global: f64,
     cells: Vec<(f64, [f64; 3], f64)>,
 }
 
@@ -17,7 +18,7 @@ impl Light {
     /// Fits the light to places of static print and bare face; what the reference lacks (needle, glare spots) is weighed down.
     pub fn fit(places: &[Place], extent: f64) -> Self {
         let mut weights = vec![1f32; places.len()];
-        let mut light = Self { extent, cells: vec![(1.0, [0.0; 3], 0.0); SIDE * SIDE] };
+        let mut light = Self { extent, global: 1.0, cells: vec![(1.0, [0.0; 3], 0.0); SIDE * SIDE] };
         for _ in 0..4 {
             light.regress(places, &weights);
             let errors: Vec<f32> = places.iter().map(|p| light.error(p).norm() as f32).collect();
@@ -35,6 +36,10 @@ impl Light {
     pub fn error(&self, p: &Place) -> Vector3<f64> {
         let (a, b) = self.at(p.0 as f64, p.1 as f64);
         Vector3::from_fn(|c, _| p.2[c] as f64 - a * p.3[c] as f64 - b[c])
+    }
+    /// Gain of the face as a whole.
+    pub fn global(&self) -> f64 {
+        self.global
     }
     /// Gain and offsets at a dial point.
     pub fn at(&self, x: f64, y: f64) -> (f64, [f64; 3]) {
@@ -82,6 +87,7 @@ impl Light {
             (t.0 + v, t.1 + c, t.2 + s[0])
         });
         let global = (cov / (var + 1e-9)).clamp(0.02, 5.0);
+        self.global = global;
         for (s, cell) in sums.iter().zip(self.cells.iter_mut()) {
             let (v, c) = centred(s);
             let prior = 0.15 * var * s[0] / (n + 1e-9) + 1e-6;

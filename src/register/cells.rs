@@ -35,11 +35,11 @@ impl CellSums {
         row[..m].copy_from_slice(&j[..m]);
         row[m] = t;
         row[m + 1] = 1.0;
-        for a in 0..m + 2 {
-            let wa = weight * row[a];
+        for (a, ra) in row.iter().enumerate().take(m + 2) {
+            let wa = weight * ra;
             self.right[a] += wa * residual;
-            for b in a..m + 2 {
-                self.normal[a][b] += wa * row[b];
+            for (sum, rb) in self.normal[a][a..m + 2].iter_mut().zip(&row[a..m + 2]) {
+                *sum += wa * rb;
             }
         }
         self.count += 1;

@@ -27,9 +27,22 @@ pub struct Proposal {
 /// Most promising places of the dial, best first, different from each other.
 pub fn propose(reference: &[ViewFeature], photo: &[Feature], most: usize) -> Vec<Proposal> {
     let matches = matches(reference, photo);
-    let mut proposals: Vec<Proposal> =
-        matches.iter().take(400).filter_map(|m| grow(&matches, m.proposal)).filter(|p| p.support >= 4).collect();
-    proposals.sort_by(|a, b| b.support.cmp(&a.support));
+    let mut proposals: Vec<Proposal> = Vec::new();
+    // a match that agrees with a well supported place would only propose that place again
+    let mut spent = vec![false; matches.len()];
+    for i in 0..matches.len().min(400) {
+        if spent[i] {
+            continue;
+        }
+        let Some((p, inliers)) = grow(&matches, i) else { continue };
+        if p.support >= 8 {
+            inliers.iter().for_each(|&j| spent[j] = true);
+        }
+        if p.support >= 4 {
+            proposals.push(p);
+        }
+    }
+    proposals.sort_by_key(|p| std::cmp::Reverse(p.support));
     let mut out: Vec<Proposal> = Vec::new();
     for p in proposals {
         if !out.iter().any(|q| same_place(&q.homography, &p.homography)) {
@@ -93,11 +106,11 @@ fn best_two(reference: &[ViewFeature], sims: &[f32]) -> [Option<(usize, f32)>; 1
 }
 
 /// From one proposal: the matches that agree with it, a better fit to those, and again.
-fn grow(matches: &[Match], start: Matrix3<f64>) -> Option<Proposal> {
+fn grow(matches: &[Match], from: usize) -> Option<(Proposal, Vec<usize>)> {
+    let (start, anchor) = (matches[from].proposal, matches[from].dial);
     if !plausible(&start) {
         return None;
     }
-    let anchor = matches.iter().find(|m| m.proposal == start).map(|m| m.dial)?;
     let scale = local_scale(&start).0;
     let mut h = start;
     let mut inliers = agreeing(matches, &h, |m| 3.0 + 0.18 * scale * (m.dial - anchor).norm());
@@ -112,7 +125,8 @@ fn grow(matches: &[Match], start: Matrix3<f64>) -> Option<Proposal> {
         let s = local_scale(&h).0;
         inliers = agreeing(matches, &h, |_| 2.0 + tolerance * s);
     }
-    Some(Proposal { homography: h, support: distinct(matches, &inliers) })
+    let support = distinct(matches, &inliers);
+    Some((Proposal { homography: h, support }, inliers))
 }
 
 fn agreeing(matches: &[Match], h: &Matrix3<f64>, tolerance: impl Fn(&Match) -> f64) -> Vec<usize> {

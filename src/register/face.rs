@@ -56,6 +56,11 @@ impl FaceModel {
     pub fn canonical(&self, k: f64, extent: f64) -> Canonical {
         canonical_of(&self.luma, self, k, extent)
     }
+    /// Variance (canonical px²) of the blur that resampling to `k` px per unit puts in, so that nothing aliases.
+    pub fn resampling_blur(&self, k: f64) -> f64 {
+        let ratio = self.dial.face.scale / k;
+        if ratio > 1.15 { 0.25 * (ratio * ratio - 1.0) / (ratio * ratio) } else { 0.0 }
+    }
     /// A colour plane seen straight on.
     pub fn canonical_channel(&self, c: usize, k: f64, extent: f64) -> Canonical {
         canonical_of(&self.channel(c), self, k, extent)

@@ -157,6 +157,23 @@ fn gradient(p: &Plane, x: i64, y: i64) -> Option<(f32, f32)> {
     Some((p.data[i + 1] - p.data[i - 1], p.data[i + p.width] - p.data[i - p.width]))
 }
 
+/// atan2(y, x) to 1e-4 rad (polynomial of Abramowitz & Stegun 4.4.47): directions are binned to 10° and 45° anyway.
+#[inline]
+fn direction(x: f32, y: f32) -> f32 {
+    let (a, b) = (x.abs(), y.abs());
+    let (low, high) = if a < b { (a, b) } else { (b, a) };
+    let z = low / high.max(1e-12);
+    let s = z * z;
+    let mut r = z * (0.999_866 + s * (-0.330_299_5 + s * (0.180_141 + s * (-0.085_133 + s * 0.020_835_1))));
+    if b > a {
+        r = std::f32::consts::FRAC_PI_2 - r;
+    }
+    if x < 0.0 {
+        r = std::f32::consts::PI - r;
+    }
+    if y < 0.0 { -r } else { r }
+}
+
 /// Main gradient directions round the keypoint (36 bins, peaks of 80 % and more of the highest), then a descriptor each.
 fn describe(level: &Plane, c: &Candidate, out: &mut Vec<Feature>) {
     let mut hist = [0f32; 36];
@@ -167,7 +184,7 @@ fn describe(level: &Plane, c: &Candidate, out: &mut Vec<Feature>) {
         for x in cx - r..=cx + r {
             let Some((gx, gy)) = gradient(level, x, y) else { continue };
             let d2 = ((x as f64 - c.x).powi(2) + (y as f64 - c.y).powi(2)) / (2.0 * s * s);
-            let a = gy.atan2(gx) / std::f32::consts::TAU * 36.0;
+            let a = direction(gx, gy) / std::f32::consts::TAU * 36.0;
             hist[(a.round() as i64).rem_euclid(36) as usize] += (gx * gx + gy * gy).sqrt() * (-d2 as f32).exp();
         }
     }
@@ -209,7 +226,7 @@ fn descriptor(level: &Plane, c: &Candidate, angle: f64) -> Option<Vec<f32>> {
             }
             let Some((gx, gy)) = gradient(level, x, y) else { continue };
             let m = (gx * gx + gy * gy).sqrt() * (-(u * u + v * v) / 8.0).exp();
-            let o = ((gy.atan2(gx) - angle as f32) / std::f32::consts::TAU * 8.0).rem_euclid(8.0);
+            let o = ((direction(gx, gy) - angle as f32) / std::f32::consts::TAU * 8.0).rem_euclid(8.0);
             spread(&mut d, u + 1.5, v + 1.5, o, m);
         }
     }

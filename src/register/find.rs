@@ -1,5 +1,5 @@
 //! From a photo to a registration: features propose, direct alignment decides.
-use super::align::{Aligned, align};
+use super::align::{Aligned, Prior, Task, align};
 use super::consensus::{plausible, propose};
 use super::face::FaceModel;
 use super::features::detect;
@@ -42,7 +42,7 @@ pub struct Registrar {
     /// The reference face.
     pub face: FaceModel,
     features: Vec<ViewFeature>,
-    bases: Mutex<BTreeMap<u32, Arc<Base>>>,
+    bases: Mutex<BTreeMap<(u32, u32), Arc<Base>>>,
 }
 
 /// A photo as a pyramid of luma planes; level i is 2^i times smaller.
@@ -86,15 +86,16 @@ impl Registrar {
     fn extent(&self) -> f64 {
         self.face.dial.face.print_radius + 0.02
     }
-    /// Finest resolution worth comparing at: the reference's own, and no more pixels than the wide faces need.
-    fn finest(&self) -> f64 {
-        self.face.dial.face.scale.min(450.0 / self.extent())
+    /// Finest resolution worth comparing at out to `extent`: the reference's own, and no more pixels than a picture needs.
+    fn finest(&self, extent: f64) -> f64 {
+        self.face.dial.face.scale.min(450.0 / extent)
     }
     /// The reference at a resolution, kept for the next photo. Resolutions are rounded to 8 % steps.
-    fn base(&self, k: f64) -> Arc<Base> {
+    fn base(&self, k: f64, extent: f64) -> Arc<Base> {
         let step = (k.ln() / 0.08).round() as u32;
+        let key = (step, (extent * 1000.0) as u32);
         let mut bases = self.bases.lock().unwrap_or_else(|e| e.into_inner());
-        bases.entry(step).or_insert_with(|| Arc::new(Base::new(&self.face, (step as f64 * 0.08).exp()))).clone()
+        bases.entry(key).or_insert_with(|| Arc::new(Base::new(&self.face, (step as f64 * 0.08).exp(), extent))).clone()
     }
     /// Proposed places of the dial by features, as full-size homographies with their support.
     pub fn proposals(&self, pyramid: &Pyramid) -> Vec<(Matrix3<f64>, usize)> {
@@ -110,7 +111,7 @@ impl Registrar {
                 break;
             }
         }
-        out.sort_by(|a, b| b.1.cmp(&a.1));
+        out.sort_by_key(|p| std::cmp::Reverse(p.1));
         out.truncate(5);
         out
     }
@@ -136,30 +137,51 @@ impl Registrar {
         self.stage(pyramid, &h, 75.0, 0.9, 8)
     }
     fn stage(&self, pyramid: &Pyramid, h: &Matrix3<f64>, target: f64, soft: f64, rounds: usize) -> Option<(Matrix3<f64>, f64)> {
-        let scale = mean_scale(h);
-        let (level, plane) = pyramid.at(scale, target);
+        let extent = self.extent();
+        let (level, plane) = pyramid.at(mean_scale(h), target);
         let map = level_map(level);
         let here = map * h;
-        let k = mean_scale(&here).min(self.finest());
-        let template = self.base(k).template([soft * soft, 0.0, soft * soft], |_, _| false);
-        let a = align(plane, &template, &here.try_inverse()?, self.extent(), rounds, None)?;
+        let k = mean_scale(&here).min(self.finest(extent));
+        let template = self.base(k, extent).template([soft * soft, 0.0, soft * soft], |_, _| false);
+        let a = align(plane, &template, &here.try_inverse()?, Task { extent, rounds, blur: None, prior: None })?;
         let out = map.try_inverse()? * a.w.try_inverse()?;
         let out = out / out[(2, 2)];
         plausible(&out).then(|| (out, agreement(&a).0))
     }
     /// The last alignment, at full resolution with the blur matched; `hidden` names dial points that must not vote.
+    ///
+    /// Where the plane round the dial serves too, it only says roughly where the dial is: a domed lens bends it, so the dial's own
+    /// print decides, held to the wide answer by a prior with a width.
     pub fn fine(&self, pyramid: &Pyramid, start: &Matrix3<f64>, matches: usize, hidden: impl Fn(f64, f64) -> bool) -> Option<Registration> {
+        let first = self.fine_within(pyramid, start, matches, self.extent(), None, &hidden)?;
+        if !self.face.is_wide() {
+            return Some(first);
+        }
+        let doubt = first.covariance.clone() + DMatrix::identity(8, 8) * (LENS_DOUBT * LENS_DOUBT);
+        let prior = Prior { w: first.back, information: doubt.try_inverse()? };
+        self.fine_within(pyramid, &first.homography, matches, OWN_PRINT, Some(prior), &hidden).or(Some(first))
+    }
+    fn fine_within(
+        &self,
+        pyramid: &Pyramid,
+        start: &Matrix3<f64>,
+        matches: usize,
+        extent: f64,
+        prior: Option<Prior>,
+        hidden: &impl Fn(f64, f64) -> bool,
+    ) -> Option<Registration> {
         let scale = mean_scale(start);
-        let (level, plane) = pyramid.at(scale, 230f64.min(0.8 * self.finest()));
+        let (level, plane) = pyramid.at(scale, 230f64.min(0.8 * self.finest(extent)));
         let map = level_map(level);
+        let up = map.try_inverse()?;
+        let prior = prior.map(|p| Prior { w: p.w * up, ..p });
         let mut w = (map * start).try_inverse()?;
-        let k = (scale / (1u64 << level) as f64).min(self.finest());
-        let base = self.base(k);
+        let base = self.base((scale / (1u64 << level) as f64).min(self.finest(extent)), extent);
         let mut blur: Blur = [0.5, 0.0, 0.5];
         let mut last: Option<Aligned> = None;
         for _ in 0..5 {
-            let template = base.template(blur, &hidden);
-            let a = align(plane, &template, &w, self.extent(), 1, Some(blur))?;
+            let template = base.template(blur, hidden);
+            let a = align(plane, &template, &w, Task { extent, rounds: 1, blur: Some(blur), prior: prior.as_ref() })?;
             w = a.w;
             let next = clamp_blur(a.blur);
             let settled = (0..3).all(|i| (next[i] - blur[i]).abs() < 0.1 + 0.1 * blur[i].abs());
@@ -169,13 +191,20 @@ impl Registrar {
                 break;
             }
         }
-        let template = base.template(blur, &hidden);
-        let a = align(plane, &template, &w, self.extent(), 4, None).or(last)?;
-        let homography = map.try_inverse()? * a.w.try_inverse()?;
+        let template = base.template(blur, hidden);
+        let a = align(plane, &template, &w, Task { extent, rounds: 4, blur: None, prior: prior.as_ref() }).or(last)?;
+        let homography = up * a.w.try_inverse()?;
         let homography = homography / homography[(2, 2)];
+        let own = self.face.resampling_blur(base.canonical.k);
+        let blur = [blur[0] + own, blur[1], blur[2] + own];
         plausible(&homography).then(|| registration(homography, &a, matches, base.canonical.k, blur)).flatten()
     }
 }
+
+/// Radius out to which print counts as the dial's own where no bezel ends it.
+const OWN_PRINT: f64 = 1.35;
+/// Standard uncertainty of each parameter of the dial's own map against that of the plane round it (lens, waviness), dial units.
+const LENS_DOUBT: f64 = 0.004;
 
 fn registration(homography: Matrix3<f64>, a: &Aligned, matches: usize, k: f64, blur: Blur) -> Option<Registration> {
     let weight: f64 = a.cells.iter().map(|c| c.0.sqrt()).sum::<f64>() + 1e-9;

@@ -5,6 +5,8 @@ mod consensus;
 pub mod face;
 mod features;
 mod find;
+mod light;
+mod samples;
 pub mod template;
 mod views;
 pub use find::{Pyramid, Registrar, Registration, level_map, mean_scale};

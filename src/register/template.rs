@@ -31,15 +31,15 @@ pub struct Template {
 }
 
 impl Base {
-    /// The reference at `k` px per unit.
-    pub fn new(face: &FaceModel, k: f64) -> Self {
-        let canonical = face.canonical(k, face.dial.face.print_radius + 0.03);
+    /// The reference at `k` px per unit, out to `extent` units.
+    pub fn new(face: &FaceModel, k: f64, extent: f64) -> Self {
+        let canonical = face.canonical(k, extent + 0.01);
         let n = canonical.plane.width;
         let needle = face.reference_needle();
         let votes = (0..n * n)
             .map(|i| {
                 let (x, y) = canonical.dial(i % n, i / n);
-                face.votes(x, y, &needle)
+                x.hypot(y) < extent && face.votes(x, y, &needle)
             })
             .collect();
         Self { canonical, votes }
@@ -65,9 +65,12 @@ impl Base {
         if voting.is_empty() {
             return vec![false; n * n];
         }
-        let at = (voting.len() - 1) * 995 / 1000;
-        let (_, high, _) = voting.select_nth_unstable_by(at, f32::total_cmp);
-        let threshold = 0.12 * *high;
+        let mut rank = |share: usize| {
+            let at = (voting.len() - 1) * share / 1000;
+            *voting.select_nth_unstable_by(at, f32::total_cmp).1
+        };
+        // most of a face is bare: the median gradient is the reference's own grain, which no photo shares
+        let threshold = (0.12 * rank(998)).max(4.0 * rank(500));
         let mut mask = vec![false; n * n];
         for y in 2..n.saturating_sub(2) {
             for x in 2..n.saturating_sub(2) {

@@ -110,7 +110,8 @@ proptest! {
     /// Any ellipse goes through its matrix and through points on it and comes back.
     #[test]
     fn ellipse_there_and_back(
-        x in -2000.0..2000.0_f64, y in -2000.0..2000.0_f64, a in 20.0..900.0_f64, flat in 0.3..0.98_f64, angle in -1.57..1.57_f64, sign in prop_oneof![Just(1.0), Just(-3.0)],
+        x in -2000.0..2000.0_f64, y in -2000.0..2000.0_f64, a in 20.0..900.0_f64, flat in 0.3..0.98_f64,
+        angle in -1.57..1.57_f64, sign in prop_oneof![Just(1.0), Just(-3.0)],
     ) {
         let e = Ellipse { centre: Vector2::new(x, y), semi_major: a, semi_minor: a * flat, angle };
         let points: Vec<_> = (0..12).map(|k| e.point(f64::from(k) * 0.4)).collect();

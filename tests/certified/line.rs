@@ -5,6 +5,7 @@ use needleband::base::line::LineFit;
 use needleband::base::solve::Noise;
 use needleband::base::straight::StraightLine;
 use proptest::prelude::*;
+use rand::{RngExt, SeedableRng};
 
 /// GUM H.3, calibration of a thermometer: y = y1 + y2 (t - 20 °C). Printed values within their rounding, and a
 /// recomputation at full precision.
@@ -117,6 +118,29 @@ fn edge_line_meets_the_bound() {
         close(c[(0, 0)].sqrt().to_degrees(), number(&r[7]), 0.0006);
         close(c[(1, 1)].sqrt(), number(&r[5]), 0.0006);
     }
+}
+
+/// Angle and offset of a tilted line, the offset taken from an origin beyond its end, against 4000 noisy repeats (3.6 sigma of a
+/// variance from 4000 draws). The lever arm makes the two strongly correlated; the sign of that is part of the check.
+#[test]
+fn line_covariance_is_what_repeats_scatter() {
+    let (spin, sigma, origin) = (nalgebra::Rotation2::new(0.7), 0.3, Vector2::new(-60.0, -90.0));
+    let clean: Vec<_> = (0..25).map(|i| spin * Vector2::new(4.0 * f64::from(i), 0.0)).collect();
+    let truth = LineFit::new(&clean, None, Noise::Sigma(sigma)).unwrap();
+    let predicted = truth.covariance(origin).unwrap();
+    let mut rng = rand::rngs::ChaCha8Rng::seed_from_u64(5);
+    let mut normal = || needleband::base::student::normal_quantile(rng.random_range(1e-12..1.0));
+    let (runs, mut spread) = (4000, nalgebra::Matrix2::zeros());
+    for _ in 0..runs {
+        let noisy: Vec<_> = clean.iter().map(|p| p + Vector2::new(normal(), normal()) * sigma).collect();
+        let fit = LineFit::new(&noisy, None, Noise::Sigma(sigma)).unwrap();
+        let d = Vector2::new(fit.angle() - truth.angle(), fit.offset(origin) - truth.offset(origin));
+        spread += d * d.transpose() / f64::from(runs);
+    }
+    for (i, j) in [(0, 0), (0, 1), (1, 1)] {
+        near(spread[(i, j)], predicted[(i, j)], 0.08 * (predicted[(i, i)] * predicted[(j, j)]).sqrt());
+    }
+    assert!(predicted[(0, 1)].abs() > 0.9 * (predicted[(0, 0)] * predicted[(1, 1)]).sqrt());
 }
 
 proptest! {

@@ -45,6 +45,26 @@ fn slatec_dpchq3() {
     }
 }
 
+/// An end beside a sharp turn, where the three-point slope (6.5 and more) is cut back to three times the secant: values by SciPy
+/// 1.17.1, PchipInterpolator.
+#[test]
+fn end_slope_is_cut_back_at_a_turn() {
+    let curve = Monotone::new(&[0.0, 1.0, 2.5, 4.0], &[0.0, 1.0, -9.0, -8.0]).unwrap();
+    for (x, value, slope) in [
+        (0.0, 0.0, 3.0),
+        (0.3, 0.6569999999999999, 1.4700000000000002),
+        (2.0, -6.407407407407407, -8.88888888888889),
+        (3.2, -8.89837037037037, 0.4355555555555558),
+        (4.0, -8.0, 2.0000000000000004),
+    ] {
+        near(curve.value(x), value, 1e-13);
+        near(curve.slope(x), slope, 1e-13);
+    }
+    // Beyond the ends straight on.
+    near(curve.value(-2.0), -6.0, 1e-13);
+    near(curve.value(4.5), -7.0, 1e-13);
+}
+
 fn table() -> impl Strategy<Value = (Vec<f64>, Vec<f64>)> {
     prop::collection::vec((0.01..50.0_f64, prop_oneof![Just(0.0), 0.0..100.0_f64]), 2..12).prop_map(|steps| {
         let running = |from: f64, steps: Vec<f64>| steps.iter().scan(from, |s, d| Some(std::mem::replace(s, *s + d))).collect();

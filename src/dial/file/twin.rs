@@ -58,6 +58,8 @@ struct ClickTwin {
 struct NeedleTwin {
     angle: f64,
     offset: f64,
+    #[serde(default, skip_serializing_if = "is_zero")]
+    tail_shift: f64,
     span: [f64; 2],
     contrast: [f64; 3],
     axis: [f64; 3],
@@ -139,6 +141,7 @@ impl NeedleTwin {
         Self {
             angle: n.angle,
             offset: n.offset,
+            tail_shift: n.tail_shift,
             span: n.span,
             contrast: n.contrast,
             axis: n.axis,
@@ -148,8 +151,8 @@ impl NeedleTwin {
     }
 
     fn into_needle(self) -> NeedleLook {
-        let Self { angle, offset, span, contrast, axis, radii, half_width } = self;
-        NeedleLook { angle, offset, half_width, radii, span, contrast, axis }
+        let Self { angle, offset, tail_shift, span, contrast, axis, radii, half_width } = self;
+        NeedleLook { angle, offset, tail_shift, half_width, radii, span, contrast, axis }
     }
 }
 
@@ -195,4 +198,9 @@ fn rows(m: &Matrix3<f64>) -> [[f64; 3]; 3] {
 fn matrix(rows: [[f64; 3]; 3]) -> Matrix3<f64> {
     let [[a, b, c], [d, e, f], [g, h, i]] = rows;
     Matrix3::new(a, b, c, d, e, f, g, h, i)
+}
+
+/// Older files do not state what was not measured then.
+fn is_zero(v: &f64) -> bool {
+    *v == 0.0
 }

@@ -1,0 +1,145 @@
+//! The dial's plane in the reference photo, from the clicks to the ticks and back, in a few rounds.
+use super::error::CalibrateError;
+use super::extent;
+use super::geometry::{self, MARK_CLICK, Observations, Plane as DialPlane};
+use super::request::Request;
+use super::ticks::{self, Tick};
+use crate::base::angle::wrap;
+use crate::base::point::PhotoPoint;
+use crate::base::pose::{Camera, PlanePose, project};
+use crate::photo::{Photo, Plane};
+use nalgebra::{Matrix3, Vector2};
+
+/// A mark's value and the place the user gave.
+pub type Clicked = (f64, PhotoPoint);
+
+fn starting_pose(marks: &[Clicked], request: &Request) -> Result<PlanePose, CalibrateError> {
+    let origin = match request.pivot {
+        Some(p) => p.vector(),
+        None if marks.len() < 3 => return Err(CalibrateError::NeedsPivot),
+        None => {
+            // circle through the clicks (Kåsa): 2 x cx + 2 y cy + c = x² + y²
+            let a = nalgebra::DMatrix::from_fn(marks.len(), 3, |i, j| match j {
+                0 => 2.0 * marks[i].1.x,
+                1 => 2.0 * marks[i].1.y,
+                _ => 1.0,
+            });
+            let b = nalgebra::DVector::from_fn(marks.len(), |i, _| marks[i].1.x.powi(2) + marks[i].1.y.powi(2));
+            let x = a.svd(true, true).solve(&b, 1e-12).map_err(|e| CalibrateError::NoPlane(e.to_string()))?;
+            Vector2::new(x[0], x[1])
+        }
+    };
+    let scale = marks.iter().map(|m| (m.1.vector() - origin).norm()).sum::<f64>() / marks.len() as f64;
+    Ok(PlanePose { rx: 0.0, ry: 0.0, origin, scale })
+}
+
+/// The adjusted plane and the ticks it rests on.
+pub struct Found {
+    /// The plane.
+    pub plane: DialPlane,
+    /// Printed ticks on the marks' ring.
+    pub ticks: Vec<Tick>,
+    /// Radius of a cover over the pivot, units; 0 when none was looked for or found.
+    pub cover_radius: f64,
+    /// Whether the ticks point at the pivot.
+    pub radial: bool,
+}
+
+/// Adjusts the plane: clicks, then ticks found in that plane, then the plane fitted to the ticks, and again.
+pub fn adjust(photo: &Photo, luma: &Plane, camera: &Camera, marks: &[Clicked], request: &Request) -> Result<Found, CalibrateError> {
+    let failed = || CalibrateError::NoPlane("the adjustment did not converge".into());
+    let clicks = clicks(photo, marks, request);
+    let plane = geometry::fit(camera, starting_pose(marks, request)?, &clicks).ok_or_else(failed)?;
+    let mut found = Found { plane, ticks: Vec::new(), cover_radius: 0.0, radial: true };
+    let mut cover = None;
+    for round in 0..4 {
+        let (h, scale) = (found.plane.homography, found.plane.pose.scale);
+        let at = in_plane(&h, marks).ok_or_else(failed)?;
+        found.ticks = ticks::find(luma, &h, scale, &at);
+        if request.pivot.is_none()
+            && round == 1
+            && let Some((centre, radius)) = extent::cover(luma, &h, scale)
+        {
+            cover = Some(centre);
+            found.cover_radius = radius;
+        }
+        if found.ticks.len() < 3 {
+            break;
+        }
+        let mut obs = Observations { ends: Vec::new(), cover, ..clicks.clone() };
+        let unit = labelled_radius(&found.ticks, &at);
+        obs.add_ticks(&found.ticks, unit, found.plane.pose.origin);
+        if obs.ends.len() < 3 {
+            obs.ends.extend(clicks.ends.iter().copied());
+        }
+        (found.plane, found.radial) = to_ticks(camera, &found.plane, unit, obs).ok_or_else(failed)?;
+    }
+    let tilt = found.plane.pose.rx.hypot(found.plane.pose.ry);
+    if !(found.plane.pose.scale > 20.0 && tilt < 0.9) {
+        return Err(CalibrateError::NoPlane(format!("radius {:.0} px, tilt {:.0}°", found.plane.pose.scale, tilt.to_degrees())));
+    }
+    Ok(found)
+}
+
+/// What is known before any tick: the clicks, the camera.
+fn clicks(photo: &Photo, marks: &[Clicked], request: &Request) -> Observations {
+    Observations {
+        ends: marks.iter().map(|m| (m.1.vector(), MARK_CLICK)).collect(),
+        rings: Vec::new(),
+        lines: Vec::new(),
+        pivot: request.pivot.map(|p| p.vector()),
+        cover: None,
+        // EXIF gives whole millimetres; without it a phone's main or tele lens is possible
+        focal_sigma: if photo.focal_ratio.is_some() { 0.03 } else { 0.4 },
+    }
+}
+
+/// The plane fitted to the ticks: first without their directions, for not every maker draws them towards the pivot; then with
+/// them where they agree. Also says whether they do.
+fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: Observations) -> Option<(DialPlane, bool)> {
+    let lines = std::mem::take(&mut obs.lines);
+    let start = PlanePose { scale: plane.pose.scale * unit, ..plane.pose };
+    let plane = geometry::fit(camera, start, &obs)?;
+    let (apart, distance) = geometry::lines_disagree(&plane, &lines)?;
+    if apart >= DISAGREE {
+        return Some((plane, distance < ASKEW));
+    }
+    obs.lines = lines;
+    Some((geometry::fit(camera, plane.pose, &obs)?, true))
+}
+
+/// Beyond this many standard deviations the ticks' directions do not meet at the pivot.
+const DISAGREE: f64 = 2.5;
+/// Beyond this distance from the pivot (units) they are drawn to another point; nearer it is the fit that is too sure of itself.
+const ASKEW: f64 = 0.01;
+
+/// The marks as dial points of a plane.
+fn in_plane(h: &Matrix3<f64>, marks: &[Clicked]) -> Option<Vec<(f64, f64)>> {
+    let back = h.try_inverse()?;
+    Some(
+        marks
+            .iter()
+            .map(|m| {
+                let q = project(&back, m.1.x, m.1.y);
+                (q.x, q.y)
+            })
+            .collect(),
+    )
+}
+
+/// Median outer radius of the ticks next to the clicks.
+fn labelled_radius(ticks: &[Tick], clicks: &[(f64, f64)]) -> f64 {
+    let mut r: Vec<f64> = clicks
+        .iter()
+        .filter_map(|&(x, y)| {
+            let a = x.atan2(y).to_degrees();
+            ticks
+                .iter()
+                .filter(|t| wrap(t.angle - a).abs() < 3.0)
+                .min_by(|p, q| wrap(p.angle - a).abs().total_cmp(&wrap(q.angle - a).abs()))
+                .map(|t| t.radii[0])
+        })
+        .collect();
+    r.sort_by(f64::total_cmp);
+    r.get(r.len() / 2).copied().unwrap_or(1.0)
+}

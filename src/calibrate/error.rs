@@ -1,0 +1,37 @@
+//! Why a calibration could not be made: what was seen, what it means, what to do.
+use crate::dial::DialFileError;
+
+/// Why a calibration could not be made.
+#[derive(Debug, thiserror::Error)]
+pub enum CalibrateError {
+    /// Fewer than two marks.
+    #[error("{0} mark(s) given; a scale needs at least two known values. Add --mark VALUE@X,Y.")]
+    TooFewMarks(usize),
+    /// Two marks with one value, or at one place.
+    #[error("The marks {0} and {1} have the same value or stand at the same place. Check the two positions.")]
+    SameMark(f64, f64),
+    /// Marks do not follow each other round the dial.
+    #[error(
+        "The marks do not follow each other round the dial: the mark {0} stands out of order. Check its position; a click on the wrong tick is the usual cause."
+    )]
+    OutOfOrder(f64),
+    /// No pivot and too few marks to find it.
+    #[error("With two marks the pivot cannot be found from the marks alone. Add --pivot X,Y, the needle's axis.")]
+    NeedsPivot,
+    /// Angles without the two places that fix the dial.
+    #[error(
+        "Known needle angles also need two places in the photo: --pivot X,Y (the needle's axis) and --rim X,Y (the outer end of any tick)."
+    )]
+    NeedsRim,
+    /// The geometry did not come out.
+    #[error("The marks do not lie on a circle round the pivot ({0}). Check the positions.")]
+    NoPlane(String),
+    /// No needle in the reference photo.
+    #[error(
+        "No needle was found in the reference photo between the marks. Use a sharp photo taken straight on, with the whole needle visible and free of glare."
+    )]
+    NoNeedle,
+    /// The face's picture could not be stored.
+    #[error("The face could not be stored: {0}")]
+    Face(#[from] DialFileError),
+}

@@ -1,0 +1,95 @@
+//! From clicks and ticks to angles: which tick a click means, and all angles on one monotone run.
+use super::adjust::{Clicked, Found};
+use super::error::CalibrateError;
+use super::ticks::Tick;
+use crate::base::angle::wrap;
+use crate::base::pose::project;
+use crate::base::robust::median;
+use nalgebra::{Matrix3, Vector2};
+
+/// A label's tick (index into the ticks) and angle on one monotone run.
+pub struct Labels {
+    /// Angle of every label.
+    pub angle: Vec<f64>,
+    /// Index of every label's tick.
+    pub tick: Vec<Option<usize>>,
+    /// Angle of every tick on the same run, degrees.
+    pub tick_angles: Vec<f64>,
+    /// Photo px of every tick's mark.
+    pub tick_places: Vec<Vector2<f64>>,
+}
+
+/// Finds the labels' ticks and puts all angles on one run.
+pub fn label_angles(found: &Found, marks: &[Clicked]) -> Result<Labels, CalibrateError> {
+    let back = found.plane.homography.try_inverse().ok_or_else(|| CalibrateError::NoPlane("singular".into()))?;
+    let scale = found.plane.pose.scale;
+    // a mark is where the user put it, across its tick: its foot on the tick's centre line; counted ticks are taken at the same radius
+    let radius = foot_radius(found, marks, &back);
+    let tick_at: Vec<f64> = found
+        .ticks
+        .iter()
+        .map(|t| {
+            let q = at_radius(t, &back, radius);
+            q.x.atan2(q.y).to_degrees()
+        })
+        .collect();
+    let reach = (7.0 / scale).to_degrees();
+    let (mut raw, mut tick) = (Vec::new(), Vec::new());
+    for m in marks {
+        let q = project(&back, m.1.x, m.1.y);
+        let a = q.x.atan2(q.y).to_degrees();
+        let near = (0..tick_at.len()).min_by(|&i, &j| wrap(tick_at[i] - a).abs().total_cmp(&wrap(tick_at[j] - a).abs()));
+        let own = near.filter(|&i| wrap(tick_at[i] - a).abs() < reach);
+        raw.push(own.map_or(a, |i| tick_at[i]));
+        tick.push(own);
+    }
+    let angle = run(&raw);
+    for (i, w) in angle.windows(2).enumerate() {
+        if (w[1] - w[0]).abs() < 0.2 || (angle[angle.len() - 1] - angle[0]) * (w[1] - w[0]) <= 0.0 {
+            return Err(CalibrateError::OutOfOrder(marks[i + 1].0));
+        }
+    }
+    if (angle[angle.len() - 1] - angle[0]).abs() >= 359.0 {
+        return Err(CalibrateError::OutOfOrder(marks[marks.len() / 2].0));
+    }
+    let middle = 0.5 * (angle[0] + angle[angle.len() - 1]);
+    let tick_angles = tick_at.iter().map(|a| middle + wrap(a - middle)).collect();
+    let tick_places = found
+        .ticks
+        .iter()
+        .map(|t| {
+            let q = at_radius(t, &back, radius);
+            project(&found.plane.homography, q.x, q.y)
+        })
+        .collect();
+    Ok(Labels { angle, tick, tick_angles, tick_places })
+}
+
+/// Median radius at which the user put the marks, within the ticks' length.
+fn foot_radius(found: &Found, marks: &[Clicked], back: &Matrix3<f64>) -> f64 {
+    let clicks: Vec<f64> = marks.iter().map(|m| project(back, m.1.x, m.1.y).norm()).collect();
+    let inner: Vec<f64> = found.ticks.iter().map(|t| t.radii[1]).collect();
+    median(&clicks).unwrap_or(1.0).clamp(median(&inner).unwrap_or(1.0).min(1.0), 1.0)
+}
+
+/// The dial point of a tick's centre line at a radius.
+fn at_radius(t: &Tick, back: &Matrix3<f64>, radius: f64) -> Vector2<f64> {
+    let (a, b) = (project(back, t.line[0].x, t.line[0].y), project(back, t.line[1].x, t.line[1].y));
+    let f = (radius - a.norm()) / (b.norm() - a.norm()).max(1e-6);
+    a + (b - a) * f.clamp(-0.5, 1.5)
+}
+
+/// Unwraps angles into one monotone run, the way round that sweeps less.
+pub fn run(raw: &[f64]) -> Vec<f64> {
+    let go = |sign: f64| {
+        let mut out = vec![raw[0]];
+        for w in raw.windows(2) {
+            let d = (sign * (w[1] - w[0])).rem_euclid(360.0);
+            out.push(out[out.len() - 1] + sign * d);
+        }
+        out
+    };
+    let (up, down) = (go(1.0), go(-1.0));
+    let sweep = |v: &[f64]| (v[v.len() - 1] - v[0]).abs();
+    if sweep(&up) <= sweep(&down) { up } else { down }
+}

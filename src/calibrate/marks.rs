@@ -1,0 +1,146 @@
+//! The marks of the dial: labelled ones, counted ones, or known angles, each with its error terms.
+use super::adjust::{Clicked, Found};
+use super::counted;
+use super::error::CalibrateError;
+use super::geometry::{MARK_CLICK, Plane as DialPlane};
+use super::labels::{Labels, run};
+use crate::base::angle::wrap;
+use crate::base::measured::independent_terms;
+use crate::base::pose::{Camera, PlanePose, project};
+use crate::dial::{Click, Mark, MarkKind};
+use nalgebra::{Matrix3, Vector2};
+use std::collections::BTreeMap;
+
+/// Labelled and counted marks by rising value, and what the user should know.
+pub fn scale_marks(found: &Found, marks: &[Clicked], labels: &Labels) -> (Vec<Mark>, Vec<String>) {
+    let scale = found.plane.pose.scale;
+    let pairs: Vec<counted::Label> = marks.iter().zip(&labels.angle).map(|(m, a)| (m.0, *a)).collect();
+    let counted = counted::count(&pairs, &labels.tick_angles, (8.0 / scale).to_degrees());
+    let mut warnings = Vec::new();
+    if !found.radial {
+        warnings.push("The printed ticks do not point at the pivot; only their places are used.".to_string());
+    }
+    if counted.left_out > 0 {
+        warnings.push(format!(
+            "In {} interval(s) between marks the unlabelled ticks could not be counted with certainty; they are not used.",
+            counted.left_out
+        ));
+    }
+    let mut out = Vec::new();
+    for (i, m) in marks.iter().enumerate() {
+        let (click, sigma) = snap(found, labels.tick[i], m.1.vector());
+        match click.residual {
+            Some(r) if r > 4.0 => {
+                warnings.push(format!(
+                    "The click on {} is {r:.1} px beside the printed tick it was snapped to; check that it is the right tick.",
+                    m.0
+                ));
+            }
+            None => {
+                warnings.push(format!("No printed tick was found at the click on {}; the click itself is used (± {MARK_CLICK} px).", m.0))
+            }
+            _ => {}
+        }
+        out.push((
+            m.0,
+            labels.angle[i],
+            MarkKind::Labelled,
+            sigma,
+            Some(click),
+            labels.tick[i].map_or(m.1.vector(), |t| labels.tick_places[t]),
+        ));
+    }
+    for &(value, t) in &counted.values {
+        let tick = &found.ticks[t];
+        out.push((value, labels.tick_angles[t], MarkKind::Counted, tick.sigma, None, labels.tick_places[t]));
+    }
+    out.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let shifts = plane_shifts(&found.plane);
+    let marks = out
+        .into_iter()
+        .enumerate()
+        .map(|(i, (value, angle, kind, sigma, click, place))| {
+            let mut terms = BTreeMap::new();
+            terms.insert(format!("mark/{i}"), (sigma / scale).to_degrees());
+            for (j, h) in shifts.iter().enumerate() {
+                terms.insert(format!("plane/{j}"), angle_change(h, place, angle));
+            }
+            Mark { value, angle, kind, terms, click }
+        })
+        .collect();
+    (marks, warnings)
+}
+
+/// Standard uncertainty of a stated needle angle, degrees.
+const KNOWN_ANGLE: f64 = 0.3;
+/// Standard uncertainty of the photo's upright against the dial's own, degrees: nobody holds a phone better than that.
+const ROLL: f64 = 1.0;
+
+/// Marks from known needle angles (degrees clockwise from the dial's straight up), by rising value.
+pub fn known_angles(angles: &[(f64, f64)]) -> Result<(Vec<Mark>, Vec<String>), CalibrateError> {
+    let mut sorted = angles.to_vec();
+    sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
+    if sorted.len() < 2 {
+        return Err(CalibrateError::TooFewMarks(sorted.len()));
+    }
+    if let Some(w) = sorted.windows(2).find(|w| w[0].0 == w[1].0) {
+        return Err(CalibrateError::SameMark(w[0].0, w[1].0));
+    }
+    let stated: Vec<f64> = sorted.iter().map(|a| a.1).collect();
+    let rises = stated[stated.len() - 1] > stated[0];
+    // as stated where they follow each other so (-120 to 120 is the long way over the top); else the shorter way round
+    let as_stated = stated.windows(2).all(|w| (w[1] > w[0]) == rises) && (stated[stated.len() - 1] - stated[0]).abs() < 359.0;
+    let on_run = if as_stated { stated } else { run(&stated) };
+    let rises = on_run[on_run.len() - 1] > on_run[0];
+    if let Some(i) = on_run.windows(2).position(|w| (w[1] - w[0]).abs() < 0.2 || (w[1] > w[0]) != rises) {
+        return Err(CalibrateError::OutOfOrder(sorted[i + 1].0));
+    }
+    let marks = sorted
+        .iter()
+        .zip(on_run)
+        .enumerate()
+        .map(|(i, (a, angle))| Mark {
+            value: a.0,
+            angle,
+            kind: MarkKind::Angle,
+            terms: BTreeMap::from([(format!("mark/{i}"), KNOWN_ANGLE), ("roll".to_string(), ROLL)]),
+            click: None,
+        })
+        .collect();
+    let warning =
+        format!("The angles are taken from the photo's straight up; the dial's own may lean by some degrees (± {ROLL}° is in the band).");
+    Ok((marks, vec![warning]))
+}
+
+fn snap(found: &Found, tick: Option<usize>, click: Vector2<f64>) -> (Click, f64) {
+    let given = [click.x, click.y];
+    let Some(t) = tick.map(|t| &found.ticks[t]) else { return (Click { given, snapped: given, residual: None }, MARK_CLICK) };
+    let d = (t.line[1] - t.line[0]).normalize();
+    let foot = t.line[0] + d * d.dot(&(click - t.line[0]));
+    (Click { given, snapped: [foot.x, foot.y], residual: Some((click - foot).norm()) }, t.sigma)
+}
+
+/// The plane's homography moved by one sigma along each independent direction of its covariance.
+pub fn plane_shifts(plane: &DialPlane) -> Vec<Matrix3<f64>> {
+    let l = independent_terms(&plane.covariance);
+    (0..l.ncols())
+        .map(|j| {
+            let p = plane.pose;
+            let camera = Camera { focal: plane.camera.focal * l[(6, j)].exp(), centre: plane.camera.centre };
+            PlanePose {
+                rx: p.rx + l[(0, j)],
+                ry: p.ry + l[(1, j)],
+                origin: p.origin + Vector2::new(l[(2, j)], l[(3, j)]),
+                scale: p.scale + l[(4, j)],
+            }
+            .homography(&camera)
+        })
+        .collect()
+}
+
+fn angle_change(moved: &Matrix3<f64>, place: Vector2<f64>, angle: f64) -> f64 {
+    moved.try_inverse().map_or(0.0, |b| {
+        let q = project(&b, place.x, place.y);
+        wrap(q.x.atan2(q.y).to_degrees() - angle)
+    })
+}

@@ -1,0 +1,110 @@
+//! A ring of the face as a polar picture: rows are radii, columns angles.
+use crate::base::pose::project;
+use crate::photo::Plane;
+use nalgebra::Matrix3;
+
+const R_IN: f64 = 0.70;
+const R_OUT: f64 = 1.22;
+
+/// The polar picture: rows are radii, columns angles (full circle).
+#[derive(Clone, Debug)]
+pub struct Polar {
+    /// Angles over the full circle.
+    pub columns: usize,
+    /// Radii.
+    pub rows: usize,
+    /// Units from row to row.
+    pub dr: f64,
+    /// Level above what lies round about, row by row.
+    pub ridge: Vec<f32>,
+}
+
+impl Polar {
+    /// Degrees clockwise from up of a column.
+    pub fn angle(&self, c: f64) -> f64 {
+        c * 360.0 / self.columns as f64
+    }
+    /// Column of an angle.
+    pub fn column(&self, deg: f64) -> f64 {
+        deg.rem_euclid(360.0) / 360.0 * self.columns as f64
+    }
+    /// Radius of a row, units.
+    pub fn radius(&self, r: f64) -> f64 {
+        R_IN + r * self.dr
+    }
+    /// Value at a row and a column, which wraps.
+    pub fn at(&self, r: usize, c: i64) -> f32 {
+        self.ridge[r * self.columns + c.rem_euclid(self.columns as i64) as usize]
+    }
+    /// Unwraps the ring about the pivot of a plane (dial plane to photo px, px per unit); what changes slowly with the angle is taken off.
+    pub fn unwrap(luma: &Plane, h: &Matrix3<f64>, scale: f64) -> Self {
+        let columns = ((std::f64::consts::TAU * scale * 2.0).round() as usize).clamp(720, 8000);
+        let dr = 1.0 / scale.min(700.0);
+        let rows = ((R_OUT - R_IN) / dr).ceil() as usize;
+        let mut ridge = Vec::with_capacity(rows * columns);
+        for r in 0..rows {
+            let radius = R_IN + r as f64 * dr;
+            for c in 0..columns {
+                let (s, co) = (c as f64 / columns as f64 * std::f64::consts::TAU).sin_cos();
+                let q = project(h, radius * s, radius * co);
+                ridge.push(luma.bicubic(q.x, q.y));
+            }
+        }
+        let mut p = Self { columns, rows, dr, ridge };
+        for r in 0..rows {
+            let row = &p.ridge[r * columns..(r + 1) * columns];
+            let flat = running_median(row, (columns / 60).max(9));
+            let out: Vec<f32> = row.iter().zip(&flat).map(|(v, m)| v - m).collect();
+            p.ridge[r * columns..(r + 1) * columns].copy_from_slice(&out);
+        }
+        p
+    }
+    /// Makes ticks positive (they may be dark) and returns their usual height; `None` when the clicks show no ridge.
+    pub fn polarise(&mut self, clicks: &[(f64, f64)]) -> Option<f32> {
+        let reach = (5.0 * 2.0) as i64;
+        let mut found = Vec::new();
+        for &(x, y) in clicks {
+            let c = self.column(x.atan2(y).to_degrees()).round() as i64;
+            let r = ((x.hypot(y) - R_IN) / self.dr).round() as i64;
+            let mut best = 0f32;
+            for rr in (r - 12).max(1)..=(r + 8).min(self.rows as i64 - 2) {
+                for cc in c - reach..=c + reach {
+                    let v = (-1..=1).map(|d| self.at((rr + d) as usize, cc)).sum::<f32>() / 3.0;
+                    if v.abs() > best.abs() {
+                        best = v;
+                    }
+                }
+            }
+            found.push(best);
+        }
+        found.sort_by(f32::total_cmp);
+        let sign = if found.iter().sum::<f32>() < 0.0 { -1.0 } else { 1.0 };
+        if sign < 0.0 {
+            self.ridge.iter_mut().for_each(|v| *v = -*v);
+        }
+        let mut heights: Vec<f32> = found.iter().map(|v| v * sign).collect();
+        heights.sort_by(f32::total_cmp);
+        let level = *heights.get(heights.len() / 2)?;
+        (level > 2.0).then_some(level)
+    }
+}
+
+/// Median over a window that wraps, taken at a coarse step and held in between.
+fn running_median(row: &[f32], window: usize) -> Vec<f32> {
+    let n = row.len() as i64;
+    let step = (window / 8).max(1);
+    let mut out = vec![0f32; row.len()];
+    let mut w = Vec::with_capacity(window + 1);
+    for start in (0..row.len()).step_by(step) {
+        w.clear();
+        let mid = start as i64 + step as i64 / 2;
+        w.extend((mid - window as i64 / 2..=mid + window as i64 / 2).map(|i| row[i.rem_euclid(n) as usize]));
+        let m = w.len() / 2;
+        let (_, v, _) = w.select_nth_unstable_by(m, f32::total_cmp);
+        let v = *v;
+        for o in out.iter_mut().skip(start).take(step) {
+            *o = v;
+        }
+    }
+    out
+}

@@ -1,0 +1,76 @@
+//! A tick's centre line to some hundredths of a pixel: a bar with two soft edges, fitted to the photo's own pixels.
+//!
+//! Unknowns: sideways shift and turn about the middle, half width, blur, and three levels (left, tick, right).
+use crate::base::minimise::{Loss, Options, minimise};
+use crate::base::solve::Noise;
+use crate::base::student::normal_cdf;
+use crate::photo::Plane;
+use nalgebra::Vector2;
+
+/// A refined centre line.
+#[derive(Clone, Copy, Debug)]
+pub struct TickLine {
+    /// Two points on it, photo px, in the order given.
+    pub line: [Vector2<f64>; 2],
+    /// Standard uncertainty across at the middle, px.
+    pub sigma: f64,
+    /// Standard uncertainty of the direction, radians.
+    pub sigma_angle: f64,
+    /// Half width, px.
+    pub half_width: f64,
+}
+
+/// Neighbouring pixels share noise (JPEG, colour interpolation), so that the scatter alone promises too much.
+const SHARED_NOISE: f64 = 1.5;
+
+/// Refines a line between two points; `None` when there is no bar there.
+pub fn refine(luma: &Plane, line: [Vector2<f64>; 2], half_width: f64) -> Option<TickLine> {
+    let middle = 0.5 * (line[0] + line[1]);
+    let along = (line[1] - line[0]).normalize();
+    let across = Vector2::new(-along.y, along.x);
+    let half_length = 0.5 * (line[1] - line[0]).norm();
+    let reach = half_width + 4.0;
+    let (dx, dy) = (half_length * along.x.abs() + reach, half_length * along.y.abs() + reach);
+    let clip = |v: f64, top: usize| v.clamp(0.0, top as f64 - 1.0) as usize;
+    let mut pixels = Vec::new();
+    for y in clip(middle.y - dy, luma.height)..=clip(middle.y + dy + 1.0, luma.height) {
+        for x in clip(middle.x - dx, luma.width)..=clip(middle.x + dx + 1.0, luma.width) {
+            let o = Vector2::new(x as f64, y as f64) - middle;
+            let (s, t) = (o.dot(&along), o.dot(&across));
+            if s.abs() <= half_length && t.abs() <= reach {
+                pixels.push((s, t, luma.data[y * luma.width + x] as f64));
+            }
+        }
+    }
+    if pixels.len() < 40 {
+        return None;
+    }
+    let mean = |from: f64, to: f64| {
+        let v: Vec<f64> = pixels.iter().filter(|p| p.1 >= from && p.1 <= to).map(|p| p.2).collect();
+        v.iter().sum::<f64>() / (v.len() as f64).max(1.0)
+    };
+    let start = [0.0, 0.0, half_width, -0.2, mean(-reach, -half_width - 1.5), mean(-0.7, 0.7), mean(half_width + 1.5, reach)];
+    let model = |q: &[f64]| -> Vec<f64> {
+        let sigma = q[3].clamp(-1.5, 1.5).exp();
+        pixels
+            .iter()
+            .map(|(s, t, v)| {
+                let t = t - q[0] - q[1] * s;
+                let (l, r) = (normal_cdf((t + q[2]) / sigma), normal_cdf((t - q[2]) / sigma));
+                q[4] * (1.0 - l) + q[5] * (l - r) + q[6] * r - v
+            })
+            .collect()
+    };
+    let scatter = 0.08 * (start[5] - 0.5 * (start[4] + start[6])).abs() + 1.0;
+    let options = Options { loss: Loss::Cauchy(2.0 * scatter), noise: Noise::FromScatter, ..Options::default() };
+    let fit = minimise(model, &start, &[1e-3, 1e-4, 1e-3, 1e-3, 1e-2, 1e-2, 1e-2], options);
+    let c = fit.covariance.as_ref()?;
+    let (sigma, sigma_angle) = (SHARED_NOISE * c[(0, 0)].sqrt(), SHARED_NOISE * c[(1, 1)].sqrt());
+    let good = fit.x[0].abs() < 2.0 && fit.x[1].abs() < 0.35 && fit.x[2] > 0.3 && sigma.is_finite() && sigma_angle.is_finite();
+    good.then(|| TickLine {
+        line: [-half_length, half_length].map(|s| middle + along * s + across * (fit.x[0] + fit.x[1] * s)),
+        sigma: sigma.max(0.005),
+        sigma_angle: sigma_angle.max(2e-4),
+        half_width: fit.x[2],
+    })
+}

@@ -1,0 +1,213 @@
+//! What was typed, checked for form. The only place that knows the argument parser.
+use crate::base::units::Unit;
+use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// Turns phone photos of an analog dash dial into temperatures with an honest 95 % band.
+///
+/// Calibrate a dial once from one sharp photo of it, then read any later photo of the same dial without clicking, and
+/// compare the time before a change with the time after it.
+///
+/// Exit status: 0 everything was read, 1 some photo was honestly not read, 2 wrong usage or a file that could not be opened
+/// or written.
+#[derive(Debug, Parser)]
+#[command(name = "needleband", version, arg_required_else_help = true, after_help = AFTER)]
+pub struct Typed {
+    /// What to do.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+const AFTER: &str = "Example:
+  needleband calibrate dial.jpg --unit C --mark 40@594,750 --mark 80@846,311 --mark 120@1097,749 \\
+      --out oil.json
+  needleband read --dial oil.json monday.jpg
+  needleband compare --dial oil.json --before old-cooler/ --after new-cooler/
+
+Nobody drives and photographs: a passenger or a mount takes the photo, or the vehicle is parked.
+A dash gauge is no safety instrument.";
+
+/// The commands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Learn a dial from one photo and the places of its marks
+    ///
+    /// Learns a dial from one sharp photo, seen nearly straight on, with the needle somewhere on the scale.
+    ///
+    /// Give the value and the place of three or more printed marks, and of the pivot when it can be seen. A place is counted in
+    /// pixels of the upright photo as picture editors count: (0,0) is the top-left CORNER of the picture, x to the right, y
+    /// down, so the centre of the first pixel is at 0.5,0.5. Each place is snapped to the printed mark next to it.
+    ///
+    /// Writes the dial file and, beside it, a picture to check it by.
+    Calibrate(CalibrateArgs),
+    /// Read photos of a calibrated dial
+    ///
+    /// Reads photos with no clicking: temperature in °C and °F, the 95 % band and remarks. A photo that cannot be read
+    /// honestly gets a reason and advice in place of a number. In a folder all picture files are read in the order of their
+    /// names; folders inside it are left alone.
+    Read(ReadArgs),
+    /// Compare the photos before a change with those after it
+    ///
+    /// Gives the change with its 95 % band and says whether it is real. What both sides share (marks, pivot, gauge accuracy
+    /// at the same place of the scale) cancels in the change, so it is known better than either temperature. Three or more
+    /// photos a side show how far the needle wanders.
+    Compare(CompareArgs),
+}
+
+/// What `calibrate` takes.
+#[derive(Args, Debug)]
+#[command(after_help = "Example:
+  needleband calibrate dial.jpg --unit C --mark 40@594,750 --mark 80@846,311 --mark 120@1097,749 \\
+      --pivot 840,594 --name \"gearbox oil\" --out oil.json
+Then look at oil-check.png: every blue tick must lie on a printed mark and carry its value.")]
+pub struct CalibrateArgs {
+    /// The reference photo
+    #[arg(value_name = "PHOTO")]
+    pub photo: PathBuf,
+    /// The unit printed on the dial
+    #[arg(long, value_name = "C|F", ignore_case = true)]
+    pub unit: UnitArg,
+    /// A printed mark: its value in the dial's unit, and its place in px from the top-left corner; repeat for each mark
+    #[arg(long = "mark", value_name = "VALUE@X,Y", allow_hyphen_values = true, value_parser = mark, required_unless_present = "angles", conflicts_with = "angles")]
+    pub marks: Vec<(f64, [f64; 2])>,
+    /// A known needle angle, in place of marks (with --pivot and --rim): value, degrees clockwise from straight up; repeat
+    #[arg(long = "angle", value_name = "VALUE@DEG", allow_hyphen_values = true, value_parser = angle)]
+    pub angles: Vec<(f64, f64)>,
+    /// The place of the needle's pivot, px from the top-left corner
+    #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = place)]
+    pub pivot: Option<[f64; 2]>,
+    /// With --angle: the outer end of any printed tick, px from the top-left corner
+    #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = place, requires = "angles")]
+    pub rim: Option<[f64; 2]>,
+    /// A name for the dial [default: the name of the dial file]
+    #[arg(long, value_name = "NAME")]
+    pub name: Option<String>,
+    /// The dial file to write
+    #[arg(long, value_name = "FILE")]
+    pub out: PathBuf,
+    /// Write over an existing dial file and check picture
+    #[arg(long)]
+    pub force: bool,
+    /// The check picture to write, .png or .jpg [default: <dial file>-check.png]
+    #[arg(long, value_name = "FILE")]
+    pub picture: Option<PathBuf>,
+}
+
+/// What `read` takes.
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:
+  needleband read --dial oil.json monday.jpg tuesday.jpg
+  needleband read --dial oil.json photos/ --json --budget > readings.jsonl
+  needleband read --dial oil.json photos/ --overlay drawn/")]
+pub struct ReadArgs {
+    /// The dial file written by calibrate
+    #[arg(long, value_name = "FILE")]
+    pub dial: PathBuf,
+    /// Photos, or folders of photos
+    #[arg(value_name = "PHOTO|FOLDER", required = true)]
+    pub photos: Vec<PathBuf>,
+    /// One JSON object a line for each photo, in the order given; temperatures in the dial's unit, angles in degrees
+    #[arg(long)]
+    pub json: bool,
+    /// Draw what was found over each photo, as <photo>.png in this folder; drawings of an earlier run are replaced
+    #[arg(long, value_name = "DIR")]
+    pub overlay: Option<PathBuf>,
+    /// Tell where the uncertainty comes from, source by source (one standard uncertainty, dial's unit)
+    #[arg(long)]
+    pub budget: bool,
+}
+
+/// What `compare` takes.
+#[derive(Args, Debug)]
+#[command(after_help = "Example:
+  needleband compare --dial oil.json --before old-cooler/ --after new-cooler/ --picture change.png")]
+pub struct CompareArgs {
+    /// The dial file written by calibrate
+    #[arg(long, value_name = "FILE")]
+    pub dial: PathBuf,
+    /// Photos, or folders of photos, before the change
+    #[arg(long, value_name = "PHOTO|FOLDER", required = true, num_args = 1..)]
+    pub before: Vec<PathBuf>,
+    /// Photos, or folders of photos, after the change
+    #[arg(long, value_name = "PHOTO|FOLDER", required = true, num_args = 1..)]
+    pub after: Vec<PathBuf>,
+    /// One JSON object; numbers in the dial's unit, the change is after minus before
+    #[arg(long)]
+    pub json: bool,
+    /// Draw one picture of before and after for sharing, .png or .jpg; an earlier one is replaced
+    #[arg(long, value_name = "FILE")]
+    pub picture: Option<PathBuf>,
+}
+
+/// The unit printed on the dial.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum UnitArg {
+    /// Degrees Celsius
+    #[value(name = "C")]
+    C,
+    /// Degrees Fahrenheit
+    #[value(name = "F")]
+    F,
+}
+
+impl From<UnitArg> for Unit {
+    fn from(unit: UnitArg) -> Self {
+        match unit {
+            UnitArg::C => Unit::C,
+            UnitArg::F => Unit::F,
+        }
+    }
+}
+
+/// The command line, or the exit status after help or a usage error was shown.
+pub fn typed() -> Result<Typed, ExitCode> {
+    Typed::try_parse().map_err(|e| {
+        // A closed pipe is no reason to say more than the status does.
+        let _ = e.print();
+        ExitCode::from(u8::try_from(e.exit_code()).unwrap_or(2))
+    })
+}
+
+fn number(text: &str, what: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(v) if v.is_finite() => Ok(v),
+        _ => Err(format!("\"{text}\" is not a number, so the {what} is not known; write it like 92.5 or -40")),
+    }
+}
+
+fn place(text: &str) -> Result<[f64; 2], String> {
+    let (x, y) = text.split_once(',').ok_or("there is no comma between x and y; write the place in px like 846,311")?;
+    Ok([number(x, "place to the right (x)")?, number(y, "place down (y)")?])
+}
+
+fn mark(text: &str) -> Result<(f64, [f64; 2]), String> {
+    let (value, at) = text.split_once('@').ok_or("there is no @ between value and place; write it like 80@846,311")?;
+    Ok((number(value, "mark's value")?, place(at)?))
+}
+
+fn angle(text: &str) -> Result<(f64, f64), String> {
+    let (value, degrees) = text.split_once('@').ok_or("there is no @ between value and angle; write it like 80@-12.5")?;
+    Ok((number(value, "value")?, number(degrees, "angle in degrees")?))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    #[test]
+    fn the_parser_is_consistent() {
+        Typed::command().debug_assert();
+    }
+
+    #[test]
+    fn marks_angles_and_places() {
+        assert_eq!(mark("-40@10,20.5"), Ok((-40.0, [10.0, 20.5])));
+        assert_eq!(angle("80@-12.5"), Ok((80.0, -12.5)));
+        assert_eq!(place("1, 2"), Ok([1.0, 2.0]));
+        for wrong in ["80", "80@1", "80@1,x", "@1,2", "nan@1,2", "80@1,inf"] {
+            assert!(mark(wrong).is_err(), "{wrong}");
+        }
+    }
+}

@@ -1,0 +1,161 @@
+//! Files in and out: the only place of the crate that opens files.
+use super::failure::Failure;
+use crate::dial::{Dial, from_bytes};
+use crate::output::picture::{Picture, PictureError};
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+/// Endings of picture files that are taken from a folder. Kinds that cannot be decoded are among them, so that they are
+/// reported and not passed over.
+const PICTURES: [&str; 9] = ["jpg", "jpeg", "png", "webp", "tif", "tiff", "heic", "heif", "avif"];
+
+/// Reads a dial file.
+pub fn load_dial(path: &Path) -> Result<Dial, Failure> {
+    let bytes = fs::read(path).map_err(|e| {
+        Failure::trouble(format!(
+            "The dial file {} could not be opened ({}), so no photo can be read. Give the file that calibrate wrote.",
+            path.display(),
+            plain(&e)
+        ))
+    })?;
+    from_bytes(&bytes).map_err(|e| Failure::trouble(format!("{}: {e}", path.display())))
+}
+
+/// The photos behind the paths given: a folder stands for its picture files in the order of their names.
+pub fn photos(given: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
+    let mut all = Vec::new();
+    for path in given {
+        if path.is_dir() {
+            all.extend(folder(path)?);
+        } else {
+            all.push(path.clone());
+        }
+    }
+    Ok(all)
+}
+
+fn folder(path: &Path) -> Result<Vec<PathBuf>, Failure> {
+    let unreadable = |e: std::io::Error| {
+        let shown = path.display();
+        Failure::trouble(format!("The folder {shown} could not be listed ({}), so nothing in it is read. Check its rights.", plain(&e)))
+    };
+    let mut found = Vec::new();
+    for entry in fs::read_dir(path).map_err(unreadable)? {
+        let file = entry.map_err(unreadable)?.path();
+        if is_picture(&file) {
+            found.push(file);
+        }
+    }
+    if found.is_empty() {
+        return Err(Failure::trouble(format!(
+            "The folder {} holds no picture file ({}), so there is nothing to read. Give the folder with the photos.",
+            path.display(),
+            PICTURES.join(", ")
+        )));
+    }
+    found.sort();
+    Ok(found)
+}
+
+fn is_picture(path: &Path) -> bool {
+    let hidden = path.file_name().is_some_and(|n| n.to_string_lossy().starts_with('.'));
+    let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
+    !hidden && path.is_file() && ending.is_some_and(|e| PICTURES.contains(&e.as_str()))
+}
+
+/// Whether two paths lead to the same existing file or folder.
+pub fn same(a: &Path, b: &Path) -> bool {
+    match (fs::canonicalize(a), fs::canonicalize(b)) {
+        (Ok(a), Ok(b)) => a == b,
+        _ => false,
+    }
+}
+
+/// The folder a file lies in.
+pub fn parent(path: &Path) -> &Path {
+    match path.parent() {
+        Some(p) if !p.as_os_str().is_empty() => p,
+        _ => Path::new("."),
+    }
+}
+
+/// Stops before any work when a file to be written is there already.
+pub fn refuse_existing(path: &Path, force: bool) -> Result<(), Failure> {
+    match path.symlink_metadata() {
+        Ok(_) if !force => Err(exists(path)),
+        _ => Ok(()),
+    }
+}
+
+fn exists(path: &Path) -> Failure {
+    Failure::trouble(format!(
+        "{} exists already and is left as it is. Choose another name, or add --force to write over it.",
+        path.display()
+    ))
+}
+
+/// Writes a file whole or not at all: into a new file beside it, then moved to its place. Without `force` a file that is
+/// there already is never touched.
+pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Failure> {
+    let failed = |e: &std::io::Error| {
+        let shown = path.display();
+        Failure::trouble(format!(
+            "{shown} could not be written ({}), so the result is not kept. Check the folder and its rights.",
+            plain(e)
+        ))
+    };
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".needleband-");
+    #[cfg(unix)]
+    {
+        // As for any new file: the umask decides who may read it.
+        use std::os::unix::fs::PermissionsExt;
+        builder.permissions(fs::Permissions::from_mode(0o666));
+    }
+    let mut temporary = builder.tempfile_in(parent(path)).map_err(|e| failed(&e))?;
+    temporary.write_all(bytes).and_then(|()| temporary.as_file().sync_all()).map_err(|e| failed(&e))?;
+    let moved = if force { temporary.persist(path) } else { temporary.persist_noclobber(path) };
+    match moved {
+        Ok(_) => Ok(()),
+        Err(e) if e.error.kind() == std::io::ErrorKind::AlreadyExists => Err(exists(path)),
+        Err(e) => Err(failed(&e.error)),
+    }
+}
+
+/// How a picture file is encoded, by the ending of its name.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Encoding {
+    /// PNG.
+    Png,
+    /// JPEG.
+    Jpeg,
+}
+
+impl Encoding {
+    /// By the ending of the name.
+    pub fn of(path: &Path) -> Result<Self, Failure> {
+        let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
+        match ending.as_deref() {
+            Some("png") => Ok(Encoding::Png),
+            Some("jpg" | "jpeg") => Ok(Encoding::Jpeg),
+            _ => Err(Failure::trouble(format!(
+                "{} ends in neither .png nor .jpg, so it is not clear how to write the picture. Give it one of the two endings.",
+                path.display()
+            ))),
+        }
+    }
+    /// The picture's bytes.
+    pub fn bytes(self, picture: &Picture) -> Result<Vec<u8>, PictureError> {
+        match self {
+            Encoding::Png => picture.png(),
+            Encoding::Jpeg => picture.jpeg(),
+        }
+    }
+}
+
+/// The system's message without its error number.
+pub fn plain(error: &std::io::Error) -> String {
+    let text = error.to_string();
+    text.split(" (os error").next().unwrap_or(&text).to_string()
+}

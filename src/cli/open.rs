@@ -1,0 +1,67 @@
+//! A photo file to its record: opened, decoded and read.
+use super::files::plain;
+use crate::photo::{Photo, PhotoError, decode, sha256_hex};
+use crate::reading::{Outcome, Reader, Record};
+use std::fs;
+use std::path::Path;
+
+/// What became of a photo file.
+#[derive(Debug)]
+pub enum Opened {
+    /// Decoded and put through the chain, whatever that gave.
+    Read(Box<Photo>, Record),
+    /// Opened, but not a picture that can be decoded: its record says why.
+    Damaged(Record),
+    /// Not opened, with what the system said.
+    Missing(String),
+}
+
+/// Opens, decodes and reads one photo.
+pub fn look(path: &Path, reader: &Reader) -> Opened {
+    let bytes = match fs::read(path) {
+        Ok(bytes) => bytes,
+        Err(e) => return Opened::Missing(plain(&e)),
+    };
+    match decode(&bytes) {
+        Ok(photo) => {
+            let record = reader.read(&photo);
+            Opened::Read(Box::new(photo), record)
+        }
+        Err(e) => Opened::Damaged(undecoded(&bytes, &e)),
+    }
+}
+
+fn undecoded(bytes: &[u8], error: &PhotoError) -> Record {
+    Record {
+        photo_id: sha256_hex(bytes).chars().take(12).collect(),
+        taken_at: None,
+        size: (0, 0),
+        outcome: Outcome::Refused(error.refusal(), without_advice(&error.to_string())),
+        evidence: None,
+    }
+}
+
+/// A message without its last sentence, which is the advice: the refusal brings its own.
+fn without_advice(message: &str) -> String {
+    let sentences = message.trim_end_matches('.');
+    sentences.rsplit_once(". ").map_or(message.to_string(), |(seen, _)| format!("{seen}."))
+}
+
+/// What is said on the error stream about a photo that could not be opened.
+pub fn not_opened(path: &Path, error: &str) -> String {
+    format!("{} could not be opened ({error}), so it is not read. Check the path and that the file may be read.", path.display())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::without_advice;
+
+    #[test]
+    fn the_advice_is_the_last_sentence() {
+        assert_eq!(
+            without_advice("It is cut short: 3.5 MB. Parts are missing. Copy it again."),
+            "It is cut short: 3.5 MB. Parts are missing."
+        );
+        assert_eq!(without_advice("Only this."), "Only this.");
+    }
+}

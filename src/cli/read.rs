@@ -1,0 +1,140 @@
+//! `read`: photos of a calibrated dial to temperatures.
+use super::args::ReadArgs;
+use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
+use super::files::{self, load_dial, photos, write_whole};
+use super::open::{Opened, look, not_opened};
+use super::parallel::in_order;
+use super::progress::Progress;
+use crate::output::json::{photo_line, unopened_line};
+use crate::output::picture::overlay_png;
+use crate::output::text::{ReadTable, budget};
+use crate::photo::Photo;
+use crate::reading::{Outcome, Reader, Record};
+use std::collections::BTreeSet;
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+/// A photo's result, small enough to wait for its turn.
+struct Seen {
+    /// The record, or what the system said when the file could not be opened.
+    record: Result<Record, String>,
+    /// Trouble with the overlay.
+    trouble: Option<String>,
+}
+
+/// Runs the command; the answer is the exit status.
+pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<u8, Failure> {
+    let reader = Reader::new(load_dial(&args.dial)?);
+    let files = photos(&args.photos)?;
+    let overlays = args.overlay.as_ref().map(|dir| overlay_names(dir, &files)).transpose()?;
+    let names: Vec<String> = files.iter().map(|p| p.display().to_string()).collect();
+    let mut sheet = Sheet { args, reader: &reader, table: ReadTable::new(&names), status: ALL_READ };
+    if !args.json {
+        write!(out, "{}", sheet.table.head(reader.dial()))?;
+    }
+    let progress = Progress::new(files.len());
+    progress.show(0);
+    let target = |k: usize| overlays.as_ref().and_then(|o| o.get(k)).map(PathBuf::as_path);
+    let work = |k: usize| files.get(k).map(|path| see(path, &reader, target(k)));
+    in_order(files.len(), work, |k, seen| {
+        progress.clear();
+        if let (Some(seen), Some(path), Some(name)) = (seen, files.get(k), names.get(k)) {
+            sheet.add(path, name, &seen, out)?;
+        }
+        progress.show(k + 1);
+        Ok::<(), Failure>(())
+    })?;
+    progress.clear();
+    if !args.json {
+        write!(out, "{}", sheet.table.foot())?;
+    }
+    Ok(sheet.status)
+}
+
+/// What is printed as the photos come, and the status so far.
+struct Sheet<'a> {
+    args: &'a ReadArgs,
+    reader: &'a Reader,
+    table: ReadTable,
+    status: u8,
+}
+
+impl Sheet<'_> {
+    fn add(&mut self, path: &Path, name: &str, seen: &Seen, out: &mut dyn Write) -> Result<(), Failure> {
+        let dial = self.reader.dial();
+        match &seen.record {
+            Err(error) => {
+                say(&not_opened(path, error));
+                self.status = TROUBLE;
+                self.table.unopened();
+                if self.args.json {
+                    writeln!(out, "{}", unopened_line(name, dial, error)?)?;
+                }
+            }
+            Ok(record) => {
+                let read = matches!(record.outcome, Outcome::Reading(_));
+                self.status = self.status.max(if read { ALL_READ } else { NOT_ALL_READ });
+                if self.args.json {
+                    writeln!(out, "{}", photo_line(name, dial, record, self.args.budget)?)?;
+                } else {
+                    self.rows(name, record, out)?;
+                }
+            }
+        }
+        if let Some(trouble) = &seen.trouble {
+            say(trouble);
+            self.status = TROUBLE;
+        }
+        Ok(())
+    }
+    fn rows(&mut self, name: &str, record: &Record, out: &mut dyn Write) -> Result<(), Failure> {
+        write!(out, "{}", self.table.row(name, self.reader.dial(), record))?;
+        if let (true, Outcome::Reading(reading)) = (self.args.budget, &record.outcome) {
+            write!(out, "{}", budget(reading))?;
+        }
+        Ok(out.flush()?)
+    }
+}
+
+fn see(path: &Path, reader: &Reader, overlay: Option<&Path>) -> Seen {
+    match look(path, reader) {
+        Opened::Missing(error) => Seen { record: Err(error), trouble: None },
+        Opened::Damaged(record) => Seen { record: Ok(record), trouble: None },
+        Opened::Read(photo, record) => {
+            let trouble = overlay.and_then(|target| draw(&photo, reader, &record, target).err());
+            Seen { record: Ok(record), trouble }
+        }
+    }
+}
+
+fn draw(photo: &Photo, reader: &Reader, record: &Record, target: &Path) -> Result<(), String> {
+    let png = overlay_png(photo, reader.dial(), record).map_err(|e| format!("{}: {e}", target.display()))?;
+    write_whole(target, &png, true).map_err(|f| f.message.unwrap_or_default())
+}
+
+/// Where each photo's overlay goes; makes the folder. Photos of the same name get -2, -3 and so on.
+fn overlay_names(dir: &Path, files: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
+    fs::create_dir_all(dir).map_err(|e| {
+        let shown = dir.display();
+        Failure::trouble(format!("The folder {shown} for the overlays could not be made ({}). Choose another.", files::plain(&e)))
+    })?;
+    if let Some(photo) = files.iter().find(|p| files::same(files::parent(p), dir)) {
+        return Err(Failure::trouble(format!(
+            "The overlays would go into the folder of the photo {}, where they could be taken for photos. Choose another folder.",
+            photo.display()
+        )));
+    }
+    let mut taken = BTreeSet::new();
+    Ok(files.iter().map(|p| dir.join(free_name(&p.file_stem().unwrap_or_default().to_string_lossy(), &mut taken))).collect())
+}
+
+fn free_name(stem: &str, taken: &mut BTreeSet<String>) -> String {
+    let mut name = format!("{stem}.png");
+    let mut n = 2;
+    while !taken.insert(name.to_lowercase()) {
+        name = format!("{stem}-{n}.png");
+        n += 1;
+    }
+    name
+}

@@ -1,0 +1,32 @@
+//! Why two sets of photos could not be compared.
+use super::side::{LeftOut, Which, count_reasons};
+
+/// A comparison that could not be made.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum CompareError {
+    /// One side holds no reading.
+    #[error("{}", nothing_read(*which, *given, left_out))]
+    NothingRead {
+        /// The side.
+        which: Which,
+        /// How many photos it was given.
+        given: usize,
+        /// Why each of them was left out.
+        left_out: Vec<LeftOut>,
+    },
+}
+
+fn nothing_read(which: Which, given: usize, left_out: &[LeftOut]) -> String {
+    let side = which.word();
+    match given {
+        0 => {
+            format!("No photo was given for the side \"{side}\", so there is nothing to compare. Give at least one, better three or more.")
+        }
+        n => format!(
+            "None of the {n} photo{} of the side \"{side}\" gave a reading ({}), so there is nothing to compare. \
+             Read them on their own to see what to do about each, then take new ones.",
+            if n == 1 { "" } else { "s" },
+            count_reasons(left_out)
+        ),
+    }
+}

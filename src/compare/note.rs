@@ -1,0 +1,99 @@
+//! What a reader of a difference should know beside the number.
+use super::scatter::Scatter;
+use super::side::{Readings, Which};
+use crate::base::units::Unit;
+use std::collections::BTreeSet;
+
+/// The readings of a side count as wandering when they scatter this many times more than their photos explain.
+const WANDERS: f64 = 2.0;
+
+/// A remark on a comparison. The number stands; the remark says what to mind.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Note {
+    /// A side has a single photo and the other side's scatter is used for it.
+    ScatterLent(Which),
+    /// Both sides have a single photo: no scatter is known.
+    NoScatter,
+    /// The readings of a side scatter more than their photos explain.
+    Wanders(Which),
+    /// The sides rest on different dial files.
+    DifferentDials,
+    /// Readings were converted to the unit of the comparison.
+    Converted(Unit),
+    /// The same photo is on both sides.
+    OnBothSides(usize),
+    /// A reading of the side stands on the last mark of the scale.
+    AtScaleEnd(Which),
+    /// Readings of the side have bands wider than their terms (a flat stretch of the scale).
+    WideBand(Which),
+}
+
+impl Note {
+    /// What was seen, what it means, what to do.
+    pub fn sentence(self) -> String {
+        match self {
+            Note::ScatterLent(w) => format!(
+                "Only one photo {}: how far the needle wanders between photos is not known from it, so the scatter of the photos {} is \
+                 used for both. Take three or more a side.",
+                w.word(),
+                w.other().word()
+            ),
+            Note::NoScatter => "One photo a side: how far the needle wanders between photos is not known and not in the band. \
+                 Take three or more a side."
+                .to_string(),
+            Note::Wanders(w) => format!(
+                "The photos {} differ by more than each of them explains: the needle moved between them, and the band is wider for it. \
+                 Take them when the temperature has settled.",
+                w.word()
+            ),
+            Note::DifferentDials => "The two sides were read with different dial files, so no error of the dial cancels. \
+                 Read both with the same file."
+                .to_string(),
+            Note::Converted(unit) => format!("Readings in the other unit were converted to {}.", unit.symbol()),
+            Note::OnBothSides(n) => {
+                format!("{n} photo{} on both sides: what they share shows no change.", if n == 1 { " is" } else { "s are" })
+            }
+            Note::AtScaleEnd(w) => format!(
+                "A reading {} stands on the last mark of the scale: the true temperature may lie outside it. Treat the change as a limit.",
+                w.word()
+            ),
+            Note::WideBand(w) => format!(
+                "The needle {} stands where the dial tells temperatures apart poorly; the band of the change is wider for it.",
+                w.word()
+            ),
+        }
+    }
+}
+
+/// The remarks on two sides, in the order before, after; `wide` says whose readings have bands wider than their terms.
+pub(super) fn notes(sides: [&Readings; 2], scatter: [Option<Scatter>; 2], wide: [bool; 2], unit: Unit) -> Vec<Note> {
+    let which = [Which::Before, Which::After];
+    let mut all = match scatter {
+        [None, None] => vec![Note::NoScatter],
+        [None, Some(_)] => vec![Note::ScatterLent(Which::Before)],
+        [Some(_), None] => vec![Note::ScatterLent(Which::After)],
+        _ => Vec::new(),
+    };
+    let wanders = |s: &Option<Scatter>| s.is_some_and(|s| s.sd > WANDERS * s.expected);
+    all.extend(which.into_iter().zip(&scatter).filter(|(_, s)| wanders(s)).map(|(w, _)| Note::Wanders(w)));
+    all.extend(which.into_iter().zip(sides).filter(|(_, s)| s.at_end).map(|(w, _)| Note::AtScaleEnd(w)));
+    all.extend(which.into_iter().zip(wide).filter(|(_, wide)| *wide).map(|(w, _)| Note::WideBand(w)));
+    let [b, a] = sides;
+    if dials(b) != dials(a) {
+        all.push(Note::DifferentDials);
+    }
+    if b.converted || a.converted {
+        all.push(Note::Converted(unit));
+    }
+    let both = b.ids.intersection(&a.ids).count();
+    if both > 0 {
+        all.push(Note::OnBothSides(both));
+    }
+    all
+}
+
+/// The dials named in the terms of a side: the part of `dial:<id>/...` up to the slash.
+fn dials(side: &Readings) -> BTreeSet<&str> {
+    let keys = side.values.iter().flat_map(|v| v.terms().keys());
+    keys.filter(|k| k.starts_with("dial:")).map(|k| k.split('/').next().unwrap_or(k)).collect()
+}

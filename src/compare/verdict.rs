@@ -1,0 +1,51 @@
+//! What a difference says, in a plain sentence.
+use crate::base::rounding::{significant, with_uncertainty};
+use crate::base::units::Unit;
+
+/// What the band of a difference says about the change.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Verdict {
+    /// The whole band lies below 0.
+    Drop {
+        /// By how much, above 0.
+        by: f64,
+        /// Half width of the 95 % band, its longer side.
+        half: f64,
+    },
+    /// The whole band lies above 0.
+    Rise {
+        /// By how much, above 0.
+        by: f64,
+        /// Half width of the 95 % band, its longer side.
+        half: f64,
+    },
+    /// The band holds 0.
+    NoChange {
+        /// Half the width of the band: a smaller change could not have been seen.
+        hidden: f64,
+    },
+}
+
+impl Verdict {
+    /// From a difference and its 95 % band.
+    pub fn of(delta: f64, band: (f64, f64)) -> Self {
+        let half = (delta - band.0).max(band.1 - delta);
+        match delta {
+            d if band.1 < 0.0 => Verdict::Drop { by: -d, half },
+            d if band.0 > 0.0 => Verdict::Rise { by: d, half },
+            _ => Verdict::NoChange { hidden: (band.1 - band.0) / 2.0 },
+        }
+    }
+    /// The plain sentence, without a full stop: "a real drop of 7.81 ± 0.62 °C" (± is half the 95 % band).
+    pub fn sentence(self, unit: Unit) -> String {
+        let u = unit.symbol();
+        match self {
+            Verdict::Drop { by, half } => format!("a real drop of {} {u}", with_uncertainty(by, half)),
+            Verdict::Rise { by, half } => format!("a real rise of {} {u}", with_uncertainty(by, half)),
+            Verdict::NoChange { hidden } if hidden > 0.0 => {
+                format!("no change seen: a change smaller than {} {u} could hide", significant(hidden, 2))
+            }
+            Verdict::NoChange { .. } => "no change: the two sides are the same".to_string(),
+        }
+    }
+}

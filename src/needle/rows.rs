@@ -1,0 +1,129 @@
+//! The needle's pixels in the frame of the present line: shares of flank and needle, and how they change with the line.
+use super::blocks::LineVector;
+use crate::dial::NeedleLook;
+use crate::rectify::Pixel;
+use crate::register::face::along_across;
+use nalgebra::Vector3;
+
+/// Length of a block, radii.
+const BLOCK: f64 = 0.06;
+/// Standard uncertainty of print below or beside the needle, as a share of its contrast.
+const PRINT_DOUBT: f64 = 0.3;
+
+/// The line and its nuisances in the course of the fit.
+pub struct State {
+    /// Offset, radii.
+    pub d: f64,
+    /// Degrees clockwise from up.
+    pub angle: f64,
+    /// Change of half width, radii.
+    pub wider: f64,
+    /// Log of the blur across, radii.
+    pub log_blur: f64,
+    /// Sideways place of the tail.
+    pub tail: f64,
+    /// Change of half width per radius.
+    pub taper: f64,
+    /// Usual step of the blocks.
+    pub step: f64,
+    /// Scatter that the robust weights use.
+    pub scatter: f64,
+}
+
+/// The needle's outline as this photo should show it.
+pub struct Shape<'a> {
+    /// The look learned.
+    pub look: &'a NeedleLook,
+    /// Shift along the line by parallax, radii.
+    pub along: f64,
+    /// First radius of the outline and step.
+    pub first: f64,
+    /// See `first`.
+    pub per: f64,
+    /// Blur expected across the needle, radii.
+    pub blur0: f64,
+}
+
+impl Shape<'_> {
+    /// Half width at a place along the line, 0 where the needle is not seen.
+    pub fn half_width(&self, s: f64) -> f64 {
+        let u = (s - self.along - self.first) / self.per;
+        if u < 0.0 || u as usize + 1 >= self.look.half_width.len() {
+            return 0.0;
+        }
+        let i = u as usize;
+        let (a, b) = (self.look.half_width[i], self.look.half_width[i + 1]);
+        if a <= 0.0 || b <= 0.0 { 0.0 } else { a + (b - a) * (u - i as f64) }
+    }
+    fn block(&self, s: f64) -> usize {
+        ((s - self.along + 1.2) / BLOCK).max(0.0) as usize
+    }
+}
+
+/// One pixel in the frame of the present line.
+pub struct Row {
+    /// Block of length it belongs to.
+    pub block: usize,
+    /// Along the line, radii.
+    pub s: f64,
+    /// Shares of left flank, needle and right flank.
+    pub share: Vector3<f64>,
+    /// Edge densities, left and right.
+    edge: [f64; 2],
+    z: [f64; 2],
+    /// Evidence, the print below the needle accounted for.
+    pub value: f64,
+    print: f64,
+}
+
+impl Row {
+    /// `None` where the needle has no width, and beyond its flanks.
+    pub fn new(p: &Pixel, shape: &Shape, state: &State, sigma: f64) -> Option<Self> {
+        let (s, t) = along_across(state.angle, state.d, p.x, p.y);
+        let t = if s < 0.0 { t - state.tail } else { t };
+        let hw = shape.half_width(s);
+        if hw <= 0.0 {
+            return None;
+        }
+        let h = (hw + state.wider + state.taper * s.abs()).max(0.25 * sigma);
+        if t.abs() > (h + 0.03 + 2.5 * sigma).min(0.16) {
+            return None;
+        }
+        let z = [(t + h) / sigma, (t - h) / sigma];
+        let (l, r) = (cdf(z[0]), cdf(z[1]));
+        // print below the needle is hidden by it: the evidence there is the needle minus that print
+        let value = p.value + (l - r) * p.print;
+        let density = |z: f64| (-0.5 * z * z).exp() * 0.398_942_280_4;
+        Some(Self {
+            block: shape.block(s),
+            s,
+            share: Vector3::new(1.0 - l, l - r, r),
+            edge: [density(z[0]), density(z[1])],
+            z,
+            value,
+            print: p.print,
+        })
+    }
+    /// Weight of a place by how bare the face is below it: where print shows (or lies hidden), its blur and its hiding are known
+    /// to some tenths of its contrast only.
+    pub fn clear(&self, scatter: f64) -> f64 {
+        let doubt = PRINT_DOUBT * self.print;
+        scatter * scatter / (scatter * scatter + doubt * doubt)
+    }
+    /// Derivatives of the model by offset, angle (radians), width and log blur.
+    pub fn derivatives(&self, levels: &Vector3<f64>, sigma: f64) -> LineVector {
+        let peak = levels[1] - self.print;
+        let l = (peak - levels[0]) * self.edge[0] / sigma;
+        let r = (levels[2] - peak) * self.edge[1] / sigma;
+        let tail = if self.s < 0.0 { -(l + r) } else { 0.0 };
+        LineVector::from([-(l + r), -self.s * (l + r), l - r, -sigma * (self.z[0] * l + self.z[1] * r), tail, (l - r) * self.s.abs()])
+    }
+}
+
+/// Normal distribution function, by the complementary error function of Abramowitz & Stegun 7.1.26 (error below 1.5e-7).
+fn cdf(z: f64) -> f64 {
+    let x = z.abs() / std::f64::consts::SQRT_2;
+    let t = 1.0 / (1.0 + 0.327_591_1 * x);
+    let e = t * (0.254_829_592 + t * (-0.284_496_736 + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429)))) * (-x * x).exp();
+    if z >= 0.0 { 1.0 - 0.5 * e } else { 0.5 * e }
+}

@@ -1,0 +1,26 @@
+//! Results as JSON for scripts: one object a line for each photo, one object for a comparison.
+//!
+//! Every field is always there; what a photo did not give is `null` (`budget` comes only when asked for). A number that is
+//! not finite is `null` too, never NaN. `format_version` rises when a field changes its meaning or goes; new fields do not
+//! raise it.
+mod change;
+mod photo;
+pub use change::comparison;
+pub use photo::{photo_line, unopened_line};
+
+/// The version of the two formats.
+pub const FORMAT_VERSION: u32 = 1;
+
+/// A result that could not be written as JSON.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("the result could not be written as JSON ({0}); this is a fault of the program")]
+pub struct JsonError(String);
+
+fn written<T: serde::Serialize>(value: &T) -> Result<String, JsonError> {
+    serde_json::to_string(value).map_err(|e| JsonError(e.to_string()))
+}
+
+/// The number when it is finite.
+fn finite(value: f64) -> Option<f64> {
+    value.is_finite().then_some(value)
+}

@@ -1,0 +1,125 @@
+//! One photo as one line.
+use super::{FORMAT_VERSION, JsonError, finite, written};
+use crate::base::units::Unit;
+use crate::dial::Dial;
+use crate::output::words::{outcome_sentence, unit_letter};
+use crate::reading::{Outcome, Reading, Record};
+use serde::Serialize;
+
+#[derive(Serialize, Default)]
+struct Line<'a> {
+    format_version: u32,
+    photo: &'a str,
+    outcome: &'static str,
+    /// Dial unit, as are sigma, low and high (95 % band).
+    value: Option<f64>,
+    sigma: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
+    unit: &'static str,
+    value_c: Option<f64>,
+    value_f: Option<f64>,
+    /// Degrees clockwise from straight up on the dial.
+    angle_deg: Option<f64>,
+    sigma_angle_deg: Option<f64>,
+    dial: DialName<'a>,
+    flags: Vec<&'static str>,
+    reason: Option<&'static str>,
+    sentence: String,
+    advice: Option<String>,
+    taken_at: Option<&'a str>,
+    tilt_deg: Option<f64>,
+    /// Diameter of the marks' circle in the photo, px.
+    dial_px: Option<f64>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    budget: Option<Vec<Term<'a>>>,
+}
+
+#[derive(Serialize, Default)]
+struct DialName<'a> {
+    name: &'a str,
+    id: &'a str,
+}
+
+/// One source: its signed one-sigma contribution in the dial's unit.
+#[derive(Serialize)]
+struct Term<'a> {
+    source: &'a str,
+    contribution: Option<f64>,
+}
+
+/// The line of one photo; `path` as the user gave it. With `budget` the terms behind sigma are listed.
+///
+/// # Errors
+/// When it cannot be serialised (a fault of the program).
+pub fn photo_line(path: &str, dial: &Dial, record: &Record, budget: bool) -> Result<String, JsonError> {
+    let mut line = Line {
+        outcome: outcome_code(&record.outcome),
+        sentence: outcome_sentence(dial, &record.outcome),
+        taken_at: record.taken_at.as_deref(),
+        ..blank(path, dial)
+    };
+    if let Some(e) = &record.evidence {
+        line.tilt_deg = finite(e.tilt);
+        line.dial_px = finite(2.0 * e.radius_px);
+        line.angle_deg = e.needle.as_ref().and_then(|n| finite(n.angle));
+        line.sigma_angle_deg = e.needle.as_ref().and_then(|n| finite(n.sigma));
+    }
+    match &record.outcome {
+        Outcome::Reading(reading) => number(&mut line, reading, budget),
+        Outcome::Refused(refusal, _) => {
+            line.reason = Some(refusal.code());
+            line.advice = Some(refusal.advice().to_string());
+        }
+        Outcome::BelowScale | Outcome::AboveScale => {}
+    }
+    written(&line)
+}
+
+/// The line of a file that could not be opened: refused with the reason `not_opened`. `error` is what the system said.
+///
+/// # Errors
+/// As [`photo_line`].
+pub fn unopened_line(path: &str, dial: &Dial, error: &str) -> Result<String, JsonError> {
+    written(&Line {
+        outcome: "refused",
+        reason: Some("not_opened"),
+        sentence: format!("The file could not be opened: {error}."),
+        advice: Some("Check the path and that the file may be read.".to_string()),
+        ..blank(path, dial)
+    })
+}
+
+fn blank<'a>(path: &'a str, dial: &'a Dial) -> Line<'a> {
+    Line {
+        format_version: FORMAT_VERSION,
+        photo: path,
+        unit: unit_letter(dial.unit),
+        dial: DialName { name: &dial.name, id: &dial.id },
+        ..Line::default()
+    }
+}
+
+fn number<'a>(line: &mut Line<'a>, reading: &'a Reading, budget: bool) {
+    let value = reading.temperature.value();
+    line.unit = unit_letter(reading.unit);
+    line.value = finite(value);
+    line.sigma = finite(reading.temperature.sigma());
+    line.low = finite(reading.band.0);
+    line.high = finite(reading.band.1);
+    line.value_c = finite(reading.unit.convert(value, Unit::C));
+    line.value_f = finite(reading.unit.convert(value, Unit::F));
+    line.flags = reading.flags.iter().map(|f| f.code()).collect();
+    let terms = reading.temperature.terms().iter();
+    line.budget = budget.then(|| terms.map(|(source, t)| Term { source, contribution: finite(*t) }).collect());
+}
+
+/// The outcome's code, as in the contract.
+pub(super) fn outcome_code(outcome: &Outcome) -> &'static str {
+    match outcome {
+        Outcome::Reading(_) => "reading",
+        Outcome::BelowScale => "below_scale",
+        Outcome::AboveScale => "above_scale",
+        Outcome::Refused(..) => "refused",
+    }
+}

@@ -1,0 +1,87 @@
+//! One photo with what was found in it drawn over, and the number below.
+use super::banner::{self, banner, plain_type};
+use super::canvas::{Picture, stacked};
+use super::error::PictureError;
+use super::face::{Pen, angle_for};
+use super::palette::{BAND, NEEDLE, QUIET, RIM, SCALE};
+use super::svg::{Stroke, Svg};
+use super::view::{View, project};
+use crate::dial::Dial;
+use crate::photo::Photo;
+use crate::reading::{Evidence, Outcome, Reading, Record};
+
+/// Width of the picture, px.
+const WIDTH: u32 = 1200;
+/// How far round the pivot the picture reaches, in radii of the marks' circle.
+const REACH: f64 = 1.7;
+
+/// Draws one photo's result: the crop round the dial with the marks, the needle's line and the 95 % band as the chain saw
+/// them, and the number (or the reason why there is none) below. 1200 px wide; the whole photo when no dial was found.
+///
+/// The marks and the band are drawn on the plane of the face. The needle stands above it, so seen from the side its line
+/// runs beside the middle of the band: that shift is known and is in the reading.
+///
+/// # Errors
+/// When the photo has no pixels or the drawing fails.
+pub fn overlay(photo: &Photo, dial: &Dial, record: &Record) -> Result<Picture, PictureError> {
+    let found = record.evidence.as_ref().and_then(|e| Some((e, dial_view(photo, e)?)));
+    let view = found.map_or_else(|| View::whole(photo, WIDTH), |(_, v)| v);
+    let picture = view.picture(photo).ok_or(PictureError::Empty)?;
+    let canvas = stacked(&picture, banner::HEIGHT);
+    let mut svg = Svg::new();
+    if let Some((evidence, view)) = found {
+        draw(&mut svg, dial, record, evidence, view);
+        legend(&mut svg, evidence, record);
+    }
+    banner(&mut svg, dial, record, [f64::from(picture.height()), f64::from(WIDTH)]);
+    Ok(Picture::new(svg.over(canvas)?))
+}
+
+/// The same as PNG bytes.
+///
+/// # Errors
+/// As [`overlay`], or when it cannot be encoded.
+pub fn overlay_png(photo: &Photo, dial: &Dial, record: &Record) -> Result<Vec<u8>, PictureError> {
+    overlay(photo, dial, record)?.png()
+}
+
+fn dial_view(photo: &Photo, evidence: &Evidence) -> Option<View> {
+    let centre = project(&evidence.homography, 0.0, 0.0)?;
+    View::square(photo, centre, REACH * evidence.radius_px, WIDTH)
+}
+
+fn draw(svg: &mut Svg, dial: &Dial, record: &Record, evidence: &Evidence, view: View) {
+    let pen = Pen { plane: &evidence.homography, view, weight: 1.0 };
+    pen.scale(svg, dial);
+    let Some(needle) = &evidence.needle else { return };
+    if let Outcome::Reading(reading) = &record.outcome
+        && let Some((from, to)) = band_angles(dial, reading, needle.angle)
+    {
+        pen.band(svg, from, to);
+    }
+    pen.needle(svg, needle);
+}
+
+/// The needle angles at the ends of the band: as far from the needle as the scale runs between value and end.
+fn band_angles(dial: &Dial, reading: &Reading, needle: f64) -> Option<(f64, f64)> {
+    let here = angle_for(&dial.marks, reading.temperature.value())?;
+    let end = |v: f64| angle_for(&dial.marks, v).map(|a| needle + a - here);
+    Some((end(reading.band.0)?, end(reading.band.1)?))
+}
+
+/// What the three colours mean, at the top left.
+fn legend(svg: &mut Svg, evidence: &Evidence, record: &Record) {
+    let mut lines = vec![(SCALE, "marks of the dial file")];
+    if evidence.needle.is_some() {
+        lines.push((NEEDLE, "needle as seen"));
+        if matches!(record.outcome, Outcome::Reading(_)) {
+            lines.push((BAND, "95 % band, on the face below the needle"));
+        }
+    }
+    for (k, (colour, words)) in lines.into_iter().enumerate() {
+        let y = 44.0 + 38.0 * k as f64;
+        svg.line(&[[30.0, y - 9.0], [66.0, y - 9.0]], Stroke::solid(RIM, 11.0).faded(0.6));
+        svg.line(&[[30.0, y - 9.0], [66.0, y - 9.0]], Stroke::solid(colour, 6.0));
+        svg.text([80.0, y], super::svg::Type { halo: Some(RIM), ..plain_type(27.0, QUIET) }, words);
+    }
+}

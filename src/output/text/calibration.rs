@@ -1,0 +1,56 @@
+//! What `calibrate` learned, for checking.
+use super::right;
+use crate::calibrate::Calibration;
+use crate::dial::{Mark, MarkKind};
+use crate::output::words::{number, plain};
+
+/// The table of marks (value, angle, click residual, kind), what the needle of the reference photo reads, and warnings.
+pub fn calibration(done: &Calibration) -> String {
+    let dial = &done.dial;
+    let unit = dial.unit.symbol();
+    let mut out = format!("Dial \"{}\" ({})\n\n", dial.name, dial.id);
+    out.push_str(&format!(
+        "{}  {}  {}  {}  kind\n",
+        right(&format!("mark {unit}"), 8),
+        right("angle °", 9),
+        right("± σ °", 7),
+        right("click px", 9)
+    ));
+    for mark in &dial.marks {
+        out.push_str(&row(mark));
+    }
+    out.push_str(&format!("\nThe reference photo looks at the dial from {}° off straight on.\n", number(dial.face.tilt, 1)));
+    match done.needle_reads {
+        Some(value) => {
+            let other = dial.unit.other();
+            let converted = dial.unit.convert(value, other);
+            out.push_str(&format!(
+                "Its needle reads {} {unit} ({} {}). Does that agree with what you see in it?\n",
+                number(value, 1),
+                number(converted, 1),
+                other.symbol()
+            ));
+        }
+        None => out.push_str("Its needle gave no value to check by: it is off the scale or was not read.\n"),
+    }
+    for warning in &done.warnings {
+        out.push_str(&format!("Mind: {warning}\n"));
+    }
+    out
+}
+
+/// Angles are degrees clockwise from straight up; the residual is the click's distance from the printed tick.
+fn row(mark: &Mark) -> String {
+    let sigma = mark.terms.values().map(|t| t * t).sum::<f64>().sqrt();
+    let click = match &mark.click {
+        None => String::new(),
+        Some(c) => c.residual.map_or("no tick".to_string(), |r| number(r.abs(), 1)),
+    };
+    let kind = match mark.kind {
+        MarkKind::Labelled => "given",
+        MarkKind::Counted => "tick, counted",
+        MarkKind::Angle => "angle given",
+    };
+    let cells = [right(&plain(mark.value), 8), right(&number(mark.angle, 2), 9), right(&number(sigma, 2), 7), right(&click, 9)];
+    format!("{}  {kind}\n", cells.join("  "))
+}

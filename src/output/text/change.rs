@@ -1,0 +1,75 @@
+//! A comparison in words.
+use super::{column, tail};
+use crate::base::rounding::decimals_for;
+use crate::compare::{Comparison, LeftOut, Side, Why};
+use crate::output::words::{Banded, CAUTION, change_band, number, refusal_sentence, sentence_case, sigma_text};
+
+const LONGEST_PATH: usize = 44;
+const WIDTHS: [usize; 4] = [8, 19, 19, 25];
+
+/// Both sides, the verdict, what cancelled, what was left out. `before` and `after` are the paths of all photos given, in
+/// the order of the records.
+pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> String {
+    let unit = c.unit.symbol();
+    let head = ["", "mean", "", "95 % band"].iter().zip(WIDTHS).map(|(t, w)| column(t, w)).collect::<String>();
+    let mut out = format!("{head}scatter\n");
+    out.push_str(&side(c, "before", &c.before, before.len()));
+    out.push_str(&side(c, "after", &c.after, after.len()));
+    out.push_str(&format!("\n{}.\n{}.\n", sentence_case(&c.verdict.sentence(c.unit)), change_band(c)));
+    let dof = if c.dof.is_finite() { format!("{} degrees of freedom", number(c.dof, 1)) } else { "no scatter in it".to_string() };
+    out.push_str(&format!(
+        "Standard uncertainty {} {unit} ({dof}). These photos could have shown a change of {} {unit}.\n",
+        sigma_text(c.sigma),
+        sigma_text(c.detectable)
+    ));
+    out.push_str(&cancelled(c));
+    out.push_str(&left_out("before", &c.before.left_out, before));
+    out.push_str(&left_out("after", &c.after.left_out, after));
+    for note in &c.notes {
+        out.push_str(&format!("Mind: {}\n", note.sentence()));
+    }
+    out.push_str(&format!("± is half the 95 % band: how well the dial was read. An error of the gauge itself cancels where the needle stands nearly alike.\n{CAUTION}\n"));
+    out
+}
+
+fn side(c: &Comparison, name: &str, s: &Side, given: usize) -> String {
+    let own = Banded { value: s.mean.value(), low: s.band.0, high: s.band.1, unit: c.unit };
+    let band = format!("{} {}", own.band_text(), c.unit.symbol());
+    let scatter = s.scatter.map_or("one photo".to_string(), |x| format!("{} {}", sigma_text(x.sd), c.unit.symbol()));
+    let cells = [name.to_string(), own.plus_minus(), own.other().plus_minus(), band];
+    let padded: String = cells.iter().zip(WIDTHS).map(|(t, w)| column(t, w)).collect();
+    format!("{padded}{scatter}, {} of {given} photo{} read\n", s.read.len(), if given == 1 { "" } else { "s" })
+}
+
+fn cancelled(c: &Comparison) -> String {
+    let s = c.shared;
+    let largest = s.before.max(s.after);
+    if largest <= 0.0 {
+        return "Nothing is shared by the two sides, so nothing cancels.\n".to_string();
+    }
+    let digits = decimals_for(largest).unwrap_or(1);
+    let unit = c.unit.symbol();
+    format!(
+        "What both sides share (marks, pivot, gauge) is {} {unit} of standard uncertainty in the mean before and {} {unit} after; \
+         in the change {} {unit} of it is left.\n",
+        number(s.before, digits),
+        number(s.after, digits),
+        number(s.left, digits)
+    )
+}
+
+fn left_out(side: &str, all: &[LeftOut], paths: &[String]) -> String {
+    let mut out = String::new();
+    for l in all {
+        let path = paths.get(l.index).map_or(String::new(), |p| tail(p, LONGEST_PATH));
+        let why = match &l.why {
+            Why::BelowScale => "the needle stands below the first mark".to_string(),
+            Why::AboveScale => "the needle stands above the last mark".to_string(),
+            Why::Refused(refusal, seen) => format!("{} {}", refusal_sentence(*refusal, seen), refusal.advice()),
+            Why::Repeated => "the same file as an earlier one; counted once".to_string(),
+            Why::NotFinite => "its number or band is not finite, so nothing can be counted with it".to_string(),
+        };
+        out.push_str(&format!("Left out {side}: {path}: {why}\n"));
+    }
+    out
+}

@@ -1,0 +1,30 @@
+//! Results as text for people. Columns are padded by hand, so that a pipe gets the same as a terminal.
+mod budget;
+mod calibration;
+mod change;
+mod readings;
+pub use budget::budget;
+pub use calibration::calibration;
+pub use change::comparison;
+pub use readings::ReadTable;
+
+/// Pads with spaces on the right to `width` characters.
+fn left(text: &str, width: usize) -> String {
+    format!("{text}{}", " ".repeat(width.saturating_sub(text.chars().count())))
+}
+
+/// Pads to a column of `width` characters that ends in two spaces at least.
+fn column(text: &str, width: usize) -> String {
+    format!("{}  ", left(text, width.saturating_sub(2)))
+}
+
+/// Pads with spaces on the left to `width` characters.
+fn right(text: &str, width: usize) -> String {
+    format!("{}{text}", " ".repeat(width.saturating_sub(text.chars().count())))
+}
+
+/// The end of a path that is longer than `most` characters.
+fn tail(path: &str, most: usize) -> String {
+    let n = path.chars().count();
+    if n <= most { path.to_string() } else { ['…'].into_iter().chain(path.chars().skip(n + 1 - most)).collect() }
+}

@@ -1,0 +1,119 @@
+//! The table of `read`: a row a photo as it comes, then what the remarks mean.
+use super::{column, left, tail};
+use crate::dial::Dial;
+use crate::output::words::{Banded, CAUTION, outcome_sentence, plain};
+use crate::reading::{Outcome, Reading, Record};
+use crate::verdict::Flag;
+use std::collections::BTreeSet;
+
+const LONGEST_PATH: usize = 44;
+const TEMPERATURE: usize = 19;
+const BAND: usize = 23;
+
+/// The table, printed row by row; it keeps count for its end.
+#[derive(Clone, Debug)]
+pub struct ReadTable {
+    name_width: usize,
+    flags: BTreeSet<Flag>,
+    read: usize,
+    below: usize,
+    above: usize,
+    refused: usize,
+    unopened: usize,
+}
+
+impl ReadTable {
+    /// For the photos to come, by the paths given.
+    pub fn new(paths: &[String]) -> Self {
+        let longest = paths.iter().map(|p| p.chars().count()).max().unwrap_or(0);
+        let name_width = longest.clamp("photo".len(), LONGEST_PATH);
+        Self { name_width, flags: BTreeSet::new(), read: 0, below: 0, above: 0, refused: 0, unopened: 0 }
+    }
+    /// The lines above the first row.
+    pub fn head(&self, dial: &Dial) -> String {
+        let (low, high) = dial.span();
+        let unit = dial.unit.symbol();
+        let columns = [column("temperature", 2 * TEMPERATURE), column("95 % band", BAND), "remarks".to_string()].concat();
+        format!(
+            "Dial \"{}\", {} to {} {unit}. ± is half the 95 % band: how well the dial was read, not how right the gauge is.\n\n{}  {columns}\n",
+            dial.name,
+            plain(low),
+            plain(high),
+            left("photo", self.name_width)
+        )
+    }
+    /// The row (or rows) of a photo.
+    pub fn row(&mut self, path: &str, dial: &Dial, record: &Record) -> String {
+        let name = left(&tail(path, LONGEST_PATH), self.name_width);
+        match &record.outcome {
+            Outcome::Reading(reading) => {
+                self.read += 1;
+                self.flags.extend(reading.flags.iter().copied());
+                format!("{name}  {}\n", number(reading))
+            }
+            Outcome::BelowScale => {
+                self.below += 1;
+                format!("{name}  {}\n", beyond("below", dial, dial.span().0))
+            }
+            Outcome::AboveScale => {
+                self.above += 1;
+                format!("{name}  {}\n", beyond("above", dial, dial.span().1))
+            }
+            Outcome::Refused(refusal, _) => {
+                self.refused += 1;
+                let sentence = outcome_sentence(dial, &record.outcome);
+                format!("{name}  not read: {sentence}\n{}  {}\n", " ".repeat(self.name_width), refusal.advice())
+            }
+        }
+    }
+    /// Counts a file that could not be opened (its message goes to the error stream).
+    pub fn unopened(&mut self) {
+        self.unopened += 1;
+    }
+    /// The lines below the last row.
+    pub fn foot(&self) -> String {
+        let mut out = String::new();
+        if !self.flags.is_empty() {
+            out.push_str("\nRemarks\n");
+            let width = self.flags.iter().map(|f| f.code().len()).max().unwrap_or(0);
+            for f in &self.flags {
+                out.push_str(&format!("  {}  {} {}\n", left(&words(*f), width), f.sentence(), f.advice()));
+            }
+        }
+        let kinds = [
+            (self.read, "read"),
+            (self.below, "below the scale"),
+            (self.above, "above the scale"),
+            (self.refused, "not read"),
+            (self.unopened, "not opened"),
+        ];
+        let parts: Vec<String> = kinds.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
+        out.push_str(&format!("\n{}.\n{CAUTION}\n", parts.join(", ")));
+        out
+    }
+}
+
+fn number(reading: &Reading) -> String {
+    let own = Banded::of(reading, reading.unit);
+    let remarks: Vec<String> = reading.flags.iter().map(|f| words(*f)).collect();
+    let line = [
+        column(&own.plus_minus(), TEMPERATURE),
+        column(&own.other().plus_minus(), TEMPERATURE),
+        column(&format!("{} {}", own.band_text(), own.unit.symbol()), BAND),
+        remarks.join(", "),
+    ];
+    line.concat().trim_end().to_string()
+}
+
+/// "below 40 °C    below 104 °F"
+fn beyond(word: &str, dial: &Dial, end: f64) -> String {
+    let other = dial.unit.other();
+    let text = |v: f64, unit: &str| format!("{word} {} {unit}", plain(v));
+    let converted = text(dial.unit.convert(end, other), other.symbol());
+    format!("{}{converted}", column(&text(end, dial.unit.symbol()), TEMPERATURE))
+}
+
+/// A flag's code as words.
+fn words(flag: Flag) -> String {
+    flag.code().replace('_', " ")
+}

@@ -1,0 +1,137 @@
+//! Numbers and standing sentences as people read them. "±" is half the 95 % band everywhere (its longer half where the
+//! band is not even), and the digits follow it.
+use crate::base::rounding::{band, band_at, decimals_for, fixed, with_uncertainty};
+use crate::base::units::Unit;
+use crate::compare::Comparison;
+use crate::dial::Dial;
+use crate::reading::{Outcome, Reading};
+use crate::verdict::Refusal;
+
+/// The caution that ends every human text.
+pub const CAUTION: &str = "Nobody drives and photographs: a passenger or a mount takes the photo, or the vehicle is parked.
+Hot oil and pressurised coolant scald. A dash gauge is no safety instrument.";
+/// The short caution for pictures.
+pub const SHORT_CAUTION: &str = "A dash gauge is no safety instrument.";
+
+/// A number with its 95 % band in one unit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Banded {
+    /// The number.
+    pub value: f64,
+    /// Lower end of the band.
+    pub low: f64,
+    /// Upper end of the band.
+    pub high: f64,
+    /// Unit of the three.
+    pub unit: Unit,
+}
+
+impl Banded {
+    /// A reading, in a unit of choice.
+    pub fn of(reading: &Reading, unit: Unit) -> Self {
+        let to = |v: f64| reading.unit.convert(v, unit);
+        Self { value: to(reading.temperature.value()), low: to(reading.band.0), high: to(reading.band.1), unit }
+    }
+    /// The same in the other unit.
+    pub fn other(self) -> Self {
+        let unit = self.unit.other();
+        let to = |v: f64| self.unit.convert(v, unit);
+        Self { value: to(self.value), low: to(self.low), high: to(self.high), unit }
+    }
+    /// Half the band, its longer half.
+    pub fn half(self) -> f64 {
+        (self.value - self.low).max(self.high - self.value)
+    }
+    /// Decimals at which half the band shows two significant digits; one where there is no band.
+    fn digits(self) -> i32 {
+        decimals_for(self.half()).unwrap_or(1)
+    }
+    /// "92.84"
+    pub fn value_text(self) -> String {
+        number(self.value, self.digits())
+    }
+    /// "0.62"
+    pub fn half_text(self) -> String {
+        number(self.half(), self.digits())
+    }
+    /// "92.84 ± 0.62 °C"
+    pub fn plus_minus(self) -> String {
+        format!("{} {}", typeset(&with_uncertainty(self.value, self.half())), self.unit.symbol())
+    }
+    /// "92.22 to 93.46", rounded outward
+    pub fn band_text(self) -> String {
+        typeset(&band_at(self.low, self.high, self.digits()))
+    }
+}
+
+/// A number to so many decimals, with a real minus sign; "no value" when it is not finite.
+pub fn number(value: f64, decimals: i32) -> String {
+    typeset(&fixed(value, decimals))
+}
+
+/// A standard uncertainty or a scatter: two significant digits.
+pub fn sigma_text(sigma: f64) -> String {
+    number(sigma, decimals_for(sigma).unwrap_or(1))
+}
+
+/// Numbers with a real minus sign.
+fn typeset(numbers: &str) -> String {
+    numbers.replace('-', "−")
+}
+
+/// A number of the scale as it may be printed on the dial: no more decimals than it has.
+pub fn plain(value: f64) -> String {
+    let text = fixed(value, 3);
+    typeset(if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text })
+}
+
+/// "95 % band of the change −8.4 to −7.1 °C (−15.1 to −12.9 °F)"
+pub fn change_band(comparison: &Comparison) -> String {
+    let (unit, other) = (comparison.unit, comparison.unit.other());
+    let ends = |u: Unit| {
+        let to = |v: f64| unit.convert_difference(v, u);
+        format!("{} {}", typeset(&band(to(comparison.band.0), to(comparison.band.1))), u.symbol())
+    };
+    format!("95 % band of the change {} ({})", ends(unit), ends(other))
+}
+
+/// With a capital at its start.
+pub fn sentence_case(words: &str) -> String {
+    let mut letters = words.chars();
+    letters.next().map_or(String::new(), |c| c.to_uppercase().chain(letters).collect())
+}
+
+/// "C" or "F", as on the command line and in JSON.
+pub fn unit_letter(unit: Unit) -> &'static str {
+    match unit {
+        Unit::C => "C",
+        Unit::F => "F",
+    }
+}
+
+/// A refusal's sentence with what was seen in the photo. For a file that could not be decoded, what was seen is all of it.
+pub fn refusal_sentence(refusal: Refusal, seen: &str) -> String {
+    let seen = seen.trim();
+    match refusal {
+        _ if seen.is_empty() => refusal.sentence().to_string(),
+        Refusal::Undecodable | Refusal::TooLarge => seen.to_string(),
+        _ if seen.ends_with('.') => format!("{} {seen}", refusal.sentence()),
+        _ => format!("{} ({seen})", refusal.sentence()),
+    }
+}
+
+/// One sentence on what a photo gave.
+pub fn outcome_sentence(dial: &Dial, outcome: &Outcome) -> String {
+    let (low, high) = dial.span();
+    let end = |v: f64| format!("{} {}", plain(v), dial.unit.symbol());
+    match outcome {
+        Outcome::Reading(reading) => {
+            let own = Banded::of(reading, reading.unit);
+            let other = own.other();
+            format!("{} ({})", own.plus_minus(), other.plus_minus())
+        }
+        Outcome::BelowScale => format!("The needle stands below the first mark ({}): no number can be read.", end(low)),
+        Outcome::AboveScale => format!("The needle stands above the last mark ({}): no number can be read.", end(high)),
+        Outcome::Refused(refusal, seen) => refusal_sentence(*refusal, seen),
+    }
+}

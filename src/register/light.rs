@@ -1,0 +1,69 @@
+//! The photo's light on the print: a gain and an offset for each cell, robust weights for each pixel.
+use super::cells::CELLS;
+use super::samples::Sample;
+
+/// What one cell says of the light.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct CellLight {
+    /// Gain and offset.
+    pub light: (f64, f64),
+    /// Correlation of photo and reference.
+    pub correlation: f64,
+    /// Sum of squared print deviations in the cell: how much there is to compare.
+    pub print: f64,
+}
+
+/// Gains and offsets by cell, robust weights by sample, robust noise.
+pub fn light(s: &[Sample], judge_cells: bool) -> (Vec<CellLight>, Vec<f32>, f64) {
+    let mut weights = vec![1f32; s.len()];
+    let mut cells = vec![CellLight::default(); CELLS];
+    let mut noise = 1.0;
+    let mut residual = vec![0f32; s.len()];
+    for pass in 0..3 {
+        regress(s, &weights, &mut cells, pass == 0);
+        for (r, p) in residual.iter_mut().zip(s) {
+            let (a, b) = cells[p.cell as usize].light;
+            *r = p.i - a as f32 * p.t - b as f32;
+        }
+        let mut size: Vec<f32> = residual.iter().map(|r| r.abs()).collect();
+        let mid = size.len() / 2;
+        let (_, median, _) = size.select_nth_unstable_by(mid, f32::total_cmp);
+        noise = (1.4826 * *median as f64).max(0.3);
+        for ((w, r), p) in weights.iter_mut().zip(&residual).zip(s) {
+            let z = *r / (2.5 * noise as f32);
+            *w = 1.0 / (1.0 + z * z);
+            if judge_cells {
+                *w *= (((cells[p.cell as usize].correlation - 0.25) / 0.4).clamp(0.0, 1.0)) as f32;
+            }
+        }
+    }
+    weights.iter_mut().for_each(|w| *w /= (noise * noise) as f32);
+    (cells, weights, noise)
+}
+
+fn regress(s: &[Sample], weights: &[f32], cells: &mut [CellLight], plain: bool) {
+    let mut m = vec![[0f64; 6]; CELLS];
+    for (p, &w) in s.iter().zip(weights) {
+        let (c, w, t, i) = (&mut m[p.cell as usize], if plain { 1.0 } else { w as f64 + 1e-6 }, p.t as f64, p.i as f64);
+        for (a, v) in c.iter_mut().zip([1.0, t, i, t * t, t * i, i * i]) {
+            *a += w * v;
+        }
+    }
+    let (mut cov_all, mut var_all, mut n_all) = (0.0, 0.0, 0.0);
+    for c in m.iter().filter(|c| c[0] > 0.0) {
+        cov_all += c[4] - c[1] * c[2] / c[0];
+        var_all += c[3] - c[1] * c[1] / c[0];
+        n_all += c[0];
+    }
+    let a0 = (cov_all / (var_all + 1e-9)).max(0.02);
+    for (c, l) in m.iter().zip(cells.iter_mut()).filter(|(c, _)| c[0] > 0.0) {
+        let (cov, var, vi) = (c[4] - c[1] * c[2] / c[0], c[3] - c[1] * c[1] / c[0], c[5] - c[2] * c[2] / c[0]);
+        let prior = 0.05 * c[0] * var_all / n_all;
+        let a = ((cov + prior * a0) / (var + prior + 1e-9)).clamp(0.0, 4.0 * a0);
+        l.light = (a, (c[2] - a * c[1]) / c[0]);
+        if plain {
+            l.correlation = cov / (var * vi + 1e-9).sqrt();
+            l.print = var;
+        }
+    }
+}

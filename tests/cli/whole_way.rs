@@ -1,0 +1,43 @@
+//! Calibrate, read and compare one after the other, as a user does.
+use super::shapes::Change;
+use super::{Desk, contains};
+use crate::handmade::printed;
+use predicates::prelude::*;
+
+/// The whole way with drawn photos of known temperature: calibrate, read, compare, and every file they write.
+#[test]
+fn from_a_reference_photo_to_a_change_with_its_picture() {
+    let desk = Desk::new();
+    let save = |name: &str, p: needleband::photo::Photo| {
+        image::RgbImage::from_raw(1000, 800, p.rgb).unwrap().save(desk.path(name)).unwrap();
+    };
+    let (pivot, radius) = ([480.0, 400.0], 300.0);
+    save("ref.png", printed(66.0, pivot, radius, 0.0, 1.0));
+    save("hot1.png", printed(92.0, [520.3, 390.8], 260.0, 8.0, 0.9));
+    save("hot2.png", printed(92.0, [470.6, 420.1], 285.0, -5.0, 0.8));
+    save("cold1.png", printed(85.0, [500.2, 410.4], 270.0, 3.0, 0.95));
+    save("cold2.png", printed(85.0, [490.9, 380.7], 250.0, -11.0, 0.85));
+    let mut words: Vec<String> = "calibrate ref.png --unit C --name drawn --out drawn.json".split(' ').map(String::from).collect();
+    for value in [40.0, 60.0, 80.0, 100.0, 120.0_f64] {
+        let (s, c) = (3.0 * (value - 80.0)).to_radians().sin_cos();
+        // On the command line the picture's corner is 0,0: half a pixel more than in the library.
+        let at = [pivot[0] + radius * s + 0.5, pivot[1] - radius * c + 0.5];
+        words.extend(["--mark".to_string(), format!("{value}@{:.2},{:.2}", at[0], at[1])]);
+    }
+    words.extend(["--pivot".to_string(), format!("{},{}", pivot[0] + 0.5, pivot[1] + 0.5)]);
+    let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    desk.run(&words).code(0).stdout(contains("Dial \"drawn\"").and(contains("tick, counted")).and(contains("drawn-check.png")));
+    assert_eq!(image::image_dimensions(desk.path("drawn-check.png")).unwrap().0, 1400);
+    let lines = desk.lines(&["read", "--dial", "drawn.json", "--json", "hot1.png", "cold1.png"], 0);
+    for (line, true_value) in lines.iter().zip([92.0, 85.0]) {
+        // A tenth of a °C is 0.3 degrees of needle: an order above what the drawing allows, far below a wrong tick or sign.
+        assert!((line.value.unwrap() - true_value).abs() < 0.1, "{line:?}");
+        assert!(line.sigma.unwrap() > 0.0 && line.low < line.value && line.value < line.high);
+    }
+    let sides = ["--before", "hot1.png", "hot2.png", "--after", "cold1.png", "cold2.png"];
+    let words = [&["compare", "--dial", "drawn.json", "--json", "--picture", "change.jpg"], &sides[..]].concat();
+    let done = desk.run(&words).code(0);
+    let change: Change = serde_json::from_slice(&done.get_output().stdout).unwrap();
+    assert!((change.delta + 7.0).abs() < 0.1 && change.high < 0.0 && change.verdict.starts_with("a real drop of"), "{change:?}");
+    assert_eq!(image::image_dimensions(desk.path("change.jpg")).unwrap(), (1600, 1000));
+}

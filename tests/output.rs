@@ -1,0 +1,245 @@
+//! Pictures, JSON and text made from records built by hand: text is really drawn, lines lie where the geometry says, no
+//! number that is not finite gets out, and what was not read is named.
+use super::handmade::{PIVOT, RADIUS, ROLL, dial, evidence, photo, record, without};
+use image::RgbImage;
+use needleband::base::units::Unit;
+use needleband::calibrate::Calibration;
+use needleband::compare::compare;
+use needleband::output::picture::svg::{Anchor, FAMILY, Svg, Type, fonts, in_font};
+use needleband::output::picture::{Picture, Shown, check_picture, overlay, overlay_png, side_by_side};
+use needleband::output::{json, text};
+use needleband::reading::{Outcome, Record};
+use needleband::verdict::{Flag, Refusal};
+use resvg::usvg::fontdb;
+
+fn reading() -> Record {
+    record("p1", 92.0, &[("dial:0123456789ab/mark/80", 0.2), ("photo:p1/needle", 0.15)])
+}
+
+/// Pixels of a picture that are not the ground colour of its first pixel.
+fn ink(words: &str, bold: bool) -> usize {
+    let mut svg = Svg::new();
+    svg.text([20.0, 70.0], Type { size: 60.0, bold, colour: "#ffffff", anchor: Anchor::Start, halo: None }, words);
+    let drawn = svg.over(RgbImage::new(400, 100)).unwrap();
+    drawn.pixels().filter(|p| p.0 != [0, 0, 0]).count()
+}
+
+/// The renderer drops text without a word when no font answers to the family name.
+#[test]
+fn the_embedded_fonts_answer_to_their_family_and_really_draw() {
+    let db = fonts();
+    for weight in [fontdb::Weight::NORMAL, fontdb::Weight::BOLD] {
+        let families = [fontdb::Family::Name(FAMILY)];
+        let found = db.query(&fontdb::Query { families: &families, weight, ..fontdb::Query::default() });
+        let face = found.and_then(|id| db.face(id)).unwrap();
+        assert_eq!(face.weight, weight);
+        assert!(face.families.iter().any(|(name, _)| name == FAMILY));
+    }
+    let (regular, bold) = (ink("92.8 °C", false), ink("92.8 °C", true));
+    assert!(regular > 2000 && bold > regular * 11 / 10, "{regular} {bold}");
+}
+
+/// A letter that is missing from the fonts leaves no ink, so every letter that is let through must leave some.
+#[test]
+fn every_letter_that_is_let_through_is_in_both_fonts() {
+    let letters: Vec<char> = (' '..='\u{2fff}').filter(|c| in_font(*c)).collect();
+    assert!(letters.len() > 200);
+    for c in letters.into_iter().filter(|c| !matches!(c, ' ' | '\u{a0}' | '\u{ad}')) {
+        for bold in [false, true] {
+            assert!(ink(&c.to_string(), bold) > 0, "{c:?} bold {bold}");
+        }
+    }
+    assert_eq!(ink("\u{6e29}", false), ink("?", false), "any other letter shows as a question mark");
+    assert!(ink("<&>\u{0}\u{1b}", false) > 0, "markup and control characters are drawn as text");
+}
+
+fn at(picture: &Picture, x: f64, y: f64) -> [u8; 3] {
+    let k = 3 * (y as usize * picture.size().0 as usize + x as usize);
+    [picture.rgb()[k], picture.rgb()[k + 1], picture.rgb()[k + 2]]
+}
+
+/// Where the overlay shows a point of the dial plane: the crop is 3.4 radii wide (544 px), 1200 px on the canvas.
+fn on_overlay(radius: f64, angle: f64) -> (f64, f64) {
+    let scale = 1200.0 / (3.4 * RADIUS).round();
+    let (s, c) = (angle + ROLL).to_radians().sin_cos();
+    let origin = PIVOT.map(|p| (p + 0.5 - 1.7 * RADIUS).round());
+    ((PIVOT[0] + radius * RADIUS * s + 0.5 - origin[0]) * scale, (PIVOT[1] - radius * RADIUS * c + 0.5 - origin[1]) * scale)
+}
+
+#[test]
+fn the_overlay_draws_needle_marks_and_band_where_they_are() {
+    let angle = 36.0;
+    let (photo, dial) = (photo(angle), dial());
+    let drawn = overlay(&photo, &dial, &reading()).unwrap();
+    assert_eq!(drawn.size(), (1200, 1500));
+    // The needle is yellow (Okabe-Ito #f0e442) on its axis; near its root, where the band is thin, the photo's red needle shows beside the line.
+    let (x, y) = on_overlay(0.5, angle);
+    assert_eq!(at(&drawn, x, y), [0xf0, 0xe4, 0x42]);
+    let quarter = (angle + ROLL + 90.0).to_radians();
+    let (x, y) = on_overlay(0.2, angle);
+    let beside = at(&drawn, x + 4.5 * quarter.sin(), y - 4.5 * quarter.cos());
+    assert!(beside[0] > 200 && beside[1] < 100, "{beside:?}");
+    // The circle of the marks is sky blue (#56b4e9); halfway between two marks, away from the needle.
+    let (x, y) = on_overlay(1.0, -45.0);
+    assert_eq!(at(&drawn, x, y), [0x56, 0xb4, 0xe9]);
+    // The band's block outside the marks: 92 °C is at 36 degrees; half the band is 0.49 °C, 1.47 degrees.
+    let (x, y) = on_overlay(1.06, angle);
+    let block = at(&drawn, x, y);
+    assert!(block[1] > block[0] + 60 && block[1] > block[2] + 20, "{block:?}");
+    let (x, y) = on_overlay(1.06, angle + 4.0);
+    assert_eq!(at(&drawn, x, y), [90, 90, 90]);
+    // The number below is large: a tenth of the banner's upper left is white.
+    let white = (0..600).flat_map(|x| (1210..1340).map(move |y| (x, y))).filter(|(x, y)| at(&drawn, f64::from(*x), f64::from(*y))[0] > 200);
+    assert!(white.count() > 7800);
+}
+
+#[test]
+fn an_overlay_is_made_for_every_outcome() {
+    let (photo, dial) = (photo(0.0), dial());
+    let mut lost = without("p", Outcome::Refused(Refusal::DialNotFound, String::new()));
+    lost.evidence = None;
+    for record in [reading(), without("p", Outcome::BelowScale), without("p", Outcome::AboveScale), lost] {
+        let png = overlay_png(&photo, &dial, &record).unwrap();
+        let picture = image::load_from_memory(&png).unwrap().to_rgb8();
+        assert_eq!(picture.width(), 1200);
+        let banner = (picture.height() - 300..picture.height()).flat_map(|y| (0..1200).map(move |x| (x, y)));
+        assert!(banner.filter(|(x, y)| picture.get_pixel(*x, *y).0[0] > 150).count() > 3000, "{:?}", record.outcome);
+    }
+}
+
+#[test]
+fn odd_evidence_never_breaks_the_drawing() {
+    let (photo, dial) = (photo(0.0), dial());
+    for bad in [f64::NAN, f64::INFINITY, 0.0, -1.0, 1e12] {
+        let mut r = reading();
+        let e = r.evidence.as_mut().unwrap();
+        e.radius_px = bad;
+        e.homography[(2, 2)] = bad;
+        e.needle.as_mut().unwrap().angle = bad;
+        assert!(overlay_png(&photo, &dial, &r).is_ok(), "{bad}");
+    }
+    let mut empty = photo;
+    empty.rgb.clear();
+    assert!(overlay_png(&empty, &dial, &reading()).unwrap_err().to_string().contains("no pixels"));
+}
+
+#[test]
+fn before_and_after_are_straightened_to_the_same_upright_dial() {
+    let (cold, hot) = (record("a", 84.0, &[("photo:a/needle", 0.2)]), record("b", 92.0, &[("photo:b/needle", 0.2)]));
+    let c = compare(std::slice::from_ref(&hot), std::slice::from_ref(&cold)).unwrap();
+    let (before, after) = (photo(36.0), photo(12.0));
+    let shown = side_by_side(&dial(), &c, Shown { photo: &before, record: &hot }, Shown { photo: &after, record: &cold }).unwrap();
+    assert_eq!(shown.size(), (1600, 1000));
+    // Panels of 778 x 600 px at (16, 16) and (806, 16), 218 px a radius, the pivot in the middle: the red needle of each photo
+    // stands at its own angle from straight up, the photo's roll of 20 degrees is gone.
+    for (left, angle) in [(16.0, 36.0_f64), (806.0, 12.0)] {
+        let (s, c) = angle.to_radians().sin_cos();
+        let (x, y) = (left + 389.0 + 0.7 * 218.0 * s, 16.0 + 300.0 - 0.7 * 218.0 * c);
+        let p = at(&shown, x, y);
+        assert!(p[0] > 200 && p[1] < 120, "{angle}: {p:?}");
+        let p = at(&shown, x + 12.0, y);
+        assert!(p[0] < 120, "{angle}: {p:?}");
+    }
+    assert!(!shown.jpeg().unwrap().is_empty());
+}
+
+#[test]
+fn the_check_picture_finds_the_face_and_draws_the_clicks() {
+    let (photo, mut dial) = (photo(0.0), dial());
+    // The face as calibration cuts it: a part of the photo.
+    let (x0, y0, w, h) = (200, 90, 420, 430);
+    let row = |y: usize| photo.rgb[3 * (y * 800 + x0)..3 * (y * 800 + x0 + w)].to_vec();
+    dial.face.rgb = (y0..y0 + h).flat_map(row).collect();
+    (dial.face.width, dial.face.height) = (w, h);
+    dial.face.plane[(0, 2)] -= x0 as f64;
+    dial.face.plane[(1, 2)] -= y0 as f64;
+    let drawn = check_picture(&photo, &dial).unwrap();
+    assert_eq!(drawn.size().0, 1400);
+    // The click on the mark 100 °C was 2 px right of the tick: an orange ring (#e69f00) of 9 px round it.
+    let scale = 1400.0 / (3.1 * RADIUS).round();
+    let origin = PIVOT.map(|p| (p + 0.5 - 1.55 * RADIUS).round());
+    let click = dial.marks[4].click.unwrap().given;
+    let (x, y) = ((click[0] + 0.5 - origin[0]) * scale + 9.0, (click[1] + 0.5 - origin[1]) * scale);
+    let ring = at(&drawn, x, y);
+    assert!(ring[0] > 180 && ring[1] > 120 && ring[2] < 60, "{ring:?}");
+    let mut other = photo.clone();
+    other.rgb.iter_mut().for_each(|v| *v = v.wrapping_add(3));
+    assert!(check_picture(&other, &dial).is_ok(), "on a photo that is not the reference the face is shown");
+}
+
+#[test]
+fn json_holds_no_number_that_is_not_finite() {
+    let mut r = record("p", f64::NAN, &[("photo:p/needle", f64::INFINITY)]);
+    if let Outcome::Reading(x) = &mut r.outcome {
+        x.band = (f64::NEG_INFINITY, f64::NAN);
+    }
+    r.evidence.as_mut().unwrap().tilt = f64::NAN;
+    let line = json::photo_line("p.jpg", &dial(), &r, true).unwrap();
+    assert!(!line.contains("NaN") && !line.contains("inf") && !line.contains('\n'), "{line}");
+    let v: serde_json::Value = serde_json::from_str(&line).unwrap();
+    for field in ["value", "sigma", "low", "high", "value_c", "value_f", "tilt_deg"] {
+        assert!(v[field].is_null(), "{field}");
+    }
+    assert!(v["budget"][0]["contribution"].is_null());
+}
+
+#[test]
+fn the_table_names_every_outcome_and_ends_with_the_caution() {
+    let dial = dial();
+    let mut flagged = reading();
+    if let Outcome::Reading(r) = &mut flagged.outcome {
+        r.flags = vec![Flag::SteepView];
+    }
+    let paths: Vec<String> = ["a.jpg", "b.jpg", "c.jpg", "d.jpg"].map(String::from).to_vec();
+    let mut table = text::ReadTable::new(&paths);
+    let mut out = table.head(&dial);
+    let refused = without("d", Outcome::Refused(Refusal::NeedleNotFound, "contrast 0.1".to_string()));
+    for (p, r) in paths.iter().zip([flagged, without("b", Outcome::BelowScale), without("c", Outcome::AboveScale), refused]) {
+        out.push_str(&table.row(p, &dial, &r));
+    }
+    out.push_str(&table.foot());
+    // 92 °C is 197.6 °F; the band of ±0.49 °C is ±0.88 °F (NIST SP 811: a difference converts by 1.8 alone).
+    let parts = [
+        "197.6",
+        "steep view",
+        "below 40 °C",
+        "below 104 °F",
+        "above 120 °C",
+        "not read: The dial was found, but no needle",
+        "contrast 0.1",
+        "Check that the needle is visible",
+        "1 read, 1 below the scale, 1 above the scale, 1 not read.",
+    ];
+    for part in parts {
+        assert!(out.contains(part), "{part} is missing in\n{out}");
+    }
+    assert_eq!(out.matches("scald").count(), 1);
+    assert!(out.trim_end().ends_with("no safety instrument."));
+}
+
+#[test]
+fn the_budget_adds_up_to_all() {
+    let Outcome::Reading(r) = reading().outcome else { panic!("a reading") };
+    let out = text::budget(&r);
+    // By hand: 0.2² and 0.15² of 0.25²: 64 % and 36 %.
+    assert!(out.contains("64 %") && out.contains("36 %") && out.contains("100 %"), "{out}");
+    assert!(out.contains("dial   mark/80") && out.contains("photo  needle") && out.contains("0.250"), "{out}");
+}
+
+#[test]
+fn calibration_and_comparison_in_words() {
+    let done =
+        Calibration { dial: dial(), needle_reads: Some(80.0), warnings: vec!["The mark 60 is doubtful. Click it again.".to_string()] };
+    let out = text::calibration(&done);
+    for part in ["−120.00", "1.5", "given", "tick, counted", "reads 80.0 °C (176.0 °F)", "Mind: The mark 60"] {
+        assert!(out.contains(part), "{part} is missing in\n{out}");
+    }
+    let before = [reading(), without("x", Outcome::BelowScale)];
+    let c = compare(&before, &[record("p2", 85.0, &[("dial:0123456789ab/mark/80", 0.2), ("photo:p2/needle", 0.15)])]).unwrap();
+    let out = text::comparison(&c, &["one.jpg".to_string(), "low.jpg".to_string()], &["two.jpg".to_string()]);
+    for part in ["A real drop of 7.0", "Left out before: low.jpg", "1 of 2 photos read", "share", "One photo a side", "95 % band"] {
+        assert!(out.contains(part), "{part} is missing in\n{out}");
+    }
+    assert_eq!(c.unit, Unit::C);
+    assert!(evidence(36.0).needle.is_some());
+}
