@@ -3,9 +3,11 @@ use super::draw::{Drawn, Picture};
 use super::light::{Light, normal};
 use super::looks;
 use super::plan::Plan;
-use super::view::View;
+use super::view::{View, apply};
+use needleband::base::angle::wrap;
 use needleband::base::point::PhotoPoint;
 use needleband::calibrate::{Calibration, Request, calibrate};
+use needleband::dial::{Dial, Face};
 use needleband::photo::Photo;
 use needleband::reading::{Outcome, Reader, Reading};
 use rand::SeedableRng;
@@ -29,7 +31,7 @@ impl Clicks {
         let mut hand = |p: PhotoPoint| PhotoPoint::new(p.x + self.noise * normal(&mut rng), p.y + self.noise * normal(&mut rng));
         let marks = plan.labels.iter().map(|v| (*v, hand(picture.place(plan.angle(*v), 1.0)))).collect();
         let pivot = self.pivot.then(|| hand(picture.pivot));
-        Request { unit: plan.unit, name: plan.name.to_string(), marks, angles: Vec::new(), pivot }
+        Request { unit: plan.unit, name: plan.name.to_string(), marks, angles: Vec::new(), pivot, rim: None }
     }
 }
 
@@ -83,4 +85,31 @@ pub fn reading(outcome: Outcome, what: &str) -> Reading {
         Outcome::Reading(r) => r,
         other => panic!("{what}: {other:?}"),
     }
+}
+
+/// Where the stored face lies in the reference photo: the whole-pixel shift at which its levels are nearest to the photo's.
+fn crop(photo: &Photo, face: &Face) -> (usize, usize) {
+    let points: Vec<usize> = (0..400).map(|i| i * 7919 % (face.width * face.height)).collect();
+    let apart = |x: usize, y: usize| -> u32 {
+        let level = |rgb: &[u8], i: usize| u32::from(rgb[3 * i]);
+        let at = |i: usize| (y + i / face.width) * photo.width + x + i % face.width;
+        points.iter().map(|&i| level(&face.rgb, i).abs_diff(level(&photo.rgb, at(i)))).sum()
+    };
+    let places = (0..=photo.height - face.height).flat_map(|y| (0..=photo.width - face.width).map(move |x| (x, y)));
+    places.min_by_key(|&(x, y)| apart(x, y)).unwrap()
+}
+
+/// The calibrated pivot in reference photo px.
+pub fn pivot_found(photo: &Photo, dial: &Dial) -> PhotoPoint {
+    let (x, y) = crop(photo, &dial.face);
+    let p = apply(&dial.face.plane, 0.0, 0.0);
+    PhotoPoint::new(p.x + x as f64, p.y + y as f64)
+}
+
+/// Errors of the marks' angles, degrees, after the turn of the whole dial is taken out: the photo's up is not the dial's.
+pub fn mark_errors(plan: &Plan, dial: &Dial) -> Vec<f64> {
+    let raw: Vec<f64> = dial.marks.iter().map(|m| wrap(m.angle - plan.angle(m.value))).collect();
+    let first = raw[0];
+    let mean = raw.iter().map(|r| wrap(r - first)).sum::<f64>() / raw.len() as f64;
+    raw.iter().map(|r| wrap(r - first - mean)).collect()
 }
