@@ -5,6 +5,8 @@ mod certified;
 mod cli;
 mod compare;
 mod dial_file;
+mod documents;
 mod handmade;
 mod output;
 mod photo_decode;
+mod samples;

@@ -1,0 +1,83 @@
+//! README and DEVELOPERS say what the program says: their tables are made from it. `REGENERATE=1` writes them and fails the run.
+use super::samples::{SAMPLES, error};
+use needleband::verdict::{Flag, Refusal};
+
+fn section<'a>(text: &'a str, name: &str) -> &'a str {
+    let (open, close) = (format!("<!-- {name} -->"), format!("<!-- /{name} -->"));
+    let from = text.find(&open).unwrap_or_else(|| panic!("README has no {open}")) + open.len();
+    let to = text.find(&close).unwrap_or_else(|| panic!("README has no {close}"));
+    &text[from..to]
+}
+
+/// Compares a section of the README with what it should be; writes it when asked to.
+fn hold(name: &str, expected: &str) {
+    let text = std::fs::read_to_string("README.md").unwrap();
+    let found = section(&text, name).to_string();
+    let expected = format!("\n{expected}");
+    if found != expected && std::env::var("REGENERATE").is_ok() {
+        let new =
+            text.replacen(&format!("<!-- {name} -->{found}<!-- /{name} -->"), &format!("<!-- {name} -->{expected}<!-- /{name} -->"), 1);
+        std::fs::write("README.md", new).unwrap();
+        panic!("README section {name} was written anew; look at it and run again");
+    }
+    assert_eq!(found, expected, "README section {name}; run once with REGENERATE=1");
+}
+
+#[test]
+fn the_tables_of_remarks_and_refusals_are_the_registry() {
+    let rows = |all: Vec<(&str, &str, &str)>| all.iter().map(|r| format!("| `{}` | {} | {} |\n", r.0, r.1, r.2)).collect::<String>();
+    let flags = rows(Flag::ALL.iter().map(|f| (f.code(), f.sentence(), f.advice())).collect());
+    let refusals = rows(Refusal::ALL.iter().map(|r| (r.code(), r.sentence(), r.advice())).collect());
+    hold("flags", &format!("| remark | what was seen | what to do |\n|---|---|---|\n{flags}"));
+    hold("refusals", &format!("| not read because | what was seen | what to do |\n|---|---|---|\n{refusals}"));
+}
+
+/// Condition, photos, read, RMS error, largest error (% of span), bands that hold the truth.
+fn measured() -> Vec<(String, usize, usize, f64, f64, usize)> {
+    ["easy", "typical", "hard"]
+        .into_iter()
+        .map(|c| {
+            let all: Vec<_> = SAMPLES.iter().filter(|s| s.kind == "reading" && s.condition == c).collect();
+            let e: Vec<(f64, f64, bool)> = all.iter().filter_map(|s| error(s)).collect();
+            let rms = (e.iter().map(|e| e.0 * e.0).sum::<f64>() / e.len() as f64).sqrt();
+            let largest = e.iter().map(|e| e.0.abs()).fold(0.0, f64::max);
+            (c.to_string(), all.len(), e.len(), rms, largest, e.iter().filter(|e| e.2).count())
+        })
+        .collect()
+}
+
+#[test]
+fn the_table_of_accuracy_is_measured_on_the_samples() {
+    let rows: String =
+        measured().iter().map(|r| format!("| {} | {} | {} | {:.2} | {:.2} | {} |\n", r.0, r.1, r.2, r.3, r.4, r.5)).collect();
+    let head = "| photos | number | read | RMS error, % of the scale | largest, % of the scale | 95 % band holds the truth |\n|---|---|---|---|---|---|\n";
+    hold("accuracy", &format!("{head}{rows}"));
+}
+
+#[test]
+fn the_demo_of_the_readme_is_what_the_program_prints() {
+    let command = [
+        "compare",
+        "--dial",
+        "calibration/gearbox-oil.json",
+        "--before",
+        "samples/gearbox-oil/before",
+        "--after",
+        "samples/gearbox-oil/after",
+    ];
+    let out = assert_cmd::cargo::cargo_bin_cmd!("needleband").args(command).output().unwrap();
+    assert!(out.status.success());
+    let printed: String = String::from_utf8(out.stdout).unwrap().lines().take(5).map(|l| format!("{l}\n")).collect();
+    hold("demo", &format!("```text\n{printed}```\n"));
+}
+
+#[test]
+fn the_readme_opens_with_the_job_and_names_the_test_command_of_ci() {
+    let text = std::fs::read_to_string("README.md").unwrap();
+    let first = text.split("\n\n").nth(1).unwrap();
+    for word in ["before and\nafter", "band", "dial", "temperatures"] {
+        assert!(first.contains(word), "the opening paragraph lacks {word:?}");
+    }
+    let ci = std::fs::read_to_string(".ci/run").unwrap();
+    assert!(text.contains("\ncargo test --release\n") && ci.contains("\ncargo test --release\n"));
+}
