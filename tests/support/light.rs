@@ -1,0 +1,99 @@
+//! What happens to the light between the dial and the file: blur, motion, glare, gain, noise, rounding.
+use rand::rngs::ChaCha8Rng;
+use rand::{RngExt, SeedableRng};
+
+/// Light, lens and sensor.
+#[derive(Clone, Copy, Debug)]
+pub struct Light {
+    pub gain: f64,
+    pub offset: f64,
+    /// Relative change of brightness across the picture's width and height.
+    pub slope: (f64, f64),
+    /// Standard deviation of the noise, levels.
+    pub noise: f64,
+    /// Standard deviation of the blur, px.
+    pub blur: f64,
+    /// Length (px) and direction (degrees, x right to y down) of a movement.
+    pub motion: (f64, f64),
+    /// A bright spot: middle (px), standard deviation (px), height (levels).
+    pub glare: Option<(f64, f64, f64, f64)>,
+    pub seed: u64,
+}
+
+impl Default for Light {
+    fn default() -> Self {
+        Self { gain: 1.0, offset: 0.0, slope: (0.0, 0.0), noise: 1.5, blur: 0.8, motion: (0.0, 0.0), glare: None, seed: 1 }
+    }
+}
+
+/// One colour plane.
+pub struct Layer {
+    pub width: usize,
+    pub height: usize,
+    pub data: Vec<f64>,
+}
+
+impl Layer {
+    fn get(&self, x: i64, y: i64) -> f64 {
+        let (x, y) = (x.clamp(0, self.width as i64 - 1), y.clamp(0, self.height as i64 - 1));
+        self.data[y as usize * self.width + x as usize]
+    }
+    fn map(&self, f: impl Fn(i64, i64) -> f64) -> Self {
+        let (w, h) = (self.width as i64, self.height as i64);
+        Self { width: self.width, height: self.height, data: (0..h).flat_map(|y| (0..w).map(move |x| (x, y))).map(|(x, y)| f(x, y)).collect() }
+    }
+    fn bilinear(&self, x: f64, y: f64) -> f64 {
+        let (i, j) = (x.floor(), y.floor());
+        let (u, v, i, j) = (x - i, y - j, i as i64, j as i64);
+        let row = |j: i64| self.get(i, j) * (1.0 - u) + self.get(i + 1, j) * u;
+        row(j) * (1.0 - v) + row(j + 1) * v
+    }
+    /// Gaussian blur, sampled kernel out to four standard deviations.
+    fn blurred(&self, sigma: f64) -> Self {
+        if sigma <= 0.0 {
+            return self.map(|x, y| self.get(x, y));
+        }
+        let reach = (4.0 * sigma).ceil() as i64;
+        let raw: Vec<f64> = (-reach..=reach).map(|i| (-0.5 * (i as f64 / sigma).powi(2)).exp()).collect();
+        let sum: f64 = raw.iter().sum();
+        let kernel = |i: i64| raw[(i + reach) as usize] / sum;
+        let across = self.map(|x, y| (-reach..=reach).map(|i| kernel(i) * self.get(x + i, y)).sum());
+        across.map(|x, y| (-reach..=reach).map(|i| kernel(i) * across.get(x, y + i)).sum())
+    }
+    /// The mean over a straight movement about the true place.
+    fn moved(&self, length: f64, direction: f64) -> Self {
+        let steps = (2.0 * length).ceil() as i64;
+        if steps == 0 {
+            return self.map(|x, y| self.get(x, y));
+        }
+        let (s, c) = direction.to_radians().sin_cos();
+        let at = |i: i64| length * (i as f64 / steps as f64 - 0.5);
+        self.map(|x, y| (0..=steps).map(|i| self.bilinear(x as f64 + c * at(i), y as f64 + s * at(i))).sum::<f64>() / (steps + 1) as f64)
+    }
+}
+
+impl Light {
+    /// Three planes of scene levels to the bytes of a photo.
+    pub fn expose(&self, layers: [Layer; 3]) -> Vec<u8> {
+        let (width, height) = (layers[0].width, layers[0].height);
+        let layers = layers.map(|l| l.blurred(self.blur)).map(|l| l.moved(self.motion.0, self.motion.1));
+        let mut rng = ChaCha8Rng::seed_from_u64(self.seed);
+        let mut out = Vec::with_capacity(3 * width * height);
+        for i in 0..width * height {
+            let (x, y) = ((i % width) as f64, (i / width) as f64);
+            let shade = 1.0 + self.slope.0 * (x / width as f64 - 0.5) + self.slope.1 * (y / height as f64 - 0.5);
+            let spot = self.glare.map_or(0.0, |(gx, gy, sd, level)| level * (-0.5 * ((x - gx).hypot(y - gy) / sd).powi(2)).exp());
+            for l in &layers {
+                let level = (self.gain * l.data[i] * shade + self.offset + spot).clamp(0.0, 255.0);
+                out.push((level + self.noise * normal(&mut rng)).round().clamp(0.0, 255.0) as u8);
+            }
+        }
+        out
+    }
+}
+
+/// A standard normal number (Box and Muller 1958).
+pub fn normal(rng: &mut ChaCha8Rng) -> f64 {
+    let (u, v): (f64, f64) = (1.0 - rng.random::<f64>(), rng.random());
+    (-2.0 * u.ln()).sqrt() * (std::f64::consts::TAU * v).cos()
+}

@@ -1,0 +1,12 @@
+//! Drawn dials with exact truth: what the tests of the chain compare with.
+//! * `glyphs`, `shapes`: what can be printed; `plan`: how one dial looks; `looks`: the dials of the tests;
+//! * `view`: the camera; `draw`: the picture; `case`: calibrating on one picture and reading others.
+pub mod case;
+pub mod draw;
+pub mod files;
+pub mod glyphs;
+pub mod light;
+pub mod looks;
+pub mod plan;
+pub mod shapes;
+pub mod view;
