@@ -1,12 +1,16 @@
 //! One test binary; each module says what it checks.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod architecture;
 mod certified;
 mod cli;
 mod compare;
 mod dial_file;
 mod documents;
+mod drawn;
 mod handmade;
 mod output;
 mod photo_decode;
+mod refusals;
 mod samples;
+mod support;

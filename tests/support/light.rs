@@ -40,7 +40,11 @@ impl Layer {
     }
     fn map(&self, f: impl Fn(i64, i64) -> f64) -> Self {
         let (w, h) = (self.width as i64, self.height as i64);
-        Self { width: self.width, height: self.height, data: (0..h).flat_map(|y| (0..w).map(move |x| (x, y))).map(|(x, y)| f(x, y)).collect() }
+        Self {
+            width: self.width,
+            height: self.height,
+            data: (0..h).flat_map(|y| (0..w).map(move |x| (x, y))).map(|(x, y)| f(x, y)).collect(),
+        }
     }
     fn bilinear(&self, x: f64, y: f64) -> f64 {
         let (i, j) = (x.floor(), y.floor());

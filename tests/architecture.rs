@@ -1,0 +1,127 @@
+//! The layers: a module imports only from smaller numbers. Small files, short functions, and words that belong to one place.
+use std::path::{Path, PathBuf};
+
+const LAYERS: [(&str, u32); 13] = [
+    ("base", 0),
+    ("verdict", 1),
+    ("photo", 2),
+    ("dial", 3),
+    ("register", 4),
+    ("rectify", 5),
+    ("needle", 6),
+    ("scale", 7),
+    ("reading", 8),
+    ("calibrate", 8),
+    ("compare", 9),
+    ("output", 10),
+    ("cli", 11),
+];
+
+fn layer(module: &str) -> Option<u32> {
+    LAYERS.iter().find(|l| l.0 == module).map(|l| l.1)
+}
+
+/// The code of a file: comments and the trailing test module left out.
+fn code(text: &str) -> String {
+    let body = text.split("#[cfg(test)]\nmod ").next().unwrap();
+    body.lines().map(|l| l.split("//").next().unwrap()).collect::<Vec<_>>().join("\n")
+}
+
+/// Imports of a module that is not below: "crate::x" in the code of module `own`.
+fn upward(own: &str, code: &str) -> Vec<String> {
+    let Some(mine) = layer(own) else { return Vec::new() };
+    code.split("crate::")
+        .skip(1)
+        .map(|rest| rest.chars().take_while(|c| c.is_ascii_lowercase() || *c == '_').collect::<String>())
+        .filter(|m| m != own && layer(m).is_some_and(|l| l >= mine))
+        .collect()
+}
+
+/// Lengths of the functions in rustfmt's layout: a line that opens one, to the brace at the same depth.
+fn function_lengths(code: &str) -> Vec<(String, usize)> {
+    let lines: Vec<&str> = code.lines().collect();
+    let mut out = Vec::new();
+    for (i, l) in lines.iter().enumerate() {
+        let t = l.trim_start();
+        let depth = &l[..l.len() - t.len()];
+        let opens = ["fn ", "pub fn ", "pub(super) fn ", "pub(crate) fn ", "const fn ", "pub const fn "].iter().any(|p| t.starts_with(p));
+        if opens && let Some(n) = lines[i..].iter().position(|e| *e == format!("{depth}}}")) {
+            out.push((t.chars().take(40).collect(), n + 1));
+        }
+    }
+    out
+}
+
+fn sources(dir: &Path, out: &mut Vec<PathBuf>) {
+    for entry in std::fs::read_dir(dir).unwrap() {
+        let path = entry.unwrap().path();
+        if path.is_dir() {
+            sources(&path, out);
+        } else if path.extension().is_some_and(|e| e == "rs") {
+            out.push(path);
+        }
+    }
+}
+
+fn all() -> Vec<(String, String, String)> {
+    let mut files = Vec::new();
+    sources(Path::new("src"), &mut files);
+    assert!(files.len() > 60, "found only {} source files", files.len());
+    files
+        .into_iter()
+        .map(|f| {
+            let path = f.to_string_lossy().replace('\\', "/");
+            let module = path.trim_start_matches("src/").split('/').next().unwrap().trim_end_matches(".rs").to_string();
+            (path, module, code(&std::fs::read_to_string(&f).unwrap()))
+        })
+        .collect()
+}
+
+#[test]
+fn no_module_imports_upwards() {
+    for (path, module, code) in all() {
+        assert_eq!(upward(&module, &code), Vec::<String>::new(), "{path}");
+    }
+}
+
+#[test]
+fn files_and_functions_stay_small() {
+    for (path, _, code) in all() {
+        let lines = code.lines().filter(|l| !l.trim().is_empty()).count();
+        assert!(lines <= 300, "{path} has {lines} lines of code");
+        for (name, n) in function_lengths(&code) {
+            assert!(n <= 60, "{path}: {name} has {n} lines");
+        }
+        assert!(!path.contains("utils"), "{path}");
+    }
+}
+
+#[test]
+fn words_stay_where_they_belong() {
+    let rules: [(&str, &[&str]); 6] = [
+        ("clap::", &["src/cli/args"]),
+        ("serde_json", &["src/output/", "src/dial/"]),
+        ("std::fs", &["src/cli/"]),
+        ("println!", &["src/cli/"]),
+        ("Instant::now", &["src/cli/"]),
+        ("unsafe ", &[]),
+    ];
+    for (path, _, code) in all() {
+        for (word, homes) in rules {
+            assert!(!code.contains(word) || homes.iter().any(|h| path.starts_with(h)), "{path} says {word}");
+        }
+        for word in [".unwrap()", ".expect(", "panic!("] {
+            assert!(!code.contains(word), "{path} says {word}");
+        }
+    }
+}
+
+#[test]
+fn the_checks_catch_planted_faults() {
+    assert_eq!(upward("base", "use crate::photo::Plane;"), ["photo"]);
+    assert_eq!(upward("reading", "use crate::calibrate::Request; use crate::base::angle::wrap;"), ["calibrate"]);
+    assert!(upward("cli", "use crate::output::text; use crate::base::x;").is_empty());
+    let long = format!("fn long() {{\n{}}}\n", "    step();\n".repeat(70));
+    assert_eq!(function_lengths(&long)[0].1, 72);
+    assert!(!code("let a = 1; // .unwrap()\n").contains("unwrap"));
+}
