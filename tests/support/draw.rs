@@ -22,10 +22,6 @@ pub struct Drawn {
 /// A photo and its truth.
 pub struct Picture {
     pub photo: Photo,
-    /// Needle angle, degrees clockwise from up, unwrapped.
-    pub angle: f64,
-    /// What the needle shows.
-    pub value: f64,
     /// The pivot on the face, photo px.
     pub pivot: PhotoPoint,
     pub view: View,
@@ -50,7 +46,7 @@ impl Drawn {
         let angle = self.plan.angle(value);
         let p = view.px(0.0, 0.0);
         let photo = self.photo(Some(angle), view, light);
-        Picture { photo, angle, value, pivot: PhotoPoint::new(p.x, p.y), view: *view }
+        Picture { photo, pivot: PhotoPoint::new(p.x, p.y), view: *view }
     }
     /// The photo with the needle at an angle, or without a needle.
     pub fn photo(&self, angle: Option<f64>, view: &View, light: &Light) -> Photo {

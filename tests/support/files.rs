@@ -1,5 +1,4 @@
 //! Drawn photos as files, stored the eight ways a camera may be held.
-use image::codecs::jpeg::JpegEncoder;
 use image::codecs::png::PngEncoder;
 use image::{ExtendedColorType, ImageEncoder};
 use needleband::photo::Photo;
@@ -42,15 +41,6 @@ pub fn png(photo: &Photo, orientation: u16) -> Vec<u8> {
     let (rgb, w, h) = stored(photo, orientation);
     let mut out = Vec::new();
     let mut encoder = PngEncoder::new(&mut out);
-    encoder.set_exif_metadata(exif(orientation)).unwrap();
-    encoder.write_image(&rgb, w as u32, h as u32, ExtendedColorType::Rgb8).unwrap();
-    out
-}
-
-pub fn jpeg(photo: &Photo, orientation: u16, quality: u8) -> Vec<u8> {
-    let (rgb, w, h) = stored(photo, orientation);
-    let mut out = Vec::new();
-    let mut encoder = JpegEncoder::new_with_quality(&mut out, quality);
     encoder.set_exif_metadata(exif(orientation)).unwrap();
     encoder.write_image(&rgb, w as u32, h as u32, ExtendedColorType::Rgb8).unwrap();
     out

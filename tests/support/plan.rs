@@ -90,10 +90,6 @@ impl Plan {
         let f = inside + self.bend * inside * (1.0 - inside) + slope * (u - inside);
         self.ends[0] + (self.ends[1] - self.ends[0]) * f
     }
-    /// Degrees of needle per unit of value at a value.
-    pub fn slope(&self, value: f64) -> f64 {
-        (self.angle(value + 0.01) - self.angle(value - 0.01)) / 0.02
-    }
     /// Every printed tick: value, and whether it is numbered.
     pub fn ticks(&self) -> Vec<(f64, bool)> {
         let mut out = vec![(self.labels[0], true)];

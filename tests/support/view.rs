@@ -68,11 +68,6 @@ impl View {
     pub fn px(&self, x: f64, y: f64) -> Vector2<f64> {
         apply(&self.plane(0.0), x, y)
     }
-    /// Angle between the face's normal and the ray from the pivot to the camera, degrees.
-    pub fn seen_tilt(&self) -> f64 {
-        let to_camera = -self.translation().normalize();
-        self.rotation().column(2).dot(&to_camera).clamp(-1.0, 1.0).acos().to_degrees()
-    }
 }
 
 /// Applies a homography.
