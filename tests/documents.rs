@@ -1,6 +1,17 @@
-//! README and DEVELOPERS say what the program says: their tables are made from it. `REGENERATE=1` writes them and fails the run.
+//! The documents say what the program says: their tables and outputs are made from it. `REGENERATE=1` writes those of the README
+//! and fails the run.
 use super::samples::{SAMPLES, error};
+use assert_cmd::cargo::cargo_bin_cmd;
 use needleband::verdict::{Flag, Refusal};
+use std::collections::BTreeSet;
+
+mod calibrations;
+mod fields;
+mod lists;
+
+fn text(path: &str) -> String {
+    std::fs::read_to_string(path).unwrap_or_else(|e| panic!("{path}: {e}"))
+}
 
 fn section<'a>(text: &'a str, name: &str) -> &'a str {
     let (open, close) = (format!("<!-- {name} -->"), format!("<!-- /{name} -->"));
@@ -11,16 +22,26 @@ fn section<'a>(text: &'a str, name: &str) -> &'a str {
 
 /// Compares a section of the README with what it should be; writes it when asked to.
 fn hold(name: &str, expected: &str) {
-    let text = std::fs::read_to_string("README.md").unwrap();
-    let found = section(&text, name).to_string();
+    // the tests of one run share the file
+    static ONE_AT_A_TIME: std::sync::Mutex<()> = std::sync::Mutex::new(());
+    let _guard = ONE_AT_A_TIME.lock().unwrap_or_else(|e| e.into_inner());
+    let readme = text("README.md");
+    let found = section(&readme, name).to_string();
     let expected = format!("\n{expected}");
     if found != expected && std::env::var("REGENERATE").is_ok() {
         let new =
-            text.replacen(&format!("<!-- {name} -->{found}<!-- /{name} -->"), &format!("<!-- {name} -->{expected}<!-- /{name} -->"), 1);
+            readme.replacen(&format!("<!-- {name} -->{found}<!-- /{name} -->"), &format!("<!-- {name} -->{expected}<!-- /{name} -->"), 1);
         std::fs::write("README.md", new).unwrap();
         panic!("README section {name} was written anew; look at it and run again");
     }
     assert_eq!(found, expected, "README section {name}; run once with REGENERATE=1");
+}
+
+/// What the command prints for a line of words.
+fn printed(words: &[&str]) -> String {
+    let out = cargo_bin_cmd!("needleband").args(words).output().unwrap();
+    assert!(out.status.success(), "{words:?}: {}", String::from_utf8_lossy(&out.stderr));
+    String::from_utf8(out.stdout).unwrap()
 }
 
 #[test]
@@ -54,30 +75,54 @@ fn the_table_of_accuracy_is_measured_on_the_samples() {
     hold("accuracy", &format!("{head}{rows}"));
 }
 
+const DEMO: [&str; 7] = [
+    "compare",
+    "--dial",
+    "calibration/gearbox-oil.json",
+    "--before",
+    "samples/gearbox-oil/before",
+    "--after",
+    "samples/gearbox-oil/after",
+];
+
 #[test]
 fn the_demo_of_the_readme_is_what_the_program_prints() {
-    let command = [
-        "compare",
-        "--dial",
-        "calibration/gearbox-oil.json",
-        "--before",
-        "samples/gearbox-oil/before",
-        "--after",
-        "samples/gearbox-oil/after",
-    ];
-    let out = assert_cmd::cargo::cargo_bin_cmd!("needleband").args(command).output().unwrap();
-    assert!(out.status.success());
-    let printed: String = String::from_utf8(out.stdout).unwrap().lines().take(5).map(|l| format!("{l}\n")).collect();
-    hold("demo", &format!("```text\n{printed}```\n"));
+    let command: String = text("README.md").replace("\\\n", " ").split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(command.contains(&format!("cargo run --release -- {}", DEMO.join(" "))));
+    hold("demo", &format!("```text\n{}```\n", printed(&DEMO)));
+}
+
+/// The names in backticks in the first column of a table.
+fn first_column(table: &str) -> BTreeSet<String> {
+    let cells = table.lines().filter_map(|l| l.strip_prefix("| ")).filter_map(|l| l.split(" | ").next());
+    cells.flat_map(|c| c.split('`').skip(1).step_by(2)).map(String::from).collect()
+}
+
+#[test]
+fn the_options_in_the_documents_exist() {
+    let mut seen = 0;
+    for path in ["README.md", "samples/README.md", "calibration/README.md", "DEVELOPERS.md"] {
+        let joined = text(path).replace("\\\n", " ");
+        for command in joined.lines().filter_map(|l| l.split("needleband ").nth(1)).map(|c| c.split(['`', '#']).next().unwrap()) {
+            let mut words = command.split_whitespace();
+            let Some(name) = words.next().filter(|n| ["calibrate", "read", "compare"].contains(n)) else { continue };
+            let help = printed(&[name, "--help"]);
+            for option in words.filter(|w| w.starts_with("--")) {
+                assert!(help.contains(&format!("{option} ")) || help.contains(&format!("{option}\n")), "{path}: {name} {option}");
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen > 20, "only {seen} options were found: the documents are not read right");
 }
 
 #[test]
 fn the_readme_opens_with_the_job_and_names_the_test_command_of_ci() {
-    let text = std::fs::read_to_string("README.md").unwrap();
-    let first = text.split("\n\n").nth(1).unwrap();
+    let readme = text("README.md");
+    let first = readme.split("\n\n").nth(1).unwrap();
     for word in ["before and\nafter", "band", "dial", "temperatures"] {
         assert!(first.contains(word), "the opening paragraph lacks {word:?}");
     }
-    let ci = std::fs::read_to_string(".ci/run").unwrap();
-    assert!(text.contains("\ncargo test --release\n") && ci.contains("\ncargo test --release\n"));
+    let ci = text(".ci/run");
+    assert!(readme.contains("\ncargo test --release\n") && ci.contains("\ncargo test --release\n"));
 }

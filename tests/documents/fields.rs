@@ -1,0 +1,43 @@
+//! Every field that scripts meet is explained: JSON of the commands, and the dial file.
+use super::{DEMO, first_column, printed, section, text};
+use serde_json::Value;
+use std::collections::BTreeSet;
+
+fn keys(object: &Value) -> BTreeSet<String> {
+    object.as_object().unwrap().keys().cloned().collect()
+}
+
+#[test]
+fn every_field_of_the_json_is_explained() {
+    let readme = text("README.md");
+    let photo = "samples/gearbox-oil/before/1.jpg";
+    let line: Value =
+        serde_json::from_str(&printed(&["read", "--dial", "calibration/gearbox-oil.json", "--json", "--budget", photo])).unwrap();
+    let table = section(&readme, "json-read");
+    assert_eq!(first_column(table), keys(&line));
+    let change: Value = serde_json::from_str(&printed(&[&DEMO[..], &["--json"]].concat())).unwrap();
+    let table_of_change = section(&readme, "json-compare");
+    assert_eq!(first_column(table_of_change), keys(&change));
+    for (table, inner) in [
+        (table, &line["dial"]),
+        (table, &line["budget"][0]),
+        (table_of_change, &change["before"]),
+        (table_of_change, &change["after"]),
+        (table_of_change, &change["shared"]),
+    ] {
+        keys(inner).iter().for_each(|k| assert!(table.contains(&format!("`{k}`")), "{k} is not explained"));
+    }
+}
+
+#[test]
+fn every_field_of_a_dial_file_is_explained() {
+    let readme = text("calibration/README.md");
+    let told = first_column(&readme);
+    let dial: Value = serde_json::from_str(&text("calibration/gearbox-oil.json")).unwrap();
+    let mut there = keys(&dial);
+    for inner in [&dial["needle"], &dial["face"], &dial["marks"][0]] {
+        there.extend(keys(inner));
+    }
+    there.extend(keys(&dial["marks"][0]["click"]).iter().map(|k| format!("click.{k}")));
+    assert_eq!(told, there);
+}
