@@ -75,15 +75,8 @@ fn the_table_of_accuracy_is_measured_on_the_samples() {
     hold("accuracy", &format!("{head}{rows}"));
 }
 
-const DEMO: [&str; 7] = [
-    "compare",
-    "--dial",
-    "calibration/gearbox-oil.json",
-    "--before",
-    "samples/gearbox-oil/before",
-    "--after",
-    "samples/gearbox-oil/after",
-];
+const DEMO: [&str; 7] =
+    ["compare", "--dial", "calibration/gearbox-oil.json", "--before", "samples/gearbox-oil/before", "--after", "samples/gearbox-oil/after"];
 
 #[test]
 fn the_demo_of_the_readme_is_what_the_program_prints() {
