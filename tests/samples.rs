@@ -81,6 +81,22 @@ fn every_reading_is_near_the_truth_and_its_band_is_honest() {
 }
 
 #[test]
+fn no_band_is_so_wide_that_it_says_nothing() {
+    for s in SAMPLES.iter().filter(|s| s.kind == "reading") {
+        let Outcome::Reading(r) = &s.record.outcome else { panic!("{} was not read", s.photo) };
+        let half = 50.0 * (r.band.1 - r.band.0) / s.span;
+        // RMS error of a person with a pixel ruler on such renderings, % of span, by condition: half a 95 % band must be less than
+        // one sigma of that, else the person might as well read the photo
+        let ruler = match s.condition.as_str() {
+            "easy" => 0.9,
+            "typical" => 1.1,
+            _ => 2.3,
+        };
+        assert!(half < ruler, "{}: half band {half:.2} % of span", s.photo);
+    }
+}
+
+#[test]
 fn no_needle_and_below_the_scale_are_named_and_never_a_number() {
     for s in SAMPLES.iter().filter(|s| s.kind == "absent") {
         assert!(matches!(s.record.outcome, Outcome::Refused(Refusal::NeedleNotFound, _)), "{}: {:?}", s.photo, s.record.outcome);
