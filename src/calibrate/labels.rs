@@ -4,7 +4,6 @@ use super::error::CalibrateError;
 use super::ticks::Tick;
 use crate::base::angle::wrap;
 use crate::base::pose::project;
-use crate::base::robust::median;
 use nalgebra::{Matrix3, Vector2};
 
 /// A label's tick (index into the ticks) and angle on one monotone run.
@@ -15,21 +14,24 @@ pub struct Labels {
     pub tick: Vec<Option<usize>>,
     /// Angle of every tick on the same run, degrees.
     pub tick_angles: Vec<f64>,
-    /// Photo px of every tick's mark.
+    /// Photo px of every tick's mark: the middle of its length, where it is known best, and between the two ends of a tick that
+    /// does not point at the pivot.
     pub tick_places: Vec<Vector2<f64>>,
+    /// What not knowing which of a tick's radii is meant contributes to its angle, degrees (signed, one sigma, one source for all
+    /// ticks): nothing where the ticks point at the pivot, else rectangular over the tick's length.
+    pub askew: Vec<f64>,
 }
 
 /// Finds the labels' ticks and puts all angles on one run.
 pub fn label_angles(found: &Found, marks: &[Clicked]) -> Result<Labels, CalibrateError> {
     let back = found.plane.homography.try_inverse().ok_or_else(|| CalibrateError::NoPlane("singular".into()))?;
     let scale = found.plane.pose.scale;
-    // a mark is where the user put it, across its tick: its foot on the tick's centre line; counted ticks are taken at the same radius
-    let radius = foot_radius(found, marks, &back);
+    let middle_of = |t: &Tick| at_radius(t, &back, 0.5 * (t.radii[0] + t.radii[1]));
     let tick_at: Vec<f64> = found
         .ticks
         .iter()
         .map(|t| {
-            let q = at_radius(t, &back, radius);
+            let q = middle_of(t);
             q.x.atan2(q.y).to_degrees()
         })
         .collect();
@@ -58,18 +60,18 @@ pub fn label_angles(found: &Found, marks: &[Clicked]) -> Result<Labels, Calibrat
         .ticks
         .iter()
         .map(|t| {
-            let q = at_radius(t, &back, radius);
+            let q = middle_of(t);
             project(&found.plane.homography, q.x, q.y)
         })
         .collect();
-    Ok(Labels { angle, tick, tick_angles, tick_places })
+    let askew = found.ticks.iter().map(|t| if found.radial { 0.0 } else { turn_along(t, &back) / 12f64.sqrt() }).collect();
+    Ok(Labels { angle, tick, tick_angles, tick_places, askew })
 }
 
-/// Median radius at which the user put the marks, within the ticks' length.
-fn foot_radius(found: &Found, marks: &[Clicked], back: &Matrix3<f64>) -> f64 {
-    let clicks: Vec<f64> = marks.iter().map(|m| project(back, m.1.x, m.1.y).norm()).collect();
-    let inner: Vec<f64> = found.ticks.iter().map(|t| t.radii[1]).collect();
-    median(&clicks).unwrap_or(1.0).clamp(median(&inner).unwrap_or(1.0).min(1.0), 1.0)
+/// By how much the angle differs between the outer and the inner end of a tick, degrees.
+fn turn_along(t: &Tick, back: &Matrix3<f64>) -> f64 {
+    let [a, b] = t.radii.map(|r| at_radius(t, back, r)).map(|q| q.x.atan2(q.y).to_degrees());
+    wrap(a - b)
 }
 
 /// The dial point of a tick's centre line at a radius.

@@ -48,20 +48,24 @@ pub fn scale_marks(found: &Found, marks: &[Clicked], labels: &Labels) -> (Vec<Ma
             sigma,
             Some(click),
             labels.tick[i].map_or(m.1.vector(), |t| labels.tick_places[t]),
+            labels.tick[i].map_or(0.0, |t| labels.askew[t]),
         ));
     }
     for &(value, t) in &counted.values {
         let tick = &found.ticks[t];
-        out.push((value, labels.tick_angles[t], MarkKind::Counted, tick.sigma, None, labels.tick_places[t]));
+        out.push((value, labels.tick_angles[t], MarkKind::Counted, tick.sigma, None, labels.tick_places[t], labels.askew[t]));
     }
     out.sort_by(|a, b| a.0.total_cmp(&b.0));
     let shifts = plane_shifts(&found.plane);
     let marks = out
         .into_iter()
         .enumerate()
-        .map(|(i, (value, angle, kind, sigma, click, place))| {
+        .map(|(i, (value, angle, kind, sigma, click, place, askew))| {
             let mut terms = BTreeMap::new();
             terms.insert(format!("mark/{i}"), (sigma / scale).to_degrees());
+            if askew != 0.0 {
+                terms.insert("askew".to_string(), askew);
+            }
             for (j, h) in shifts.iter().enumerate() {
                 terms.insert(format!("plane/{j}"), angle_change(h, place, angle));
             }

@@ -41,8 +41,8 @@ pub struct NeedleFit {
     /// Standard uncertainty of the angle from blur, radians: the photo's blur is not quite even, and that share of it which pulls
     /// one end of the needle is not known.
     pub smear: f64,
-    /// By how much the two edges turn against each other beyond their noise (half the difference), radians: one edge is pulled by
-    /// something the model lacks (a shadow, a reflection), and the centre line may be off by as much.
+    /// Standard uncertainty of the angle from edges that turn against each other beyond their noise, radians: one edge may be pulled
+    /// by something the model lacks (a shadow, a reflection), and the centre line may be off by up to half the difference.
     pub uneven: f64,
     /// Blur across the needle, radii.
     pub blur: f64,
@@ -54,7 +54,7 @@ pub struct NeedleFit {
 const AXIS: f64 = 0.012;
 
 /// Share of the blur across the needle by which one end of the line may be pulled against the other (measured on renderings).
-const UNEVEN_BLUR: f64 = 0.07;
+const UNEVEN_BLUR: f64 = 0.05;
 /// Standard uncertainty of the needle's taper against the reference, radians.
 const TAPER: f64 = 0.015;
 /// Standard uncertainty of the tail's sideways place against the needle's axis, radii: it is a part of its own, near the hub's
@@ -224,7 +224,8 @@ fn result(s: &Solved, state: &State, parallax: &Parallax, shape: &Shape) -> Need
     let (a, b) = (pick(&model), pick(&robust));
     let covariance = if b[(1, 1)] > a[(1, 1)] { b } else { a };
     let own = model[(5, 5)].max(robust[(5, 5)]);
-    let uneven = (state.taper * state.taper - own).max(0.0).sqrt();
+    // anywhere between no pull at all and all of it at one edge: rectangular
+    let uneven = ((state.taper * state.taper - own).max(0.0) / 3.0).sqrt();
     NeedleFit {
         angle: state.angle,
         offset: state.d,
