@@ -8,7 +8,7 @@ use crate::needle::{Candidate, NeedleFit, Parallax, fit, vote};
 use crate::photo::Photo;
 use crate::rectify::{Bare, Evidence as NeedleView, Work};
 use crate::register::face::{FaceModel, NeedlePlace};
-use crate::register::{Pyramid, Registrar, Registration};
+use crate::register::{Emblems, Pyramid, Registrar, Registration};
 use crate::scale::{Place, Scale};
 use crate::verdict::Refusal;
 
@@ -16,6 +16,7 @@ use crate::verdict::Refusal;
 #[derive(Debug)]
 pub struct Reader {
     registrar: Registrar,
+    emblems: Emblems,
     bare: Bare,
     scale: Scale,
 }
@@ -45,7 +46,8 @@ impl Reader {
         let scale = Scale::new(&dial);
         let face = FaceModel::new(dial);
         let bare = Bare::new(&face);
-        Self { registrar: Registrar::new(face), bare, scale }
+        let emblems = Emblems::new(&face);
+        Self { registrar: Registrar::new(face), emblems, bare, scale }
     }
     /// The dial.
     pub fn dial(&self) -> &Dial {
@@ -93,6 +95,10 @@ impl Reader {
             .filter(|r| r.print_match > first.print_match - 0.05)
             .unwrap_or_else(|| first.clone());
         let (needle, candidates) = self.needle(photo, &again).unwrap_or((needle, candidates));
+        let seen = self.emblems.compare(&pyramid, &again, |x, y| place.covers(x, y, 0.05));
+        if let Some((r, text)) = judge::emblems(&seen) {
+            return Err(Stop::new(r, text, Some(again)));
+        }
         match judge::needle(&needle, &candidates) {
             Some((r, text)) => Err(Stop::new(r, text, Some(again))),
             None => Ok(Found { registration: again, needle }),

@@ -4,7 +4,7 @@ use crate::base::angle::wrap;
 use crate::dial::Dial;
 use crate::needle::{Candidate, NeedleFit};
 use crate::photo::Photo;
-use crate::register::Registration;
+use crate::register::{Registration, Seen};
 use crate::verdict::{Flag, Refusal};
 
 /// Least agreement with the print.
@@ -42,6 +42,16 @@ pub fn registration(r: &Registration) -> Option<(Refusal, String)> {
         return Some((Refusal::DialDoubtful, text));
     }
     None
+}
+
+/// Numerals or words that are not the dial's: one may stand in a reflection, two do not by chance.
+pub fn emblems(seen: &[Seen]) -> Option<(Refusal, String)> {
+    let other = seen.iter().filter(|s| s.is_other()).count();
+    let few = seen.len() <= 2 && other == seen.len() && other > 0;
+    (other >= 2 || few).then(|| {
+        let text = format!("Of {} numerals or words that can be made out, {other} are others than the dial's.", seen.len());
+        (Refusal::DialDoubtful, text)
+    })
 }
 
 /// A needle that must not be trusted.

@@ -2,6 +2,7 @@
 pub mod align;
 mod cells;
 mod consensus;
+mod emblems;
 pub mod face;
 mod features;
 mod find;
@@ -9,4 +10,5 @@ mod light;
 mod samples;
 pub mod template;
 mod views;
+pub use emblems::{Emblems, Seen};
 pub use find::{Pyramid, Registrar, Registration, level_map, mean_scale};

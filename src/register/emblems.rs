@@ -1,0 +1,247 @@
+//! Whether the numerals and words in the photo are the dial's own: a dial of the same family has the same ticks and other numbers.
+//!
+//! Print in one piece (a numeral, a word) is an emblem. Each is compared by itself, on a grid of the straight-on face: where its
+//! ink should be and is not (missing), and where there is ink that it does not have (extra). Glare, shade and a hand do one of the
+//! two; another numeral does both.
+use super::face::{Canonical, FaceModel};
+use super::find::{Pyramid, Registration, level_map};
+use super::samples::bounds;
+use super::template::blurred;
+use crate::base::pose::project;
+use crate::photo::Plane;
+use nalgebra::Matrix3;
+
+/// Finest grid, px per unit.
+const FINEST: f64 = 170.0;
+/// Pieces of print nearer than this (units) belong to one emblem.
+const JOIN: f64 = 0.022;
+/// Round an emblem this much of the face (units) is looked at.
+const AROUND: f64 = 0.035;
+/// Noise above this share of an emblem's contrast, it cannot be made out.
+const FAINT: f64 = 0.14;
+/// Longest side of an emblem, units: a ring or a zone is none.
+const LARGEST: f64 = 0.75;
+
+/// One emblem of the face: its pixels on the grid of [`Emblems`].
+#[derive(Clone, Debug)]
+struct Emblem {
+    pixels: Vec<usize>,
+}
+
+/// What one emblem shows in a photo.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Seen {
+    /// Share of its ink that is not there.
+    pub missing: f64,
+    /// Ink that it does not have, as a share of its own.
+    pub extra: f64,
+}
+
+/// The emblems of a face.
+#[derive(Clone, Debug)]
+pub struct Emblems {
+    face: Canonical,
+    emblems: Vec<Emblem>,
+    extent: f64,
+    own_blur: f64,
+}
+
+impl Seen {
+    /// Whether something else stands here: much differs, and in both senses.
+    pub fn is_other(&self) -> bool {
+        self.missing + self.extra > 0.4 && self.missing.min(self.extra) > 0.08
+    }
+}
+
+impl Emblems {
+    /// Finds the emblems of a face.
+    pub fn new(face: &FaceModel) -> Self {
+        let k = face.dial.face.scale.min(FINEST);
+        let extent = (face.dial.face.print_radius).min(1.5);
+        let canonical = face.canonical(k, extent);
+        let emblems = pieces(face, &canonical, extent);
+        Self { face: canonical, emblems, extent, own_blur: face.resampling_blur(k) }
+    }
+    /// Compares the emblems that can be made out; `hidden` names dial points where something else stands (the needle).
+    pub fn compare(&self, pyramid: &Pyramid, r: &Registration, hidden: impl Fn(f64, f64) -> bool) -> Vec<Seen> {
+        let Some(grid) = self.grid(pyramid, r) else { return Vec::new() };
+        self.emblems.iter().filter_map(|e| self.look(e, &grid, r.gain, &hidden)).collect()
+    }
+    /// The photo smoothed to the grid, and the reference blurred as the photo is and smoothed the same.
+    fn grid(&self, pyramid: &Pyramid, r: &Registration) -> Option<Grid> {
+        let k = self.face.k;
+        let (level, plane) = pyramid.at(r.scale, k);
+        let h = level_map(level) * r.homography;
+        let (x0, y0, x1, y1) = bounds(&h, self.extent, plane)?;
+        let here = r.scale / (1u64 << level) as f64;
+        let k2 = k * k;
+        let soft = (0.007 * k).max(0.45 * k / here).max(0.6);
+        let own = (soft * soft - self.own_blur).max(0.0);
+        let reference = blurred(&self.face.plane, [r.blur[0] * k2 + own, -r.blur[1] * k2, r.blur[2] * k2 + own]);
+        let sigma = (soft * here / k).max(0.3);
+        let shift = Matrix3::new(1.0, 0.0, -(x0 as f64), 0.0, 1.0, -(y0 as f64), 0.0, 0.0, 1.0);
+        // white noise of standard deviation s has s / (2 sqrt(pi) sigma) left after a Gaussian of sigma
+        let noise = r.noise * (0.28 / sigma).min(1.0);
+        Some(Grid { reference, photo: plane.crop(x0, y0, x1 - x0 + 1, y1 - y0 + 1).gaussian(sigma), h: shift * h, noise })
+    }
+    fn look(&self, emblem: &Emblem, grid: &Grid, gain: f64, hidden: &impl Fn(f64, f64) -> bool) -> Option<Seen> {
+        let n = self.face.plane.width;
+        let mut levels = Vec::with_capacity(emblem.pixels.len());
+        for &i in &emblem.pixels {
+            let (x, y) = self.face.dial(i % n, i / n);
+            let q = project(&grid.h, x, y);
+            if !hidden(x, y)
+                && let Some(photo) = grid.photo.bilinear(q.x, q.y)
+            {
+                levels.push((grid.reference.data[i] as f64, photo as f64));
+            }
+        }
+        (3 * levels.len() > 2 * emblem.pixels.len()).then(|| seen(&levels, gain, grid.noise)).flatten()
+    }
+}
+
+/// A photo and the reference ready to be compared place by place.
+struct Grid {
+    reference: Plane,
+    photo: Plane,
+    /// Dial plane to px of `photo`.
+    h: Matrix3<f64>,
+    /// Noise of a level of `photo`.
+    noise: f64,
+}
+
+/// Compares (reference, photo) levels of one emblem; `None` when it cannot be made out.
+fn seen(v: &[(f64, f64)], gain: f64, noise: f64) -> Option<Seen> {
+    let paper = rank(v.iter().map(|p| p.0), 0.5)?;
+    let far = rank(v.iter().map(|p| (p.0 - paper).abs()), 0.96)?;
+    if noise > FAINT * gain * far {
+        return None;
+    }
+    let lean: f64 = v.iter().map(|p| ((p.0 - paper) / far).powi(3)).sum();
+    let contrast = if lean < 0.0 { -far } else { far };
+    let ink_of = |p: &(f64, f64)| (p.0 - paper) / contrast;
+    let bare = rank(v.iter().filter(|p| ink_of(p) < 0.25).map(|p| p.1), 0.5)?;
+    let found_of = |p: &(f64, f64)| (p.1 - bare) / (gain * contrast);
+    // strength of the ink here against the whole face's: shade changes it, another numeral does not
+    let strength = rank(v.iter().map(found_of), 0.96)?.clamp(0.5, 1.6);
+    let (mut ink, mut missing, mut extra) = (0.0, 0.0, 0.0);
+    for p in v {
+        let (own, found) = (ink_of(p), found_of(p) / strength);
+        ink += f64::from(u8::from(own > 0.6));
+        missing += f64::from(u8::from(own > 0.6 && found < 0.35));
+        extra += f64::from(u8::from(own < 0.3 && found > 0.62));
+    }
+    (ink > 0.0).then(|| Seen { missing: missing / ink, extra: extra / ink })
+}
+
+/// The value at a share of the sorted values.
+fn rank(values: impl Iterator<Item = f64>, share: f64) -> Option<f64> {
+    let mut v: Vec<f64> = values.collect();
+    let at = (v.len().checked_sub(1)? as f64 * share) as usize;
+    Some(*v.select_nth_unstable_by(at, f64::total_cmp).1)
+}
+
+/// Connected print, joined over small gaps, each with the face round it.
+fn pieces(face: &FaceModel, canonical: &Canonical, extent: f64) -> Vec<Emblem> {
+    let n = canonical.plane.width;
+    let needle = face.reference_needle();
+    let usable: Vec<bool> = (0..n * n)
+        .map(|i| {
+            let (x, y) = canonical.dial(i % n, i / n);
+            x.hypot(y) < extent && face.votes(x, y, &needle)
+        })
+        .collect();
+    let flat = canonical.plane.gaussian(0.09 * canonical.k);
+    let mut off: Vec<f32> = canonical.plane.data.iter().zip(&flat.data).map(|(a, b)| (a - b).abs()).collect();
+    let mut sorted: Vec<f32> = off.iter().zip(&usable).filter(|(_, u)| **u).map(|(o, _)| *o).collect();
+    if sorted.is_empty() {
+        return Vec::new();
+    }
+    // print may be a small part of a bare face; grain is not print
+    let mut rank = |share: usize| {
+        let at = (sorted.len() - 1) * share / 1000;
+        *sorted.select_nth_unstable_by(at, f32::total_cmp).1
+    };
+    let ink = (0.4 * rank(998)).max(8.0 * rank(500));
+    off.iter_mut().zip(&usable).for_each(|(o, u)| *o = if *u { *o } else { 0.0 });
+    let is_ink: Vec<bool> = off.iter().map(|o| *o > ink).collect();
+    let label = components(&grown(&is_ink, n, (JOIN * canonical.k).max(1.0)), n);
+    let wide = (AROUND * canonical.k).max(2.0);
+    let count = label.iter().max().copied().unwrap_or(0);
+    (1..=count)
+        .filter_map(|l| {
+            let own: Vec<bool> = (0..n * n).map(|i| label[i] == l && is_ink[i]).collect();
+            let inside: Vec<usize> = (0..n * n).filter(|i| own[*i]).collect();
+            let side = |f: fn(usize, usize) -> usize| {
+                let v = inside.iter().map(|&i| f(i, n));
+                v.clone().max().unwrap_or(0) - v.min().unwrap_or(0) + 1
+            };
+            let (w, h) = (side(|i, n| i % n), side(|i, n| i / n));
+            let large = w.max(h) as f64 > LARGEST * canonical.k;
+            let thin = (inside.len() as f64) < 9.0;
+            if large || thin || is_bar(&inside, n) {
+                return None;
+            }
+            let near = grown(&own, n, wide);
+            // print of other pieces does not belong
+            let pixels: Vec<usize> = (0..n * n).filter(|&i| near[i] && usable[i] && (label[i] == 0 || label[i] == l)).collect();
+            Some(Emblem { pixels })
+        })
+        .collect()
+}
+
+/// Whether pixels fill a rectangle: a tick says nothing of the numbers. A filled one has the area 12 √det(second moments).
+fn is_bar(pixels: &[usize], n: usize) -> bool {
+    let count = pixels.len() as f64;
+    let (mx, my) = pixels.iter().fold((0.0, 0.0), |m, i| (m.0 + (i % n) as f64 / count, m.1 + (i / n) as f64 / count));
+    // a pixel has an extent of its own: 1/12
+    let (mut xx, mut xy, mut yy) = (1.0 / 12.0, 0.0, 1.0 / 12.0);
+    for i in pixels {
+        let (dx, dy) = ((i % n) as f64 - mx, (i / n) as f64 - my);
+        xx += dx * dx / count;
+        xy += dx * dy / count;
+        yy += dy * dy / count;
+    }
+    count > 0.78 * 12.0 * (xx * yy - xy * xy).max(0.0).sqrt()
+}
+
+/// Places within `reach` px of a set one.
+fn grown(set: &[bool], n: usize, reach: f64) -> Vec<bool> {
+    let mut out = vec![false; set.len()];
+    let r = reach.ceil() as i64;
+    for (i, _) in set.iter().enumerate().filter(|(_, s)| **s) {
+        let (x, y) = ((i % n) as i64, (i / n) as i64);
+        for (dx, dy) in (-r..=r).flat_map(|a| (-r..=r).map(move |b| (a, b))) {
+            let (u, v) = (x + dx, y + dy);
+            if (dx * dx + dy * dy) as f64 <= reach * reach && (0..n as i64).contains(&u) && (0..n as i64).contains(&v) {
+                out[v as usize * n + u as usize] = true;
+            }
+        }
+    }
+    out
+}
+
+/// Labels connected places from 1 on; 0 elsewhere.
+fn components(set: &[bool], n: usize) -> Vec<usize> {
+    let mut label = vec![0; set.len()];
+    let mut next = 0;
+    for start in 0..set.len() {
+        if !set[start] || label[start] > 0 {
+            continue;
+        }
+        next += 1;
+        let mut stack = vec![start];
+        label[start] = next;
+        while let Some(i) = stack.pop() {
+            let (x, y) = (i % n, i / n);
+            let around = [(x > 0).then(|| i - 1), (x + 1 < n).then_some(i + 1), (y > 0).then(|| i - n), (y + 1 < n).then_some(i + n)];
+            for j in around.into_iter().flatten() {
+                if set[j] && label[j] == 0 {
+                    label[j] = next;
+                    stack.push(j);
+                }
+            }
+        }
+    }
+    label
+}
