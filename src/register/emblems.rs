@@ -19,6 +19,8 @@ const JOIN: f64 = 0.022;
 const AROUND: f64 = 0.035;
 /// Noise above this share of an emblem's contrast, it cannot be made out.
 const FAINT: f64 = 0.14;
+/// Radii (units) between which a scale has its ticks.
+const RING: std::ops::Range<f64> = 0.8..1.06;
 /// Longest side of an emblem, units: a ring or a zone is none.
 const LARGEST: f64 = 0.75;
 
@@ -166,28 +168,35 @@ fn pieces(face: &FaceModel, canonical: &Canonical, extent: f64) -> Vec<Emblem> {
     off.iter_mut().zip(&usable).for_each(|(o, u)| *o = if *u { *o } else { 0.0 });
     let is_ink: Vec<bool> = off.iter().map(|o| *o > ink).collect();
     let label = components(&grown(&is_ink, n, (JOIN * canonical.k).max(1.0)), n);
+    let mut found: Vec<Vec<usize>> = vec![Vec::new(); label.iter().max().map_or(0, |m| m + 1)];
+    (0..n * n).filter(|&i| is_ink[i] && label[i] > 0).for_each(|i| found[label[i]].push(i));
+    let on_ring = |i: &usize| RING.contains(&{
+        let (x, y) = canonical.dial(i % n, i / n);
+        x.hypot(y)
+    });
+    let large = |p: &Vec<usize>| side(p, n) as f64 > LARGEST * canonical.k;
+    found.iter_mut().filter(|p| p.len() < 9 || large(p) || is_bar(p, n)).for_each(Vec::clear);
+    let most = found.iter().map(Vec::len).max().unwrap_or(0);
+    // beside the numerals what is small and lies among the ticks is ticks, whole or in part
+    found.iter_mut().filter(|p| 2 * p.len() < most && p.iter().all(on_ring)).for_each(Vec::clear);
     let wide = (AROUND * canonical.k).max(2.0);
-    let count = label.iter().max().copied().unwrap_or(0);
-    (1..=count)
-        .filter_map(|l| {
-            let own: Vec<bool> = (0..n * n).map(|i| label[i] == l && is_ink[i]).collect();
-            let inside: Vec<usize> = (0..n * n).filter(|i| own[*i]).collect();
-            let side = |f: fn(usize, usize) -> usize| {
-                let v = inside.iter().map(|&i| f(i, n));
-                v.clone().max().unwrap_or(0) - v.min().unwrap_or(0) + 1
-            };
-            let (w, h) = (side(|i, n| i % n), side(|i, n| i / n));
-            let large = w.max(h) as f64 > LARGEST * canonical.k;
-            let thin = (inside.len() as f64) < 9.0;
-            if large || thin || is_bar(&inside, n) {
-                return None;
-            }
+    (1..found.len())
+        .filter(|&l| !found[l].is_empty())
+        .map(|l| {
+            let mut own = vec![false; n * n];
+            found[l].iter().for_each(|&i| own[i] = true);
             let near = grown(&own, n, wide);
             // print of other pieces does not belong
-            let pixels: Vec<usize> = (0..n * n).filter(|&i| near[i] && usable[i] && (label[i] == 0 || label[i] == l)).collect();
-            Some(Emblem { pixels })
+            Emblem { pixels: (0..n * n).filter(|&i| near[i] && usable[i] && (label[i] == 0 || label[i] == l)).collect() }
         })
         .collect()
+}
+
+/// Longer side of the box round some pixels.
+fn side(pixels: &[usize], n: usize) -> usize {
+    let span = |v: &mut dyn Iterator<Item = usize>| v.fold((usize::MAX, 0), |b, c| (b.0.min(c), b.1.max(c)));
+    let (a, b) = (span(&mut pixels.iter().map(|i| i % n)), span(&mut pixels.iter().map(|i| i / n)));
+    if pixels.is_empty() { 0 } else { (a.1 - a.0).max(b.1 - b.0) + 1 }
 }
 
 /// Whether pixels fill a rectangle: a tick says nothing of the numbers. A filled one has the area 12 √det(second moments).
