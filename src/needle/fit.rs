@@ -5,13 +5,14 @@
 //! shadow along one side does not pull the line. Robust Gauss–Newton. The line is not forced through the pivot: its offset has a
 //! prior from the camera's pose (parallax) with a width. Covariance: cluster-robust over blocks, never below the model's own.
 use super::blocks::{Block, LineMatrix, LineVector};
-use super::rows::{Row, Shape, State};
+use super::rows::{Row, Shape, State, beside};
+use super::shadow::Shadow;
 use super::vote::{Candidate, Parallax};
 use crate::base::angle::wrap;
 use crate::dial::NeedleLook;
 use crate::rectify::{Evidence, Pixel, Work};
 use crate::register::face::along_across;
-use nalgebra::{Matrix2, Vector3};
+use nalgebra::{Matrix2, Vector4};
 
 /// A fitted needle.
 #[derive(Clone, Debug)]
@@ -84,6 +85,8 @@ pub fn fit(evidence: &Evidence, work: &Work, look: &NeedleLook, start: &Candidat
         taper: 0.0,
         step: start.score.max(0.2),
         scatter: 0.5,
+        shadow: None,
+        shade: 0.0,
     };
     let mut solved = None;
     for round in 0..30 {
@@ -93,9 +96,25 @@ pub fn fit(evidence: &Evidence, work: &Work, look: &NeedleLook, start: &Candidat
         if small && round > 8 {
             break;
         }
+        if round == SHADOW_ROUND || state.shadow.is_some() && round % 3 == 0 {
+            seek_shadow(&pixels, &shape, &mut state);
+        }
     }
     let solved = solved?;
     Some(result(&solved, &state, parallax, &shape))
+}
+
+/// Round from which the line is known well enough to look for the needle's shadow.
+const SHADOW_ROUND: usize = 5;
+
+/// Looks for a shadow, or moves the one that is known.
+fn seek_shadow(pixels: &[Pixel], shape: &Shape, state: &mut State) {
+    let sigma = state.log_blur.exp();
+    let places: Vec<_> = pixels.iter().filter_map(|p| beside(p, shape, state, sigma)).collect();
+    state.shadow = match state.shadow {
+        None => Shadow::seek(shape, &places, state.step),
+        Some(s) => Some(s.refined(shape, &places, 0.0025)),
+    };
 }
 
 fn strip(evidence: &Evidence, work: &Work, shape: &Shape, start: &Candidate) -> Vec<Pixel> {
@@ -128,26 +147,29 @@ fn one_round(pixels: &[Pixel], shape: &Shape, state: &mut State, parallax: &Para
     let sigma = state.log_blur.exp();
     let rows: Vec<Row> = pixels.iter().filter_map(|p| Row::new(p, shape, state, sigma)).collect();
     let count = rows.iter().map(|r| r.block).max()? + 1;
-    let weight = |r: &Row, levels: &[Option<Vector3<f64>>]| {
+    let weight = |r: &Row, levels: &[Option<Vector4<f64>>]| {
         levels[r.block].map_or(0.0, |l| {
             let e = (r.value - r.share.dot(&l)) / (2.0 * state.scatter);
             r.clear(state.scatter) / (1.0 + e * e)
         })
     };
-    let mut levels: Vec<Option<Vector3<f64>>> = vec![None; count];
+    let mut levels: Vec<Option<Vector4<f64>>> = vec![None; count];
     for pass in 0..3 {
         let mut blocks = vec![Block::default(); count];
         for r in &rows {
             let w = if pass == 0 { r.clear(state.scatter) } else { weight(r, &levels) };
             blocks[r.block].add_levels(&r.share, r.value, w);
         }
-        levels = blocks.iter().map(|b| b.solve(state.step)).collect();
+        levels = blocks.iter().map(|b| b.solve(state.step, state.shade)).collect();
     }
     let steps = levels.iter().map(|l| l.map(|l| l[1] - 0.5 * (l[0] + l[2]))).collect::<Vec<_>>();
     let mut known: Vec<f64> = steps.iter().flatten().copied().collect();
     known.sort_by(f64::total_cmp);
     let usual = *known.get(known.len() / 2)?;
     state.step = usual.max(0.05);
+    let mut shades: Vec<f64> = levels.iter().flatten().map(|l| l[3]).collect();
+    shades.sort_by(f64::total_cmp);
+    state.shade = shades.get(shades.len() / 2).copied().unwrap_or(0.0);
     let trust: Vec<f64> = levels.iter().map(|l| l.map_or(0.0, |l| trust(&l, state.step))).collect();
     let mut e: Vec<f64> = rows.iter().filter_map(|r| levels[r.block].map(|l| (r.value - r.share.dot(&l)).abs())).collect();
     e.sort_by(f64::total_cmp);
@@ -166,7 +188,7 @@ fn one_round(pixels: &[Pixel], shape: &Shape, state: &mut State, parallax: &Para
 
 /// What a block's levels let it say of the line: nothing without the step (glare, a hand, the needle's end), little when the two
 /// flanks differ by much of it (the edge of a reflection or a shadow runs along the needle).
-fn trust(levels: &Vector3<f64>, step: f64) -> f64 {
+fn trust(levels: &Vector4<f64>, step: f64) -> f64 {
     let own = levels[1] - 0.5 * (levels[0] + levels[2]);
     let uneven = (levels[0] - levels[2]) / (0.35 * own.abs().max(0.3 * step));
     ((own / step - 0.25) / 0.35).clamp(0.0, 1.0) / (1.0 + uneven * uneven)

@@ -2,6 +2,7 @@
 mod blocks;
 mod fit;
 mod rows;
+mod shadow;
 mod vote;
 pub use fit::{NeedleFit, fit};
 pub use vote::{Candidate, Parallax, vote};

@@ -1,9 +1,10 @@
 //! The needle's pixels in the frame of the present line: shares of flank and needle, and how they change with the line.
 use super::blocks::LineVector;
+use super::shadow::{Beside, Shadow};
 use crate::dial::NeedleLook;
 use crate::rectify::Pixel;
 use crate::register::face::along_across;
-use nalgebra::Vector3;
+use nalgebra::Vector4;
 
 /// Length of a block, radii.
 const BLOCK: f64 = 0.06;
@@ -28,6 +29,10 @@ pub struct State {
     pub step: f64,
     /// Scatter that the robust weights use.
     pub scatter: f64,
+    /// The needle's shadow, where there is one.
+    pub shadow: Option<Shadow>,
+    /// Its usual height in the blocks.
+    pub shade: f64,
 }
 
 /// The needle's outline as this photo should show it.
@@ -66,14 +71,15 @@ pub struct Row {
     pub block: usize,
     /// Along the line, radii.
     pub s: f64,
-    /// Shares of left flank, needle and right flank.
-    pub share: Vector3<f64>,
+    /// Shares of left flank, needle, right flank, and of the needle's shadow on the flanks.
+    pub share: Vector4<f64>,
     /// Edge densities, left and right.
     edge: [f64; 2],
     z: [f64; 2],
     /// Evidence, the print below the needle accounted for.
     pub value: f64,
     print: f64,
+    shaded: f64,
 }
 
 impl Row {
@@ -93,15 +99,17 @@ impl Row {
         let (l, r) = (cdf(z[0]), cdf(z[1]));
         // print below the needle is hidden by it: the evidence there is the needle minus that print
         let value = p.value + (l - r) * p.print;
+        let shaded = state.shadow.map_or(0.0, |d| d.share(shape, s, t));
         let density = |z: f64| (-0.5 * z * z).exp() * 0.398_942_280_4;
         Some(Self {
             block: shape.block(s),
             s,
-            share: Vector3::new(1.0 - l, l - r, r),
+            share: Vector4::new(1.0 - l, l - r, r, (1.0 - l + r) * shaded),
             edge: [density(z[0]), density(z[1])],
             z,
             value,
             print: p.print,
+            shaded,
         })
     }
     /// Weight of a place by how bare the face is below it: where print shows (or lies hidden), its blur and its hiding are known
@@ -111,17 +119,25 @@ impl Row {
         scatter * scatter / (scatter * scatter + doubt * doubt)
     }
     /// Derivatives of the model by offset, angle (radians), width and log blur.
-    pub fn derivatives(&self, levels: &Vector3<f64>, sigma: f64) -> LineVector {
+    pub fn derivatives(&self, levels: &Vector4<f64>, sigma: f64) -> LineVector {
         let peak = levels[1] - self.print;
-        let l = (peak - levels[0]) * self.edge[0] / sigma;
-        let r = (levels[2] - peak) * self.edge[1] / sigma;
+        let shade = levels[3] * self.shaded;
+        let l = (peak - levels[0] - shade) * self.edge[0] / sigma;
+        let r = (levels[2] + shade - peak) * self.edge[1] / sigma;
         let tail = if self.s < 0.0 { -(l + r) } else { 0.0 };
         LineVector::from([-(l + r), -self.s * (l + r), l - r, -sigma * (self.z[0] * l + self.z[1] * r), tail, (l - r) * self.s.abs()])
     }
 }
 
+/// A place beside the needle for the search of its shadow; `None` where the needle itself shows.
+pub fn beside(p: &Pixel, shape: &Shape, state: &State, sigma: f64) -> Option<Beside> {
+    let (s, t) = along_across(state.angle, state.d, p.x, p.y);
+    let own = shape.half_width(s) + state.wider.max(0.0) + 2.0 * sigma;
+    (t.abs() > own && s > 0.0).then(|| (s, t, p.value.clamp(-1.5, 1.5), 1.0 / (1.0 + (4.0 * p.print).powi(2))))
+}
+
 /// Normal distribution function, by the complementary error function of Abramowitz & Stegun 7.1.26 (error below 1.5e-7).
-fn cdf(z: f64) -> f64 {
+pub fn cdf(z: f64) -> f64 {
     let x = z.abs() / std::f64::consts::SQRT_2;
     let t = 1.0 / (1.0 + 0.327_591_1 * x);
     let e = t * (0.254_829_592 + t * (-0.284_496_736 + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429)))) * (-x * x).exp();
