@@ -51,6 +51,8 @@ fn dial() -> Dial {
         },
         focal_ratio: Some(26.0 / 36.0),
         reference: "ab".repeat(32),
+        declared: Declared::default(),
+        version: FORMAT_VERSION,
     }
     .sealed()
 }
