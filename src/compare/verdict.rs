@@ -58,7 +58,10 @@ impl Verdict {
                 format!("no change seen: a change smaller than {} {u} could hide", significant(hidden, 2))
             }
             Verdict::NotShown { hidden } => {
-                format!("not shown: in a flat zone of the dial the needle stands still, and a change of up to {} {u} could hide", significant(hidden, 2))
+                format!(
+                    "not shown: in a flat zone of the dial the needle stands still, and a change of up to {} {u} could hide",
+                    significant(hidden, 2)
+                )
             }
             Verdict::NoChange { .. } => "no change: the two sides are the same".to_string(),
         }

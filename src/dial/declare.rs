@@ -37,7 +37,8 @@ pub(super) fn check(declared: &Declared, marks: &[Mark]) -> Result<(), DeclareEr
     let mut sorted = declared.flats.clone();
     sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
     for (a, b) in sorted.iter().zip(sorted.iter().skip(1)) {
-        let seen = || format!("the flat zones {}..{} and {}..{} touch or overlap, so it is not clear where the needle moves", a.0, a.1, b.0, b.1);
+        let seen =
+            || format!("the flat zones {}..{} and {}..{} touch or overlap, so it is not clear where the needle moves", a.0, a.1, b.0, b.1);
         require(b.0 > a.1, || (seen(), format!("Give them as one: {}..{}", a.0, a.1.max(b.1))))?;
     }
     Ok(())
@@ -46,7 +47,10 @@ pub(super) fn check(declared: &Declared, marks: &[Mark]) -> Result<(), DeclareEr
 fn limit(what: &str, amount: Amount, (span, sweep): (f64, f64)) -> Result<(), DeclareError> {
     let v = amount.number();
     require(v.is_finite() && v > 0.0, || {
-        (format!("the {what} of {v} is not a number above 0, so it limits nothing"), "Give how far off it may be at most, or leave it out".into())
+        (
+            format!("the {what} of {v} is not a number above 0, so it limits nothing"),
+            "Give how far off it may be at most, or leave it out".into(),
+        )
     })?;
     let (most, unit) = match amount {
         Amount::PercentOfSpan(_) => (100.0, " % of the span"),
@@ -69,7 +73,10 @@ fn zone((low, high): (f64, f64), marks: &[Mark], (first, last): (f64, f64)) -> R
         (seen, "Give the part that lies on the scale".into())
     })?;
     require(first < low || high < last, || {
-        (format!("{name} is the whole scale, so no temperature could be told"), "Give only the part in which the needle stands still".into())
+        (
+            format!("{name} is the whole scale, so no temperature could be told"),
+            "Give only the part in which the needle stands still".into(),
+        )
     })?;
     require(marks.iter().any(|m| (low..=high).contains(&m.value)), || {
         let seen = format!("no mark lies in the flat zone {low}..{high}, so it is not known where the needle stands still");

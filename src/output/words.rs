@@ -1,9 +1,10 @@
 //! Numbers and standing sentences as people read them. "±" is half the 95 % band everywhere (its longer half where the
 //! band is not even), and the digits follow it.
+use crate::base::measured::Measured;
 use crate::base::rounding::{band, band_at, decimals_for, fixed, with_uncertainty};
 use crate::base::units::Unit;
 use crate::compare::Comparison;
-use crate::dial::Dial;
+use crate::dial::{Amount, Dial};
 use crate::reading::{Outcome, Reading};
 use crate::verdict::Refusal;
 
@@ -83,6 +84,22 @@ fn typeset(numbers: &str) -> String {
 pub fn plain(value: f64) -> String {
     let text = fixed(value, 3);
     typeset(if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text })
+}
+
+/// A declared limit: "±2 % of the span (±1.6 °C)", "±3° of needle", "±1.5 °C".
+pub fn amount(amount: Amount, dial: &Dial) -> String {
+    let (low, high) = dial.span();
+    let unit = dial.unit.symbol();
+    match amount {
+        Amount::PercentOfSpan(p) => format!("±{} % of the span (±{} {unit})", plain(p), plain(amount.as_value(high - low, f64::NAN))),
+        Amount::Degrees(d) => format!("±{}° of needle", plain(d)),
+        Amount::Value(v) => format!("±{} {unit}", plain(v)),
+    }
+}
+
+/// Whether a temperature or a change counts the gauge's own accuracy.
+pub fn counts_gauge(measured: &Measured) -> bool {
+    measured.terms().keys().any(|k| k.starts_with("dial:") && k.contains("/gauge/"))
 }
 
 /// "95 % band of the change −8.4 to −7.1 °C (−15.1 to −12.9 °F)"

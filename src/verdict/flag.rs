@@ -65,7 +65,9 @@ impl Flag {
             Flag::NeedleOffPivot => "The needle's line passes further from the pivot than the camera's view explains.",
             Flag::AtScaleEnd => "The needle stands on the last mark of the scale; part of the band lies outside the scale.",
             Flag::OverReferenceNeedle => "The needle stands where it stood in the reference photo, so the print below it is not known.",
-            Flag::FlatZone => "The needle stands where it was declared to stand still, or may; the band is that whole zone, and no value in it is likelier.",
+            Flag::FlatZone => {
+                "The needle stands where it was declared to stand still, or may; the band is that whole zone, and no value in it is likelier."
+            }
             Flag::FewMarks => "The dial file rests on few marks; the shape of the scale between them is assumed.",
         }
     }

@@ -2,7 +2,8 @@
 use super::{column, tail};
 use crate::base::rounding::decimals_for;
 use crate::compare::{Comparison, LeftOut, Side, Why};
-use crate::output::words::{Banded, CAUTION, change_band, number, refusal_sentence, sentence_case, sigma_text};
+use crate::output::words::{Banded, CAUTION, change_band, counts_gauge, number, refusal_sentence, sentence_case, sigma_text};
+use crate::scale::STICTION;
 
 const LONGEST_PATH: usize = 44;
 const WIDTHS: [usize; 4] = [8, 19, 19, 25];
@@ -23,12 +24,18 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> String
         sigma_text(c.detectable)
     ));
     out.push_str(&cancelled(c));
+    out.push_str(&stiction(c));
     out.push_str(&left_out("before", &c.before.left_out, before));
     out.push_str(&left_out("after", &c.after.left_out, after));
     for note in &c.notes {
         out.push_str(&format!("Mind: {}\n", note.sentence()));
     }
-    out.push_str(&format!("± is half the 95 % band: how well the dial was read. An error of the gauge itself cancels where the needle stands nearly alike.\n{CAUTION}\n"));
+    let counted = if counts_gauge(&c.delta) {
+        "how well the dial was read and how right the gauge is, as declared. In the change its error cancels as far as the needle stands alike."
+    } else {
+        "how well the dial was read. An error of the gauge itself cancels where the needle stands nearly alike."
+    };
+    out.push_str(&format!("± is half the 95 % band: {counted}\n{CAUTION}\n"));
     out
 }
 
@@ -55,6 +62,21 @@ fn cancelled(c: &Comparison) -> String {
         number(s.before, digits),
         number(s.after, digits),
         number(s.left, digits)
+    )
+}
+
+/// The declared stiction, which stays whole in each side.
+fn stiction(c: &Comparison) -> String {
+    let part = |s: &Side| s.mean.variance_of(|k| k.ends_with(STICTION)).sqrt();
+    let (before, after) = (part(&c.before), part(&c.after));
+    if before.max(after) <= 0.0 {
+        return String::new();
+    }
+    let (digits, unit) = (decimals_for(before.max(after)).unwrap_or(1), c.unit.symbol());
+    format!(
+        "A needle that sticks as declared is {} {unit} of standard uncertainty in the mean before and {} {unit} after; both are in the change.\n",
+        number(before, digits),
+        number(after, digits)
     )
 }
 
