@@ -73,9 +73,11 @@ pub enum Command {
       --pivot 840,594 --name \"gearbox oil\" --out oil.json
 Then look at oil-check.png: every blue tick must lie on a printed mark and carry its value.
 
-What no photo can show is told with it, or later with refine: a gauge right to 3 degrees of needle, a needle that may stick by
-1.5 °C, a needle that stands still from 75 to 90:
-  needleband calibrate dial.jpg ... --gauge-accuracy 3deg --stiction 1.5C --flat 75..90 --out oil.json")]
+What no photo can show is told with it, or later with refine. A gauge that is right to 3 degrees of
+needle, a needle that may stick by 1.5 °C, one that stands still from 75 to 90:
+  --gauge-accuracy 3deg
+  --stiction 1.5C
+  --flat 75..90")]
 pub struct CalibrateArgs {
     /// The reference photo
     #[arg(value_name = "PHOTO")]
@@ -116,7 +118,8 @@ pub struct CalibrateArgs {
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:
   needleband refine --dial oil.json --gauge-accuracy 2%span --out oil-2.json
-  needleband refine --dial oil.json --gauge-accuracy 3deg --stiction 1.5C --flat 75..90 --out oil-2.json")]
+  needleband refine --dial oil.json --stiction 1.5C --out oil-2.json
+  needleband refine --dial oil.json --flat 75..90 --out oil-2.json")]
 pub struct RefineArgs {
     /// The dial file to start from; it is left as it is
     #[arg(long, value_name = "FILE")]

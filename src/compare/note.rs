@@ -85,7 +85,9 @@ pub(super) fn notes(sides: [&Readings; 2], scatter: [Option<Scatter>; 2], wide: 
         _ => Vec::new(),
     };
     let wanders = |s: &Option<Scatter>| s.is_some_and(|s| s.sd > WANDERS * s.expected);
-    all.extend(which.into_iter().zip(&scatter).filter(|(_, s)| wanders(s)).map(|(w, _)| Note::Wanders(w)));
+    // in a flat zone the numbers differ by nothing that the temperature did
+    let wandering = which.into_iter().zip(&scatter).zip(sides).filter(|((_, s), side)| wanders(s) && side.flat().is_none());
+    all.extend(wandering.map(|((w, _), _)| Note::Wanders(w)));
     all.extend(which.into_iter().zip(sides).filter(|(_, s)| s.at_end).map(|(w, _)| Note::AtScaleEnd(w)));
     for ((w, side), wide) in which.into_iter().zip(sides).zip(wide) {
         match side.flat() {

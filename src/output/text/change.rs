@@ -6,6 +6,8 @@ use crate::output::words::{Banded, CAUTION, change_band, counts_gauge, number, r
 use crate::scale::STICTION;
 
 const LONGEST_PATH: usize = 44;
+/// From here on more degrees of freedom change nothing.
+const MANY: f64 = 1000.0;
 const WIDTHS: [usize; 4] = [8, 19, 19, 25];
 
 /// Both sides, the verdict, what cancelled, what was left out. `before` and `after` are the paths of all photos given, in
@@ -17,7 +19,11 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> String
     out.push_str(&side(c, "before", &c.before, before.len()));
     out.push_str(&side(c, "after", &c.after, after.len()));
     out.push_str(&format!("\n{}.\n{}.\n", sentence_case(&c.verdict.sentence(c.unit)), change_band(c)));
-    let dof = if c.dof.is_finite() { format!("{} degrees of freedom", number(c.dof, 1)) } else { "no scatter in it".to_string() };
+    let dof = match c.dof {
+        d if d.is_infinite() => "no scatter in it".to_string(),
+        d if d > MANY => format!("more than {MANY} degrees of freedom"),
+        d => format!("{} degrees of freedom", number(d, 1)),
+    };
     out.push_str(&format!(
         "Standard uncertainty {} {unit} ({dof}). These photos could have shown a change of {} {unit}.\n",
         sigma_text(c.sigma),
