@@ -144,6 +144,16 @@ fn a_kept_file_of_version_1_loads_and_has_the_identity_that_another_program_find
     assert_eq!((&new.marks, &new.face, &new.reference), (&d.marks, &d.face, &d.reference));
 }
 
+#[test]
+fn a_kept_file_of_version_2_loads_and_has_the_identity_that_another_program_finds() {
+    // The identity by the same line of Python as above.
+    let bytes = std::fs::read(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/dial_v2.json")).unwrap();
+    let d = from_bytes(&bytes).unwrap();
+    assert_eq!((d.id.as_str(), d.version), ("293b16253213", 2));
+    let d = d.declared;
+    assert_eq!((d.gauge_accuracy, d.stiction, d.flats), (Some(Amount::PercentOfSpan(2.0)), Some(Amount::Value(1.5)), vec![(60.0, 90.0)]));
+}
+
 /// Everything declared: 50 to 170 °C over 310 degrees; the mark at 70.1 is in the zone.
 fn declared() -> Declared {
     Declared {
