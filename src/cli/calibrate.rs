@@ -21,7 +21,7 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let photo = open(&args.photo)?;
     let done = calibrate(&photo, &request(args)).map_err(|e| Failure::trouble(format!("{}: {e}", args.photo.display())))?;
     let declared = args.declared.over(&Declared::default(), done.dial.unit);
-    let done = done.declare(declared).map_err(|e| Failure::trouble(format!("{}: {e}", args.out.display())))?;
+    let done = done.declare(declared).map_err(|e| Failure::trouble(e.to_string()))?;
     let bytes = to_bytes(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", args.out.display())))?;
     write_whole(&args.out, &bytes, args.force)?;
     // the picture beside the dial file is this command's own drawing and follows the file; one that the user named does not

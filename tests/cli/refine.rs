@@ -117,6 +117,12 @@ fn declared_at_calibration_and_met_in_every_answer() {
     }
     words.extend(["--pivot".to_string(), format!("{},{}", pivot[0] + 0.5, pivot[1] + 0.5)]);
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
+    let wrong: Vec<&str> = words.iter().map(|w| if *w == "62..68" { "30..68" } else { *w }).collect();
+    desk.run(&wrong)
+        .code(2)
+        .stdout("")
+        .stderr(contains("The flat zone 30..68 leaves the scale").and(contains("Give the part that lies on the scale.")));
+    assert!(!desk.path("plain.json").exists());
     let told = contains("right to within ±1.5 °C").and(contains("may stick within ±3° of needle")).and(contains("still from 62 to 68 °C"));
     desk.run(&words).code(0).stdout(told);
     let lines: Vec<Line> = desk.lines(&["read", "--dial", "plain.json", "--json", "--budget", "hot.png", "ref.png"], 0);
