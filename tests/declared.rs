@@ -174,6 +174,8 @@ fn a_change_inside_a_flat_zone_is_not_shown() {
         assert!(!c.notes.iter().any(|n| matches!(n, Note::Wanders(_))), "numbers in the zone say nothing of a wander");
         assert!(c.before.band.0 <= 70.0 && c.before.band.1 >= 90.0);
         let words = text::comparison(&c, &["b".into(), "c".into()], &["a".into()]);
+        let rows = words.lines().filter(|l| l.starts_with("before") || l.starts_with("after"));
+        assert!(rows.filter(|l| !l.contains('±') && l.contains(" to ")).count() == 2, "a range, not a number that looks known: {words}");
         assert!(words.contains("Not shown:") && words.contains("Compare at a temperature outside the zone."), "{words}");
     }
 }
@@ -194,6 +196,17 @@ fn a_change_into_or_out_of_a_flat_zone_counts_all_of_it() {
     let two = declared(Declared { flats: vec![(45.0, 55.0), (95.0, 105.0)], ..Declared::default() });
     let c = compare(&[record(&two, "b", -90.0)], &[record(&two, "a", 60.0)]).unwrap();
     assert!(matches!(c.verdict, Verdict::Rise { .. }) && c.band.0 <= 40.0 && c.band.0 > 39.0 && c.band.1 >= 60.0, "{:?}", c.band);
+}
+
+#[test]
+fn a_reading_in_a_flat_zone_is_shown_as_a_range() {
+    let dial = declared(flat(70.0, 90.0));
+    let mut table = text::ReadTable::new(&["p.jpg".to_string()]);
+    let row = table.row("p.jpg", &dial, &record(&dial, "p", 0.0));
+    assert!(row.contains("69 to 91 °C") && row.contains("157 to 195 °F") && row.contains("flat zone") && !row.contains('±'), "{row}");
+    let outside = table.row("q.jpg", &dial, &record(&dial, "q", 30.0));
+    assert!(outside.contains("95.0") && outside.contains('±'), "{outside}");
+    assert!(table.foot().contains("Read the band and not the number"));
 }
 
 #[test]

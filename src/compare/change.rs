@@ -150,6 +150,7 @@ fn side(readings: Readings, mean: Measured, own: Option<Scatter>, other: Option<
     let half = Spread::of(mean.sigma(), &parts).half;
     Side {
         band: (mean.value() - half - over.0, mean.value() + half + over.1),
+        flat: readings.flat(),
         nearest: readings.nearest(mean.value()),
         mean,
         read: readings.indices,

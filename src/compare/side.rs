@@ -69,6 +69,8 @@ pub struct Side {
     pub read: Vec<usize>,
     /// The photos that do not count.
     pub left_out: Vec<LeftOut>,
+    /// From where to where the flat zones of its readings run, when some stand in one: the mean is then one value of many.
+    pub flat: Option<(f64, f64)>,
     /// Scatter of the readings; `None` for a single photo.
     pub scatter: Option<Scatter>,
     /// Place in the list given of the photo nearest to the mean.

@@ -46,7 +46,7 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> String
 }
 
 fn side(c: &Comparison, name: &str, s: &Side, given: usize) -> String {
-    let own = Banded { value: s.mean.value(), low: s.band.0, high: s.band.1, unit: c.unit };
+    let own = Banded::of_side(s, c.unit);
     let band = format!("{} {}", own.band_text(), c.unit.symbol());
     let scatter = s.scatter.map_or("one photo".to_string(), |x| format!("{} {}", sigma_text(x.sd), c.unit.symbol()));
     let cells = [name.to_string(), own.plus_minus(), own.other().plus_minus(), band];
