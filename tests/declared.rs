@@ -180,6 +180,21 @@ fn a_change_inside_a_flat_zone_is_not_shown() {
     }
 }
 
+/// A shared error far wider than the zone hides it in the band of each reading; when it cancels, the zone is still there.
+#[test]
+fn what_cancels_does_not_take_the_zone_with_it() {
+    let one = |id: &str| {
+        let mut r = super::handmade::record(id, 80.0, &[("dial:d/gauge/0", 30.0)]);
+        if let Outcome::Reading(x) = &mut r.outcome {
+            x.flat = Some((70.0, 90.0));
+        }
+        r
+    };
+    let c = compare(&[one("b")], &[one("a")]).unwrap();
+    assert_eq!((c.delta.sigma(), c.band), (0.0, (-20.0, 20.0)));
+    assert!(matches!(c.verdict, Verdict::NotShown { hidden } if hidden == 20.0));
+}
+
 #[test]
 fn a_change_into_or_out_of_a_flat_zone_counts_all_of_it() {
     let dial = declared(flat(70.0, 90.0));
