@@ -5,6 +5,7 @@ mod architecture;
 mod certified;
 mod cli;
 mod compare;
+mod declared;
 mod dial_file;
 mod documents;
 mod drawn;

@@ -8,6 +8,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 
+mod refine;
 mod shapes;
 mod whole_way;
 use shapes::{Change, Line};
@@ -49,6 +50,9 @@ fn help_of_every_command_shows_an_example() {
     for (words, example) in [
         (vec!["--help"], "needleband calibrate dial.jpg --unit C"),
         (vec!["calibrate", "--help"], "needleband calibrate dial.jpg --unit C"),
+        (vec!["refine", "--help"], "needleband refine --dial oil.json --gauge-accuracy 2%span"),
+        (vec!["refine", "--help"], "--flat 75..90"),
+        (vec!["calibrate", "--help"], "--gauge-accuracy 3deg"),
         (vec!["read", "--help"], "needleband read --dial oil.json"),
         (vec!["compare", "--help"], "needleband compare --dial oil.json"),
         (vec!["read", "-h"], "needleband read --dial oil.json"),

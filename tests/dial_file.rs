@@ -51,6 +51,8 @@ fn dial() -> Dial {
         },
         focal_ratio: Some(26.0 / 36.0),
         reference: "ab".repeat(32),
+        declared: Declared::default(),
+        version: FORMAT_VERSION,
     }
     .sealed()
 }
@@ -131,7 +133,88 @@ fn a_kept_file_of_version_1_loads_and_has_the_identity_that_another_program_find
     assert_eq!(d.id, "e410e2664fd4");
     assert_eq!((d.name.as_str(), d.unit, d.span()), ("gearbox oil", Unit::C, (50.0, 170.0)));
     assert_eq!((d.face.width, d.face.height), (W, H));
+    assert_eq!(d.version, 1);
     assert_eq!(to_bytes(&d).unwrap(), bytes);
+    // Declaring something makes a dial of the present version with another identity; the kept one stays what it was.
+    let declared = Declared { stiction: Some(Amount::Degrees(2.0)), ..Declared::default() };
+    let new = d.clone().declare(declared).unwrap();
+    assert_eq!(new.version, FORMAT_VERSION);
+    assert_ne!(new.id, d.id);
+    assert_eq!(from_bytes(&to_bytes(&new).unwrap()).unwrap(), new);
+    assert_eq!((&new.marks, &new.face, &new.reference), (&d.marks, &d.face, &d.reference));
+}
+
+#[test]
+fn a_kept_file_of_version_2_loads_and_has_the_identity_that_another_program_finds() {
+    // The identity by the same line of Python as above.
+    let bytes = std::fs::read(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/data/dial_v2.json")).unwrap();
+    let d = from_bytes(&bytes).unwrap();
+    assert_eq!((d.id.as_str(), d.version), ("293b16253213", 2));
+    let d = d.declared;
+    assert_eq!((d.gauge_accuracy, d.stiction, d.flats), (Some(Amount::PercentOfSpan(2.0)), Some(Amount::Value(1.5)), vec![(60.0, 90.0)]));
+}
+
+/// Everything declared: 50 to 170 °C over 310 degrees; the mark at 70.1 is in the zone.
+fn declared() -> Declared {
+    Declared {
+        gauge_accuracy: Some(Amount::PercentOfSpan(2.0)),
+        stiction: Some(Amount::Value(0.1 + 0.2)),
+        flats: vec![(70.1, 90.0), (50.0, 60.0)],
+    }
+}
+
+#[test]
+fn what_is_declared_comes_back_and_is_part_of_the_identity() {
+    let mut ids = vec![dial().id];
+    let forms = [Amount::PercentOfSpan(2.0), Amount::Degrees(3.0), Amount::Value(1.5)];
+    let one = |a: Amount| Declared { gauge_accuracy: Some(a), ..Declared::default() };
+    let two = |a: Amount| Declared { stiction: Some(a), ..Declared::default() };
+    for d in forms.map(one).into_iter().chain(forms.map(two)).chain([declared()]) {
+        let made = dial().declare(d.clone()).unwrap();
+        let bytes = to_bytes(&made).unwrap();
+        let back = from_bytes(&bytes).unwrap();
+        assert_eq!((&back.declared, &back), (&d, &made));
+        assert_eq!(to_bytes(&back).unwrap(), bytes);
+        assert!(!ids.contains(&made.id), "{d:?}");
+        ids.push(made.id);
+    }
+    // Nothing declared leaves no field behind, and a hand that writes one in is noticed.
+    assert!(!["gauge_accuracy", "stiction", "flats"].iter().any(|f| written().contains(f)));
+    assert!(matches!(refused(&edited(|j| j["stiction"] = json!({"degrees": 2.0}))), DialFileError::ChangedByHand { .. }));
+    assert!(matches!(refused(&edited(|j| j["gauge_accuracy"] = json!({"per_mille": 2.0}))), DialFileError::Shape(_)));
+    let early = refused(&edited(|j| {
+        j["format_version"] = json!(1);
+        j["flats"] = json!([[70.0, 90.0]]);
+    }));
+    assert!(early.to_string().contains("which a file of version 1 does not do"), "{early}");
+}
+
+#[test]
+fn declarations_that_cannot_be_right_are_refused_with_advice() {
+    let flats = |f: &[(f64, f64)]| Declared { flats: f.to_vec(), ..Declared::default() };
+    let gauge = |a: Amount| Declared { gauge_accuracy: Some(a), ..Declared::default() };
+    let cases = [
+        (gauge(Amount::Value(0.0)), "The gauge accuracy of 0 is not a number above 0"),
+        (gauge(Amount::Degrees(-1.0)), "not a number above 0"),
+        (gauge(Amount::PercentOfSpan(f64::NAN)), "not a number above 0"),
+        (gauge(Amount::PercentOfSpan(101.0)), "more than the whole scale (100 % of the span)"),
+        (gauge(Amount::Value(121.0)), "more than the whole scale (120 in the dial's unit)"),
+        (Declared { stiction: Some(Amount::Degrees(311.0)), ..Declared::default() }, "The stiction of 311° of needle is more than"),
+        (flats(&[(90.0, 70.0)]), "The flat zone 90..70 does not rise"),
+        (flats(&[(70.0, f64::INFINITY)]), "does not rise"),
+        (flats(&[(40.0, 60.0)]), "leaves the scale, whose marks run from 50 to 170"),
+        (flats(&[(150.0, 171.0)]), "leaves the scale"),
+        (flats(&[(50.0, 170.0)]), "is the whole scale"),
+        (flats(&[(71.0, 149.0)]), "No mark lies in the flat zone 71..149"),
+        (flats(&[(100.0, 150.0), (60.0, 100.0)]), "60..100 and 100..150 touch or overlap"),
+    ];
+    for (declared, words) in cases {
+        let error = dial().declare(declared.clone()).unwrap_err().to_string();
+        assert!(error.contains(words) && error.split(". ").count() == 2 && error.ends_with('.'), "{error}");
+        // by hand into a file: the same reason, with the advice that fits a file
+        let file = to_bytes(&Dial { declared, ..dial() }.sealed()).unwrap_err();
+        assert!(matches!(file, DialFileError::Content(_)) && file.to_string().contains(&words[4..]), "{file}");
+    }
 }
 
 #[test]
@@ -189,13 +272,13 @@ fn a_number_changed_by_hand_is_noticed() {
 
 #[test]
 fn another_version_is_named() {
-    let error = refused(&edited(|j| j["format_version"] = json!(2)));
-    assert_eq!(error, DialFileError::Version { found: 2, known: 1 });
-    assert!(error.to_string().contains("reads version 1"), "{error}");
+    let error = refused(&edited(|j| j["format_version"] = json!(3)));
+    assert_eq!(error, DialFileError::Version { found: 3, known: 2 });
+    assert!(error.to_string().contains("reads versions 1 to 2"), "{error}");
     // A newer file may hold anything: the version is still what is reported.
     assert_eq!(
         refused(br#"{"format": "needleband-dial", "format_version": 7, "dials": []}"#),
-        DialFileError::Version { found: 7, known: 1 }
+        DialFileError::Version { found: 7, known: 2 }
     );
 }
 

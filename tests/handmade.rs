@@ -3,7 +3,7 @@
 use nalgebra::{Matrix3, Vector3};
 use needleband::base::measured::Measured;
 use needleband::base::units::Unit;
-use needleband::dial::{Click, Dial, Face, FaceFrame, Mark, MarkKind, NeedleLook};
+use needleband::dial::{Click, Declared, Dial, FORMAT_VERSION, Face, FaceFrame, Mark, MarkKind, NeedleLook};
 use needleband::photo::Photo;
 use needleband::reading::{Evidence, NeedleEvidence, Outcome, Reading, Record};
 use std::collections::BTreeMap;
@@ -69,6 +69,8 @@ pub fn dial() -> Dial {
         },
         focal_ratio: None,
         reference: "cd".repeat(32),
+        declared: Declared::default(),
+        version: FORMAT_VERSION,
     }
     .sealed()
 }
@@ -84,7 +86,7 @@ pub fn record(id: &str, value: f64, terms: &[(&str, f64)]) -> Record {
     let terms: BTreeMap<String, f64> = terms.iter().map(|(k, t)| (k.to_string(), *t)).collect();
     let temperature = Measured::new(value, terms);
     let half = 1.959964 * temperature.sigma();
-    let reading = Reading { temperature, band: (value - half, value + half), unit: Unit::C, flags: Vec::new() };
+    let reading = Reading { temperature, band: (value - half, value + half), unit: Unit::C, flat: None, flags: Vec::new() };
     Record {
         photo_id: id.to_string(),
         taken_at: Some("2026-08-14 10:31:07".to_string()),

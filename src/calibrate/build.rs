@@ -10,7 +10,7 @@ use super::request::{Calibration, Request};
 use super::self_fit;
 use super::strip::Sheet;
 use crate::base::pose::Camera;
-use crate::dial::{Dial, Mark, NeedleLook};
+use crate::dial::{Declared, Dial, FORMAT_VERSION, Mark, NeedleLook};
 use crate::photo::{Photo, Plane};
 use crate::scale::{Place, Scale};
 use nalgebra::Matrix3;
@@ -49,6 +49,8 @@ pub fn calibrate(photo: &Photo, request: &Request) -> Result<Calibration, Calibr
         needle,
         focal_ratio: photo.focal_ratio,
         reference: photo.hash.clone(),
+        declared: Declared::default(),
+        version: FORMAT_VERSION,
     };
     let needle_reads = refine_needle(photo, &mut dial, &found);
     Ok(Calibration { dial: dial.sealed(), needle_reads, warnings })

@@ -1,7 +1,8 @@
 //! What the user gives and what calibration answers.
 use crate::base::point::PhotoPoint;
 use crate::base::units::Unit;
-use crate::dial::Dial;
+use crate::dial::{DeclareError, Declared, Dial};
+use crate::scale::Scale;
 
 /// What the user knows of the dial in the reference photo.
 #[derive(Clone, Debug, PartialEq)]
@@ -29,4 +30,20 @@ pub struct Calibration {
     pub needle_reads: Option<f64>,
     /// Things the user should know: sentences with advice.
     pub warnings: Vec<String>,
+}
+
+impl Calibration {
+    /// The same with what is declared of the gauge: a dial of its own identity, and what the needle reads where flat zones change
+    /// the scale.
+    ///
+    /// # Errors
+    /// As [`Dial::declare`].
+    pub fn declare(self, declared: Declared) -> Result<Self, DeclareError> {
+        if declared.is_empty() {
+            return Ok(self);
+        }
+        let dial = self.dial.declare(declared)?;
+        let needle_reads = self.needle_reads.map(|_| Scale::new(&dial).value(dial.needle.angle));
+        Ok(Self { dial, needle_reads, ..self })
+    }
 }

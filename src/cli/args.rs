@@ -1,8 +1,11 @@
 //! What was typed, checked for form. The only place that knows the argument parser.
+mod declared;
 use crate::base::units::Unit;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 use std::process::ExitCode;
+
+pub use declared::DeclaredArgs;
 
 /// Turns phone photos of an analog dash dial into temperatures with an honest 95 % band.
 ///
@@ -41,6 +44,14 @@ pub enum Command {
     ///
     /// Writes the dial file and, beside it, a picture to check it by.
     Calibrate(CalibrateArgs),
+    /// Tell more about a calibrated dial: a changed copy of its file
+    ///
+    /// Writes a copy of a dial file that also says what no photo can show: how right the gauge is, how far its needle may stick, where
+    /// it stands still. What is given takes the place of what the file said of it; the rest stays.
+    ///
+    /// The copy is a dial of its own with a new identity: readings made with the old file share none of its error terms, so read both
+    /// sides of a comparison with the same file.
+    Refine(RefineArgs),
     /// Read photos of a calibrated dial
     ///
     /// Reads photos with no clicking: temperature in °C and °F, the 95 % band and remarks. A photo that cannot be read
@@ -60,7 +71,13 @@ pub enum Command {
 #[command(after_help = "Example:
   needleband calibrate dial.jpg --unit C --mark 40@594,750 --mark 80@846,311 --mark 120@1097,749 \\
       --pivot 840,594 --name \"gearbox oil\" --out oil.json
-Then look at oil-check.png: every blue tick must lie on a printed mark and carry its value.")]
+Then look at oil-check.png: every blue tick must lie on a printed mark and carry its value.
+
+What no photo can show is told with it, or later with refine. A gauge that is right to 3 degrees of
+needle, a needle that may stick by 1.5 °C, one that stands still from 75 to 90:
+  --gauge-accuracy 3deg
+  --stiction 1.5C
+  --flat 75..90")]
 pub struct CalibrateArgs {
     /// The reference photo
     #[arg(value_name = "PHOTO")]
@@ -80,6 +97,9 @@ pub struct CalibrateArgs {
     /// With --angle: the outer end of any printed tick, px from the top-left corner
     #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = place, requires = "angles")]
     pub rim: Option<[f64; 2]>,
+    /// What is known of the gauge itself.
+    #[command(flatten)]
+    pub declared: DeclaredArgs,
     /// A name for the dial [default: the name of the dial file]
     #[arg(long, value_name = "NAME")]
     pub name: Option<String>,
@@ -92,6 +112,27 @@ pub struct CalibrateArgs {
     /// The check picture to write, .png or .jpg [default: <dial file>-check.png]
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
+}
+
+/// What `refine` takes.
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:
+  needleband refine --dial oil.json --gauge-accuracy 2%span --out oil-2.json
+  needleband refine --dial oil.json --stiction 1.5C --out oil-2.json
+  needleband refine --dial oil.json --flat 75..90 --out oil-2.json")]
+pub struct RefineArgs {
+    /// The dial file to start from; it is left as it is
+    #[arg(long, value_name = "FILE")]
+    pub dial: PathBuf,
+    /// What is known of the gauge itself.
+    #[command(flatten)]
+    pub declared: DeclaredArgs,
+    /// The dial file to write
+    #[arg(long, value_name = "FILE")]
+    pub out: PathBuf,
+    /// Write over an existing dial file
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// What `read` takes.

@@ -5,7 +5,7 @@ use super::files::{self, Encoding, refuse_existing, write_whole};
 use super::open::not_opened;
 use crate::base::point::PhotoPoint;
 use crate::calibrate::{Calibration, Request, calibrate};
-use crate::dial::to_bytes;
+use crate::dial::{Declared, to_bytes};
 use crate::output::picture::check_picture;
 use crate::output::text;
 use crate::photo::{Photo, decode};
@@ -20,6 +20,8 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     targets(args, &picture)?;
     let photo = open(&args.photo)?;
     let done = calibrate(&photo, &request(args)).map_err(|e| Failure::trouble(format!("{}: {e}", args.photo.display())))?;
+    let declared = args.declared.over(&Declared::default(), done.dial.unit);
+    let done = done.declare(declared).map_err(|e| Failure::trouble(e.to_string()))?;
     let bytes = to_bytes(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", args.out.display())))?;
     write_whole(&args.out, &bytes, args.force)?;
     // the picture beside the dial file is this command's own drawing and follows the file; one that the user named does not

@@ -8,6 +8,7 @@ mod open;
 mod parallel;
 mod progress;
 mod read;
+mod refine;
 use args::Command;
 use std::process::ExitCode;
 
@@ -21,6 +22,7 @@ pub fn main() -> ExitCode {
     let mut out = std::io::stdout().lock();
     let done = match &typed.command {
         Command::Calibrate(a) => calibrate::run(a, &mut out),
+        Command::Refine(a) => refine::run(a, &mut out),
         Command::Read(a) => read::run(a, &mut out),
         Command::Compare(a) => compare::run(a, &mut out),
     };

@@ -57,7 +57,8 @@ pub struct Comparison {
 /// wander of the needle between photos ([`Scatter::of`]); a side with a single photo takes the wander of the other side.
 /// The terms count as known (infinitely many degrees of freedom), the wander with its own; they combine by the
 /// Welch–Satterthwaite formula, and the band is delta ± t(97.5 %, ν_eff) sigma (JCGM 100:2008, G.4, equation G.2b, and
-/// G.5). Where readings have bands much wider than their terms (flat stretch of the scale), the surplus is added in full.
+/// G.5). Where readings have bands much wider than their terms, the surplus is added in full; in a flat zone of the dial the whole
+/// interval of values that fit is added, since no value in it is likelier.
 /// The band is never narrower than 1.96 sigma of the terms.
 ///
 /// Photos without a number and repeated photos are left out and reported in their side.
@@ -74,13 +75,15 @@ pub fn compare(before: &[Record], after: &[Record]) -> Result<Comparison, Compar
     let (over_b, over_a) = (surplus(&b), surplus(&a));
     let (low, high) = (spread.half + over_a.0 + over_b.1, spread.half + over_a.1 + over_b.0);
     let band = (delta.value() - low, delta.value() + high);
+    let verdict = Verdict::of(delta.value(), band);
+    let verdict = if b.flat().or(a.flat()).is_some() { verdict.in_flat_zone(band) } else { verdict };
     let notes = notes([&b, &a], [scatter_b, scatter_a], [over_b, over_a].map(|o| o.0 + o.1 > 0.0), unit);
     let shared = Shared::of(&mean_b, &mean_a, &delta);
     Ok(Comparison {
         unit,
         before: side(b, mean_b, scatter_b, scatter_a, over_b),
         after: side(a, mean_a, scatter_a, scatter_b, over_a),
-        verdict: Verdict::of(delta.value(), band),
+        verdict,
         delta,
         sigma: spread.sigma,
         dof: spread.dof,
@@ -124,13 +127,18 @@ impl Spread {
     }
 }
 
-/// How far the bands of a side's readings reach below and above what their terms explain, on average.
+/// How far the bands of a side's readings reach below and above what their terms explain, on average. In a flat zone that is
+/// the whole interval: terms that cancel in the difference must not take the zone with them.
 fn surplus(side: &Readings) -> (f64, f64) {
     let over = |reach: f64, normal: f64| if reach > NOT_NORMAL * normal { reach - normal } else { 0.0 };
     let mut sum = (0.0, 0.0);
-    for (value, reach) in side.values.iter().zip(&side.reach) {
+    for ((value, reach), flat) in side.values.iter().zip(&side.reach).zip(&side.flat) {
         let normal = coverage_factor_95(f64::INFINITY) * value.sigma();
-        sum = (sum.0 + over(reach.0, normal), sum.1 + over(reach.1, normal));
+        let (below, above) = match flat {
+            Some((low, high)) => ((value.value() - low).max(0.0), (high - value.value()).max(0.0)),
+            None => (over(reach.0, normal), over(reach.1, normal)),
+        };
+        sum = (sum.0 + below, sum.1 + above);
     }
     let n = side.values.len().max(1) as f64;
     (sum.0 / n, sum.1 / n)
@@ -142,6 +150,7 @@ fn side(readings: Readings, mean: Measured, own: Option<Scatter>, other: Option<
     let half = Spread::of(mean.sigma(), &parts).half;
     Side {
         band: (mean.value() - half - over.0, mean.value() + half + over.1),
+        flat: readings.flat(),
         nearest: readings.nearest(mean.value()),
         mean,
         read: readings.indices,

@@ -1,6 +1,7 @@
 //! What a reader of a difference should know beside the number.
 use super::scatter::Scatter;
 use super::side::{Readings, Which};
+use crate::base::rounding::band;
 use crate::base::units::Unit;
 use std::collections::BTreeSet;
 
@@ -8,7 +9,7 @@ use std::collections::BTreeSet;
 const WANDERS: f64 = 2.0;
 
 /// A remark on a comparison. The number stands; the remark says what to mind.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Note {
     /// A side has a single photo and the other side's scatter is used for it.
     ScatterLent(Which),
@@ -26,6 +27,8 @@ pub enum Note {
     AtScaleEnd(Which),
     /// Readings of the side have bands wider than their terms (a flat stretch of the scale).
     WideBand(Which),
+    /// Readings of the side stand in a flat zone of the dial: from which to which value, and the unit.
+    FlatZone(Which, (f64, f64), Unit),
 }
 
 impl Note {
@@ -57,6 +60,13 @@ impl Note {
                 "A reading {} stands on the last mark of the scale: the true temperature may lie outside it. Treat the change as a limit.",
                 w.word()
             ),
+            Note::FlatZone(w, (low, high), unit) => format!(
+                "The needle {} stands in a flat zone of the dial, so the temperature is anything from {} {}; the band of the change counts \
+                 all of it. Compare at a temperature outside the zone.",
+                w.word(),
+                band(low, high).replace('-', "−"),
+                unit.symbol()
+            ),
             Note::WideBand(w) => format!(
                 "The needle {} stands where the dial tells temperatures apart poorly; the band of the change is wider for it.",
                 w.word()
@@ -75,9 +85,17 @@ pub(super) fn notes(sides: [&Readings; 2], scatter: [Option<Scatter>; 2], wide: 
         _ => Vec::new(),
     };
     let wanders = |s: &Option<Scatter>| s.is_some_and(|s| s.sd > WANDERS * s.expected);
-    all.extend(which.into_iter().zip(&scatter).filter(|(_, s)| wanders(s)).map(|(w, _)| Note::Wanders(w)));
+    // in a flat zone the numbers differ by nothing that the temperature did
+    let wandering = which.into_iter().zip(&scatter).zip(sides).filter(|((_, s), side)| wanders(s) && side.flat().is_none());
+    all.extend(wandering.map(|((w, _), _)| Note::Wanders(w)));
     all.extend(which.into_iter().zip(sides).filter(|(_, s)| s.at_end).map(|(w, _)| Note::AtScaleEnd(w)));
-    all.extend(which.into_iter().zip(wide).filter(|(_, wide)| *wide).map(|(w, _)| Note::WideBand(w)));
+    for ((w, side), wide) in which.into_iter().zip(sides).zip(wide) {
+        match side.flat() {
+            Some(zone) => all.push(Note::FlatZone(w, zone, unit)),
+            None if wide => all.push(Note::WideBand(w)),
+            None => {}
+        }
+    }
     let [b, a] = sides;
     if dials(b) != dials(a) {
         all.push(Note::DifferentDials);

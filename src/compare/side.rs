@@ -4,6 +4,7 @@ use super::scatter::Scatter;
 use crate::base::measured::Measured;
 use crate::base::units::Unit;
 use crate::reading::{Outcome, Reading, Record};
+use crate::scale::STICTION;
 use crate::verdict::{Flag, Refusal};
 use std::collections::BTreeSet;
 
@@ -68,6 +69,8 @@ pub struct Side {
     pub read: Vec<usize>,
     /// The photos that do not count.
     pub left_out: Vec<LeftOut>,
+    /// From where to where the flat zones of its readings run, when some stand in one: the mean is then one value of many.
+    pub flat: Option<(f64, f64)>,
     /// Scatter of the readings; `None` for a single photo.
     pub scatter: Option<Scatter>,
     /// Place in the list given of the photo nearest to the mean.
@@ -81,6 +84,8 @@ pub(super) struct Readings {
     pub values: Vec<Measured>,
     /// How far each band reaches below and above its value, same order.
     pub reach: Vec<(f64, f64)>,
+    /// The interval of a reading in a flat zone, same order.
+    pub flat: Vec<Option<(f64, f64)>>,
     /// Places in the list given.
     pub indices: Vec<usize>,
     /// Identities of the photos.
@@ -99,6 +104,7 @@ impl Readings {
         let mut all = Self {
             values: Vec::new(),
             reach: Vec::new(),
+            flat: Vec::new(),
             indices: Vec::new(),
             ids: BTreeSet::new(),
             left_out: Vec::new(),
@@ -120,13 +126,22 @@ impl Readings {
         let value = reading.temperature.value();
         self.values.push(converted(reading, unit));
         self.reach.push((scale(value - reading.band.0), scale(reading.band.1 - value)));
+        self.flat.push(reading.flat.map(|(low, high)| (reading.unit.convert(low, unit), reading.unit.convert(high, unit))));
         self.indices.push(index);
         self.at_end |= reading.flags.contains(&Flag::AtScaleEnd);
         self.converted |= reading.unit != unit;
     }
-    /// The mean, or the error that this side holds no reading.
+    /// The mean, or the error that this side holds no reading. A sticking needle becomes a source of this side: all its photos
+    /// share it, the other side does not.
     pub fn mean(&self, which: Which, given: usize) -> Result<Measured, CompareError> {
-        Measured::mean(&self.values).ok_or_else(|| CompareError::NothingRead { which, given, left_out: self.left_out.clone() })
+        let nothing = || CompareError::NothingRead { which, given, left_out: self.left_out.clone() };
+        let mean = Measured::mean(&self.values).ok_or_else(nothing)?;
+        let own = |k: &String| if k == STICTION { format!("{}/{STICTION}", which.word()) } else { k.clone() };
+        Ok(Measured::new(mean.value(), mean.terms().iter().map(|(k, t)| (own(k), *t)).collect()))
+    }
+    /// From where to where the flat zones of the side's readings run; `None` when it has none.
+    pub fn flat(&self) -> Option<(f64, f64)> {
+        self.flat.iter().flatten().copied().reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
     }
     /// The scatter, for two photos or more.
     pub fn scatter(&self) -> Option<Scatter> {

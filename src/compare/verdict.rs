@@ -24,6 +24,11 @@ pub enum Verdict {
         /// Half the width of the band: a smaller change could not have been seen.
         hidden: f64,
     },
+    /// The band holds 0 because a side stands in a flat zone of the dial, where the needle shows no change.
+    NotShown {
+        /// The longer side of the band as counted from no change: a change of up to this could hide.
+        hidden: f64,
+    },
 }
 
 impl Verdict {
@@ -36,6 +41,13 @@ impl Verdict {
             _ => Verdict::NoChange { hidden: (band.1 - band.0) / 2.0 },
         }
     }
+    /// The same where a side stands in a flat zone: then "no change seen" would say too much.
+    pub(super) fn in_flat_zone(self, band: (f64, f64)) -> Self {
+        match self {
+            Verdict::NoChange { .. } => Verdict::NotShown { hidden: band.1.max(-band.0) },
+            seen => seen,
+        }
+    }
     /// The plain sentence, without a full stop: "a real drop of 7.81 ± 0.62 °C" (± is half the 95 % band).
     pub fn sentence(self, unit: Unit) -> String {
         let u = unit.symbol();
@@ -44,6 +56,12 @@ impl Verdict {
             Verdict::Rise { by, half } => format!("a real rise of {} {u}", with_uncertainty(by, half)),
             Verdict::NoChange { hidden } if hidden > 0.0 => {
                 format!("no change seen: a change smaller than {} {u} could hide", significant(hidden, 2))
+            }
+            Verdict::NotShown { hidden } => {
+                format!(
+                    "not shown: in a flat zone of the dial the needle stands still, and a change of up to {} {u} could hide",
+                    significant(hidden, 2)
+                )
             }
             Verdict::NoChange { .. } => "no change: the two sides are the same".to_string(),
         }

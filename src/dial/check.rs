@@ -1,6 +1,7 @@
 //! Whether a dial can be right at all. The same check guards writing and reading.
+use super::declare;
 use super::error::DialFileError;
-use super::model::{Dial, Face, Mark, NeedleLook};
+use super::model::{Dial, FIRST_VERSION, FORMAT_VERSION, Face, Mark, NeedleLook};
 
 const MAX_MARKS: usize = 1000;
 const MAX_TERMS: usize = 1000;
@@ -17,8 +18,17 @@ pub(super) fn check(dial: &Dial) -> Check {
     require(dial.focal_ratio.is_none_or(|f| f.is_finite() && f > 0.0), || "the focal length is not above 0".to_string())?;
     require(dial.reference.len() == 64 && is_hex(&dial.reference), || "the hash of the reference photo is not 64 hex digits".to_string())?;
     marks(&dial.marks)?;
+    version(dial)?;
+    declare::check(&dial.declared, &dial.marks).map_err(|e| DialFileError::Content(e.seen))?;
     face(&dial.face)?;
     needle(&dial.needle)
+}
+
+/// Nothing can be declared in a file of the first version.
+fn version(dial: &Dial) -> Check {
+    require((FIRST_VERSION..=FORMAT_VERSION).contains(&dial.version), || format!("its format version {} is not known", dial.version))?;
+    let room = dial.version > FIRST_VERSION || dial.declared.is_empty();
+    require(room, || format!("it declares the gauge's errors, which a file of version {FIRST_VERSION} does not do"))
 }
 
 fn marks(marks: &[Mark]) -> Check {

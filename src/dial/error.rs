@@ -17,13 +17,13 @@ pub enum DialFileError {
     NotADial,
     /// A format version this program does not know.
     #[error(
-        "The dial file has format version {found}, and this program reads version {known}, so what it says may be misunderstood. \
+        "The dial file has format version {found}, and this program reads versions 1 to {known}, so what it says may be misunderstood. \
          Use the version of the program that wrote it, or calibrate the dial again with this one."
     )]
     Version {
         /// What the file says.
         found: u64,
-        /// What this program reads.
+        /// The newest that this program reads.
         known: u64,
     },
     /// A field is missing, unknown, doubled or of the wrong kind; the text names it.

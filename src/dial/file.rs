@@ -4,16 +4,15 @@
 //! the very same calibration; a file changed by hand states an identity that it no longer has, and is refused.
 mod twin;
 use super::check::{check, is_hex};
+use super::declare::{self, DeclareError};
+use super::declared::Declared;
 use super::error::DialFileError;
 use super::face::decode_stored;
-use super::model::Dial;
+use super::model::{Dial, FIRST_VERSION, FORMAT_VERSION};
 use crate::photo::sha256_hex;
 use serde::Deserialize;
 use serde_json::error::Category;
 use twin::DialTwin;
-
-/// The format version that this program writes and reads.
-pub const FORMAT_VERSION: u64 = 1;
 
 /// Largest dial file that is opened.
 pub const MAX_FILE_BYTES: u64 = 64 * 1024 * 1024;
@@ -28,7 +27,8 @@ struct Heading {
     format_version: Option<serde_json::Value>,
 }
 
-/// Identity of a dial: the first 12 hex digits of SHA-256 over its content as compact JSON, without the identity itself.
+/// Identity of a dial: the first 12 hex digits of SHA-256 over its content as compact JSON in its own format version, without the
+/// identity itself.
 pub fn content_id(dial: &Dial) -> String {
     let content = serde_json::to_vec(&DialTwin::of(dial, None)).unwrap_or_default();
     sha256_hex(&content).chars().take(ID_DIGITS).collect()
@@ -39,6 +39,17 @@ impl Dial {
     pub fn sealed(mut self) -> Self {
         self.id = content_id(&self);
         self
+    }
+
+    /// The dial with these declarations in place of its own, in the present format and with the identity of its new content:
+    /// readings made with it share no error term with those made before.
+    ///
+    /// # Errors
+    /// A limit that is not above 0 or wider than the scale; a flat zone that does not rise, leaves the scale, holds no mark, meets
+    /// another or is the whole scale.
+    pub fn declare(self, declared: Declared) -> Result<Self, DeclareError> {
+        declare::check(&declared, &self.marks)?;
+        Ok(Dial { declared, version: FORMAT_VERSION, ..self }.sealed())
     }
 }
 
@@ -63,7 +74,7 @@ pub fn to_bytes(dial: &Dial) -> Result<Vec<u8>, DialFileError> {
 }
 
 /// The dial of a file, bit for bit as it was written.
-/// Errors: anything but an unchanged dial file of this version; see [`DialFileError`].
+/// Errors: anything but an unchanged dial file of a version that is read; see [`DialFileError`].
 pub fn from_bytes(bytes: &[u8]) -> Result<Dial, DialFileError> {
     check_size(bytes.len())?;
     // Some editors put a byte-order mark in front.
@@ -85,7 +96,7 @@ fn read_heading(text: &[u8]) -> Result<(), DialFileError> {
         return Err(DialFileError::NotADial);
     }
     match heading.format_version.as_ref().and_then(serde_json::Value::as_u64) {
-        Some(FORMAT_VERSION) => Ok(()),
+        Some(FIRST_VERSION..=FORMAT_VERSION) => Ok(()),
         Some(found) => Err(DialFileError::Version { found, known: FORMAT_VERSION }),
         None => Err(DialFileError::Shape("`format_version` is not a whole number".to_string())),
     }

@@ -1,7 +1,14 @@
 //! What calibration learns of a dial and reading needs.
+use super::declared::Declared;
 use crate::base::units::Unit;
 use nalgebra::Matrix3;
 use std::collections::BTreeMap;
+
+/// The format version of the dial file that this program writes.
+pub const FORMAT_VERSION: u64 = 2;
+
+/// The oldest format version that it reads.
+pub const FIRST_VERSION: u64 = 1;
 
 /// How the value of a mark is known.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -107,6 +114,10 @@ pub struct Dial {
     pub focal_ratio: Option<f64>,
     /// SHA-256 of the reference photo.
     pub reference: String,
+    /// What the owner declares of the gauge.
+    pub declared: Declared,
+    /// Format version of its file, over which its identity is worked out: that which was read, or the present one.
+    pub version: u64,
 }
 
 impl Dial {

@@ -1,9 +1,10 @@
 //! Numbers and standing sentences as people read them. "±" is half the 95 % band everywhere (its longer half where the
 //! band is not even), and the digits follow it.
+use crate::base::measured::Measured;
 use crate::base::rounding::{band, band_at, decimals_for, fixed, with_uncertainty};
 use crate::base::units::Unit;
-use crate::compare::Comparison;
-use crate::dial::Dial;
+use crate::compare::{Comparison, Side};
+use crate::dial::{Amount, Dial};
 use crate::reading::{Outcome, Reading};
 use crate::verdict::Refusal;
 
@@ -24,19 +25,31 @@ pub struct Banded {
     pub high: f64,
     /// Unit of the three.
     pub unit: Unit,
+    /// In a flat zone: no value in the band is likelier, so the band is shown in place of the number.
+    pub flat: bool,
 }
 
 impl Banded {
     /// A reading, in a unit of choice.
     pub fn of(reading: &Reading, unit: Unit) -> Self {
         let to = |v: f64| reading.unit.convert(v, unit);
-        Self { value: to(reading.temperature.value()), low: to(reading.band.0), high: to(reading.band.1), unit }
+        Self {
+            value: to(reading.temperature.value()),
+            low: to(reading.band.0),
+            high: to(reading.band.1),
+            unit,
+            flat: reading.flat.is_some(),
+        }
+    }
+    /// A side of a comparison.
+    pub fn of_side(side: &Side, unit: Unit) -> Self {
+        Self { value: side.mean.value(), low: side.band.0, high: side.band.1, unit, flat: side.flat.is_some() }
     }
     /// The same in the other unit.
     pub fn other(self) -> Self {
         let unit = self.unit.other();
         let to = |v: f64| self.unit.convert(v, unit);
-        Self { value: to(self.value), low: to(self.low), high: to(self.high), unit }
+        Self { value: to(self.value), low: to(self.low), high: to(self.high), unit, flat: self.flat }
     }
     /// Half the band, its longer half.
     pub fn half(self) -> f64 {
@@ -54,8 +67,19 @@ impl Banded {
     pub fn half_text(self) -> String {
         number(self.half(), self.digits())
     }
-    /// "92.84 ± 0.62 °C"
+    /// What is shown large, and small beside it: "92.84 °C" and " ± 0.62"; in a flat zone "75 to 90 °C" and nothing.
+    pub fn head(self) -> (String, String) {
+        let unit = self.unit.symbol();
+        if self.flat {
+            return (format!("{} {unit}", self.band_text()), String::new());
+        }
+        (format!("{} {unit}", self.value_text()), format!(" ± {}", self.half_text()))
+    }
+    /// "92.84 ± 0.62 °C"; in a flat zone "75 to 90 °C"
     pub fn plus_minus(self) -> String {
+        if self.flat {
+            return format!("{} {}", self.band_text(), self.unit.symbol());
+        }
         format!("{} {}", typeset(&with_uncertainty(self.value, self.half())), self.unit.symbol())
     }
     /// "92.22 to 93.46", rounded outward
@@ -83,6 +107,22 @@ fn typeset(numbers: &str) -> String {
 pub fn plain(value: f64) -> String {
     let text = fixed(value, 3);
     typeset(if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text })
+}
+
+/// A declared limit: "±2 % of the span (±1.6 °C)", "±3° of needle", "±1.5 °C".
+pub fn amount(amount: Amount, dial: &Dial) -> String {
+    let (low, high) = dial.span();
+    let unit = dial.unit.symbol();
+    match amount {
+        Amount::PercentOfSpan(p) => format!("±{} % of the span (±{} {unit})", plain(p), plain(amount.as_value(high - low, f64::NAN))),
+        Amount::Degrees(d) => format!("±{}° of needle", plain(d)),
+        Amount::Value(v) => format!("±{} {unit}", plain(v)),
+    }
+}
+
+/// Whether a temperature or a change counts the gauge's own accuracy.
+pub fn counts_gauge(measured: &Measured) -> bool {
+    measured.terms().keys().any(|k| k.starts_with("dial:") && k.contains("/gauge/"))
 }
 
 /// "95 % band of the change −8.4 to −7.1 °C (−15.1 to −12.9 °F)"

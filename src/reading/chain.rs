@@ -10,7 +10,7 @@ use crate::rectify::{Bare, Evidence as NeedleView, Work};
 use crate::register::face::{FaceModel, NeedlePlace};
 use crate::register::{Emblems, Pyramid, Registrar, Registration};
 use crate::scale::{Place, Scale};
-use crate::verdict::Refusal;
+use crate::verdict::{Flag, Refusal};
 
 /// Reads photos of one dial; what can be prepared once is prepared once.
 #[derive(Debug)]
@@ -53,7 +53,7 @@ impl Reader {
     pub fn dial(&self) -> &Dial {
         &self.registrar.face.dial
     }
-    /// Reads one photo. Counts and does not count: see [`crate::scale::Scale::read`].
+    /// Reads one photo. Counts and does not count: see [`crate::scale::Scale::temperature`].
     pub fn read(&self, photo: &Photo) -> Record {
         let mut record = Record {
             photo_id: photo.hash.chars().take(12).collect(),
@@ -120,19 +120,19 @@ impl Reader {
     fn conclude(&self, photo: &Photo, found: &Found, record: &mut Record) {
         let angle = terms::angle(&record.photo_id, self.dial(), &found.registration, &found.needle);
         record.evidence = Some(self.evidence(photo, &found.registration, Some((&found.needle, angle.sigma()))));
-        let temperature = self.scale.read(&angle);
+        let t = self.scale.temperature(&angle);
         let slope = self.scale.slope(angle.value()).abs().max(1e-9);
         // the end marks themselves have width: a needle within the band of one is on the scale
-        let margin = (2.0 * temperature.sigma() / slope).max(0.25);
+        let margin = (2.0 * t.read / slope).max(0.25);
         record.outcome = match self.scale.place(angle.value(), margin) {
             Place::Below => Outcome::BelowScale,
             Place::Above => Outcome::AboveScale,
             Place::On => {
-                let half = 1.96 * temperature.sigma();
-                let band = (temperature.value() - half, temperature.value() + half);
                 let inside = self.scale.inside(angle.value()) * slope;
-                let flags = judge::flags(self.dial(), &found.registration, &found.needle, record.evidence.as_ref(), inside < half);
-                Outcome::Reading(Reading { temperature, band, unit: self.dial().unit, flags })
+                let at_end = inside < 1.96 * t.read;
+                let mut flags = judge::flags(self.dial(), &found.registration, &found.needle, record.evidence.as_ref(), at_end);
+                flags.extend(t.flat.map(|_| Flag::FlatZone));
+                Outcome::Reading(Reading { temperature: t.measured, band: t.band, flat: t.flat, unit: self.dial().unit, flags })
             }
         };
     }

@@ -43,6 +43,9 @@ pub struct Reading {
     pub temperature: Measured,
     /// 95 % band, dial's unit. Contains `temperature.value()`.
     pub band: (f64, f64),
+    /// In or beside a flat zone of the dial: every value in it fits what was seen equally well, and `temperature` is only one of
+    /// them. Dial's unit; the terms of `temperature` come on top. `None` elsewhere.
+    pub flat: Option<(f64, f64)>,
     /// The dial's unit.
     pub unit: Unit,
     /// Remarks.

@@ -3,10 +3,11 @@
 //! With eight marks and more the curve is monotone cubic (Fritsch & Carlson 1980). With fewer the marks do not show a curve, and
 //! straight lines between them are taken; the difference to the cubic is then carried as a term of the dial (`scale/shape`), since
 //! nobody knows how the maker drew the scale between two marks.
+use super::flat::{Pieces, Zone};
 use crate::base::angle::wrap;
 use crate::base::measured::Measured;
 use crate::base::monotone::{Monotone, PiecewiseLinear};
-use crate::dial::{Dial, Mark};
+use crate::dial::{Declared, Dial, Mark};
 
 /// Fewer marks than this show no curve.
 const DENSE: usize = 8;
@@ -25,8 +26,10 @@ pub enum Place {
 /// A dial's scale.
 #[derive(Clone, Debug)]
 pub struct Scale {
-    id: String,
+    pub(super) id: String,
+    pub(super) declared: Declared,
     marks: Vec<Mark>,
+    pieces: Pieces,
     middle: f64,
     sign: f64,
 }
@@ -36,34 +39,87 @@ impl Scale {
     pub fn new(dial: &Dial) -> Self {
         let marks = dial.marks.clone();
         let (a, b) = (marks.first().map_or(0.0, |m| m.angle), marks.last().map_or(0.0, |m| m.angle));
-        Self { id: dial.id.clone(), marks, middle: 0.5 * (a + b), sign: if b >= a { 1.0 } else { -1.0 } }
+        let sign = if b >= a { 1.0 } else { -1.0 };
+        let pieces = Pieces::new(&marks, &dial.declared.flats, sign);
+        Self { id: dial.id.clone(), declared: dial.declared.clone(), marks, pieces, middle: 0.5 * (a + b), sign }
+    }
+    /// The points between which the scale runs: the marks, with the ends of flat zones in place of the marks inside them.
+    pub fn points(&self) -> Vec<Mark> {
+        self.pieces.pieces.concat()
     }
     /// Angle on the scale's own run (rising with the value), degrees.
-    fn unroll(&self, angle: f64) -> f64 {
+    pub(super) fn unroll(&self, angle: f64) -> f64 {
         self.sign * (self.middle + wrap(angle - self.middle))
     }
-    fn knots(&self, shift: impl Fn(&Mark) -> f64) -> (Vec<f64>, Vec<f64>) {
-        self.marks.iter().map(|m| (self.sign * (m.angle + shift(m)), m.value)).unzip()
+    fn knots(&self, points: &[Mark], shift: impl Fn(&Mark) -> f64) -> (Vec<f64>, Vec<f64>) {
+        points.iter().map(|m| (self.sign * (m.angle + shift(m)), m.value)).unzip()
     }
-    fn value_with(&self, x: f64, shift: impl Fn(&Mark) -> f64) -> f64 {
-        let (xs, ys) = self.knots(shift);
+    fn value_with(&self, points: &[Mark], x: f64, shift: impl Fn(&Mark) -> f64) -> f64 {
+        let (xs, ys) = self.knots(points, shift);
         let smooth = xs.len() >= DENSE;
         let line = PiecewiseLinear::new(&xs, &ys).map(|c| c.value(x)).unwrap_or(f64::NAN);
         if smooth { Monotone::new(&xs, &ys).map_or(line, |c| c.value(x)) } else { line }
     }
-    /// Value at an angle (degrees clockwise from up), extended straight beyond the ends.
+    /// Value at an angle (degrees clockwise from up), extended straight beyond the ends. In a flat zone: what the marks in and
+    /// about it would say if the needle moved there, kept within the zone. One value of many, but a steady one.
     pub fn value(&self, angle: f64) -> f64 {
-        self.value_with(self.unroll(angle), |_| 0.0)
-    }
-    /// Change of value per degree of needle, clockwise.
-    pub fn slope(&self, angle: f64) -> f64 {
         let x = self.unroll(angle);
-        self.sign * (self.value_with(x + 0.05, |_| 0.0) - self.value_with(x - 0.05, |_| 0.0)) / 0.1
+        match self.pieces.zone(x) {
+            Some(z) => self.within(x, z.low, z.high),
+            None => self.moving(x),
+        }
+    }
+    /// What the marks alone would say, kept between two values.
+    pub(super) fn within(&self, x: f64, low: f64, high: f64) -> f64 {
+        self.value_with(&self.marks, x, |_| 0.0).max(low).min(high)
+    }
+    /// Value outside the zones.
+    fn moving(&self, x: f64) -> f64 {
+        match self.pieces.beyond(x) {
+            Some((value, at)) => value + self.rise(x) * (x - at),
+            None => self.value_with(self.pieces.near(x), x, |_| 0.0),
+        }
+    }
+    /// The lowest value that fits an angle on the scale's run.
+    pub(super) fn lowest(&self, x: f64) -> f64 {
+        self.pieces.zone(x).map_or_else(|| self.moving(x), |z| z.low)
+    }
+    /// The highest.
+    pub(super) fn highest(&self, x: f64) -> f64 {
+        self.pieces.zone(x).map_or_else(|| self.moving(x), |z| z.high)
+    }
+    /// The flat zones that angles `from` to `to` meet: lowest and highest value of them.
+    pub(super) fn flat(&self, from: f64, to: f64) -> Option<(f64, f64)> {
+        let met: Vec<&Zone> = self.pieces.zones.iter().filter(|z| z.meets(from, to)).collect();
+        Some((met.first()?.low, met.last()?.high))
+    }
+    /// Change of value per degree of needle on the scale's run; in a flat zone that of the nearest moving piece.
+    fn rise(&self, x: f64) -> f64 {
+        let points = self.pieces.near(x);
+        (self.value_with(points, x + 0.05, |_| 0.0) - self.value_with(points, x - 0.05, |_| 0.0)) / 0.1
+    }
+    /// Change of value per degree of needle, clockwise; in a flat zone that of the nearest piece on which the needle moves.
+    pub fn slope(&self, angle: f64) -> f64 {
+        self.sign * self.rise(self.unroll(angle))
+    }
+    /// Last mark's value minus the first's.
+    pub(super) fn span(&self) -> f64 {
+        match (self.marks.first(), self.marks.last()) {
+            (Some(a), Some(b)) => b.value - a.value,
+            _ => f64::NAN,
+        }
+    }
+    /// Place of an angle on the scale as a fraction of its sweep: 0 at the first mark, 1 at the last.
+    pub(super) fn fraction(&self, x: f64) -> f64 {
+        match (self.marks.first(), self.marks.last()) {
+            (Some(a), Some(b)) => ((x - self.sign * a.angle) / (self.sign * (b.angle - a.angle))).clamp(0.0, 1.0),
+            _ => f64::NAN,
+        }
     }
     /// Where the angle stands, with `margin` degrees beyond the ends still counted as on the scale.
     pub fn place(&self, angle: f64, margin: f64) -> Place {
         let x = self.unroll(angle);
-        let (xs, _) = self.knots(|_| 0.0);
+        let (xs, _) = self.knots(&self.marks, |_| 0.0);
         match (xs.first(), xs.last()) {
             (Some(a), _) if x < a - margin => Place::Below,
             (_, Some(b)) if x > b + margin => Place::Above,
@@ -73,32 +129,35 @@ impl Scale {
     /// Degrees by which the angle is inside the nearer end (negative outside).
     pub fn inside(&self, angle: f64) -> f64 {
         let x = self.unroll(angle);
-        let (xs, _) = self.knots(|_| 0.0);
+        let (xs, _) = self.knots(&self.marks, |_| 0.0);
         match (xs.first(), xs.last()) {
             (Some(a), Some(b)) => (x - a).min(b - x),
             _ => f64::NAN,
         }
     }
-    /// The temperature of a measured angle. Terms of the angle pass through the slope; each source of the marks is moved by
+    /// The temperature of a measured angle as far as it is read. Terms of the angle pass through the slope; each source of the marks is moved by
     /// one sigma both ways and the change of value taken, so that sources which the angle shares with the marks partly cancel.
-    /// Counts: needle, registration, marks, the dial's plane, the shape between sparse marks. Does not count: the gauge itself.
+    /// Counts: needle, registration, marks, the dial's plane, the shape between sparse marks. Does not count: the gauge itself, see
+    /// [`Scale::temperature`].
     pub fn read(&self, angle: &Measured) -> Measured {
         let x = self.unroll(angle.value());
         let slope = self.slope(angle.value());
-        let mut out = Measured::exact(self.value_with(x, |_| 0.0));
+        let points = self.pieces.near(x);
+        let mut out = Measured::exact(self.value(angle.value()));
         for (id, t) in angle.terms() {
             out = out.with_term(id.clone(), slope * t);
         }
-        let sources: std::collections::BTreeSet<&String> = self.marks.iter().flat_map(|m| m.terms.keys()).collect();
+        let sources: std::collections::BTreeSet<&String> = points.iter().flat_map(|m| m.terms.keys()).collect();
         for s in sources {
-            let move_by = |sign: f64| self.value_with(x, |m| sign * m.terms.get(s).copied().unwrap_or(0.0));
+            let move_by = |sign: f64| self.value_with(points, x, |m| sign * m.terms.get(s).copied().unwrap_or(0.0));
             let change = 0.5 * (move_by(1.0) - move_by(-1.0));
             if change != 0.0 && change.is_finite() {
                 out = out.with_term(format!("dial:{}/{s}", self.id), change);
             }
         }
-        if self.marks.len() < DENSE && self.marks.len() > 2 {
-            let (xs, ys) = self.knots(|_| 0.0);
+        // in a flat zone no shape between marks is in question
+        if points.len() < DENSE && points.len() > 2 && self.pieces.zone(x).is_none() {
+            let (xs, ys) = self.knots(points, |_| 0.0);
             if let (Ok(line), Ok(cubic)) = (PiecewiseLinear::new(&xs, &ys), Monotone::new(&xs, &ys)) {
                 // the truth is taken to lie between the two or as far beyond: rectangular about the line, half width the difference
                 out = out.with_term(format!("dial:{}/scale/shape", self.id), (cubic.value(x) - line.value(x)) / 3f64.sqrt());

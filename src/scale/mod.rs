@@ -1,3 +1,6 @@
 //! Layer 7: needle angle to temperature, with the terms of the dial and of the angle.
 mod curve;
+mod flat;
+mod temperature;
 pub use curve::{Place, Scale};
+pub use temperature::{STICTION, Temperature};

@@ -19,13 +19,15 @@ pub enum Flag {
     AtScaleEnd,
     /// The needle stands where it stood in the reference photo: the print below it was never seen.
     OverReferenceNeedle,
+    /// The needle stands in a flat zone of the dial, or may.
+    FlatZone,
     /// The dial was calibrated with two marks only: the tilt of the reference photo is not known.
     FewMarks,
 }
 
 impl Flag {
     /// Every flag, in the order of the registry.
-    pub const ALL: [Flag; 9] = [
+    pub const ALL: [Flag; 10] = [
         Flag::SteepView,
         Flag::SmallDial,
         Flag::Blurred,
@@ -34,6 +36,7 @@ impl Flag {
         Flag::NeedleOffPivot,
         Flag::AtScaleEnd,
         Flag::OverReferenceNeedle,
+        Flag::FlatZone,
         Flag::FewMarks,
     ];
     /// Short stable code, as in JSON.
@@ -47,6 +50,7 @@ impl Flag {
             Flag::NeedleOffPivot => "needle_off_pivot",
             Flag::AtScaleEnd => "at_scale_end",
             Flag::OverReferenceNeedle => "over_reference_needle",
+            Flag::FlatZone => "flat_zone",
             Flag::FewMarks => "few_marks",
         }
     }
@@ -61,6 +65,9 @@ impl Flag {
             Flag::NeedleOffPivot => "The needle's line passes further from the pivot than the camera's view explains.",
             Flag::AtScaleEnd => "The needle stands on the last mark of the scale; part of the band lies outside the scale.",
             Flag::OverReferenceNeedle => "The needle stands where it stood in the reference photo, so the print below it is not known.",
+            Flag::FlatZone => {
+                "The needle stands where it was declared to stand still, or may; the band is that whole zone, and no value in it is likelier."
+            }
             Flag::FewMarks => "The dial file rests on few marks; the shape of the scale between them is assumed.",
         }
     }
@@ -75,6 +82,7 @@ impl Flag {
             Flag::NeedleOffPivot => "Look at the overlay: is the drawn line on the needle?",
             Flag::AtScaleEnd => "Treat the number as a limit rather than a value.",
             Flag::OverReferenceNeedle => "Nothing needs doing; a reference photo with the needle elsewhere removes the remark.",
+            Flag::FlatZone => "Read the band and not the number; read at a temperature outside the zone.",
             Flag::FewMarks => "Calibrate again with more marks if the scale is not even.",
         }
     }

@@ -34,6 +34,7 @@ pub struct Line {
 pub struct Name {
     pub name: String,
     pub id: String,
+    pub declared: Vec<String>,
 }
 
 #[derive(Deserialize, Debug)]

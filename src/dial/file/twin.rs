@@ -1,6 +1,7 @@
 //! The dial as JSON spells it. The model stays free of the format; a change here is a new format version.
-use super::{FORMAT, FORMAT_VERSION};
+use super::FORMAT;
 use crate::base::units::Unit;
+use crate::dial::declared::{Amount, Declared};
 use crate::dial::error::DialFileError;
 use crate::dial::face::FaceFrame;
 use crate::dial::model::{Click, Dial, Face, Mark, MarkKind, NeedleLook};
@@ -22,9 +23,24 @@ pub(super) struct DialTwin {
     unit: Unit,
     reference: String,
     focal_ratio: Option<f64>,
+    // from version 2 on
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    gauge_accuracy: Option<AmountTwin>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    stiction: Option<AmountTwin>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    flats: Vec<(f64, f64)>,
     marks: Vec<MarkTwin>,
     needle: NeedleTwin,
     face: FaceTwin,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+enum AmountTwin {
+    PercentOfSpan(f64),
+    Degrees(f64),
+    Value(f64),
 }
 
 #[derive(Serialize, Deserialize)]
@@ -87,12 +103,15 @@ impl DialTwin {
     pub(super) fn of(dial: &Dial, id: Option<String>) -> Self {
         Self {
             format: FORMAT.to_string(),
-            format_version: FORMAT_VERSION,
+            format_version: dial.version,
             id,
             name: dial.name.clone(),
             unit: dial.unit,
             reference: dial.reference.clone(),
             focal_ratio: dial.focal_ratio,
+            gauge_accuracy: dial.declared.gauge_accuracy.map(AmountTwin::of),
+            stiction: dial.declared.stiction.map(AmountTwin::of),
+            flats: dial.declared.flats.clone(),
             marks: dial.marks.iter().map(MarkTwin::of).collect(),
             needle: NeedleTwin::of(&dial.needle),
             face: FaceTwin::of(&dial.face),
@@ -110,7 +129,31 @@ impl DialTwin {
             needle: self.needle.into_needle(),
             focal_ratio: self.focal_ratio,
             reference: self.reference,
+            declared: Declared {
+                gauge_accuracy: self.gauge_accuracy.map(AmountTwin::into_amount),
+                stiction: self.stiction.map(AmountTwin::into_amount),
+                flats: self.flats,
+            },
+            version: self.format_version,
         })
+    }
+}
+
+impl AmountTwin {
+    fn of(amount: Amount) -> Self {
+        match amount {
+            Amount::PercentOfSpan(v) => AmountTwin::PercentOfSpan(v),
+            Amount::Degrees(v) => AmountTwin::Degrees(v),
+            Amount::Value(v) => AmountTwin::Value(v),
+        }
+    }
+
+    fn into_amount(self) -> Amount {
+        match self {
+            AmountTwin::PercentOfSpan(v) => Amount::PercentOfSpan(v),
+            AmountTwin::Degrees(v) => Amount::Degrees(v),
+            AmountTwin::Value(v) => Amount::Value(v),
+        }
     }
 }
 

@@ -39,6 +39,8 @@ struct Line<'a> {
 struct DialName<'a> {
     name: &'a str,
     id: &'a str,
+    /// What of the gauge itself is declared in the dial file and so in the band.
+    declared: Vec<&'static str>,
 }
 
 /// One source: its signed one-sigma contribution in the dial's unit.
@@ -95,9 +97,15 @@ fn blank<'a>(path: &'a str, dial: &'a Dial) -> Line<'a> {
         format_version: FORMAT_VERSION,
         photo: path,
         unit: unit_letter(dial.unit),
-        dial: DialName { name: &dial.name, id: &dial.id },
+        dial: DialName { name: &dial.name, id: &dial.id, declared: declared(dial) },
         ..Line::default()
     }
+}
+
+fn declared(dial: &Dial) -> Vec<&'static str> {
+    let d = &dial.declared;
+    let all = [("gauge_accuracy", d.gauge_accuracy.is_some()), ("stiction", d.stiction.is_some()), ("flats", !d.flats.is_empty())];
+    all.into_iter().filter_map(|(name, on)| on.then_some(name)).collect()
 }
 
 fn number<'a>(line: &mut Line<'a>, reading: &'a Reading, budget: bool) {

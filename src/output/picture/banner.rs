@@ -40,11 +40,11 @@ pub fn banner(svg: &mut Svg, dial: &Dial, record: &Record, [top, width]: [f64; 2
 fn number(svg: &mut Svg, reading: &Reading, [top, width]: [f64; 2]) {
     let own = Banded::of(reading, reading.unit);
     let other = own.other();
-    let (value, half) = (format!("{} {}", own.value_text(), own.unit.symbol()), format!(" ± {}", own.half_text()));
+    let (value, half) = own.head();
     let full = rough_width(&value, 1.0, true) + rough_width(&half, 0.7, false);
     let size = (0.60 * width / full).min(124.0);
     svg.runs([MARGIN, top + 126.0], bold_type(size, TEXT), &[(&value, bold_type(size, TEXT)), (&half, plain_type(0.7 * size, TEXT))]);
-    let second = format!("{} {} ± {}", other.value_text(), other.unit.symbol(), other.half_text());
+    let second = other.head().0 + &other.head().1;
     svg.text([MARGIN, top + 197.0], plain_type(56.0, QUIET), &second);
     let band = format!("95 % band {} {}", own.band_text(), own.unit.symbol());
     svg.text([MARGIN, top + 262.0], plain_type(46.0, TEXT), &band);

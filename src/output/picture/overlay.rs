@@ -9,6 +9,7 @@ use super::view::{View, project};
 use crate::dial::Dial;
 use crate::photo::Photo;
 use crate::reading::{Evidence, Outcome, Reading, Record};
+use crate::scale::Scale;
 
 /// Width of the picture, px.
 const WIDTH: u32 = 1200;
@@ -64,8 +65,9 @@ fn draw(svg: &mut Svg, dial: &Dial, record: &Record, evidence: &Evidence, view: 
 
 /// The needle angles at the ends of the band: as far from the needle as the scale runs between value and end.
 fn band_angles(dial: &Dial, reading: &Reading, needle: f64) -> Option<(f64, f64)> {
-    let here = angle_for(&dial.marks, reading.temperature.value())?;
-    let end = |v: f64| angle_for(&dial.marks, v).map(|a| needle + a - here);
+    let points = Scale::new(dial).points();
+    let here = angle_for(&points, reading.temperature.value())?;
+    let end = |v: f64| angle_for(&points, v).map(|a| needle + a - here);
     Some((end(reading.band.0)?, end(reading.band.1)?))
 }
 

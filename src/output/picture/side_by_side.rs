@@ -86,14 +86,14 @@ fn label(svg: &mut Svg, [x, y]: [f64; 2], name: &str, shown: Shown) {
 }
 
 fn numbers(svg: &mut Svg, left: f64, side: &Side, comparison: &Comparison) {
-    let own = Banded { value: side.mean.value(), low: side.band.0, high: side.band.1, unit: comparison.unit };
+    let own = Banded::of_side(side, comparison.unit);
     let other = own.other();
-    let (value, half) = (format!("{} {}", own.value_text(), own.unit.symbol()), format!(" ± {}", own.half_text()));
+    let (value, half) = own.head();
     let x = left + 22.0;
     svg.runs([x, 710.0], bold_type(88.0, TEXT), &[(&value, bold_type(88.0, TEXT)), (&half, plain_type(58.0, TEXT))]);
     let n = side.read.len();
     let count = if n == 1 { "one photo".to_string() } else { format!("mean of {n} photos") };
-    let second = format!("{} {} ± {}  ·  {count}", other.value_text(), other.unit.symbol(), other.half_text());
+    let second = format!("{}  ·  {count}", other.head().0 + &other.head().1);
     svg.text([x, 762.0], plain_type(34.0, QUIET), &second);
 }
 

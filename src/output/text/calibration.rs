@@ -1,4 +1,5 @@
 //! What `calibrate` learned, for checking.
+use super::declared::declared;
 use super::right;
 use crate::calibrate::Calibration;
 use crate::dial::{Mark, MarkKind};
@@ -33,6 +34,7 @@ pub fn calibration(done: &Calibration) -> String {
         }
         None => out.push_str("Its needle gave no value to check by: it is off the scale or was not read.\n"),
     }
+    out.push_str(&declared(dial));
     for warning in &done.warnings {
         out.push_str(&format!("Mind: {warning}\n"));
     }

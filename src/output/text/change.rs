@@ -2,9 +2,12 @@
 use super::{column, tail};
 use crate::base::rounding::decimals_for;
 use crate::compare::{Comparison, LeftOut, Side, Why};
-use crate::output::words::{Banded, CAUTION, change_band, number, refusal_sentence, sentence_case, sigma_text};
+use crate::output::words::{Banded, CAUTION, change_band, counts_gauge, number, refusal_sentence, sentence_case, sigma_text};
+use crate::scale::STICTION;
 
 const LONGEST_PATH: usize = 44;
+/// From here on more degrees of freedom change nothing.
+const MANY: f64 = 1000.0;
 const WIDTHS: [usize; 4] = [8, 19, 19, 25];
 
 /// Both sides, the verdict, what cancelled, what was left out. `before` and `after` are the paths of all photos given, in
@@ -16,24 +19,34 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> String
     out.push_str(&side(c, "before", &c.before, before.len()));
     out.push_str(&side(c, "after", &c.after, after.len()));
     out.push_str(&format!("\n{}.\n{}.\n", sentence_case(&c.verdict.sentence(c.unit)), change_band(c)));
-    let dof = if c.dof.is_finite() { format!("{} degrees of freedom", number(c.dof, 1)) } else { "no scatter in it".to_string() };
+    let dof = match c.dof {
+        d if d.is_infinite() => "no scatter in it".to_string(),
+        d if d > MANY => format!("more than {MANY} degrees of freedom"),
+        d => format!("{} degrees of freedom", number(d, 1)),
+    };
     out.push_str(&format!(
         "Standard uncertainty {} {unit} ({dof}). These photos could have shown a change of {} {unit}.\n",
         sigma_text(c.sigma),
         sigma_text(c.detectable)
     ));
     out.push_str(&cancelled(c));
+    out.push_str(&stiction(c));
     out.push_str(&left_out("before", &c.before.left_out, before));
     out.push_str(&left_out("after", &c.after.left_out, after));
     for note in &c.notes {
         out.push_str(&format!("Mind: {}\n", note.sentence()));
     }
-    out.push_str(&format!("± is half the 95 % band: how well the dial was read. An error of the gauge itself cancels where the needle stands nearly alike.\n{CAUTION}\n"));
+    let counted = if counts_gauge(&c.delta) {
+        "how well the dial was read and how right the gauge is, as declared. In the change its error cancels as far as the needle stands alike."
+    } else {
+        "how well the dial was read. An error of the gauge itself cancels where the needle stands nearly alike."
+    };
+    out.push_str(&format!("± is half the 95 % band: {counted}\n{CAUTION}\n"));
     out
 }
 
 fn side(c: &Comparison, name: &str, s: &Side, given: usize) -> String {
-    let own = Banded { value: s.mean.value(), low: s.band.0, high: s.band.1, unit: c.unit };
+    let own = Banded::of_side(s, c.unit);
     let band = format!("{} {}", own.band_text(), c.unit.symbol());
     let scatter = s.scatter.map_or("one photo".to_string(), |x| format!("{} {}", sigma_text(x.sd), c.unit.symbol()));
     let cells = [name.to_string(), own.plus_minus(), own.other().plus_minus(), band];
@@ -55,6 +68,21 @@ fn cancelled(c: &Comparison) -> String {
         number(s.before, digits),
         number(s.after, digits),
         number(s.left, digits)
+    )
+}
+
+/// The declared stiction, which stays whole in each side.
+fn stiction(c: &Comparison) -> String {
+    let part = |s: &Side| s.mean.variance_of(|k| k.ends_with(STICTION)).sqrt();
+    let (before, after) = (part(&c.before), part(&c.after));
+    if before.max(after) <= 0.0 {
+        return String::new();
+    }
+    let (digits, unit) = (decimals_for(before.max(after)).unwrap_or(1), c.unit.symbol());
+    format!(
+        "A needle that sticks as declared is {} {unit} of standard uncertainty in the mean before and {} {unit} after; both are in the change.\n",
+        number(before, digits),
+        number(after, digits)
     )
 }
 

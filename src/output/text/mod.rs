@@ -2,10 +2,12 @@
 mod budget;
 mod calibration;
 mod change;
+mod declared;
 mod readings;
 pub use budget::budget;
 pub use calibration::calibration;
 pub use change::comparison;
+pub use declared::refined;
 pub use readings::ReadTable;
 
 /// Pads with spaces on the right to `width` characters.

@@ -1,7 +1,7 @@
 //! The table of `read`: a row a photo as it comes, then what the remarks mean.
 use super::{column, left, tail};
 use crate::dial::Dial;
-use crate::output::words::{Banded, CAUTION, outcome_sentence, plain};
+use crate::output::words::{Banded, CAUTION, amount, outcome_sentence, plain};
 use crate::reading::{Outcome, Reading, Record};
 use crate::verdict::Flag;
 use std::collections::BTreeSet;
@@ -34,8 +34,12 @@ impl ReadTable {
         let (low, high) = dial.span();
         let unit = dial.unit.symbol();
         let columns = [column("temperature", 2 * TEMPERATURE), column("95 % band", BAND), "remarks".to_string()].concat();
+        let counted = match dial.declared.gauge_accuracy {
+            None => "how well the dial was read, not how right the gauge is".to_string(),
+            Some(a) => format!("how well the dial was read and how right the gauge is, declared as {}", amount(a, dial)),
+        };
         format!(
-            "Dial \"{}\", {} to {} {unit}. ± is half the 95 % band: how well the dial was read, not how right the gauge is.\n\n{}  {columns}\n",
+            "Dial \"{}\", {} to {} {unit}. ± is half the 95 % band: {counted}.\n\n{}  {columns}\n",
             dial.name,
             plain(low),
             plain(high),

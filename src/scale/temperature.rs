@@ -1,0 +1,66 @@
+//! From the needle's angle to the temperature with all that is declared of the gauge.
+//!
+//! **Gauge accuracy** a is given as limits of error: nothing says that an error near a limit is less likely than a small one, so it
+//! is taken as rectangular, sigma = a/√3 (JCGM 100:2008, 4.3.7). It belongs to the gauge, so two readings of one gauge share it; but a
+//! gauge that is wrong by so much at one place of its scale need not be wrong by as much at another. Two independent terms,
+//! `dial:<id>/gauge/0` = sigma cos φ and `/gauge/1` = sigma sin φ with φ = 90° times the place on the scale (fraction of the sweep,
+//! by angle), say just that: cos² + sin² = 1, so sigma is the same everywhere; the correlation of two places is cos(φ₁ - φ₂), 1 for
+//! one and the same place, so that the error drops out of a difference there, and 0 for the two ends, which know nothing of each
+//! other. That the tie loosens evenly along the scale is an assumption; no standard says how a dash gauge errs.
+//!
+//! **Stiction** is one term of the name [`STICTION`], of no photo and no dial: a needle that sticks at one place sticks there in every
+//! photo of that time, so more photos do not average it out, and it need not stick alike after the change, so it does not cancel.
+use super::curve::Scale;
+use crate::base::measured::Measured;
+
+/// The source of the term of a sticking needle.
+pub const STICTION: &str = "stiction";
+
+/// Half a 95 % band over sigma, normal distribution.
+const COVERAGE: f64 = 1.96;
+
+/// A temperature and how it stands on its scale.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Temperature {
+    /// The temperature, with the terms of the reading and of what is declared.
+    pub measured: Measured,
+    /// Standard uncertainty of the reading alone, without gauge accuracy and stiction.
+    pub read: f64,
+    /// 95 % band.
+    pub band: (f64, f64),
+    /// In or beside a flat zone: the values that fit equally well; the terms come on top.
+    pub flat: Option<(f64, f64)>,
+}
+
+impl Scale {
+    /// The temperature of a measured angle: what [`Scale::read`] counts, and gauge accuracy and stiction where they are declared.
+    ///
+    /// Where the band reaches a flat zone, it is an interval: it holds the whole zone, joined with what it holds outside, and the
+    /// declared errors beyond both.
+    pub fn temperature(&self, angle: &Measured) -> Temperature {
+        let read = self.read(angle);
+        let x = self.unroll(angle.value());
+        let slope = self.slope(angle.value()).abs();
+        let sigma = |a: Option<crate::dial::Amount>| a.map(|a| a.as_value(self.span(), slope) / 3f64.sqrt());
+        let (gauge, stiction) = (sigma(self.declared.gauge_accuracy), sigma(self.declared.stiction));
+        let mut measured = read.clone();
+        if let Some(g) = gauge {
+            let (s, c) = (std::f64::consts::FRAC_PI_2 * self.fraction(x)).sin_cos();
+            measured = measured.with_term(format!("dial:{}/gauge/0", self.id), g * c).with_term(format!("dial:{}/gauge/1", self.id), g * s);
+        }
+        if let Some(s) = stiction {
+            measured = measured.with_term(STICTION, s);
+        }
+        let half = COVERAGE * measured.sigma();
+        let reach = half / slope.max(1e-9);
+        let Some((low, high)) = self.flat(x - reach, x + reach) else {
+            let band = (measured.value() - half, measured.value() + half);
+            return Temperature { measured, read: read.sigma(), band, flat: None };
+        };
+        let near = COVERAGE * read.sigma() / slope.max(1e-9);
+        let declared = COVERAGE * gauge.unwrap_or(0.0).hypot(stiction.unwrap_or(0.0));
+        let band = (self.lowest(x - reach).min(low - declared), self.highest(x + reach).max(high + declared));
+        let flat = Some((self.lowest(x - near).min(low), self.highest(x + near).max(high)));
+        Temperature { measured: Measured::new(self.within(x, low, high), measured.terms().clone()), read: read.sigma(), band, flat }
+    }
+}
