@@ -7,6 +7,7 @@ mod minimise;
 mod monotone;
 mod robust;
 mod rounding;
+mod separable;
 mod student;
 
 /// The rows of a reference table below its heading; quoted cells may hold commas, lines with # are remarks.

@@ -11,6 +11,7 @@ pub mod point;
 pub mod pose;
 pub mod robust;
 pub mod rounding;
+pub mod separable;
 pub mod solve;
 pub mod straight;
 pub mod student;

@@ -40,9 +40,8 @@ impl Shadow {
         let thin: Vec<Beside> = places.iter().step_by(places.len() / MOST + 1).copied().collect();
         let softs = [0.8, 2.0].map(|f| f * shape.blur0.max(0.006));
         let shifts = (-12..=12).map(|i| 0.01 * f64::from(i));
-        let all = shifts.flat_map(|across| {
-            [-0.06, 0.0, 0.06].into_iter().flat_map(move |along| softs.map(|soft| Self { across, along, soft }))
-        });
+        let all =
+            shifts.flat_map(|across| [-0.06, 0.0, 0.06].into_iter().flat_map(move |along| softs.map(|soft| Self { across, along, soft })));
         let best = best_of(shape, &thin, all)?;
         let best = best.refined(shape, &thin, 0.005).refined(shape, &thin, 0.0025);
         let (height, explained) = best.test(shape, &thin)?;

@@ -170,10 +170,12 @@ fn pieces(face: &FaceModel, canonical: &Canonical, extent: f64) -> Vec<Emblem> {
     let label = components(&grown(&is_ink, n, (JOIN * canonical.k).max(1.0)), n);
     let mut found: Vec<Vec<usize>> = vec![Vec::new(); label.iter().max().map_or(0, |m| m + 1)];
     (0..n * n).filter(|&i| is_ink[i] && label[i] > 0).for_each(|i| found[label[i]].push(i));
-    let on_ring = |i: &usize| RING.contains(&{
-        let (x, y) = canonical.dial(i % n, i / n);
-        x.hypot(y)
-    });
+    let on_ring = |i: &usize| {
+        RING.contains(&{
+            let (x, y) = canonical.dial(i % n, i / n);
+            x.hypot(y)
+        })
+    };
     let large = |p: &Vec<usize>| side(p, n) as f64 > LARGEST * canonical.k;
     found.iter_mut().filter(|p| p.len() < 9 || large(p) || is_bar(p, n)).for_each(Vec::clear);
     let most = found.iter().map(Vec::len).max().unwrap_or(0);
