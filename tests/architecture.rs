@@ -1,7 +1,7 @@
 //! The layers: a module imports only from smaller numbers. Small files, short functions, and words that belong to one place.
 use std::path::{Path, PathBuf};
 
-const LAYERS: [(&str, u32); 13] = [
+const LAYERS: [(&str, u32); 14] = [
     ("base", 0),
     ("verdict", 1),
     ("photo", 2),
@@ -13,6 +13,7 @@ const LAYERS: [(&str, u32); 13] = [
     ("reading", 8),
     ("calibrate", 8),
     ("compare", 9),
+    ("settle", 9),
     ("output", 10),
     ("cli", 11),
 ];

@@ -1,0 +1,262 @@
+//! From a run of readings to the answer.
+use super::band::{Profile, profile};
+use super::checks::{Drift, Shapes, drift, late_drift, misfit, overshoot};
+use super::curve::Shape;
+use super::error::{LEAST, SettleError};
+use super::fitted::{Approach, Fitted};
+use super::note::Note;
+use super::series::{LeftOut, Point, Series, is_own};
+use super::verdict::Verdict;
+use crate::base::measured::Measured;
+use crate::base::student::{coverage_factor_95, welch_satterthwaite};
+use crate::base::units::Unit;
+use crate::reading::Record;
+
+/// So many time constants must be seen before a level is named.
+const ENOUGH: f64 = 2.0;
+/// A reading whose weight fell below this is named as bad.
+const BAD: f64 = 0.5;
+
+/// A number with its 95 % band; an end may be infinite.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Range {
+    /// The number.
+    pub value: f64,
+    /// Lower end.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+}
+
+/// The settled level.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Level {
+    /// The level as a combination of the readings, term by term: what they share with another run cancels in a
+    /// difference. Without the scatter.
+    pub measured: Measured,
+    /// Standard uncertainty of the scatter (photos' own terms, wander, correlation), which stands in place of the photos' terms.
+    pub scatter: f64,
+    /// Standard uncertainty: the scatter and the terms of the dial.
+    pub sigma: f64,
+    /// Effective degrees of freedom.
+    pub dof: f64,
+    /// 95 % band.
+    pub band: (f64, f64),
+}
+
+/// The answer to "has it settled, and at what?".
+#[derive(Clone, Debug, PartialEq)]
+pub struct Answer {
+    /// Unit of every temperature here.
+    pub unit: Unit,
+    /// What the readings say.
+    pub verdict: Verdict,
+    /// The level; `None` where it is not known well enough to be named.
+    pub level: Option<Level>,
+    /// Time constant in seconds; `None` for a steady run or where nothing is known of it.
+    pub tau: Option<Range>,
+    /// Seconds from the first reading to when the temperature came within a degree Celsius of the level (0 when it always was).
+    pub within: Option<Range>,
+    /// A degree Celsius in the unit.
+    pub near: f64,
+    /// Seconds from the first reading to the last.
+    pub span: f64,
+    /// How far the readings went past where they ended.
+    pub overshoot: Option<f64>,
+    /// A drift of the level that is believed, or the slope of a run that does not bend.
+    pub drift: Option<Drift>,
+    /// The curve; `None` when none is believed.
+    pub curve: Option<Approach>,
+    /// Correlation of neighbouring residuals.
+    pub correlation: f64,
+    /// One sigma of the wander beyond what the photos explain.
+    pub wander: f64,
+    /// The readings in the order of time.
+    pub points: Vec<Point>,
+    /// Places in `points` of those held down as bad.
+    pub bad: Vec<usize>,
+    /// The photos that do not count.
+    pub left_out: Vec<LeftOut>,
+    /// What a reader of the answer should know.
+    pub notes: Vec<Note>,
+}
+
+/// Judges readings over time. `times` in seconds from any common start, one for each record, `None` where it is not known.
+///
+/// A first-order approach is fitted (see the module), with weights from the photos' own terms and the wander, bad readings
+/// held down by Huber's loss. An approach is believed over a straight line, and a change over a steady level, at 0.1 %. A level
+/// is named when the run lasted two time constants, and that for the longest time constant that fits.
+///
+/// # Errors
+/// [`SettleError`] for fewer than five readings at different times, or numbers that allow no fit.
+pub fn settle(records: &[Record], times: &[Option<f64>]) -> Result<Answer, SettleError> {
+    let series = Series::of(records, times);
+    if series.moments() < LEAST {
+        return Err(SettleError::TooFew { given: records.len(), readings: series.moments(), left_out: series.left_out });
+    }
+    let shapes = Shapes::of(&series).ok_or(SettleError::NoFit)?;
+    let near = Unit::C.convert_difference(1.0, series.unit);
+    let fit = match (&shapes.approach, shapes.bends, shapes.changes) {
+        (Some(approach), true, _) => approach,
+        (_, _, true) => &shapes.line,
+        _ => &shapes.steady,
+    };
+    let mut out = blank(&series, fit, near);
+    out.overshoot = overshoot(&series, near / 2.0);
+    match fit.shape {
+        Shape::Steady => steady(&mut out, fit, &shapes.line, &series),
+        Shape::Line => moving(&mut out, fit, &series),
+        _ => approach(&mut out, fit, &series),
+    }
+    notes(&mut out, &series);
+    Ok(out)
+}
+
+fn blank(series: &Series, fit: &Fitted, near: f64) -> Answer {
+    Answer {
+        unit: series.unit,
+        verdict: Verdict::NotFirstOrder,
+        level: None,
+        tau: None,
+        within: None,
+        near,
+        span: series.span(),
+        overshoot: None,
+        drift: None,
+        curve: Some(fit.approach()),
+        correlation: fit.scatter.correlation,
+        wander: fit.scatter.wander.sqrt(),
+        points: series.points.clone(),
+        bad: (0..fit.trust.len()).filter(|k| fit.trust[*k] < BAD).collect(),
+        left_out: series.left_out.clone(),
+        notes: Vec::new(),
+    }
+}
+
+fn steady(out: &mut Answer, fit: &Fitted, line: &Fitted, series: &Series) {
+    let Some(level) = level(fit, series, None) else { return };
+    out.verdict = Verdict::Steady { level: level.measured.value(), half: half(&level) };
+    if let Some(d) = drift(line, 1) {
+        out.notes.push(Note::Hidden((d.per_minute.abs() + d.half) / 60.0 * series.span(), series.unit));
+    }
+    out.level = Some(level);
+}
+
+/// A run that moves and does not bend: where it is now is one limit, the other is open.
+fn moving(out: &mut Answer, fit: &Fitted, series: &Series) {
+    let curve = fit.approach();
+    let now = curve.at(series.span());
+    out.drift = drift(fit, 1);
+    out.verdict = if curve.slope > 0.0 {
+        Verdict::NotSettled { low: now, high: f64::INFINITY }
+    } else {
+        Verdict::NotSettled { low: f64::NEG_INFINITY, high: now }
+    };
+}
+
+fn approach(out: &mut Answer, fit: &Fitted, series: &Series) {
+    let (Some(profile), Some(level)) = (profile(fit, series), profile(fit, series).and_then(|p| level(fit, series, Some(p)))) else {
+        return;
+    };
+    let curve = fit.approach();
+    out.tau = Some(Range { value: curve.tau, low: profile.tau.0, high: profile.tau.1 });
+    let seen = series.span() / profile.tau.1;
+    if let Some((fit, drift)) =
+        late_drift(series, out.near / 2.0).filter(|_| series.span() >= ENOUGH * curve.tau && out.overshoot.is_none())
+    {
+        if misfit(&fit, series, out.near / 2.0).is_none() {
+            out.curve = Some(fit.approach());
+            (out.correlation, out.wander) = (fit.scatter.correlation, fit.scatter.wander.sqrt());
+            out.verdict = Verdict::Drifting { per_minute: drift.per_minute, half: drift.half };
+            out.drift = Some(drift);
+            out.tau = None;
+            return;
+        }
+    }
+    let misfit = misfit(fit, series, out.near / 2.0);
+    out.notes.extend(misfit.map(|m| Note::Misfit(m, series.unit)));
+    if misfit.is_some() || out.overshoot.is_some() {
+        (out.curve, out.tau) = (None, None);
+        return;
+    }
+    if seen < ENOUGH {
+        let now = curve.at(series.span());
+        out.verdict = if curve.amplitude < 0.0 {
+            Verdict::NotSettled { low: now.min(level.band.0), high: level.band.1.max(now) }
+        } else {
+            Verdict::NotSettled { low: level.band.0.min(now), high: now.max(level.band.1) }
+        };
+        out.notes.push(Note::TooShort(seen));
+        return;
+    }
+    let (value, half) = (level.measured.value(), half(&level));
+    out.verdict =
+        if profile.remaining <= out.near { Verdict::Settled { level: value, half } } else { Verdict::Approaching { level: value, half } };
+    out.within = within(fit, out.near);
+    out.level = Some(level);
+}
+
+/// The longer half of the band.
+fn half(level: &Level) -> f64 {
+    let v = level.measured.value();
+    (v - level.band.0).max(level.band.1 - v)
+}
+
+/// The level, parameter 0 of a fit: its terms through how it answers to each reading, its band from the scatter (profile, or
+/// Student's t) and the dial's terms as they act on it, which stay out of the scatter.
+fn level(fit: &Fitted, series: &Series, profile: Option<Profile>) -> Option<Level> {
+    let response = fit.response(0)?;
+    let value = *fit.curve.linear.first()?;
+    let sum = series.points.iter().zip(&response).fold(Measured::exact(0.0), |s, (p, g)| s.plus(&p.value.scaled(*g)));
+    let measured = Measured::new(value, sum.terms().clone());
+    let dial = measured.variance_of(|k| !is_own(k)).sqrt();
+    let scatter = fit.sigma(0)?;
+    let dof = welch_satterthwaite(&[(scatter, fit.scatter.dof), (dial, f64::INFINITY)]);
+    let (low, high) = match profile {
+        Some(p) => (value - p.level.0, p.level.1 - value),
+        None => [coverage_factor_95(fit.scatter.dof) * scatter; 2].into(),
+    };
+    // parts that are independent, so their half widths add up as squares; what is an interval adds in full
+    let known = coverage_factor_95(f64::INFINITY) * dial;
+    let over: f64 = series.points.iter().zip(&response).map(|(p, g)| p.surplus * g.abs()).sum();
+    let band = (value - low.hypot(known) - over, value + high.hypot(known) + over);
+    Some(Level { measured, scatter, sigma: scatter.hypot(dial), dof, band })
+}
+
+/// When |amplitude| exp(-t/tau) came down to `near`: tau ln(|amplitude| / near), with its band by linear propagation.
+fn within(fit: &Fitted, near: f64) -> Option<Range> {
+    let (curve, c) = (fit.approach(), fit.curve.covariance.as_ref()?);
+    let ratio = curve.amplitude.abs() / near;
+    if ratio <= 1.0 {
+        return Some(Range { value: 0.0, low: 0.0, high: 0.0 });
+    }
+    let (by_tau, by_amplitude) = (ratio.ln(), curve.tau / curve.amplitude);
+    let variance = by_tau * by_tau * c[(2, 2)] + 2.0 * by_tau * by_amplitude * c[(1, 2)] + by_amplitude * by_amplitude * c[(1, 1)];
+    let half = coverage_factor_95(fit.scatter.dof) * (variance.max(0.0) * fit.scatter.inflation).sqrt();
+    let value = curve.tau * by_tau;
+    Some(Range { value, low: (value - half).max(0.0), high: value + half })
+}
+
+fn notes(out: &mut Answer, series: &Series) {
+    let unit = series.unit;
+    out.notes.extend(out.overshoot.map(|by| Note::Overshoot(by, unit)));
+    let own = series.points.iter().map(|p| p.own * p.own).sum::<f64>() / series.points.len() as f64;
+    if out.curve.is_some() {
+        if !out.bad.is_empty() {
+            out.notes.push(Note::BadReadings(out.bad.len()));
+        }
+        if out.correlation > 0.3 {
+            out.notes.push(Note::Correlated(out.correlation));
+        }
+        // twice what the photos explain, as in a comparison
+        if out.wander * out.wander > 3.0 * own && out.wander > 0.0 {
+            out.notes.push(Note::Wanders(out.wander, unit));
+        }
+    }
+    if series.at_end {
+        out.notes.push(Note::AtScaleEnd);
+    }
+    if series.points.iter().any(|p| p.surplus > 0.0) {
+        out.notes.push(Note::WideBand);
+    }
+}

@@ -1,0 +1,36 @@
+//! Why a run of readings has no answer.
+use super::series::{LeftOut, Why};
+
+/// Fewer readings than this at different times show no approach: three parameters, and two readings to see how they scatter.
+pub(super) const LEAST: usize = 5;
+
+/// A run that could not be judged.
+#[derive(Clone, Debug, PartialEq, thiserror::Error)]
+pub enum SettleError {
+    /// Fewer than five readings at different times.
+    #[error("{}", too_few(*given, *readings, left_out))]
+    TooFew {
+        /// How many photos were given.
+        given: usize,
+        /// How many readings at different times there are.
+        readings: usize,
+        /// Why the others do not count.
+        left_out: Vec<LeftOut>,
+    },
+    /// The numbers allow no fit.
+    #[error("The readings allow no curve through them (their numbers or times are out of any sensible range). Check the times.")]
+    NoFit,
+}
+
+fn too_few(given: usize, readings: usize, left_out: &[LeftOut]) -> String {
+    let no_time = left_out.iter().filter(|l| l.why == Why::NoTime).count();
+    let advice = if no_time > 0 {
+        "Give the times with --every or --times, or use the camera's own files: a messenger drops the capture time."
+    } else {
+        "Take a photo every so often until the needle has stood still for a while."
+    };
+    format!(
+        "Only {readings} of {given} photos gave a reading at a time of its own ({no_time} read, but without a time). Fewer than {LEAST} show \
+         neither an approach nor how the readings scatter, so nothing is said. {advice}"
+    )
+}

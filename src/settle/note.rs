@@ -1,0 +1,72 @@
+//! What a reader of the answer should know beside it.
+use crate::base::rounding::significant;
+use crate::base::units::Unit;
+
+/// A remark. The answer stands; the remark says what to mind.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Note {
+    /// So many readings lie far off the curve and were held down.
+    BadReadings(usize),
+    /// Neighbouring readings are alike: lag-1 correlation.
+    Correlated(f64),
+    /// The readings scatter more than their photos explain: one sigma of the rest.
+    Wanders(f64, Unit),
+    /// Fewer than two time constants are seen for sure: how many.
+    TooShort(f64),
+    /// The readings went past where they ended, by so much.
+    Overshoot(f64, Unit),
+    /// A slow misfit of an approach, one sigma.
+    Misfit(f64, Unit),
+    /// In a steady run a change of up to so much could hide.
+    Hidden(f64, Unit),
+    /// A reading stands on the last mark of the scale.
+    AtScaleEnd,
+    /// Readings whose bands are wider than their terms explain.
+    WideBand,
+}
+
+impl Note {
+    /// What was seen, what it means, what to do.
+    pub fn sentence(self) -> String {
+        let number = |v: f64| significant(v, 2);
+        match self {
+            Note::BadReadings(n) => format!(
+                "{n} reading{} more than 5 sigmas off the curve and count{} for less than half. Look at the overlay of {}.",
+                if n == 1 { " lies" } else { "s lie" },
+                if n == 1 { "s" } else { "" },
+                if n == 1 { "that photo" } else { "those photos" }
+            ),
+            Note::Correlated(r) => format!(
+                "Neighbouring readings are alike (correlation {}): they say less than their number, and the band is wider for it.",
+                number(r)
+            ),
+            Note::Wanders(s, u) => format!(
+                "The readings scatter by {} {} (one sigma) beyond what their photos explain; the band is wider for it.",
+                number(s),
+                u.symbol()
+            ),
+            Note::TooShort(n) => format!(
+                "Only {} time constants are seen for sure. Below two an approach cannot be told from a slower one; go on taking photos.",
+                number(n)
+            ),
+            Note::Overshoot(by, u) => {
+                format!(
+                    "The readings went {} {} past where they ended: an overshoot, which no first-order approach has.",
+                    number(by),
+                    u.symbol()
+                )
+            }
+            Note::Misfit(s, u) => format!(
+                "A first-order approach leaves a slow misfit of {} {} (one sigma): the load changed, something opened or closed, or two \
+                 things warm at different rates. Judge the last part on its own: give only its photos.",
+                number(s),
+                u.symbol()
+            ),
+            Note::Hidden(by, u) => {
+                format!("A slow change of up to {} {} over these photos could hide.", number(by), u.symbol())
+            }
+            Note::AtScaleEnd => "A reading stands on the last mark of the scale: the true temperature may lie outside it.".to_string(),
+            Note::WideBand => "The needle stands where the dial tells temperatures apart poorly; the band is wider for it.".to_string(),
+        }
+    }
+}

@@ -1,0 +1,126 @@
+//! Which photos count: readings with a time, in the order of their times.
+use crate::base::measured::Measured;
+use crate::base::units::Unit;
+use crate::reading::{Outcome, Reading, Record};
+use crate::verdict::{Flag, Refusal};
+use std::collections::BTreeSet;
+
+/// A reading's band counts as wider than its terms from this factor over 1.96 sigma on (as in a comparison).
+const NOT_NORMAL: f64 = 1.25;
+
+/// Why a photo does not count.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Why {
+    /// The needle stands below the first mark: no number.
+    BelowScale,
+    /// The needle stands above the last mark: no number.
+    AboveScale,
+    /// Not read; the text says what was seen in this photo.
+    Refused(Refusal, String),
+    /// Read, but nothing says when it was taken.
+    NoTime,
+    /// The needle stands in a flat zone of the dial: a range and no number.
+    FlatZone,
+    /// The same file as an earlier photo.
+    Repeated,
+    /// Its number or a term is not finite: nothing that a sound chain gives.
+    NotFinite,
+}
+
+/// A photo that was left out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LeftOut {
+    /// Its place in the list given.
+    pub index: usize,
+    /// Why.
+    pub why: Why,
+}
+
+/// A reading with its time.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Point {
+    /// Its place in the list given.
+    pub index: usize,
+    /// Seconds from the first reading that counts.
+    pub seconds: f64,
+    /// The temperature with its terms.
+    pub value: Measured,
+    /// One sigma of the photo's own terms: what does not come from the dial or a sticking needle.
+    pub own: f64,
+    /// By how much the reading's band is wider than its terms explain (the longer side; 0 for a normal band).
+    pub surplus: f64,
+}
+
+/// The readings of a run.
+#[derive(Clone, Debug)]
+pub(super) struct Series {
+    pub unit: Unit,
+    pub points: Vec<Point>,
+    pub left_out: Vec<LeftOut>,
+    /// Whether some reading stands on the last mark.
+    pub at_end: bool,
+}
+
+impl Series {
+    /// Sorts the records into points (by time) and photos left out. `times` in seconds from any common start, one a record.
+    pub fn of(records: &[Record], times: &[Option<f64>]) -> Self {
+        let unit = records.iter().find_map(|r| if let Outcome::Reading(x) = &r.outcome { Some(x.unit) } else { None });
+        let mut all = Self { unit: unit.unwrap_or(Unit::C), points: Vec::new(), left_out: Vec::new(), at_end: false };
+        let mut ids = BTreeSet::new();
+        for (index, record) in records.iter().enumerate() {
+            let time = times.get(index).copied().flatten().filter(|t| t.is_finite());
+            match reading(record, time) {
+                Ok(_) if !ids.insert(&record.photo_id) => all.left_out.push(LeftOut { index, why: Why::Repeated }),
+                Ok((reading, seconds)) => {
+                    all.at_end |= reading.flags.contains(&Flag::AtScaleEnd);
+                    all.points.push(point(index, seconds, reading, all.unit));
+                }
+                Err(why) => all.left_out.push(LeftOut { index, why }),
+            }
+        }
+        all.points.sort_by(|a, b| a.seconds.total_cmp(&b.seconds));
+        let start = all.points.first().map_or(0.0, |p| p.seconds);
+        all.points.iter_mut().for_each(|p| p.seconds -= start);
+        all
+    }
+    /// Seconds from the first to the last reading.
+    pub fn span(&self) -> f64 {
+        self.points.last().map_or(0.0, |p| p.seconds)
+    }
+    /// How many different times there are.
+    pub fn moments(&self) -> usize {
+        usize::from(!self.points.is_empty()) + self.points.windows(2).filter(|w| w[1].seconds > w[0].seconds).count()
+    }
+}
+
+fn reading(record: &Record, time: Option<f64>) -> Result<(&Reading, f64), Why> {
+    let reading = match &record.outcome {
+        Outcome::Reading(r) => r,
+        Outcome::BelowScale => return Err(Why::BelowScale),
+        Outcome::AboveScale => return Err(Why::AboveScale),
+        Outcome::Refused(refusal, seen) => return Err(Why::Refused(*refusal, seen.clone())),
+    };
+    let numbers = [reading.temperature.value(), reading.temperature.sigma(), reading.band.0, reading.band.1];
+    match time {
+        _ if !numbers.iter().all(|v| v.is_finite()) => Err(Why::NotFinite),
+        _ if reading.flat.is_some() => Err(Why::FlatZone),
+        None => Err(Why::NoTime),
+        Some(t) => Ok((reading, t)),
+    }
+}
+
+fn point(index: usize, seconds: f64, reading: &Reading, unit: Unit) -> Point {
+    let from = reading.unit;
+    let terms = reading.temperature.terms().iter().map(|(k, t)| (k.clone(), from.convert_difference(*t, unit))).collect();
+    let value = Measured::new(from.convert(reading.temperature.value(), unit), terms);
+    let own = value.variance_of(is_own).sqrt();
+    let reach = (reading.temperature.value() - reading.band.0).max(reading.band.1 - reading.temperature.value());
+    let (reach, normal) = (from.convert_difference(reach, unit), 1.959964 * value.sigma());
+    let surplus = if reach > NOT_NORMAL * normal { reach - normal } else { 0.0 };
+    Point { index, seconds, value, own, surplus }
+}
+
+/// Whether a source belongs to one photo alone.
+pub(super) fn is_own(source: &str) -> bool {
+    source.starts_with("photo:")
+}
