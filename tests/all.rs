@@ -14,4 +14,5 @@ mod output;
 mod photo_decode;
 mod refusals;
 mod samples;
+mod settle;
 mod support;

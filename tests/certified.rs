@@ -11,7 +11,7 @@ mod separable;
 mod student;
 
 /// The rows of a reference table below its heading; quoted cells may hold commas, lines with # are remarks.
-fn rows(file: &str) -> Vec<Vec<String>> {
+pub fn rows(file: &str) -> Vec<Vec<String>> {
     let path = format!("{}/tests/references/{file}", env!("CARGO_MANIFEST_DIR"));
     let text = std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{path}: {e}"));
     text.lines().skip(1).filter(|l| !l.starts_with('#') && !l.trim().is_empty()).map(cells).collect()
@@ -40,7 +40,7 @@ fn named(rows: &[Vec<String>], name: &str) -> Vec<String> {
 }
 
 /// Two columns of numbers.
-fn pairs(file: &str) -> (Vec<f64>, Vec<f64>) {
+pub fn pairs(file: &str) -> (Vec<f64>, Vec<f64>) {
     rows(file).iter().map(|r| (number(&r[0]), number(&r[1]))).unzip()
 }
 

@@ -1,11 +1,13 @@
 //! What was typed, checked for form. The only place that knows the argument parser.
 mod declared;
+mod settle;
 use crate::base::units::Unit;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
 pub use declared::DeclaredArgs;
+pub use settle::SettleArgs;
 
 /// Turns phone photos of an analog dash dial into temperatures with an honest 95 % band.
 ///
@@ -27,6 +29,7 @@ const AFTER: &str = "Example:
       --out oil.json
   needleband read --dial oil.json monday.jpg
   needleband compare --dial oil.json --before old-cooler/ --after new-cooler/
+  needleband settle --dial oil.json warm-up/
 
 Nobody drives and photographs: a passenger or a mount takes the photo, or the vehicle is parked.
 A dash gauge is no safety instrument.";
@@ -64,6 +67,12 @@ pub enum Command {
     /// at the same place of the scale) cancels in the change, so it is known better than either temperature. Three or more
     /// photos a side show how far the needle wanders.
     Compare(CompareArgs),
+    /// Tell from photos over time whether the temperature has settled, and at what
+    ///
+    /// Fits a first-order approach through the readings and gives the settled temperature with its 95 % band, the time constant, and when
+    /// it came within a degree Celsius. With less than two time constants seen it says "not settled" and gives limits, no guess. A
+    /// photo without a reading or without a time is left out and named.
+    Settle(SettleArgs),
 }
 
 /// What `calibrate` takes.

@@ -4,11 +4,14 @@ mod calibrate;
 mod compare;
 mod failure;
 mod files;
+mod gather;
 mod open;
 mod parallel;
 mod progress;
 mod read;
 mod refine;
+mod settle;
+mod times;
 use args::Command;
 use std::process::ExitCode;
 
@@ -25,6 +28,7 @@ pub fn main() -> ExitCode {
         Command::Refine(a) => refine::run(a, &mut out),
         Command::Read(a) => read::run(a, &mut out),
         Command::Compare(a) => compare::run(a, &mut out),
+        Command::Settle(a) => settle::run(a, &mut out),
     };
     let status = done.unwrap_or_else(|failure| {
         if let Some(message) = &failure.message {

@@ -99,7 +99,7 @@ pub fn sigma_text(sigma: f64) -> String {
 }
 
 /// Numbers with a real minus sign.
-fn typeset(numbers: &str) -> String {
+pub fn typeset(numbers: &str) -> String {
     numbers.replace('-', "−")
 }
 

@@ -14,6 +14,8 @@ use crate::reading::Record;
 
 /// So many time constants must be seen before a level is named.
 const ENOUGH: f64 = 2.0;
+/// A steady run in which a change of more than so many degrees Celsius could hide is not called steady.
+const HIDDEN: f64 = 2.0;
 /// A reading whose weight fell below this is named as bad.
 const BAD: f64 = 0.5;
 
@@ -84,7 +86,7 @@ pub struct Answer {
 /// Judges readings over time. `times` in seconds from any common start, one for each record, `None` where it is not known.
 ///
 /// A first-order approach is fitted (see the module), with weights from the photos' own terms and the wander, bad readings
-/// held down by Huber's loss. An approach is believed over a straight line, and a change over a steady level, at 0.1 %. A level
+/// held down by Huber's loss. An approach is believed over a straight line, and a change over a steady level, at 0.5 %, a drift after an approach at 0.1 %. A level
 /// is named when the run lasted two time constants, and that for the longest time constant that fits.
 ///
 /// # Errors
@@ -94,8 +96,8 @@ pub fn settle(records: &[Record], times: &[Option<f64>]) -> Result<Answer, Settl
     if series.moments() < LEAST {
         return Err(SettleError::TooFew { given: records.len(), readings: series.moments(), left_out: series.left_out });
     }
-    let shapes = Shapes::of(&series).ok_or(SettleError::NoFit)?;
     let near = Unit::C.convert_difference(1.0, series.unit);
+    let shapes = Shapes::of(&series, near / 2.0).ok_or(SettleError::NoFit)?;
     let fit = match (&shapes.approach, shapes.bends, shapes.changes) {
         (Some(approach), true, _) => approach,
         (_, _, true) => &shapes.line,
@@ -136,8 +138,11 @@ fn blank(series: &Series, fit: &Fitted, near: f64) -> Answer {
 fn steady(out: &mut Answer, fit: &Fitted, line: &Fitted, series: &Series) {
     let Some(level) = level(fit, series, None) else { return };
     out.verdict = Verdict::Steady { level: level.measured.value(), half: half(&level) };
-    if let Some(d) = drift(line, 1) {
-        out.notes.push(Note::Hidden((d.per_minute.abs() + d.half) / 60.0 * series.span(), series.unit));
+    let hidden = drift(line, 1).map_or(f64::INFINITY, |d| (d.per_minute.abs() + d.half) / 60.0 * series.span());
+    out.notes.push(Note::Hidden(hidden, series.unit));
+    if hidden > HIDDEN * out.near {
+        out.verdict = Verdict::NotSettled { low: level.band.0 - hidden, high: level.band.1 + hidden };
+        return;
     }
     out.level = Some(level);
 }
@@ -145,13 +150,24 @@ fn steady(out: &mut Answer, fit: &Fitted, line: &Fitted, series: &Series) {
 /// A run that moves and does not bend: where it is now is one limit, the other is open.
 fn moving(out: &mut Answer, fit: &Fitted, series: &Series) {
     let curve = fit.approach();
-    let now = curve.at(series.span());
+    let (now, sure) = (curve.at(series.span()), last_half(fit, series));
     out.drift = drift(fit, 1);
+    if let Some(m) = misfit(fit, series, out.near / 2.0) {
+        out.notes.push(Note::Misfit(m, series.unit));
+        (out.curve, out.drift) = (None, None);
+        return;
+    }
     out.verdict = if curve.slope > 0.0 {
-        Verdict::NotSettled { low: now, high: f64::INFINITY }
+        Verdict::NotSettled { low: now - sure, high: f64::INFINITY }
     } else {
-        Verdict::NotSettled { low: f64::NEG_INFINITY, high: now }
+        Verdict::NotSettled { low: f64::NEG_INFINITY, high: now + sure }
     };
+}
+
+/// Half the 95 % band of the temperature now, taken as that of a single reading.
+fn last_half(fit: &Fitted, series: &Series) -> f64 {
+    let terms = series.points.last().map_or(0.0, |p| p.value.sigma());
+    (coverage_factor_95(f64::INFINITY) * terms).hypot(coverage_factor_95(fit.scatter.dof) * fit.scatter.wander.sqrt())
 }
 
 fn approach(out: &mut Answer, fit: &Fitted, series: &Series) {
@@ -180,11 +196,12 @@ fn approach(out: &mut Answer, fit: &Fitted, series: &Series) {
         return;
     }
     if seen < ENOUGH {
-        let now = curve.at(series.span());
+        let (now, sure) = (curve.at(series.span()), last_half(fit, series));
+        // where it is now is one limit: it still moves on from there
         out.verdict = if curve.amplitude < 0.0 {
-            Verdict::NotSettled { low: now.min(level.band.0), high: level.band.1.max(now) }
+            Verdict::NotSettled { low: now - sure, high: level.band.1.max(now + sure) }
         } else {
-            Verdict::NotSettled { low: level.band.0.min(now), high: now.max(level.band.1) }
+            Verdict::NotSettled { low: level.band.0.min(now - sure), high: now + sure }
         };
         out.notes.push(Note::TooShort(seen));
         return;

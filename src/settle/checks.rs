@@ -5,9 +5,11 @@ use super::series::Series;
 use crate::base::robust::median;
 use crate::base::student::{coverage_factor_95, t_quantile};
 
-/// A shape with one parameter more is taken when the worsening without it passes the square of this quantile of Student's t: 0.1 %
-/// two-sided, strict because the time constant was chosen among many.
+/// A drift after an approach is believed when the worsening without it passes the square of this quantile of Student's t: 0.1 %
+/// two-sided.
 const STRICT: f64 = 0.9995;
+/// The same for a bend over a straight line and a change over a level: 0.5 %, since each keeps its whole uncertainty afterwards.
+const CLEAR: f64 = 0.9975;
 /// A misfit counts from this share of the amplitude on, and from half a degree Celsius.
 const MISFIT_SHARE: f64 = 0.05;
 
@@ -33,20 +35,28 @@ pub(super) struct Shapes {
 }
 
 impl Shapes {
-    pub fn of(series: &Series) -> Option<Self> {
+    /// `least` as in [`misfit`]: a line with a misfit bends.
+    pub fn of(series: &Series, least: f64) -> Option<Self> {
         let steady = Fitted::of(Shape::Steady, series)?;
         let line = Fitted::of(Shape::Line, series)?;
         let approach = Fitted::of(Shape::Approach, series).filter(|f| f.curve.covariance.is_some());
-        let gain = |better: &Fitted, worse: Shape| better.rss_of(worse, series).is_some_and(|rss| rss - better.curve.rss > strict(better));
-        let bends = approach.as_ref().is_some_and(|a| gain(a, Shape::Line) && gain(a, Shape::Steady));
-        let changes = bends || gain(&line, Shape::Steady);
+        let gain = |better: &Fitted, worse: Shape| {
+            better.rss_of(worse, series).is_some_and(|rss| rss - better.curve.rss > believed(better, CLEAR))
+        };
+        // what moves on after an approach hides in the correlation of an approach alone
+        let drifting = Fitted::of(Shape::Drifting, series).filter(|f| f.curve.covariance.is_some() && series.points.len() >= 8);
+        let any = |worse: Shape| approach.iter().chain(&drifting).any(|f| gain(f, worse));
+        let bends = approach.is_some() && (any(Shape::Line) || misfit(&line, series, least).is_some()) && any(Shape::Steady);
+        let changes = any(Shape::Steady) || gain(&line, Shape::Steady);
         Some(Self { steady, line, approach, changes, bends })
     }
 }
 
-/// The worsening that a parameter must bring to be believed.
-fn strict(fit: &Fitted) -> f64 {
-    t_quantile(STRICT, fit.scatter.dof).powi(2) * fit.scatter.inflation
+/// The worsening that a parameter must bring to be believed. The correlation inflates it; it does not also take the degrees of
+/// freedom below a third of what is left over, or a misfit, which looks like correlation, would hide every change.
+fn believed(fit: &Fitted, quantile: f64) -> f64 {
+    let left = fit.trust.len().saturating_sub(fit.shape.parameters()) as f64;
+    t_quantile(quantile, fit.scatter.dof.max(left / 3.0)).powi(2) * fit.scatter.inflation
 }
 
 /// The slope of a fit with one, parameter `k`, with its band.
@@ -60,7 +70,7 @@ pub(super) fn drift(fit: &Fitted, k: usize) -> Option<Drift> {
 pub(super) fn late_drift(series: &Series, least: f64) -> Option<(Fitted, Drift)> {
     let fit = Fitted::of(Shape::Drifting, series).filter(|_| series.points.len() >= 8)?;
     let drift = drift(&fit, 2)?;
-    let better = fit.rss_of(Shape::Approach, series)? - fit.curve.rss > strict(&fit);
+    let better = fit.rss_of(Shape::Approach, series)? - fit.curve.rss > believed(&fit, STRICT);
     let large = (drift.per_minute / 60.0 * series.span()).abs() > least;
     (better && large).then_some((fit, drift))
 }

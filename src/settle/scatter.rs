@@ -10,6 +10,9 @@ const CLEAN: f64 = 0.977_6;
 const FEW: usize = 5;
 /// Fewer readings than this show no correlation that could be corrected for its bias.
 const FEW_FOR_BIAS: usize = 10;
+/// A correlation that is seen is taken this many of its own sigmas (1/√n) larger: bands that rest on an estimate of it held too seldom
+/// (simulated warm-ups of 26 readings, r = 0.5: 93.7 % without, 95.4 % with).
+const SAFE: f64 = 0.5;
 /// Readings are never known better than this (unit of the temperature): far below anything that can be read.
 const LEAST: f64 = 1e-6;
 
@@ -43,7 +46,8 @@ impl Scatter {
         // the wander and the correlation each need the other; the correlation hardly depends on the wander
         for _ in 0..2 {
             all.correlation = correlation(residuals, &all.sigmas(own), parameters, limit);
-            let most = ((n - 1.0) / p).max(1.0);
+            // a third of what n - p leaves stays for the scatter, whatever the correlation
+            let most = ((2.0 * n + p) / (3.0 * p)).max(1.0);
             all.inflation = ((1.0 + all.correlation) / (1.0 - all.correlation)).min(most);
             let left = (n - p * all.inflation).max(1.0);
             all.wander = wander(residuals, own, if limit.is_finite() { CLEAN * left } else { left }, limit);
@@ -98,7 +102,7 @@ fn correlation(residuals: &[f64], sigmas: &[f64], parameters: usize, limit: f64)
     }
     let (r, n, p) = (products / squares, z.len() as f64, parameters as f64);
     let unbiased = if z.len() < FEW_FOR_BIAS { r } else { (r + p / n) / (1.0 - (p + 2.0) / n) };
-    unbiased.clamp(0.0, 0.95)
+    if unbiased <= 0.0 { 0.0 } else { (unbiased + SAFE / n.sqrt()).min(0.95) }
 }
 
 #[cfg(test)]

@@ -1,14 +1,16 @@
-//! Results as JSON for scripts: one object a line for each photo, one object for a comparison.
+//! Results as JSON for scripts: one object a line for each photo, one object for a comparison or a run over time.
 //!
 //! Every field is always there; what a photo did not give is `null` (`budget` comes only when asked for). A number that is
 //! not finite is `null` too, never NaN. `format_version` rises when a field changes its meaning or goes; new fields do not
 //! raise it.
 mod change;
 mod photo;
+mod settling;
 pub use change::comparison;
 pub use photo::{photo_line, unopened_line};
+pub use settling::settling;
 
-/// The version of the two formats.
+/// The version of the formats.
 pub const FORMAT_VERSION: u32 = 1;
 
 /// A result that could not be written as JSON.

@@ -1,4 +1,5 @@
 //! Results as pictures: one drawing path, vector graphics over the photo.
+mod axes;
 mod banner;
 mod canvas;
 mod check_picture;
@@ -7,6 +8,7 @@ mod error;
 mod face;
 mod overlay;
 mod palette;
+mod plot;
 mod rectified;
 mod side_by_side;
 pub mod svg;
@@ -15,5 +17,6 @@ pub use canvas::Picture;
 pub use check_picture::check_picture;
 pub use error::PictureError;
 pub use overlay::{overlay, overlay_png};
+pub use plot::{plot_png, plot_svg};
 pub use side_by_side::{Shown, side_by_side};
 pub use view::View;

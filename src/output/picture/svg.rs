@@ -4,6 +4,7 @@
 //! The fonts are subsets of Inter (src/output/fonts, with their licence): Latin-1 and a few signs. A character that they
 //! do not hold is shown as "?", because the renderer would drop it without a word.
 use super::error::PictureError;
+use super::palette::GROUND_RGB;
 use image::RgbImage;
 use resvg::tiny_skia::{IntSize, Pixmap, Transform};
 use resvg::usvg::{self, fontdb};
@@ -136,15 +137,28 @@ impl Svg {
         }
         self.body.push_str("</text>\n");
     }
+    /// The drawing as an SVG document of its own, on the ground of the pictures. Letters become outlines, so that it looks the same
+    /// wherever it is opened.
+    ///
+    /// # Errors
+    /// When the drawing is not accepted (a fault of the program).
+    pub fn document(&self, [w, h]: [u32; 2]) -> Result<String, PictureError> {
+        let [r, g, b] = GROUND_RGB;
+        let ground = format!(r##"<rect width="{w}" height="{h}" fill="#{r:02x}{g:02x}{b:02x}"/>"##);
+        Ok(self.tree([w, h], &ground)?.to_string(&usvg::WriteOptions::default()))
+    }
+    fn tree(&self, [w, h]: [u32; 2], ground: &str) -> Result<usvg::Tree, PictureError> {
+        let text = format!(r#"<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}">{ground}{}</svg>"#, self.body);
+        let options = usvg::Options { fontdb: fonts(), font_family: FAMILY.to_string(), ..usvg::Options::default() };
+        usvg::Tree::from_str(&text, &options).map_err(|e| PictureError::Drawing(e.to_string()))
+    }
     /// Renders the drawing over a picture.
     ///
     /// # Errors
     /// When the drawing cannot be rendered (a fault of the program, not of the photo).
     pub fn over(&self, picture: RgbImage) -> Result<RgbImage, PictureError> {
         let (w, h) = picture.dimensions();
-        let text = format!(r#"<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}">{}</svg>"#, self.body);
-        let options = usvg::Options { fontdb: fonts(), font_family: FAMILY.to_string(), ..usvg::Options::default() };
-        let tree = usvg::Tree::from_str(&text, &options).map_err(|e| PictureError::Drawing(e.to_string()))?;
+        let tree = self.tree([w, h], "")?;
         let rgba: Vec<u8> = picture.pixels().flat_map(|p| [p.0[0], p.0[1], p.0[2], 255]).collect();
         let size = IntSize::from_wh(w, h).ok_or(PictureError::Empty)?;
         let mut canvas = Pixmap::from_vec(rgba, size).ok_or(PictureError::Empty)?;

@@ -4,11 +4,13 @@ mod calibration;
 mod change;
 mod declared;
 mod readings;
+mod settling;
 pub use budget::budget;
 pub use calibration::calibration;
 pub use change::comparison;
 pub use declared::refined;
 pub use readings::ReadTable;
+pub use settling::settling;
 
 /// Pads with spaces on the right to `width` characters.
 fn left(text: &str, width: usize) -> String {

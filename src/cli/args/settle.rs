@@ -1,0 +1,59 @@
+//! What `settle` takes.
+use super::number;
+use clap::Args;
+use std::path::PathBuf;
+
+/// The options of `settle`.
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:
+  needleband settle --dial oil.json warm-up/ --plot warm-up.svg
+  ffmpeg -i clip.mp4 -vf fps=1/10 frames/%04d.jpg
+  needleband settle --dial oil.json frames/ --every 10s
+  needleband settle --dial oil.json frames/ --times times.csv --json
+
+times.csv holds a line a photo, its name and the seconds from any start: 0001.jpg,0")]
+pub struct SettleArgs {
+    /// The dial file written by calibrate
+    #[arg(long, value_name = "FILE")]
+    pub dial: PathBuf,
+    /// Photos, or folders of photos
+    #[arg(value_name = "PHOTO|FOLDER", required = true)]
+    pub photos: Vec<PathBuf>,
+    /// The photos are this far apart, in the order given: 10s, 2min, 0.5h [default: the capture time in each photo]
+    #[arg(long, value_name = "TIME", value_parser = duration, conflicts_with = "times")]
+    pub every: Option<f64>,
+    /// A CSV file with a line a photo: its path or name, and seconds
+    #[arg(long, value_name = "FILE")]
+    pub times: Option<PathBuf>,
+    /// Draw readings, curve and settled band, .svg or .png; an earlier one is replaced
+    #[arg(long, value_name = "FILE")]
+    pub plot: Option<PathBuf>,
+    /// One JSON object; temperatures in the dial's unit, times in seconds
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// A time in seconds.
+fn duration(text: &str) -> Result<f64, String> {
+    let typed = text.trim().to_ascii_lowercase();
+    let of = |ending: &str, seconds: f64| typed.strip_suffix(ending).map(|v| (v.to_string(), seconds));
+    let found = of("min", 60.0).or_else(|| of("s", 1.0)).or_else(|| of("h", 3600.0));
+    let (value, seconds) = found.ok_or_else(|| format!("\"{text}\" has no unit of time; write it like 10s, 2min or 0.5h"))?;
+    match number(&value, "time between photos")? * seconds {
+        t if t > 0.0 => Ok(t),
+        _ => Err("the time between photos must be more than 0; write it like 10s".to_string()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::duration;
+
+    #[test]
+    fn times_with_their_unit() {
+        assert_eq!((duration("10s"), duration("2 min"), duration("0.5H")), (Ok(10.0), Ok(120.0), Ok(1800.0)));
+        for wrong in ["10", "s", "-1s", "0s", "nan s", "1e999h"] {
+            assert!(duration(wrong).is_err(), "{wrong}");
+        }
+    }
+}

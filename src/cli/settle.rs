@@ -1,0 +1,77 @@
+//! `settle`: photos over time to whether the temperature has settled, and at what.
+use super::args::SettleArgs;
+use super::failure::{Failure, NOT_ALL_READ, TROUBLE, say};
+use super::files::{self, load_dial, photos, write_whole};
+use super::gather::{names, read_all};
+use super::times;
+use crate::output::picture::{plot_png, plot_svg};
+use crate::output::{json, text};
+use crate::reading::Reader;
+use crate::settle::{Answer, settle};
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+/// How a plot is written.
+#[derive(Clone, Copy)]
+enum Kind {
+    Svg,
+    Png,
+}
+
+/// Runs the command; the answer is the exit status.
+pub fn run(args: &SettleArgs, out: &mut dyn Write) -> Result<u8, Failure> {
+    let reader = Reader::new(load_dial(&args.dial)?);
+    let paths = photos(&args.photos)?;
+    let table = times::table(args)?;
+    let plot = args.plot.as_deref().map(|p| target(p, args, &paths)).transpose()?;
+    let (records, mut status) = read_all(&paths, &reader)?;
+    let times = times::of(args, table.as_ref(), &paths, &records);
+    let answer = settle(&records, &times).map_err(|e| Failure { message: Some(e.to_string()), status: status.max(NOT_ALL_READ) })?;
+    if !answer.left_out.is_empty() {
+        status = status.max(NOT_ALL_READ);
+    }
+    let names = names(&paths);
+    if args.json {
+        writeln!(out, "{}", json::settling(&answer, reader.dial(), &names)?)?;
+    } else {
+        write!(out, "{}", text::settling(&answer, reader.dial(), &names))?;
+    }
+    if let Some((path, kind)) = plot
+        && let Err(message) = draw(&answer, &reader, path, kind)
+    {
+        say(&message);
+        status = TROUBLE;
+    }
+    Ok(status)
+}
+
+/// Checks the name of the plot before any work: its ending, and that it is none of the files read.
+fn target<'a>(path: &'a Path, args: &SettleArgs, photos: &[PathBuf]) -> Result<(&'a Path, Kind), Failure> {
+    let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
+    let kind = match ending.as_deref() {
+        Some("svg") => Kind::Svg,
+        Some("png") => Kind::Png,
+        _ => {
+            return Err(Failure::trouble(format!(
+                "{} ends in neither .svg nor .png, so it is not clear how to write the plot. Give it one of the two endings.",
+                path.display()
+            )));
+        }
+    };
+    if photos.iter().chain(&args.times).chain([&args.dial]).any(|p| files::same(path, p)) {
+        return Err(Failure::trouble(format!(
+            "The plot {} would be written over a file that is being read. Choose another name.",
+            path.display()
+        )));
+    }
+    Ok((path, kind))
+}
+
+fn draw(answer: &Answer, reader: &Reader, path: &Path, kind: Kind) -> Result<(), String> {
+    let drawn = match kind {
+        Kind::Svg => plot_svg(answer, reader.dial()).map(String::into_bytes),
+        Kind::Png => plot_png(answer, reader.dial()),
+    };
+    let bytes = drawn.map_err(|e| format!("{}: {e}", path.display()))?;
+    write_whole(path, &bytes, true).map_err(|f| f.message.unwrap_or_default())
+}

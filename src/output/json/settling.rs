@@ -1,0 +1,136 @@
+//! A run of readings as one object.
+use super::{FORMAT_VERSION, JsonError, finite, written};
+use crate::dial::Dial;
+use crate::output::words::unit_letter;
+use crate::settle::{Answer, Range, Why};
+use serde::Serialize;
+
+#[derive(Serialize)]
+struct Run<'a> {
+    format_version: u32,
+    verdict: &'static str,
+    sentence: String,
+    unit: &'static str,
+    /// The settled level in `unit`; `null` where none is named.
+    level: Option<f64>,
+    sigma: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
+    dof: Option<f64>,
+    sigma_scatter: Option<f64>,
+    time_constant_s: Option<Ends>,
+    within_1c_s: Option<Ends>,
+    span_s: Option<f64>,
+    overshoot: Option<f64>,
+    drift_per_min: Option<f64>,
+    drift_half: Option<f64>,
+    correlation: Option<f64>,
+    wander: Option<f64>,
+    dial: DialName<'a>,
+    readings: Vec<Reading<'a>>,
+    left_out: Vec<Left<'a>>,
+    budget: Option<Vec<Term<'a>>>,
+    notes: Vec<String>,
+}
+
+/// Seconds with their 95 % band; an end that is not known is `null`.
+#[derive(Serialize)]
+struct Ends {
+    value: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct DialName<'a> {
+    name: &'a str,
+    id: &'a str,
+}
+
+#[derive(Serialize)]
+struct Reading<'a> {
+    photo: &'a str,
+    seconds: Option<f64>,
+    value: Option<f64>,
+    sigma: Option<f64>,
+    /// The curve at that time; `null` where none is believed.
+    fitted: Option<f64>,
+    /// Held down as bad.
+    bad: bool,
+}
+
+#[derive(Serialize)]
+struct Left<'a> {
+    photo: &'a str,
+    outcome: &'static str,
+    reason: Option<&'static str>,
+}
+
+/// One source: its signed one-sigma contribution to the level.
+#[derive(Serialize)]
+struct Term<'a> {
+    source: &'a str,
+    contribution: Option<f64>,
+}
+
+/// The answer as one line; `paths` of all photos given, in the order of the records.
+///
+/// # Errors
+/// When it cannot be serialised (a fault of the program).
+pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> Result<String, JsonError> {
+    let path = |k: usize| paths.get(k).map_or("", String::as_str);
+    let level = a.level.as_ref();
+    let reading = |(k, p): (usize, &crate::settle::Point)| Reading {
+        photo: path(p.index),
+        seconds: finite(p.seconds),
+        value: finite(p.value.value()),
+        sigma: finite(p.value.sigma()),
+        fitted: a.curve.and_then(|c| finite(c.at(p.seconds))),
+        bad: a.bad.contains(&k),
+    };
+    let left = |l: &crate::settle::LeftOut| {
+        let (outcome, reason) = why(&l.why);
+        Left { photo: path(l.index), outcome, reason }
+    };
+    written(&Run {
+        format_version: FORMAT_VERSION,
+        verdict: a.verdict.code(),
+        sentence: a.verdict.sentence(a.unit),
+        unit: unit_letter(a.unit),
+        level: level.and_then(|l| finite(l.measured.value())),
+        sigma: level.and_then(|l| finite(l.sigma)),
+        low: level.and_then(|l| finite(l.band.0)),
+        high: level.and_then(|l| finite(l.band.1)),
+        dof: level.and_then(|l| finite(l.dof)),
+        sigma_scatter: level.and_then(|l| finite(l.scatter)),
+        time_constant_s: a.tau.map(ends),
+        within_1c_s: a.within.map(ends),
+        span_s: finite(a.span),
+        overshoot: a.overshoot.and_then(finite),
+        drift_per_min: a.drift.and_then(|d| finite(d.per_minute)),
+        drift_half: a.drift.and_then(|d| finite(d.half)),
+        correlation: finite(a.correlation),
+        wander: finite(a.wander),
+        dial: DialName { name: &dial.name, id: &dial.id },
+        readings: a.points.iter().enumerate().map(reading).collect(),
+        left_out: a.left_out.iter().map(left).collect(),
+        budget: level.map(|l| l.measured.terms().iter().map(|(source, t)| Term { source, contribution: finite(*t) }).collect()),
+        notes: a.notes.iter().map(|n| n.sentence()).collect(),
+    })
+}
+
+fn ends(r: Range) -> Ends {
+    Ends { value: finite(r.value), low: finite(r.low), high: finite(r.high) }
+}
+
+fn why(why: &Why) -> (&'static str, Option<&'static str>) {
+    match why {
+        Why::BelowScale => ("below_scale", None),
+        Why::AboveScale => ("above_scale", None),
+        Why::Refused(refusal, _) => ("refused", Some(refusal.code())),
+        Why::NoTime => ("reading", Some("no_time")),
+        Why::FlatZone => ("reading", Some("flat_zone")),
+        Why::Repeated => ("reading", Some("repeated")),
+        Why::NotFinite => ("reading", Some("not_finite")),
+    }
+}

@@ -1,0 +1,91 @@
+//! Readings over time as a plot: axes in °C and °F, readings with their bands, the curve, the settled band.
+use super::axes::Axes;
+use super::banner::{bold_type, plain_type, shortened};
+use super::canvas::{Picture, blank};
+use super::error::PictureError;
+use super::palette::{BAND, NEEDLE, QUIET, SCALE, TEXT, WARN};
+use super::svg::{Anchor, Stroke, Svg, Type, rough_width};
+use crate::dial::Dial;
+use crate::output::words::{SHORT_CAUTION, sentence_case, typeset};
+use crate::settle::Answer;
+
+const SIZE: [u32; 2] = [1400, 900];
+/// A reading's bar is 95 % of its own photo: the dial's share moves all of them alike and is not drawn at each.
+const BAR: f64 = 1.959964;
+
+/// The plot as PNG, 1400 x 900 px.
+///
+/// # Errors
+/// When the drawing fails.
+pub fn plot_png(answer: &Answer, dial: &Dial) -> Result<Vec<u8>, PictureError> {
+    Picture::new(drawn(answer, dial).over(blank(SIZE[0], SIZE[1]))?).png()
+}
+
+/// The plot as an SVG document of that size; its letters are outlines, so it needs no font.
+///
+/// # Errors
+/// When the drawing fails.
+pub fn plot_svg(answer: &Answer, dial: &Dial) -> Result<String, PictureError> {
+    drawn(answer, dial).document(SIZE)
+}
+
+fn drawn(a: &Answer, dial: &Dial) -> Svg {
+    let mut svg = Svg::new();
+    let axes = Axes::over(a, [110.0, 150.0, 1180.0, 610.0]);
+    if let Some(level) = &a.level {
+        let (low, high) = (axes.y(level.band.0), axes.y(level.band.1));
+        // at least two px, so that a narrow band is seen
+        let (top, bottom) = if low - high < 2.0 { ((low + high) / 2.0 - 1.0, (low + high) / 2.0 + 1.0) } else { (high, low) };
+        let [left, right] = axes.ends();
+        svg.area(&[[left, top], [right, top], [right, bottom], [left, bottom]], BAND, 0.55);
+    }
+    axes.draw(&mut svg);
+    if let Some(curve) = a.curve {
+        let points: Vec<[f64; 2]> = (0..=200).map(|k| a.span * f64::from(k) / 200.0).map(|t| [axes.x(t), axes.y(curve.at(t))]).collect();
+        svg.line(&points, Stroke::solid(NEEDLE, 2.6));
+    }
+    if let Some(w) = a.within.filter(|w| w.value > 0.0 && w.value < a.span) {
+        let x = axes.x(w.value);
+        svg.line(&[[x, 150.0], [x, 760.0]], Stroke::solid(QUIET, 1.6).dashed(7.0));
+        svg.text([x - 10.0, 744.0], Type { anchor: Anchor::End, ..plain_type(22.0, QUIET) }, "within 1 °C");
+    }
+    for (k, p) in a.points.iter().enumerate() {
+        let (x, y, half) = (axes.x(p.seconds), p.value.value(), BAR * p.own);
+        let colour = if a.bad.contains(&k) { WARN } else { SCALE };
+        svg.line(&[[x, axes.y(y - half)], [x, axes.y(y + half)]], Stroke::solid(colour, 2.0));
+        svg.ring([x, axes.y(y)], 5.0, Stroke::solid(colour, 2.2));
+    }
+    words(&mut svg, a, dial);
+    svg
+}
+
+fn words(svg: &mut Svg, a: &Answer, dial: &Dial) {
+    let sentence = sentence_case(&typeset(&a.verdict.sentence(a.unit)));
+    let size = (1320.0 / rough_width(&sentence, 1.0, true)).min(46.0);
+    svg.text([40.0, 66.0], bold_type(size, TEXT), &sentence);
+    let key = [("reading, 95 % of its photo", SCALE), ("fitted curve", NEEDLE), ("settled, 95 % band", BAND), ("held down", WARN)];
+    let mut x = 40.0;
+    for (k, (label, colour)) in key.into_iter().enumerate() {
+        let there = [true, a.curve.is_some(), a.level.is_some(), !a.bad.is_empty()];
+        if !there.get(k).copied().unwrap_or(false) {
+            continue;
+        }
+        sample(svg, k, [x + 14.0, 106.0], colour);
+        svg.text([x + 40.0, 114.0], plain_type(24.0, TEXT), label);
+        x += 90.0 + rough_width(label, 24.0, false);
+    }
+    svg.text([40.0, 874.0], plain_type(22.0, QUIET), &shortened(&dial.name, 40));
+    svg.text([1360.0, 874.0], Type { anchor: Anchor::End, ..plain_type(22.0, QUIET) }, SHORT_CAUTION);
+}
+
+/// What a thing of the key looks like: ring, line, area, ring.
+fn sample(svg: &mut Svg, kind: usize, [x, y]: [f64; 2], colour: &'static str) {
+    match kind {
+        1 => svg.line(&[[x - 14.0, y], [x + 14.0, y]], Stroke::solid(colour, 2.6)),
+        2 => svg.area(&[[x - 14.0, y - 8.0], [x + 14.0, y - 8.0], [x + 14.0, y + 8.0], [x - 14.0, y + 8.0]], colour, 0.55),
+        _ => {
+            svg.line(&[[x, y - 11.0], [x, y + 11.0]], Stroke::solid(colour, 2.0));
+            svg.ring([x, y], 5.0, Stroke::solid(colour, 2.2));
+        }
+    }
+}

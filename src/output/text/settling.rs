@@ -1,0 +1,102 @@
+//! A run of readings in words.
+use super::tail;
+use crate::base::rounding::{band, significant, with_uncertainty};
+use crate::dial::Dial;
+use crate::output::words::{Banded, CAUTION, counts_gauge, refusal_sentence, sentence_case, sigma_text, typeset};
+use crate::settle::{Answer, LeftOut, Level, Range, Why};
+
+const LONGEST_PATH: usize = 44;
+
+/// The answer, the level, the time constant, what was left out. `paths` of all photos given, in the order of the records.
+pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> String {
+    let unit = a.unit.symbol();
+    let given = paths.len();
+    let mut out = format!(
+        "Dial \"{}\", {} of {given} photos over {}.\n\n{}.\n",
+        dial.name,
+        a.points.len(),
+        duration(a.span),
+        sentence_case(&typeset(&a.verdict.sentence(a.unit)))
+    );
+    out.push_str(&a.level.as_ref().map_or(String::new(), |l| level(a, l)));
+    if let Some(tau) = a.tau {
+        let seen = significant(a.span / tau.value, 2);
+        out.push_str(&format!("Time constant {}; {seen} time constants seen.\n", range(tau)));
+    }
+    match a.within {
+        Some(w) if w.high <= 0.0 => out.push_str("Within 1 °C of it from the first photo on.\n"),
+        Some(w) => {
+            let later = if w.value > a.span { ", which is after the last photo" } else { "" };
+            out.push_str(&format!("Within 1 °C of it {} after the first photo{later}.\n", range(w)));
+        }
+        None => {}
+    }
+    match (a.overshoot, a.drift) {
+        (Some(by), _) => out.push_str(&format!("Overshoot: {} {unit} past where it ended.\n", significant(by, 2))),
+        (_, Some(d)) => out.push_str(&format!("It moves by {} {unit} a minute.\n", typeset(&with_uncertainty(d.per_minute, d.half)))),
+        _ if a.level.is_some() => out.push_str("No overshoot and no drift seen.\n"),
+        _ => {}
+    }
+    a.left_out.iter().for_each(|l| out.push_str(&left_out(l, paths)));
+    for k in &a.bad {
+        let path = a.points.get(*k).and_then(|p| paths.get(p.index)).map_or(String::new(), |p| tail(p, LONGEST_PATH));
+        out.push_str(&format!("Held down: {path}\n"));
+    }
+    a.notes.iter().for_each(|n| out.push_str(&format!("Mind: {}\n", typeset(&n.sentence()))));
+    out.push_str(&format!("± is half the 95 % band: {}\n{CAUTION}\n", counted(a)));
+    out
+}
+
+fn level(a: &Answer, l: &Level) -> String {
+    let own = Banded { value: l.measured.value(), low: l.band.0, high: l.band.1, unit: a.unit, flat: false };
+    let other = own.other();
+    format!(
+        "That is {}. 95 % band {} {} ({} {}).\nStandard uncertainty {} {}, of which {} is the scatter of the readings.\n",
+        other.plus_minus(),
+        own.band_text(),
+        own.unit.symbol(),
+        other.band_text(),
+        other.unit.symbol(),
+        sigma_text(l.sigma),
+        a.unit.symbol(),
+        sigma_text(l.scatter)
+    )
+}
+
+fn counted(a: &Answer) -> &'static str {
+    match &a.level {
+        Some(l) if counts_gauge(&l.measured) => {
+            "how well the dial was read, how the readings scatter, and how right the gauge is, as declared."
+        }
+        _ => "how well the dial was read and how the readings scatter, not how right the gauge is.",
+    }
+}
+
+/// "340 s (338 to 342 s)", in minutes from two minutes on.
+fn range(r: Range) -> String {
+    let (scale, unit) = if r.value >= 120.0 { (60.0, "min") } else { (1.0, "s") };
+    let half = 0.5 * (r.high - r.low) / scale;
+    let value = typeset(&with_uncertainty(r.value / scale, half));
+    let value = value.split(" ±").next().unwrap_or_default().to_string();
+    let value = if half.is_finite() { value } else { significant(r.value / scale, 3) };
+    format!("{value} {unit} (95 % band {} {unit})", typeset(&band(r.low / scale, r.high / scale)))
+}
+
+/// A length of time to three digits: "25.0 min".
+fn duration(seconds: f64) -> String {
+    if seconds >= 120.0 { format!("{} min", significant(seconds / 60.0, 3)) } else { format!("{} s", significant(seconds, 3)) }
+}
+
+fn left_out(l: &LeftOut, paths: &[String]) -> String {
+    let path = paths.get(l.index).map_or(String::new(), |p| tail(p, LONGEST_PATH));
+    let why = match &l.why {
+        Why::BelowScale => "the needle stands below the first mark".to_string(),
+        Why::AboveScale => "the needle stands above the last mark".to_string(),
+        Why::Refused(refusal, seen) => format!("{} {}", refusal_sentence(*refusal, seen), refusal.advice()),
+        Why::NoTime => "read, but nothing says when it was taken; give --every or --times".to_string(),
+        Why::FlatZone => "the needle stands in a flat zone of the dial, so it gives a range and no number".to_string(),
+        Why::Repeated => "the same file as an earlier one; counted once".to_string(),
+        Why::NotFinite => "its number or band is not finite, so nothing can be counted with it".to_string(),
+    };
+    format!("Left out: {path}: {why}\n")
+}
