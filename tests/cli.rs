@@ -55,6 +55,8 @@ fn help_of_every_command_shows_an_example() {
         (vec!["calibrate", "--help"], "--gauge-accuracy 3deg"),
         (vec!["read", "--help"], "needleband read --dial oil.json"),
         (vec!["compare", "--help"], "needleband compare --dial oil.json"),
+        (vec!["settle", "--help"], "needleband settle --dial oil.json frames/ --every 10s"),
+        (vec!["settle", "--help"], "ffmpeg -i clip.mp4 -vf fps=1/10 frames/%04d.jpg"),
         (vec!["read", "-h"], "needleband read --dial oil.json"),
     ] {
         command().args(&words).assert().code(0).stdout(contains("Example").and(contains(example)));
@@ -78,6 +80,8 @@ fn wrong_words_are_usage_errors_that_show_the_right_ones() {
         (with(&["--unit", "C", "--mark", "nan@1,2"]), "is not a number"),
         (with(&["--unit", "C", "--angle", "80@up"]), "angle in degrees"),
         (vec!["compare", "--dial", "d", "--before", "x.jpg"], "--after"),
+        (vec!["settle", "--dial", "d", "x.jpg", "--every", "10"], "no unit of time"),
+        (vec!["settle", "--dial", "d", "x.jpg", "--every", "10s", "--times", "t.csv"], "cannot be used with"),
     ] {
         command().args(&words).assert().code(2).stdout("").stderr(contains(said));
     }
@@ -201,6 +205,18 @@ fn compare_without_a_reading_says_why_and_never_writes_over_a_photo() {
     let words = ["compare", "--dial", "oil.json", "--before", "photos", "--after", "photos/b.png", "--picture", "photos/b.png"];
     desk.run(&words).code(2).stderr(contains("over a file that is being read"));
     desk.run(&["compare", "--dial", "oil.json", "--before", "gone.jpg", "--after", "photos"]).code(2).stderr(contains("gone.jpg"));
+}
+
+#[test]
+fn settle_says_what_is_wrong_with_its_files() {
+    let desk = Desk::new();
+    let with = |more: &[&'static str]| [&["settle", "--dial", "oil.json", "photos/b.png"], more].concat();
+    desk.run(&with(&["--times", "no.csv"])).code(2).stdout("").stderr(contains("no.csv could not be read"));
+    fs::write(desk.path("t.csv"), "photo,seconds\nb.png,0\nb.png,soon\n").unwrap();
+    desk.run(&with(&["--times", "t.csv"])).code(2).stderr(contains("line 3 (\"b.png,soon\")").and(contains("0001.jpg,120")));
+    desk.run(&with(&["--every", "1s", "--plot", "x.gif"])).code(2).stderr(contains("neither .svg nor .png"));
+    desk.run(&with(&["--every", "1s", "--plot", "photos/b.png"])).code(2).stderr(contains("over a file that is being read"));
+    desk.run(&with(&["--every", "1s"])).code(1).stdout("").stderr(contains("Only 0 of 1 photos gave a reading"));
 }
 
 #[test]

@@ -85,6 +85,29 @@ fn the_demo_of_the_readme_is_what_the_program_prints() {
     hold("demo", &format!("```text\n{}```\n", printed(&DEMO)));
 }
 
+const RUN: [&str; 6] = ["settle", "--dial", "calibration/gearbox-oil.json", "samples/gearbox-oil/before", "--every", "60s"];
+
+#[test]
+fn the_run_of_the_readme_is_what_the_program_prints() {
+    let readme = text("README.md");
+    assert!(readme.contains(&format!("needleband {}", RUN.join(" "))));
+    hold("settle", &format!("```text\n{}```\n", printed(&RUN)));
+    // its table of answers: every code, and none that is not there
+    use needleband::settle::Verdict;
+    let [level, half] = [1.0; 2];
+    let all = [
+        Verdict::Settled { level, half },
+        Verdict::Steady { level, half },
+        Verdict::Approaching { level, half },
+        Verdict::NotSettled { low: level, high: half },
+        Verdict::Drifting { per_minute: level, half },
+        Verdict::NotFirstOrder,
+    ];
+    let table = readme.split("| answer (`verdict`)").nth(1).unwrap().split("\n\n").next().unwrap();
+    let told: BTreeSet<String> = first_column(table.split_once('\n').unwrap().1);
+    assert_eq!(told, all.iter().map(|v| v.code().to_string()).collect());
+}
+
 /// The names in backticks in the first column of a table.
 fn first_column(table: &str) -> BTreeSet<String> {
     let cells = table.lines().filter_map(|l| l.strip_prefix("| ")).filter_map(|l| l.split(" | ").next());
@@ -98,7 +121,7 @@ fn the_options_in_the_documents_exist() {
         let joined = text(path).replace("\\\n", " ");
         for command in joined.lines().filter_map(|l| l.split("needleband ").nth(1)).map(|c| c.split(['`', '#']).next().unwrap()) {
             let mut words = command.split_whitespace();
-            let Some(name) = words.next().filter(|n| ["calibrate", "refine", "read", "compare"].contains(n)) else { continue };
+            let Some(name) = words.next().filter(|n| ["calibrate", "refine", "read", "compare", "settle"].contains(n)) else { continue };
             let help = printed(&[name, "--help"]);
             for option in words.filter(|w| w.starts_with("--")) {
                 assert!(help.contains(&format!("{option} ")) || help.contains(&format!("{option}\n")), "{path}: {name} {option}");

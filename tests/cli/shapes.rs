@@ -91,3 +91,58 @@ pub struct SharedPart {
     pub after: f64,
     pub left: f64,
 }
+
+/// The object of `settle --json`.
+#[derive(Deserialize, Debug)]
+#[serde(deny_unknown_fields)]
+pub struct Run {
+    pub format_version: u32,
+    pub verdict: String,
+    pub sentence: String,
+    pub unit: String,
+    pub level: Option<f64>,
+    pub sigma: Option<f64>,
+    pub low: Option<f64>,
+    pub high: Option<f64>,
+    pub dof: Option<f64>,
+    pub sigma_scatter: Option<f64>,
+    pub time_constant_s: Option<Ends>,
+    pub within_1c_s: Option<Ends>,
+    pub span_s: f64,
+    pub overshoot: Option<f64>,
+    pub drift_per_min: Option<f64>,
+    pub drift_half: Option<f64>,
+    pub correlation: f64,
+    pub wander: f64,
+    pub dial: DialOf,
+    pub readings: Vec<ReadingOf>,
+    pub left_out: Vec<Left>,
+    pub budget: Option<Vec<Term>>,
+    pub notes: Vec<String>,
+}
+
+#[derive(Deserialize, Debug)]
+#[serde(deny_unknown_fields)]
+pub struct Ends {
+    pub value: f64,
+    pub low: Option<f64>,
+    pub high: Option<f64>,
+}
+
+#[derive(Deserialize, Debug)]
+#[serde(deny_unknown_fields)]
+pub struct DialOf {
+    pub name: String,
+    pub id: String,
+}
+
+#[derive(Deserialize, Debug)]
+#[serde(deny_unknown_fields)]
+pub struct ReadingOf {
+    pub photo: String,
+    pub seconds: f64,
+    pub value: f64,
+    pub sigma: f64,
+    pub fitted: Option<f64>,
+    pub bad: bool,
+}

@@ -1,5 +1,5 @@
 //! Every field that scripts meet is explained: JSON of the commands, and the dial file.
-use super::{DEMO, first_column, printed, section, text};
+use super::{DEMO, RUN, first_column, printed, section, text};
 use serde_json::Value;
 use std::collections::BTreeSet;
 
@@ -18,7 +18,13 @@ fn every_field_of_the_json_is_explained() {
     let change: Value = serde_json::from_str(&printed(&[&DEMO[..], &["--json"]].concat())).unwrap();
     let table_of_change = section(&readme, "json-compare");
     assert_eq!(first_column(table_of_change), keys(&change));
+    let run: Value = serde_json::from_str(&printed(&[&RUN[..], &["--json"]].concat())).unwrap();
+    let table_of_run = section(&readme, "json-settle");
+    assert_eq!(first_column(table_of_run), keys(&run));
     for (table, inner) in [
+        (table_of_run, &run["readings"][0]),
+        (table_of_run, &run["budget"][0]),
+        (table_of_run, &run["dial"]),
         (table, &line["dial"]),
         (table, &line["budget"][0]),
         (table_of_change, &change["before"]),

@@ -38,7 +38,6 @@ fn michelso_has_a_mean_that_is_known_less_well_than_its_number_says() {
     let y: Vec<f64> = rows("nist_michelso.csv").iter().map(|r| r[0].parse().unwrap()).collect();
     let (records, times) = run(&y, 0.0, 1.0);
     let a = settle(&records, &times).unwrap();
-    println!("{:?} {:?} {}", a.verdict, a.notes, a.correlation);
     let level = a.level.unwrap();
     let (mean, sd): (f64, f64) = (certified[2].parse().unwrap(), certified[3].parse().unwrap());
     assert!((level.measured.value() - mean).abs() < 0.005, "{}", level.measured.value());

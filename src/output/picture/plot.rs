@@ -31,7 +31,7 @@ pub fn plot_svg(answer: &Answer, dial: &Dial) -> Result<String, PictureError> {
 
 fn drawn(a: &Answer, dial: &Dial) -> Svg {
     let mut svg = Svg::new();
-    let axes = Axes::over(a, [110.0, 150.0, 1180.0, 610.0]);
+    let axes = Axes::over(a, [110.0, 172.0, 1180.0, 588.0]);
     if let Some(level) = &a.level {
         let (low, high) = (axes.y(level.band.0), axes.y(level.band.1));
         // at least two px, so that a narrow band is seen
@@ -46,7 +46,7 @@ fn drawn(a: &Answer, dial: &Dial) -> Svg {
     }
     if let Some(w) = a.within.filter(|w| w.value > 0.0 && w.value < a.span) {
         let x = axes.x(w.value);
-        svg.line(&[[x, 150.0], [x, 760.0]], Stroke::solid(QUIET, 1.6).dashed(7.0));
+        svg.line(&[[x, 172.0], [x, 760.0]], Stroke::solid(QUIET, 1.6).dashed(7.0));
         svg.text([x - 10.0, 744.0], Type { anchor: Anchor::End, ..plain_type(22.0, QUIET) }, "within 1 °C");
     }
     for (k, p) in a.points.iter().enumerate() {
@@ -70,8 +70,8 @@ fn words(svg: &mut Svg, a: &Answer, dial: &Dial) {
         if !there.get(k).copied().unwrap_or(false) {
             continue;
         }
-        sample(svg, k, [x + 14.0, 106.0], colour);
-        svg.text([x + 40.0, 114.0], plain_type(24.0, TEXT), label);
+        sample(svg, k, [x + 14.0, 104.0], colour);
+        svg.text([x + 40.0, 112.0], plain_type(24.0, TEXT), label);
         x += 90.0 + rough_width(label, 24.0, false);
     }
     svg.text([40.0, 874.0], plain_type(22.0, QUIET), &shortened(&dial.name, 40));

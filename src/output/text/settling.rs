@@ -51,7 +51,7 @@ fn level(a: &Answer, l: &Level) -> String {
     let own = Banded { value: l.measured.value(), low: l.band.0, high: l.band.1, unit: a.unit, flat: false };
     let other = own.other();
     format!(
-        "That is {}. 95 % band {} {} ({} {}).\nStandard uncertainty {} {}, of which {} is the scatter of the readings.\n",
+        "That is {}. 95 % band {} {} ({} {}).\nStandard uncertainty {} {}, of which the scatter of the readings is {} {}.\n",
         other.plus_minus(),
         own.band_text(),
         own.unit.symbol(),
@@ -59,7 +59,8 @@ fn level(a: &Answer, l: &Level) -> String {
         other.unit.symbol(),
         sigma_text(l.sigma),
         a.unit.symbol(),
-        sigma_text(l.scatter)
+        sigma_text(l.scatter),
+        a.unit.symbol()
     )
 }
 
