@@ -129,7 +129,7 @@ impl<B: Fn(f64) -> DMatrix<f64>> Separable<'_, B> {
         let mut small = false;
         for _ in 0..60 {
             let (_, solved) = self.local(theta, &at)?;
-            let mut step = *solved.x.iter().last()?;
+            let mut step = *solved.x.iter().next_back()?;
             small = step.abs() <= 1e-6 * theta;
             let better = (0..30).find_map(|_| {
                 let trial = theta + step;

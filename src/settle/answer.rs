@@ -171,30 +171,26 @@ fn last_half(fit: &Fitted, series: &Series) -> f64 {
 }
 
 fn approach(out: &mut Answer, fit: &Fitted, series: &Series) {
-    let (Some(profile), Some(level)) = (profile(fit, series), profile(fit, series).and_then(|p| level(fit, series, Some(p)))) else {
+    let Some(profile) = profile(fit, series) else { return };
+    let Some(level) = level(fit, series, Some(profile)) else { return };
+    let (curve, least) = (fit.approach(), out.near / 2.0);
+    let long = series.span() >= ENOUGH * curve.tau && out.overshoot.is_none();
+    let drifting = if long { late_drift(series, least) } else { None };
+    if let Some((fit, drift)) = drifting.filter(|(fit, _)| misfit(fit, series, least).is_none()) {
+        out.curve = Some(fit.approach());
+        (out.correlation, out.wander) = (fit.scatter.correlation, fit.scatter.wander.sqrt());
+        out.verdict = Verdict::Drifting { per_minute: drift.per_minute, half: drift.half };
+        out.drift = Some(drift);
         return;
-    };
-    let curve = fit.approach();
-    out.tau = Some(Range { value: curve.tau, low: profile.tau.0, high: profile.tau.1 });
-    let seen = series.span() / profile.tau.1;
-    if let Some((fit, drift)) =
-        late_drift(series, out.near / 2.0).filter(|_| series.span() >= ENOUGH * curve.tau && out.overshoot.is_none())
-    {
-        if misfit(&fit, series, out.near / 2.0).is_none() {
-            out.curve = Some(fit.approach());
-            (out.correlation, out.wander) = (fit.scatter.correlation, fit.scatter.wander.sqrt());
-            out.verdict = Verdict::Drifting { per_minute: drift.per_minute, half: drift.half };
-            out.drift = Some(drift);
-            out.tau = None;
-            return;
-        }
     }
-    let misfit = misfit(fit, series, out.near / 2.0);
+    let misfit = misfit(fit, series, least);
     out.notes.extend(misfit.map(|m| Note::Misfit(m, series.unit)));
     if misfit.is_some() || out.overshoot.is_some() {
-        (out.curve, out.tau) = (None, None);
+        out.curve = None;
         return;
     }
+    out.tau = Some(Range { value: curve.tau, low: profile.tau.0, high: profile.tau.1 });
+    let seen = series.span() / profile.tau.1;
     if seen < ENOUGH {
         let (now, sure) = (curve.at(series.span()), last_half(fit, series));
         // where it is now is one limit: it still moves on from there
