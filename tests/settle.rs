@@ -211,6 +211,42 @@ fn too_few_readings_are_an_error_that_says_what_to_do() {
     assert!(settle(&records, &[Some(1.0); 5]).is_err());
 }
 
+/// A dial in °F: nearness is 1.8 °F, everything else scales (NIST SP 811, B.9: a difference by 9/5).
+#[test]
+fn a_dial_in_fahrenheit_gives_the_same_answer() {
+    let values = approach([93.6, -49.6, 340.0], 26, 60.0, 0.1, &mut Errors::new(11, 0.0));
+    let (records, times) = run(&values, 0.1, 60.0);
+    let hot: Vec<Record> = records
+        .iter()
+        .map(|r| {
+            let mut r = r.clone();
+            if let Outcome::Reading(x) = &mut r.outcome {
+                let f = |v: f64| v * 1.8 + 32.0;
+                x.temperature =
+                    needleband::base::measured::Measured::new(f(x.temperature.value()), x.temperature.scaled(1.8).terms().clone());
+                (x.band, x.unit) = ((f(x.band.0), f(x.band.1)), needleband::base::units::Unit::F);
+            }
+            r
+        })
+        .collect();
+    let (c, f) = (settle(&records, &times).unwrap(), settle(&hot, &times).unwrap());
+    let (lc, lf) = (c.level.unwrap(), f.level.unwrap());
+    assert!((lf.measured.value() - lc.measured.value() * 1.8 - 32.0).abs() < 1e-5 && (lf.sigma - 1.8 * lc.sigma).abs() < 1e-6);
+    assert!((c.within.unwrap().value - f.within.unwrap().value).abs() < 1e-3 && f.verdict.code() == "settled");
+}
+
+/// Two runs, read with one dial that is wrong by some degrees: the difference of their levels has nothing of it, and its band from the
+/// terms and both scatters holds the true change of 6 °C.
+#[test]
+fn two_levels_make_a_difference() {
+    let level =
+        |at: f64, seed: u64| answer(&approach([at, -45.0, 300.0], 30, 60.0, 0.2, &mut Errors::new(seed, 0.0)), 0.05, 60.0).level.unwrap();
+    let (before, after) = (level(96.0, 12), level(90.0, 13));
+    let delta = after.measured.minus(&before.measured);
+    let sigma = after.scatter.hypot(before.scatter).hypot(delta.variance_of(|k| k.starts_with("dial:")).sqrt());
+    assert!((delta.value() + 6.0).abs() < 3.0 * sigma && sigma < 0.2, "{} {sigma}", delta.value());
+}
+
 /// Whatever the numbers: no panic, and no level from noise alone that claims to be known to less than its readings agree.
 #[test]
 fn odd_numbers_never_panic() {

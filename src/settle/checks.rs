@@ -10,6 +10,8 @@ use crate::base::student::{coverage_factor_95, t_quantile};
 const STRICT: f64 = 0.9995;
 /// The same for a bend over a straight line and a change over a level: 0.5 %, since each keeps its whole uncertainty afterwards.
 const CLEAR: f64 = 0.9975;
+/// Standard deviation of the median of three standard normal numbers: its variance is 1 - √3/π (order statistics, e.g. David & Nagaraja 2003).
+const MEDIAN_OF_THREE: f64 = 0.669_8;
 /// A misfit counts from this share of the amplitude on, and from half a degree Celsius.
 const MISFIT_SHARE: f64 = 0.05;
 
@@ -75,22 +77,22 @@ pub(super) fn late_drift(series: &Series, least: f64) -> Option<(Fitted, Drift)>
     (better && large).then_some((fit, drift))
 }
 
-/// By how much the readings went past where they ended, as means of three; `None` when by less than `least` or than the readings'
+/// By how much the readings went past where they ended, as medians of three; `None` when by less than `least` or than the readings'
 /// noise explains (2.5 % over all places looked at).
 ///
-/// Rests on no curve: in the direction from the first to the last three readings, the highest mean of three less the last one.
+/// Rests on no curve: in the direction from the first to the last three readings, the highest median of three less the last one. From nine readings on.
 pub(super) fn overshoot(series: &Series, least: f64) -> Option<f64> {
     let y: Vec<f64> = series.points.iter().map(|p| p.value.value()).collect();
-    let means: Vec<f64> = y.windows(3).map(|w| median(w).unwrap_or(f64::NAN)).collect();
-    let (first, last) = (means.first()?, means.last()?);
+    let middles: Vec<f64> = y.windows(3).map(|w| median(w).unwrap_or(f64::NAN)).collect();
+    let (first, last) = (middles.first()?, middles.last()?);
     if y.len() < 9 {
         return None;
     }
-    let past = |sign: f64| means.iter().map(|m| sign * (m - last)).fold(f64::NEG_INFINITY, f64::max);
+    let past = |sign: f64| middles.iter().map(|m| sign * (m - last)).fold(f64::NEG_INFINITY, f64::max);
     let most = past(if last >= first { 1.0 } else { -1.0 });
     let noise = neighbours(&y)?.max(series.points.iter().map(|p| p.own).sum::<f64>() / y.len() as f64);
     let quantile = t_quantile(1.0 - 0.025 / y.len() as f64, (y.len() - 2) as f64);
-    (most > least && most > quantile * noise * (2.0_f64 / 3.0).sqrt() * 1.2).then_some(most)
+    (most > least && most > quantile * noise * std::f64::consts::SQRT_2 * MEDIAN_OF_THREE).then_some(most)
 }
 
 /// Noise of a reading from how it differs from the line through its two neighbours, bad readings not counted: deaf to all that is slow.
@@ -99,8 +101,9 @@ fn neighbours(y: &[f64]) -> Option<f64> {
     median(&off).map(|m| m * crate::base::robust::MAD_TO_SIGMA)
 }
 
-/// Size of the slow misfit of an approach: what its residuals scatter beyond the noise between neighbours. `Some` when it
-/// is more than `least` (half a degree Celsius) and 5 % of the amplitude allow, and clearly more than noise.
+/// Size of the slow misfit of a fit: what its residuals scatter beyond the noise between neighbours. `Some` when the scatter is more
+/// than 1.7 times that noise, and the misfit more than `least` (half a degree Celsius) or 5 % of the range seen, but never for less than a
+/// fifth of `least`: smaller ones widen the band through the wander and the correlation, and the level stands.
 pub(super) fn misfit(fit: &Fitted, series: &Series, least: f64) -> Option<f64> {
     let y: Vec<f64> = series.points.iter().map(|p| p.value.value()).collect();
     let trusted: Vec<f64> = fit.curve.residuals.iter().zip(&fit.trust).map(|(r, u)| r * u).collect();

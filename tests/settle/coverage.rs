@@ -64,7 +64,6 @@ fn the_band_of_the_level_holds_as_often_as_it_says() {
     ] {
         let t = tally(n, every, own, wander, rho, 600);
         let (held, tau) = (t.held as f64 / t.named as f64, t.tau_held as f64 / t.named as f64);
-        println!("{n} {wander} {rho}: named {} level {held:.3} tau {tau:.3} alarm {}", t.named, t.false_alarm);
         assert!((least(t.named)..0.995).contains(&held), "{n} {wander} {rho}: level {held} of {}", t.named);
         assert!((least(t.named)..0.995).contains(&tau), "{n} {wander} {rho}: time constant {tau} of {}", t.named);
         assert!(t.named > 500 && t.false_alarm < 30, "{n} {wander} {rho}: named {} and {} told wrong", t.named, t.false_alarm);
@@ -77,7 +76,6 @@ fn the_band_of_the_level_holds_as_often_as_it_says() {
 fn few_correlated_readings_are_the_known_limit() {
     let t = tally(12, 120.0, 0.05, 0.3, 0.5, 600);
     let held = t.held as f64 / t.named as f64;
-    println!("limit {held}");
     assert!((0.84..0.95).contains(&held), "{held} of {}", t.named);
 }
 
@@ -95,7 +93,6 @@ fn a_steady_run_is_not_taken_for_an_approach() {
             named += usize::from(a.level.is_some());
             held += usize::from(a.level.is_some_and(|l| holds(l.band, 90.0)));
         }
-        println!("steady {n} {rho}: named {named} settled {settled} held {held}");
         assert!(named > 540 && settled < 12, "{n} {rho}: {named} named, {settled} as an approach");
         assert!(held as f64 / named as f64 > least(named), "{n} {rho}: {held} of {named}");
     }
