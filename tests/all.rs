@@ -2,9 +2,11 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod architecture;
+mod bound;
 mod certified;
 mod cli;
 mod compare;
+mod coverage;
 mod dial_file;
 mod documents;
 mod drawn;
