@@ -14,5 +14,6 @@ mod handmade;
 mod output;
 mod photo_decode;
 mod refusals;
+mod registration;
 mod samples;
 mod support;
