@@ -11,6 +11,7 @@ mod dial_file;
 mod documents;
 mod drawn;
 mod handmade;
+mod hard_views;
 mod output;
 mod photo_decode;
 mod refusals;

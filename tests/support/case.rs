@@ -92,7 +92,7 @@ pub fn reading(outcome: Outcome, what: &str) -> Reading {
 }
 
 /// Where the stored face lies in the reference photo: the whole-pixel shift at which its levels are nearest to the photo's.
-fn crop(photo: &Photo, face: &Face) -> (usize, usize) {
+pub fn crop(photo: &Photo, face: &Face) -> (usize, usize) {
     let points: Vec<usize> = (0..400).map(|i| i * 7919 % (face.width * face.height)).collect();
     let apart = |x: usize, y: usize| -> u32 {
         let level = |rgb: &[u8], i: usize| u32::from(rgb[3 * i]);
