@@ -2,17 +2,21 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod architecture;
+mod bound;
 mod certified;
 mod cli;
 mod compare;
+mod coverage;
 mod declared;
 mod dial_file;
 mod documents;
 mod drawn;
 mod handmade;
+mod hard_views;
 mod output;
 mod photo_decode;
 mod refusals;
+mod registration;
 mod samples;
 mod settle;
 mod support;

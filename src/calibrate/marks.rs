@@ -29,18 +29,7 @@ pub fn scale_marks(found: &Found, marks: &[Clicked], labels: &Labels) -> (Vec<Ma
     let mut out = Vec::new();
     for (i, m) in marks.iter().enumerate() {
         let (click, sigma) = snap(found, labels.tick[i], m.1.vector());
-        match click.residual {
-            Some(r) if r > 4.0 => {
-                warnings.push(format!(
-                    "The click on {} is {r:.1} px beside the printed tick it was snapped to; check that it is the right tick.",
-                    m.0
-                ));
-            }
-            None => {
-                warnings.push(format!("No printed tick was found at the click on {}; the click itself is used (± {MARK_CLICK} px).", m.0))
-            }
-            _ => {}
-        }
+        warnings.extend(click_warning(m.0, &click));
         out.push((
             m.0,
             labels.angle[i],
@@ -73,6 +62,17 @@ pub fn scale_marks(found: &Found, marks: &[Clicked], labels: &Labels) -> (Vec<Ma
         })
         .collect();
     (marks, warnings)
+}
+
+/// What the user should know of a click: beside its tick, or on none.
+fn click_warning(value: f64, click: &Click) -> Option<String> {
+    match click.residual {
+        Some(r) if r > 4.0 => {
+            Some(format!("The click on {value} is {r:.1} px beside the printed tick it was snapped to; check that it is the right tick."))
+        }
+        None => Some(format!("No printed tick was found at the click on {value}; the click itself is used (± {MARK_CLICK} px).")),
+        _ => None,
+    }
 }
 
 /// Standard uncertainty of a stated needle angle, degrees.

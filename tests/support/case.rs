@@ -47,9 +47,13 @@ pub struct Known {
 impl Known {
     /// Calibrates on a picture of the needle at `value`, with clicks of 1 px noise and a pivot click.
     pub fn new(plan: Plan, value: f64, view: &View) -> Self {
+        Self::with(plan, value, view, &Light::default(), Clicks { noise: 1.0, pivot: true, seed: 5 })
+    }
+    /// The same in a given light with given clicks.
+    pub fn with(plan: Plan, value: f64, view: &View, light: &Light, clicks: Clicks) -> Self {
         let drawn = Drawn::new(plan);
-        let reference = drawn.at(value, view, &Light::default());
-        let request = Clicks { noise: 1.0, pivot: true, seed: 5 }.request(&drawn.plan, &reference);
+        let reference = drawn.at(value, view, light);
+        let request = clicks.request(&drawn.plan, &reference);
         let calibration = calibrate(&reference.photo, &request).unwrap_or_else(|e| panic!("{}: {e}", drawn.plan.name));
         let reader = Reader::new(calibration.dial.clone());
         Self { drawn, calibration, reader, reference }
@@ -88,7 +92,7 @@ pub fn reading(outcome: Outcome, what: &str) -> Reading {
 }
 
 /// Where the stored face lies in the reference photo: the whole-pixel shift at which its levels are nearest to the photo's.
-fn crop(photo: &Photo, face: &Face) -> (usize, usize) {
+pub fn crop(photo: &Photo, face: &Face) -> (usize, usize) {
     let points: Vec<usize> = (0..400).map(|i| i * 7919 % (face.width * face.height)).collect();
     let apart = |x: usize, y: usize| -> u32 {
         let level = |rgb: &[u8], i: usize| u32::from(rgb[3 * i]);

@@ -1,4 +1,5 @@
 //! What happens to the light between the dial and the file: blur, motion, glare, gain, noise, rounding.
+use needleband::photo::{Photo, sha256_hex};
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 
@@ -94,6 +95,13 @@ impl Light {
         }
         out
     }
+}
+
+/// A photo in new noise of standard deviation `noise`, levels.
+pub fn renoised(photo: &Photo, noise: f64, seed: u64) -> Photo {
+    let mut rng = ChaCha8Rng::seed_from_u64(seed);
+    let rgb: Vec<u8> = photo.rgb.iter().map(|v| (f64::from(*v) + noise * normal(&mut rng)).round().clamp(0.0, 255.0) as u8).collect();
+    Photo { hash: sha256_hex(&rgb), rgb, ..photo.clone() }
 }
 
 /// A standard normal number (Box and Muller 1958).

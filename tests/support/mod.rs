@@ -1,6 +1,7 @@
 //! Drawn dials with exact truth: what the tests of the chain compare with.
 //! * `glyphs`, `shapes`: what can be printed; `plan`: how one dial looks; `looks`: the dials of the tests;
 //! * `view`: the camera; `draw`: the picture; `case`: calibrating on one picture and reading others.
+pub mod bar;
 pub mod case;
 pub mod draw;
 pub mod files;
@@ -9,4 +10,5 @@ pub mod light;
 pub mod looks;
 pub mod plan;
 pub mod shapes;
+pub mod stats;
 pub mod view;

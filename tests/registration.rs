@@ -1,0 +1,147 @@
+//! The registration's predicted covariance: against its scatter in new noise, and against the truth from other views.
+use crate::support::case::{self, Known};
+use crate::support::light::{Light, renoised};
+use crate::support::stats::{rms, rms_interval};
+use crate::support::view::{View, apply};
+use nalgebra::{DMatrix, DVector, Matrix3};
+use needleband::register::face::FaceModel;
+use needleband::register::{Pyramid, Registrar, Registration};
+use rand::rngs::ChaCha8Rng;
+use rand::{RngExt, SeedableRng};
+use rayon::prelude::*;
+
+/// Copies of one photo in new noise.
+const COPIES: u64 = 24;
+/// Photos from other views.
+const VIEWS: u64 = 16;
+/// Chance that a sound direction fails.
+const MISS: f64 = 0.002;
+
+/// How one answer changes with each of the eight small parameters.
+fn gradient(of: impl Fn(&Matrix3<f64>) -> f64) -> DVector<f64> {
+    let h = 1e-6;
+    DVector::from_fn(8, |k, _| {
+        let moved = |s: f64| {
+            let mut d = Matrix3::identity();
+            d[(k / 3, k % 3)] += s;
+            of(&d)
+        };
+        (moved(h) - moved(-h)) / (2.0 * h)
+    })
+}
+
+/// What a reading asks of a registration: the turn of a needle (radians) and shifts of points on the unit circle (radii).
+fn asked() -> Vec<(String, DVector<f64>)> {
+    let mut out = Vec::new();
+    for a in (0..360).step_by(45) {
+        let (s, c) = f64::from(a).to_radians().sin_cos();
+        let across = |d: &Matrix3<f64>, r: f64| {
+            let q = apply(d, r * s, r * c);
+            q.x * c - q.y * s
+        };
+        let radial = |d: &Matrix3<f64>| {
+            let q = apply(d, s, c);
+            q.x * s + q.y * c
+        };
+        out.push((format!("turn at {a}"), gradient(|d| (across(d, 0.9) - across(d, 0.2)) / 0.7)));
+        out.push((format!("radial at {a}"), gradient(radial)));
+        out.push((format!("across at {a}"), gradient(|d| across(d, 1.0))));
+    }
+    out
+}
+
+/// The eight small parameters of a map that is nearly the identity.
+fn parameters(d: &Matrix3<f64>) -> DVector<f64> {
+    let d = d / d[(2, 2)] - Matrix3::identity();
+    DVector::from_fn(8, |k, _| d[(k / 3, k % 3)])
+}
+
+fn predicted(covariance: &DMatrix<f64>, g: &DVector<f64>) -> f64 {
+    (g.transpose() * covariance * g)[(0, 0)]
+}
+
+fn registrar(known: &Known) -> Registrar {
+    Registrar::new(FaceModel::new(known.calibration.dial.clone()))
+}
+
+/// Scatter over what is predicted, one direction each, in copies of one photo in noise.
+fn scatter(known: &Known, noise: f64) -> Vec<(String, f64)> {
+    let (p, registrar) = (&known.drawn.plan, registrar(known));
+    let view = View::straight(440, 400, 135.0).tilted(12.0, 60.0).rolled(20.0);
+    let still = known.drawn.at(p.labels[0] + 0.7 * p.span(), &view, &Light { noise: 0.0, blur: 1.0, ..Light::default() }).photo;
+    let one = |seed| registrar.find(&Pyramid::new(renoised(&still, noise, 900 + seed).luma())).expect("not found");
+    let all: Vec<Registration> = (0..COPIES).into_par_iter().map(one).collect();
+    let d: Vec<DVector<f64>> = all.iter().map(|r| parameters(&(r.back * all[0].homography))).collect();
+    let n = COPIES as f64;
+    let mean = d.iter().fold(DVector::zeros(8), |a, b| a + b) / n;
+    let covariance = all.iter().fold(DMatrix::zeros(8, 8), |a, r| a + &r.covariance) / n;
+    let ratio = |g: &DVector<f64>| {
+        let variance = d.iter().map(|v| g.dot(&(v - &mean)).powi(2)).sum::<f64>() / (n - 1.0);
+        (variance / predicted(&covariance, g)).sqrt()
+    };
+    asked().into_iter().map(|(name, g)| (name, ratio(&g))).collect()
+}
+
+/// Photo px to the *calibrated* dial plane, exactly: by the two true views and the place of the stored face in the reference.
+fn true_back(known: &Known, view: &View) -> Matrix3<f64> {
+    let face = &known.calibration.dial.face;
+    let (x, y) = case::crop(&known.reference.photo, face);
+    let cut = Matrix3::new(1.0, 0.0, -(x as f64), 0.0, 1.0, -(y as f64), 0.0, 0.0, 1.0);
+    face.plane.try_inverse().unwrap() * cut * known.reference.view.plane(0.0) * view.plane(0.0).try_inverse().unwrap()
+}
+
+/// Errors over what is predicted, one direction each, over photos from other views.
+fn errors(known: &Known) -> Vec<(String, f64)> {
+    let (p, registrar) = (&known.drawn.plan, registrar(known));
+    let one = |seed: u64| {
+        let mut rng = ChaCha8Rng::seed_from_u64(7000 + seed);
+        let radius = rng.random_range(110.0..170.0);
+        let view = View::straight((3.1 * radius) as usize, (2.9 * radius) as usize, radius)
+            .tilted(rng.random_range(0.0..30.0), rng.random_range(0.0..360.0))
+            .rolled(rng.random_range(0.0..360.0));
+        let light = Light { noise: rng.random_range(2.0..8.0), blur: rng.random_range(0.6..1.8), seed, ..Light::default() };
+        let photo = known.drawn.at(p.labels[0] + rng.random_range(0.05..0.95) * p.span(), &view, &light).photo;
+        let found = registrar.find(&Pyramid::new(photo.luma())).expect("not found");
+        let error = parameters(&(found.back * true_back(known, &view).try_inverse().unwrap()));
+        (error, found.covariance)
+    };
+    let all: Vec<(DVector<f64>, DMatrix<f64>)> = (0..VIEWS).into_par_iter().map(one).collect();
+    let z = |g: &DVector<f64>| rms(all.iter().map(|(e, c)| g.dot(e) / predicted(c, g).sqrt()));
+    asked().into_iter().map(|(name, g)| (name, z(&g))).collect()
+}
+
+fn show(what: &str, all: &[(String, f64)], (low, high): (f64, f64)) {
+    let together = rms(all.iter().map(|r| r.1));
+    let (least, most) = all.iter().fold((f64::MAX, 0f64), |a, r| (a.0.min(r.1), a.1.max(r.1)));
+    println!("{what}: {together:.2} of what is predicted, {least:.2} to {most:.2} ({low:.2} to {high:.2} is chance)");
+}
+
+#[test]
+fn scatter_in_new_noise_is_what_is_predicted() {
+    let interval = rms_interval(COPIES as f64 - 1.0, MISS);
+    for known in case::all() {
+        for noise in [2.0, 8.0] {
+            let (name, all) = (known.drawn.plan.name, scatter(known, noise));
+            show(&format!("scatter of {name} in noise of {noise}"), &all, interval);
+            for (direction, ratio) in &all {
+                assert!(*ratio < interval.1, "{name} in noise of {noise}, {direction}: {ratio:.2} of what is predicted");
+            }
+            // In little noise the covariance holds what copies of one photo share (the reference's own noise, its resampling), so
+            // that they must scatter less; in much noise that is small beside it.
+            let together = rms(all.iter().map(|r| r.1));
+            assert!(noise < 5.0 || together > interval.0, "{name}: {together:.2} of what is predicted");
+        }
+    }
+}
+
+#[test]
+fn errors_against_the_true_view_are_what_is_predicted() {
+    let interval = rms_interval(VIEWS as f64, MISS);
+    let mut bad = Vec::new();
+    for known in case::all() {
+        let (name, all) = (known.drawn.plan.name, errors(known));
+        show(&format!("errors of {name}"), &all, interval);
+        bad.extend(all.into_iter().filter(|r| !(interval.0..interval.1).contains(&r.1)).map(|(d, z)| format!("{name}, {d}: {z:.2}")));
+    }
+    assert_eq!(bad, Vec::<String>::new(), "rms z outside {interval:.2?}");
+}
