@@ -10,6 +10,7 @@ mod coverage;
 mod dial_file;
 mod documents;
 mod drawn;
+mod false_answers;
 mod handmade;
 mod hard_views;
 mod output;
