@@ -11,6 +11,7 @@ mod declared;
 mod dial_file;
 mod documents;
 mod drawn;
+mod false_answers;
 mod handmade;
 mod hard_views;
 mod output;

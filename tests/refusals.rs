@@ -55,6 +55,20 @@ fn the_mirror_image_is_refused() {
 }
 
 #[test]
+fn a_photo_taken_upside_down_reads_the_same() {
+    for known in case::all() {
+        let p = &known.drawn.plan;
+        let mut photo = known.drawn.at(p.labels[0] + 0.37 * p.span(), &view(), &Light::default()).photo;
+        let upright = case::reading(known.read(&photo), p.name).temperature;
+        photo.rgb = photo.rgb.chunks_exact(3).rev().flatten().copied().collect();
+        let turned = case::reading(known.read(&photo), p.name).temperature;
+        // the same pixels in another order: only the start of the search differs
+        let apart = (turned.value() - upright.value()).abs();
+        assert!(apart < 0.2 * upright.sigma(), "{}: {} and {} ± {}", p.name, turned.value(), upright.value(), upright.sigma());
+    }
+}
+
+#[test]
 fn black_white_texture_and_tiny_pictures_are_refused() {
     let like = NIGHT.reference.photo.clone();
     let of = |rgb: Vec<u8>| Photo { rgb, ..like.clone() };

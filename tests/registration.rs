@@ -4,7 +4,7 @@ use crate::support::light::{Light, renoised};
 use crate::support::stats::{rms, rms_interval};
 use crate::support::view::{View, apply};
 use nalgebra::{DMatrix, DVector, Matrix3};
-use needleband::register::face::FaceModel;
+use needleband::register::face::{FaceModel, NeedlePlace};
 use needleband::register::{Pyramid, Registrar, Registration};
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
@@ -100,8 +100,12 @@ fn errors(known: &Known) -> Vec<(String, f64)> {
             .tilted(rng.random_range(0.0..30.0), rng.random_range(0.0..360.0))
             .rolled(rng.random_range(0.0..360.0));
         let light = Light { noise: rng.random_range(2.0..8.0), blur: rng.random_range(0.6..1.8), seed, ..Light::default() };
-        let photo = known.drawn.at(p.labels[0] + rng.random_range(0.05..0.95) * p.span(), &view, &light).photo;
-        let found = registrar.find(&Pyramid::new(photo.luma())).expect("not found");
+        let value = p.labels[0] + rng.random_range(0.05..0.95) * p.span();
+        let pyramid = Pyramid::new(known.drawn.at(value, &view, &light).photo.luma());
+        let first = registrar.find(&pyramid).expect("not found");
+        // as the chain does: once more without the needle's place (up is the reference photo's, which rolled the dial)
+        let place = NeedlePlace::new(&known.calibration.dial.needle, p.angle(value) + known.reference.view.roll, 0.0);
+        let found = registrar.fine(&pyramid, &first.homography, first.matches, |x, y| place.covers(x, y, 0.06)).expect("not aligned");
         let error = parameters(&(found.back * true_back(known, &view).try_inverse().unwrap()));
         (error, found.covariance)
     };
