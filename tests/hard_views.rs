@@ -28,7 +28,8 @@ fn rolls() -> Vec<Hard> {
 
 fn tilts() -> Vec<Hard> {
     let at = |tilt: f64, a: f64| View::straight(460, 420, 145.0).tilted(tilt, a);
-    let mut out: Vec<Hard> = (0..4).map(|i| hard(format!("tilt 45 from {}", 90 * i), at(45.0, 90.0 * i as f64), light(40 + i), false)).collect();
+    let mut out: Vec<Hard> =
+        (0..4).map(|i| hard(format!("tilt 45 from {}", 90 * i), at(45.0, 90.0 * i as f64), light(40 + i), false)).collect();
     out.extend((0..2).map(|i| hard(format!("tilt 35 from {}", 45 + 180 * i), at(35.0, 45.0 + 180.0 * i as f64), light(50 + i), true)));
     out
 }

@@ -153,6 +153,8 @@ impl Bar {
             needle: self.look(),
             focal_ratio: None,
             reference: String::new(),
+            declared: needleband::dial::Declared::default(),
+            version: needleband::dial::FORMAT_VERSION,
         }
     }
     fn registration(&self) -> Registration {
