@@ -142,7 +142,7 @@ fn answered(traps: &[Trap]) -> Vec<String> {
 }
 
 #[test]
-fn none_of_seventy_pictures_without_an_answer_is_answered() {
+fn none_of_sixty_pictures_without_an_answer_is_answered() {
     let traps: Vec<Trap> = [hidden_needles(), mirrored(), two_needles(), something_else()].into_iter().flatten().collect();
     let wrong = answered(&traps);
     let (k, n) = (wrong.len() as u64, traps.len() as u64);

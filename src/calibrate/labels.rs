@@ -2,7 +2,7 @@
 use super::adjust::{Clicked, Found};
 use super::error::CalibrateError;
 use super::ticks::Tick;
-use crate::base::angle::wrap;
+use crate::base::angle::{run, wrap};
 use crate::base::pose::project;
 use nalgebra::{Matrix3, Vector2};
 
@@ -79,19 +79,4 @@ fn at_radius(t: &Tick, back: &Matrix3<f64>, radius: f64) -> Vector2<f64> {
     let (a, b) = (project(back, t.line[0].x, t.line[0].y), project(back, t.line[1].x, t.line[1].y));
     let f = (radius - a.norm()) / (b.norm() - a.norm()).max(1e-6);
     a + (b - a) * f.clamp(-0.5, 1.5)
-}
-
-/// Unwraps angles into one monotone run, the way round that sweeps less.
-pub fn run(raw: &[f64]) -> Vec<f64> {
-    let go = |sign: f64| {
-        let mut out = vec![raw[0]];
-        for w in raw.windows(2) {
-            let d = (sign * (w[1] - w[0])).rem_euclid(360.0);
-            out.push(out[out.len() - 1] + sign * d);
-        }
-        out
-    };
-    let (up, down) = (go(1.0), go(-1.0));
-    let sweep = |v: &[f64]| (v[v.len() - 1] - v[0]).abs();
-    if sweep(&up) <= sweep(&down) { up } else { down }
 }

@@ -1,6 +1,7 @@
 //! Printed ticks of the scale: found as radial strokes in a polar picture, located to a fraction of a pixel.
 use super::polar::Polar;
 use super::tick_line;
+use crate::base::angle::run;
 use crate::base::pose::project;
 use crate::photo::Plane;
 use nalgebra::{Matrix3, Vector2};
@@ -33,7 +34,7 @@ pub fn find(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)]) -
     let Some(level) = polar.polarise(clicks) else { return Vec::new() };
     let strokes = strokes(&polar, 0.45 * level);
     let ticks: Vec<Tick> = strokes.iter().filter_map(|s| locate(&polar, s, level, h)).collect();
-    on_ring(ticks, clicks).into_iter().map(|t| sharpen(luma, t)).collect()
+    on_ring(ticks, clicks).into_iter().filter(|t| on_scale(t.angle, clicks)).map(|t| sharpen(luma, t)).collect()
 }
 
 /// The same tick with its centre line fitted to the photo's own pixels, where that succeeds.
@@ -203,6 +204,39 @@ fn on_ring(ticks: Vec<Tick>, clicks: &[(f64, f64)]) -> Vec<Tick> {
         .collect()
 }
 
+/// Degrees beyond the first and the last mark at which ticks may still belong to the scale.
+const BEYOND: f64 = 6.0;
+
+/// Whether a direction lies on the swept part of the dial: letters elsewhere have strokes that end where ticks do. Two marks do not
+/// tell which way round the scale goes.
+fn on_scale(angle: f64, clicks: &[(f64, f64)]) -> bool {
+    if clicks.len() < 3 {
+        return true;
+    }
+    let raw: Vec<f64> = clicks.iter().map(|(x, y)| x.atan2(*y).to_degrees()).collect();
+    let swept = run(&raw);
+    let (a, b) = (swept[0], swept[swept.len() - 1]);
+    off(angle, 0.5 * (a + b)) < 0.5 * (b - a).abs() + BEYOND
+}
+
 fn off(a: f64, b: f64) -> f64 {
     crate::base::angle::wrap(a - b).abs()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn strokes_of_letters_beside_the_scale_are_no_ticks() {
+        let at = |deg: f64| (deg.to_radians().sin(), deg.to_radians().cos());
+        let across_the_bottom = [130.0, 180.0, 230.0].map(at);
+        let over_the_top = [50.0, 0.0, -50.0].map(at);
+        assert!([126.0, 180.0, -128.0].into_iter().all(|a| on_scale(a, &across_the_bottom)));
+        assert!([41.5, -2.0, -90.0].into_iter().all(|a| !on_scale(a, &across_the_bottom)));
+        assert!([55.0, 10.0, -54.0].into_iter().all(|a| on_scale(a, &over_the_top)));
+        assert!([152.5, 90.0, -70.0].into_iter().all(|a| !on_scale(a, &over_the_top)));
+        // two marks do not tell which way round the scale goes
+        assert!(on_scale(170.0, &over_the_top[..2]));
+    }
 }
