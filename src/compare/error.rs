@@ -1,5 +1,6 @@
 //! Why two sets of photos could not be compared.
-use super::side::{LeftOut, Which, count_reasons};
+use super::side::{Which, count_reasons};
+use crate::reading::LeftOut;
 
 /// A comparison that could not be made.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]

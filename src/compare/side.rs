@@ -3,9 +3,9 @@ use super::error::CompareError;
 use super::scatter::Scatter;
 use crate::base::measured::Measured;
 use crate::base::units::Unit;
-use crate::reading::{Outcome, Reading, Record};
+use crate::reading::{LeftOut, Reading, Record, Why};
 use crate::scale::STICTION;
-use crate::verdict::{Flag, Refusal};
+use crate::verdict::Flag;
 use std::collections::BTreeSet;
 
 /// A side of the comparison.
@@ -32,30 +32,6 @@ impl Which {
             Which::After => Which::Before,
         }
     }
-}
-
-/// Why a photo does not count in the comparison.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Why {
-    /// The needle stands below the first mark: no number.
-    BelowScale,
-    /// The needle stands above the last mark: no number.
-    AboveScale,
-    /// Not read; the text says what was seen in this photo.
-    Refused(Refusal, String),
-    /// The same file as an earlier photo of the side: it would count twice.
-    Repeated,
-    /// Its number, band or a term is not finite: nothing that a sound chain gives.
-    NotFinite,
-}
-
-/// A photo that was left out.
-#[derive(Clone, Debug, PartialEq)]
-pub struct LeftOut {
-    /// Its place in the list given.
-    pub index: usize,
-    /// Why.
-    pub why: Why,
 }
 
 /// One side.
@@ -112,19 +88,18 @@ impl Readings {
             converted: false,
         };
         for (index, record) in records.iter().enumerate() {
-            match why_not(record) {
-                Some(why) => all.left_out.push(LeftOut { index, why }),
-                None if !all.ids.insert(record.photo_id.clone()) => all.left_out.push(LeftOut { index, why: Why::Repeated }),
-                None => all.push(index, record, unit),
+            match record.counted() {
+                Err(why) => all.left_out.push(LeftOut { index, why }),
+                Ok(_) if !all.ids.insert(record.photo_id.clone()) => all.left_out.push(LeftOut { index, why: Why::Repeated }),
+                Ok(reading) => all.push(index, reading, unit),
             }
         }
         all
     }
-    fn push(&mut self, index: usize, record: &Record, unit: Unit) {
-        let Outcome::Reading(reading) = &record.outcome else { return };
+    fn push(&mut self, index: usize, reading: &Reading, unit: Unit) {
         let scale = |x: f64| reading.unit.convert_difference(x, unit);
         let value = reading.temperature.value();
-        self.values.push(converted(reading, unit));
+        self.values.push(reading.temperature_in(unit));
         self.reach.push((scale(value - reading.band.0), scale(reading.band.1 - value)));
         self.flat.push(reading.flat.map(|(low, high)| (reading.unit.convert(low, unit), reading.unit.convert(high, unit))));
         self.indices.push(index);
@@ -154,25 +129,6 @@ impl Readings {
         let far = |k: &usize| self.values.get(*k).map_or(f64::INFINITY, |v| (v.value() - mean).abs());
         let best = (0..self.values.len()).min_by(|a, b| far(a).total_cmp(&far(b)));
         best.and_then(|k| self.indices.get(k)).copied().unwrap_or(0)
-    }
-}
-
-/// The reading's temperature in `unit`; terms are differences and convert without the offset.
-fn converted(reading: &Reading, unit: Unit) -> Measured {
-    let from = reading.unit;
-    let terms = reading.temperature.terms().iter().map(|(k, t)| (k.clone(), from.convert_difference(*t, unit))).collect();
-    Measured::new(from.convert(reading.temperature.value(), unit), terms)
-}
-
-fn why_not(record: &Record) -> Option<Why> {
-    match &record.outcome {
-        Outcome::Reading(r) => {
-            let numbers = [r.temperature.value(), r.temperature.sigma(), r.band.0, r.band.1];
-            (!numbers.iter().all(|v| v.is_finite())).then_some(Why::NotFinite)
-        }
-        Outcome::BelowScale => Some(Why::BelowScale),
-        Outcome::AboveScale => Some(Why::AboveScale),
-        Outcome::Refused(refusal, seen) => Some(Why::Refused(*refusal, seen.clone())),
     }
 }
 

@@ -5,7 +5,7 @@ use crate::base::rounding::{band, band_at, decimals_for, fixed, with_uncertainty
 use crate::base::units::Unit;
 use crate::compare::{Comparison, Side};
 use crate::dial::{Amount, Dial};
-use crate::reading::{Outcome, Reading};
+use crate::reading::{Outcome, Reading, Why};
 use crate::verdict::Refusal;
 
 /// The caution that ends every human text.
@@ -173,5 +173,18 @@ pub fn outcome_sentence(dial: &Dial, outcome: &Outcome) -> String {
         Outcome::BelowScale => format!("The needle stands below the first mark ({}): no number can be read.", end(low)),
         Outcome::AboveScale => format!("The needle stands above the last mark ({}): no number can be read.", end(high)),
         Outcome::Refused(refusal, seen) => refusal_sentence(*refusal, seen),
+    }
+}
+
+/// Why a photo does not count.
+pub fn why_left_out(why: &Why) -> String {
+    match why {
+        Why::BelowScale => "the needle stands below the first mark".to_string(),
+        Why::AboveScale => "the needle stands above the last mark".to_string(),
+        Why::Refused(refusal, seen) => format!("{} {}", refusal_sentence(*refusal, seen), refusal.advice()),
+        Why::NoTime => "read, but nothing says when it was taken; give --every or --times".to_string(),
+        Why::FlatZone => "the needle stands in a flat zone of the dial, so it gives a range and no number".to_string(),
+        Why::Repeated => "the same file as an earlier one; counted once".to_string(),
+        Why::NotFinite => "its number or band is not finite, so nothing can be counted with it".to_string(),
     }
 }

@@ -1,7 +1,9 @@
 //! Layer 8: the chain from a photo to an outcome.
 mod chain;
 mod judge;
+mod left_out;
 mod record;
 mod terms;
 pub use chain::Reader;
+pub use left_out::{LeftOut, Why};
 pub use record::*;

@@ -9,6 +9,8 @@ use super::samples::bounds;
 use super::template::blurred;
 use crate::base::pose::project;
 use crate::photo::Plane;
+use image::{GrayImage, Luma};
+use imageproc::region_labelling::{Connectivity, connected_components};
 use nalgebra::Matrix3;
 
 /// Finest grid, px per unit.
@@ -234,25 +236,7 @@ fn grown(set: &[bool], n: usize, reach: f64) -> Vec<bool> {
 
 /// Labels connected places from 1 on; 0 elsewhere.
 fn components(set: &[bool], n: usize) -> Vec<usize> {
-    let mut label = vec![0; set.len()];
-    let mut next = 0;
-    for start in 0..set.len() {
-        if !set[start] || label[start] > 0 {
-            continue;
-        }
-        next += 1;
-        let mut stack = vec![start];
-        label[start] = next;
-        while let Some(i) = stack.pop() {
-            let (x, y) = (i % n, i / n);
-            let around = [(x > 0).then(|| i - 1), (x + 1 < n).then_some(i + 1), (y > 0).then(|| i - n), (y + 1 < n).then_some(i + n)];
-            for j in around.into_iter().flatten() {
-                if set[j] && label[j] == 0 {
-                    label[j] = next;
-                    stack.push(j);
-                }
-            }
-        }
-    }
-    label
+    let picture = GrayImage::from_fn(n as u32, n as u32, |x, y| Luma([u8::from(set[y as usize * n + x as usize])]));
+    let labels = connected_components(&picture, Connectivity::Four, Luma([0]));
+    labels.pixels().map(|p| p.0[0] as usize).collect()
 }

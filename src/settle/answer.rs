@@ -5,12 +5,12 @@ use super::curve::Shape;
 use super::error::{LEAST, SettleError};
 use super::fitted::{Approach, Fitted};
 use super::note::Note;
-use super::series::{LeftOut, Point, Series, is_own};
+use super::series::{Point, Series, is_own};
 use super::verdict::Verdict;
 use crate::base::measured::Measured;
 use crate::base::student::{coverage_factor_95, welch_satterthwaite};
 use crate::base::units::Unit;
-use crate::reading::Record;
+use crate::reading::{LeftOut, Record};
 
 /// So many time constants must be seen before a level is named.
 const ENOUGH: f64 = 2.0;

@@ -1,5 +1,5 @@
 //! Why a run of readings has no answer.
-use super::series::{LeftOut, Why};
+use crate::reading::{LeftOut, Why};
 
 /// Fewer readings than this at different times show no approach: three parameters, and two readings to see how they scatter.
 pub(super) const LEAST: usize = 5;

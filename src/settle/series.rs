@@ -1,40 +1,12 @@
 //! Which photos count: readings with a time, in the order of their times.
 use crate::base::measured::Measured;
 use crate::base::units::Unit;
-use crate::reading::{Outcome, Reading, Record};
-use crate::verdict::{Flag, Refusal};
+use crate::reading::{LeftOut, Outcome, Reading, Record, Why};
+use crate::verdict::Flag;
 use std::collections::BTreeSet;
 
 /// A reading's band counts as wider than its terms from this factor over 1.96 sigma on (as in a comparison).
 const NOT_NORMAL: f64 = 1.25;
-
-/// Why a photo does not count.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Why {
-    /// The needle stands below the first mark: no number.
-    BelowScale,
-    /// The needle stands above the last mark: no number.
-    AboveScale,
-    /// Not read; the text says what was seen in this photo.
-    Refused(Refusal, String),
-    /// Read, but nothing says when it was taken.
-    NoTime,
-    /// The needle stands in a flat zone of the dial: a range and no number.
-    FlatZone,
-    /// The same file as an earlier photo.
-    Repeated,
-    /// Its number or a term is not finite: nothing that a sound chain gives.
-    NotFinite,
-}
-
-/// A photo that was left out.
-#[derive(Clone, Debug, PartialEq)]
-pub struct LeftOut {
-    /// Its place in the list given.
-    pub index: usize,
-    /// Why.
-    pub why: Why,
-}
 
 /// A reading with its time.
 #[derive(Clone, Debug, PartialEq)]
@@ -94,15 +66,8 @@ impl Series {
 }
 
 fn reading(record: &Record, time: Option<f64>) -> Result<(&Reading, f64), Why> {
-    let reading = match &record.outcome {
-        Outcome::Reading(r) => r,
-        Outcome::BelowScale => return Err(Why::BelowScale),
-        Outcome::AboveScale => return Err(Why::AboveScale),
-        Outcome::Refused(refusal, seen) => return Err(Why::Refused(*refusal, seen.clone())),
-    };
-    let numbers = [reading.temperature.value(), reading.temperature.sigma(), reading.band.0, reading.band.1];
+    let reading = record.counted()?;
     match time {
-        _ if !numbers.iter().all(|v| v.is_finite()) => Err(Why::NotFinite),
         _ if reading.flat.is_some() => Err(Why::FlatZone),
         None => Err(Why::NoTime),
         Some(t) => Ok((reading, t)),
@@ -111,8 +76,7 @@ fn reading(record: &Record, time: Option<f64>) -> Result<(&Reading, f64), Why> {
 
 fn point(index: usize, seconds: f64, reading: &Reading, unit: Unit) -> Point {
     let from = reading.unit;
-    let terms = reading.temperature.terms().iter().map(|(k, t)| (k.clone(), from.convert_difference(*t, unit))).collect();
-    let value = Measured::new(from.convert(reading.temperature.value(), unit), terms);
+    let value = reading.temperature_in(unit);
     let own = value.variance_of(is_own).sqrt();
     let reach = (reading.temperature.value() - reading.band.0).max(reading.band.1 - reading.temperature.value());
     let (reach, normal) = (from.convert_difference(reach, unit), 1.959964 * value.sigma());

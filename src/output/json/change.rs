@@ -1,6 +1,7 @@
 //! A comparison as one object.
+use super::left_out::Left;
 use super::{FORMAT_VERSION, JsonError, finite, written};
-use crate::compare::{Comparison, Note, Side, Why};
+use crate::compare::{Comparison, Note, Side};
 use crate::output::words::unit_letter;
 use serde::Serialize;
 
@@ -36,13 +37,6 @@ struct OneSide<'a> {
     scatter_extra: Option<f64>,
     photos: Vec<&'a str>,
     left_out: Vec<Left<'a>>,
-}
-
-#[derive(Serialize)]
-struct Left<'a> {
-    photo: &'a str,
-    outcome: &'static str,
-    reason: Option<&'static str>,
 }
 
 #[derive(Serialize)]
@@ -84,23 +78,6 @@ fn side<'a>(s: &Side, paths: &'a [String]) -> OneSide<'a> {
         scatter: s.scatter.and_then(|x| finite(x.sd)),
         scatter_extra: s.scatter.and_then(|x| finite(x.extra)),
         photos: s.read.iter().map(|k| path(*k)).collect(),
-        left_out: s
-            .left_out
-            .iter()
-            .map(|l| {
-                let (outcome, reason) = why(&l.why);
-                Left { photo: path(l.index), outcome, reason }
-            })
-            .collect(),
-    }
-}
-
-fn why(why: &Why) -> (&'static str, Option<&'static str>) {
-    match why {
-        Why::BelowScale => ("below_scale", None),
-        Why::AboveScale => ("above_scale", None),
-        Why::Refused(refusal, _) => ("refused", Some(refusal.code())),
-        Why::Repeated => ("reading", Some("repeated")),
-        Why::NotFinite => ("reading", Some("not_finite")),
+        left_out: s.left_out.iter().map(|l| Left::of(l, paths)).collect(),
     }
 }

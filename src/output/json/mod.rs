@@ -4,6 +4,7 @@
 //! not finite is `null` too, never NaN. `format_version` rises when a field changes its meaning or goes; new fields do not
 //! raise it.
 mod change;
+mod left_out;
 mod photo;
 mod settling;
 pub use change::comparison;

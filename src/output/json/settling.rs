@@ -1,8 +1,9 @@
 //! A run of readings as one object.
+use super::left_out::Left;
 use super::{FORMAT_VERSION, JsonError, finite, written};
 use crate::dial::Dial;
 use crate::output::words::unit_letter;
-use crate::settle::{Answer, Range, Why};
+use crate::settle::{Answer, Range};
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -59,13 +60,6 @@ struct Reading<'a> {
     bad: bool,
 }
 
-#[derive(Serialize)]
-struct Left<'a> {
-    photo: &'a str,
-    outcome: &'static str,
-    reason: Option<&'static str>,
-}
-
 /// One source: its signed one-sigma contribution to the level.
 #[derive(Serialize)]
 struct Term<'a> {
@@ -88,10 +82,6 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> Result<String, Jso
         fitted: a.curve.and_then(|c| finite(c.at(p.seconds))),
         bad: a.bad.contains(&k),
     };
-    let left = |l: &crate::settle::LeftOut| {
-        let (outcome, reason) = why(&l.why);
-        Left { photo: path(l.index), outcome, reason }
-    };
     written(&Run {
         format_version: FORMAT_VERSION,
         verdict: a.verdict.code(),
@@ -113,7 +103,7 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> Result<String, Jso
         wander: finite(a.wander),
         dial: DialName { name: &dial.name, id: &dial.id },
         readings: a.points.iter().enumerate().map(reading).collect(),
-        left_out: a.left_out.iter().map(left).collect(),
+        left_out: a.left_out.iter().map(|l| Left::of(l, paths)).collect(),
         budget: level.map(|l| l.measured.terms().iter().map(|(source, t)| Term { source, contribution: finite(*t) }).collect()),
         notes: a.notes.iter().map(|n| n.sentence()).collect(),
     })
@@ -121,16 +111,4 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> Result<String, Jso
 
 fn ends(r: Range) -> Ends {
     Ends { value: finite(r.value), low: finite(r.low), high: finite(r.high) }
-}
-
-fn why(why: &Why) -> (&'static str, Option<&'static str>) {
-    match why {
-        Why::BelowScale => ("below_scale", None),
-        Why::AboveScale => ("above_scale", None),
-        Why::Refused(refusal, _) => ("refused", Some(refusal.code())),
-        Why::NoTime => ("reading", Some("no_time")),
-        Why::FlatZone => ("reading", Some("flat_zone")),
-        Why::Repeated => ("reading", Some("repeated")),
-        Why::NotFinite => ("reading", Some("not_finite")),
-    }
 }

@@ -1,8 +1,8 @@
 //! A comparison in words.
 use super::{column, tail};
 use crate::base::rounding::decimals_for;
-use crate::compare::{Comparison, LeftOut, Side, Why};
-use crate::output::words::{Banded, CAUTION, change_band, counts_gauge, number, refusal_sentence, sentence_case, sigma_text};
+use crate::compare::{Comparison, LeftOut, Side};
+use crate::output::words::{Banded, CAUTION, change_band, counts_gauge, number, sentence_case, sigma_text, why_left_out};
 use crate::scale::STICTION;
 
 const LONGEST_PATH: usize = 44;
@@ -90,13 +90,7 @@ fn left_out(side: &str, all: &[LeftOut], paths: &[String]) -> String {
     let mut out = String::new();
     for l in all {
         let path = paths.get(l.index).map_or(String::new(), |p| tail(p, LONGEST_PATH));
-        let why = match &l.why {
-            Why::BelowScale => "the needle stands below the first mark".to_string(),
-            Why::AboveScale => "the needle stands above the last mark".to_string(),
-            Why::Refused(refusal, seen) => format!("{} {}", refusal_sentence(*refusal, seen), refusal.advice()),
-            Why::Repeated => "the same file as an earlier one; counted once".to_string(),
-            Why::NotFinite => "its number or band is not finite, so nothing can be counted with it".to_string(),
-        };
+        let why = why_left_out(&l.why);
         out.push_str(&format!("Left out {side}: {path}: {why}\n"));
     }
     out

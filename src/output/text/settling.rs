@@ -2,8 +2,8 @@
 use super::tail;
 use crate::base::rounding::{band, significant, with_uncertainty};
 use crate::dial::Dial;
-use crate::output::words::{Banded, CAUTION, counts_gauge, refusal_sentence, sentence_case, sigma_text, typeset};
-use crate::settle::{Answer, LeftOut, Level, Range, Why};
+use crate::output::words::{Banded, CAUTION, counts_gauge, sentence_case, sigma_text, typeset, why_left_out};
+use crate::settle::{Answer, LeftOut, Level, Range};
 
 const LONGEST_PATH: usize = 44;
 
@@ -90,14 +90,6 @@ fn duration(seconds: f64) -> String {
 
 fn left_out(l: &LeftOut, paths: &[String]) -> String {
     let path = paths.get(l.index).map_or(String::new(), |p| tail(p, LONGEST_PATH));
-    let why = match &l.why {
-        Why::BelowScale => "the needle stands below the first mark".to_string(),
-        Why::AboveScale => "the needle stands above the last mark".to_string(),
-        Why::Refused(refusal, seen) => format!("{} {}", refusal_sentence(*refusal, seen), refusal.advice()),
-        Why::NoTime => "read, but nothing says when it was taken; give --every or --times".to_string(),
-        Why::FlatZone => "the needle stands in a flat zone of the dial, so it gives a range and no number".to_string(),
-        Why::Repeated => "the same file as an earlier one; counted once".to_string(),
-        Why::NotFinite => "its number or band is not finite, so nothing can be counted with it".to_string(),
-    };
+    let why = why_left_out(&l.why);
     format!("Left out: {path}: {why}\n")
 }

@@ -1,0 +1,56 @@
+//! Which records are readings that can be counted with, and why the others cannot.
+use super::record::{Outcome, Reading, Record};
+use crate::base::measured::Measured;
+use crate::base::units::Unit;
+use crate::verdict::Refusal;
+
+/// Why a photo does not count.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Why {
+    /// The needle stands below the first mark: no number.
+    BelowScale,
+    /// The needle stands above the last mark: no number.
+    AboveScale,
+    /// Not read; the text says what was seen in this photo.
+    Refused(Refusal, String),
+    /// Read, but nothing says when it was taken.
+    NoTime,
+    /// The needle stands in a flat zone of the dial: a range and no number.
+    FlatZone,
+    /// The same file as an earlier photo: it would count twice.
+    Repeated,
+    /// Its number, band or a term is not finite: nothing that a sound chain gives.
+    NotFinite,
+}
+
+/// A photo that was left out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LeftOut {
+    /// Its place in the list given.
+    pub index: usize,
+    /// Why.
+    pub why: Why,
+}
+
+impl Record {
+    /// The reading, or why there is none that can be counted with.
+    pub fn counted(&self) -> Result<&Reading, Why> {
+        match &self.outcome {
+            Outcome::Reading(r) => {
+                let numbers = [r.temperature.value(), r.temperature.sigma(), r.band.0, r.band.1];
+                if numbers.iter().all(|v| v.is_finite()) { Ok(r) } else { Err(Why::NotFinite) }
+            }
+            Outcome::BelowScale => Err(Why::BelowScale),
+            Outcome::AboveScale => Err(Why::AboveScale),
+            Outcome::Refused(refusal, seen) => Err(Why::Refused(*refusal, seen.clone())),
+        }
+    }
+}
+
+impl Reading {
+    /// The temperature in another unit; terms are differences and convert without the offset.
+    pub fn temperature_in(&self, unit: Unit) -> Measured {
+        let terms = self.temperature.terms().iter().map(|(k, t)| (k.clone(), self.unit.convert_difference(*t, unit))).collect();
+        Measured::new(self.unit.convert(self.temperature.value(), unit), terms)
+    }
+}
