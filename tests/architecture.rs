@@ -11,7 +11,7 @@ const LAYERS: [(&str, u32); 14] = [
     ("needle", 6),
     ("scale", 7),
     ("reading", 8),
-    ("calibrate", 8),
+    ("calibrate", 9),
     ("compare", 9),
     ("settle", 9),
     ("output", 10),

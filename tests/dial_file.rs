@@ -40,6 +40,7 @@ fn dial() -> Dial {
         ],
         face: Face::from_rgb(&face_pixels(), W, H, frame()).unwrap(),
         needle: NeedleLook {
+            stand: Stand::default(),
             angle: -33.3,
             offset: 0.01,
             tail_shift: 0.0,

@@ -3,7 +3,7 @@
 use nalgebra::{Matrix3, Vector3};
 use needleband::base::measured::Measured;
 use needleband::base::units::Unit;
-use needleband::dial::{Click, Declared, Dial, FORMAT_VERSION, Face, FaceFrame, Mark, MarkKind, NeedleLook};
+use needleband::dial::{Click, Declared, Dial, FORMAT_VERSION, Face, FaceFrame, Mark, MarkKind, NeedleLook, Stand};
 use needleband::photo::Photo;
 use needleband::reading::{Evidence, NeedleEvidence, Outcome, Reading, Record};
 use std::collections::BTreeMap;
@@ -58,6 +58,7 @@ pub fn dial() -> Dial {
         marks: [40.0, 50.0, 60.0, 80.0, 100.0, 120.0].map(mark).to_vec(),
         face: Face::from_rgb(&drawn.rgb, drawn.width, drawn.height, frame).unwrap(),
         needle: NeedleLook {
+            stand: Stand::default(),
             angle: 0.0,
             offset: 0.0,
             tail_shift: 0.0,

@@ -4,6 +4,7 @@ use super::extent;
 use super::geometry::{self, MARK_CLICK, Observations, Plane as DialPlane};
 use super::request::Request;
 use super::ticks::{self, Tick};
+use super::views::{View, merge};
 use crate::base::angle::wrap;
 use crate::base::point::PhotoPoint;
 use crate::base::pose::{Camera, PlanePose, project};
@@ -45,17 +46,24 @@ pub struct Found {
     pub radial: bool,
 }
 
-/// Adjusts the plane: clicks, then ticks found in that plane, then the plane fitted to the ticks, and again.
-pub fn adjust(photo: &Photo, luma: &Plane, camera: &Camera, marks: &[Clicked], request: &Request) -> Result<Found, CalibrateError> {
+/// Adjusts the plane: clicks, then ticks found in that plane, then the plane fitted to the ticks, and again. `views`: further photos
+/// whose ticks and needles serve too.
+pub fn adjust(
+    photo: &Photo,
+    luma: &Plane,
+    camera: &Camera,
+    (marks, request): (&[Clicked], &Request),
+    views: &[View],
+) -> Result<Found, CalibrateError> {
     let failed = || CalibrateError::NoPlane("the adjustment did not converge".into());
-    let clicks = clicks(photo, marks, request);
+    let clicks = clicks(photo, marks, request, views);
     let plane = geometry::fit(camera, starting_pose(marks, request)?, &clicks).ok_or_else(failed)?;
     let mut found = Found { plane, ticks: Vec::new(), cover_radius: 0.0, radial: true };
     let mut cover = None;
     for round in 0..4 {
         let (h, scale) = (found.plane.homography, found.plane.pose.scale);
         let at = in_plane(&h, marks).ok_or_else(failed)?;
-        found.ticks = ticks::find(luma, &h, scale, &at);
+        found.ticks = merge(ticks::find(luma, &h, scale, &at), &h, &at, views);
         if request.pivot.is_none()
             && round == 1
             && let Some((centre, radius)) = extent::cover(luma, &h, scale)
@@ -82,13 +90,14 @@ pub fn adjust(photo: &Photo, luma: &Plane, camera: &Camera, marks: &[Clicked], r
 }
 
 /// What is known before any tick: the clicks, the camera.
-fn clicks(photo: &Photo, marks: &[Clicked], request: &Request) -> Observations {
+fn clicks(photo: &Photo, marks: &[Clicked], request: &Request, views: &[View]) -> Observations {
     Observations {
         ends: marks.iter().map(|m| (m.1.vector(), MARK_CLICK)).collect(),
         rings: Vec::new(),
         lines: Vec::new(),
         pivot: request.pivot.map(|p| p.vector()),
         cover: None,
+        needles: views.iter().filter_map(|v| v.needle).collect(),
         // EXIF gives whole millimetres; without it a phone's main or tele lens is possible
         focal_sigma: if photo.focal_ratio.is_some() { 0.03 } else { 0.4 },
     }

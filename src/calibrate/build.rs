@@ -9,6 +9,7 @@ use super::needle_look;
 use super::request::{Calibration, Request};
 use super::self_fit;
 use super::strip::Sheet;
+use super::views::View;
 use crate::base::pose::Camera;
 use crate::dial::{Declared, Dial, FORMAT_VERSION, Mark, NeedleLook};
 use crate::photo::{Photo, Plane};
@@ -23,13 +24,22 @@ use nalgebra::Matrix3;
 /// # Errors
 /// See [`CalibrateError`]: each says what was seen and what to do.
 pub fn calibrate(photo: &Photo, request: &Request) -> Result<Calibration, CalibrateError> {
+    calibrate_with(photo, &[], request).map(|done| done.0)
+}
+
+/// The same with further photos that have been laid over the reference photo (the first view is that photo itself), and where the
+/// dial's plane lies in the reference photo.
+pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Result<(Calibration, Matrix3<f64>), CalibrateError> {
     let luma = photo.luma();
     let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
-    let (found, marks, mut warnings) = scale(photo, &luma, &camera, request)?;
+    let (found, marks, mut warnings) = scale(photo, &luma, &camera, request, views)?;
     let h = found.plane.homography;
     let scale = found.plane.pose.scale;
     let ends = (marks[0].angle, marks[marks.len() - 1].angle);
-    let needle = learn_needle(photo, &h, scale, ends).ok_or(CalibrateError::NoNeedle)?;
+    let mut needle = learn_needle(photo, &h, scale, ends).ok_or(CalibrateError::NoNeedle)?;
+    if !views.is_empty() {
+        needle.stand = found.plane.stand;
+    }
     let radius = extent::print_radius(&luma, &h, scale);
     let face = cut_face(photo, &found.plane, radius, found.cover_radius)?;
     if marks.len() == 2 {
@@ -53,21 +63,27 @@ pub fn calibrate(photo: &Photo, request: &Request) -> Result<Calibration, Calibr
         version: FORMAT_VERSION,
     };
     let needle_reads = refine_needle(photo, &mut dial, &found);
-    Ok(Calibration { dial: dial.sealed(), needle_reads, warnings })
+    Ok((Calibration { dial: dial.sealed(), needle_reads, warnings }, h))
 }
 
 /// The plane and the marks of the scale.
-fn scale(photo: &Photo, luma: &Plane, camera: &Camera, request: &Request) -> Result<(Found, Vec<Mark>, Vec<String>), CalibrateError> {
+fn scale(
+    photo: &Photo,
+    luma: &Plane,
+    camera: &Camera,
+    request: &Request,
+    views: &[View],
+) -> Result<(Found, Vec<Mark>, Vec<String>), CalibrateError> {
     if request.marks.is_empty() && !request.angles.is_empty() {
         let (Some(_), Some(rim)) = (request.pivot, request.rim) else { return Err(CalibrateError::NeedsRim) };
-        let found = adjust(photo, luma, camera, &[(0.0, rim)], request)?;
+        let found = adjust(photo, luma, camera, (&[(0.0, rim)], request), views)?;
         let (marks, warnings) = known_angles(&request.angles)?;
         return Ok((found, marks, warnings));
     }
     let mut marks = request.marks.clone();
     marks.sort_by(|a, b| a.0.total_cmp(&b.0));
     check_marks(&marks)?;
-    let found = adjust(photo, luma, camera, &marks, request)?;
+    let found = adjust(photo, luma, camera, (&marks, request), views)?;
     let labels = label_angles(&found, &marks)?;
     let (marks, warnings) = scale_marks(&found, &marks, &labels);
     Ok((found, marks, warnings))

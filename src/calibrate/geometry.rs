@@ -2,24 +2,27 @@
 //!
 //! Unknowns: two tilts, the pivot's image and px per unit. Observations: outer tick ends lie on the unit circle; the centre
 //! line of a tick passes through the pivot's image (a line through the pivot stays one in any view); the pivot click, when
-//! there is one; a hub cover's rim, which stands above the pivot; and that people photograph dials within some 7° of straight on.
+//! there is one; a hub cover's rim, which stands above the pivot; the needle's line in several photos; and that people photograph dials within some 7° of straight on.
+use super::needle_line::{NeedleLine, VIEW_DOUBT};
 use super::ticks::Tick;
 use crate::base::pose::{Camera, PlanePose, project};
+use crate::dial::Stand;
 use nalgebra::{DMatrix, DVector, Matrix3, Vector2};
 
 /// Usual tilt of a reference photo, radians: the width of the prior (common practice; a person holds the phone about so).
 const TILT_SIGMA: f64 = 0.122;
-/// Unknowns: two tilts, pivot x and y, scale, height of the cover, log of the focal length.
-const N: usize = 7;
+/// Unknowns: two tilts, pivot x and y, scale, height of the cover, log of the focal length, the needle's height and axis (the last
+/// two in their usual sigmas).
+const N: usize = 9;
 /// Standard uncertainty of a click on the pivot, px.
 const PIVOT_CLICK: f64 = 2.0;
 /// Standard uncertainty of a click on a mark, px.
 pub const MARK_CLICK: f64 = 1.2;
-/// Standard uncertainty of a tick's end, px (print, blur).
-const TICK_END: f64 = 0.2;
 /// Standard uncertainty of the pivot against the rings from the cover's refraction, units (renderings with flat and domed covers:
 /// 0.0003 to 0.0006 where many ticks fix it, 0.0025 with five).
 const LENS_PIVOT: f64 = 0.0003;
+/// What a later photo may differ in where its needle passes the pivot, units: its own registration at the pivot, the cover's bending.
+const AXIS_DOUBT: f64 = 0.004;
 /// Ticks whose ends differ by less than this (units) are drawn to the same radius.
 const SAME_RING: f64 = 0.012;
 
@@ -36,6 +39,8 @@ pub struct Observations {
     pub pivot: Option<Vector2<f64>>,
     /// Centre of a round cover that stands above the pivot.
     pub cover: Option<Vector2<f64>>,
+    /// The needle's line in each of several photos; none where there is but the one.
+    pub needles: Vec<NeedleLine>,
     /// Standard uncertainty of the log of the camera's focal length.
     pub focal_sigma: f64,
 }
@@ -49,8 +54,10 @@ pub struct Plane {
     pub homography: Matrix3<f64>,
     /// The camera, its focal length adjusted.
     pub camera: Camera,
-    /// Covariance of (rx, ry, x, y, scale, cover height in its sigmas, log focal length).
+    /// Covariance of (rx, ry, x, y, scale, cover height in its sigmas, log focal length, needle height and axis in their sigmas).
     pub covariance: DMatrix<f64>,
+    /// How the needle stands over the face, as far as its lines tell.
+    pub stand: Stand,
 }
 
 impl Observations {
@@ -59,7 +66,7 @@ impl Observations {
         self.rings = rings(ticks);
         for t in ticks {
             if (t.radii[0] - unit).abs() < 0.015 {
-                self.ends.push((t.outer, TICK_END));
+                self.ends.push((t.outer, t.sigma_end));
             }
             let far = (0.5 * (t.line[0] + t.line[1]) - pivot).norm();
             self.lines.push((t.line[0], t.line[1], t.sigma.hypot(t.sigma_angle * far)));
@@ -79,7 +86,7 @@ fn rings(ticks: &[Tick]) -> Vec<Vec<(Vector2<f64>, f64)>> {
         }
         last = t.radii[1];
         if let Some(ring) = out.last_mut() {
-            ring.push((t.inner, TICK_END));
+            ring.push((t.inner, t.sigma_end));
         }
     }
     out.retain(|r| r.len() >= 2);
@@ -104,8 +111,8 @@ pub fn lines_disagree(plane: &Plane, lines: &[(Vector2<f64>, Vector2<f64>, f64)]
 
 /// Fits the plane from a starting pose.
 pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Plane> {
-    let mut p = DVector::from_vec(vec![start.rx, start.ry, start.origin.x, start.origin.y, start.scale, 0.0, 0.0]);
-    let steps = [1e-5, 1e-5, 1e-3, 1e-3, 1e-3, 1e-4, 1e-4];
+    let mut p = DVector::from_vec(vec![start.rx, start.ry, start.origin.x, start.origin.y, start.scale, 0.0, 0.0, 0.0, 0.0]);
+    let steps = [1e-5, 1e-5, 1e-3, 1e-3, 1e-3, 1e-4, 1e-4, 1e-4, 1e-4];
     let mut lambda = 1e-4;
     let mut cost = f64::MAX;
     let mut inverse = DMatrix::identity(N, N);
@@ -154,7 +161,25 @@ pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Plan
     let bent = (LENS_PIVOT * pose.scale).powi(2);
     inverse[(2, 2)] += bent;
     inverse[(3, 3)] += bent;
-    Some(Plane { pose, camera, homography: pose.homography(&camera), covariance: inverse })
+    let stand = stand(&p, &inverse);
+    Some(Plane { pose, camera, homography: pose.homography(&camera), covariance: inverse, stand })
+}
+
+/// The unknown height and axis of the needle in radii.
+fn stand(p: &DVector<f64>, covariance: &DMatrix<f64>) -> Stand {
+    let usual = Stand::default();
+    Stand {
+        height: needle_height(p[7]),
+        height_sigma: (usual.height_sigma * covariance[(7, 7)].sqrt()).hypot(VIEW_DOUBT * needle_height(p[7])),
+        axis: usual.axis_sigma * p[8],
+        axis_sigma: (usual.axis_sigma * covariance[(8, 8)].sqrt()).hypot(AXIS_DOUBT),
+    }
+}
+
+/// Height in radii from its unknown; never below the face.
+fn needle_height(sigmas: f64) -> f64 {
+    let usual = Stand::default();
+    (usual.height + usual.height_sigma * sigmas).max(0.005)
 }
 
 fn loss(r: &[(f64, bool)]) -> f64 {
@@ -189,9 +214,15 @@ fn residuals(camera: &Camera, p: &DVector<f64>, obs: &Observations) -> Vec<(f64,
         r.push(((top.x - c.x) / 1.5, true));
         r.push(((top.y - c.y) / 1.5, true));
     }
+    let homography = pose.homography(camera);
+    for n in &obs.needles {
+        r.push((n.residual(&homography, &back, needle_height(p[7]), Stand::default().axis_sigma * p[8]), true));
+    }
     r.push((p[0] / TILT_SIGMA, false));
     r.push((p[1] / TILT_SIGMA, false));
     r.push((p[5], false));
     r.push((p[6] / obs.focal_sigma, false));
+    r.push((p[7], false));
+    r.push((p[8], false));
     r
 }

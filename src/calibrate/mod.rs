@@ -1,4 +1,4 @@
-//! Layer 8: a photo and the user's marks to a dial.
+//! Layer 9: a photo and the user's marks to a dial.
 mod adjust;
 mod build;
 mod counted;
@@ -8,13 +8,17 @@ mod extent;
 mod geometry;
 mod labels;
 mod marks;
+mod needle_line;
 mod needle_look;
 mod polar;
 mod request;
 mod self_fit;
+mod several;
 mod strip;
 mod tick_line;
 mod ticks;
+mod views;
 pub use build::calibrate;
 pub use error::CalibrateError;
 pub use request::*;
+pub use several::calibrate_several;

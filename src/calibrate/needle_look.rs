@@ -1,6 +1,6 @@
 //! The needle's look, learned from the reference photo: where it lies, its colour against the paper, its outline and tail.
 use super::strip::{Sheet, Strip};
-use crate::dial::NeedleLook;
+use crate::dial::{NeedleLook, Stand};
 use nalgebra::{Matrix3, Vector3};
 
 /// Learns the needle. `low..high`: angles of the scale's ends (degrees clockwise from up, low < high numerically).
@@ -26,6 +26,7 @@ pub fn learn(sheet: &Sheet, low: f64, high: f64) -> Option<NeedleLook> {
         span,
         contrast: [colour.x, colour.y, colour.z],
         axis: colour_axis(&colour),
+        stand: Stand::default(),
     })
 }
 

@@ -26,7 +26,7 @@ pub fn needle_in_reference(photo: &Photo, dial: &Dial, homography: &Matrix3<f64>
     };
     let work = Work::cut(photo, homography, scale, 1.12)?;
     let evidence = Evidence::new(&Bare::new(&FaceModel::new(dial.clone())), &work, &registration);
-    let parallax = Parallax::from_camera(camera_centre(homography, camera));
+    let parallax = Parallax::from_camera(camera_centre(homography, camera), &dial.needle.stand);
     let start = Candidate { angle: dial.needle.angle, offset: dial.needle.offset, score: 1.0 };
     let fitted = fit(&evidence, &work, &dial.needle, &start, &parallax, 0.0)?;
     let near = crate::base::angle::wrap(fitted.angle - dial.needle.angle).abs() < 2.0 && fitted.seen > 0.6;

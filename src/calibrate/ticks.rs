@@ -25,7 +25,12 @@ pub struct Tick {
     pub radii: [f64; 2],
     /// Direction in the frame it was found in, degrees clockwise from up.
     pub angle: f64,
+    /// Standard uncertainty of its two ends along it, px.
+    pub sigma_end: f64,
 }
+
+/// Standard uncertainty of a tick's end in the reference photo, px (print, blur).
+const TICK_END: f64 = 0.2;
 
 /// Finds the ticks of the ring on which the clicked marks (dial points in the frame of `h`) lie.
 /// `h`: dial plane to photo px; `scale`: px per unit.
@@ -129,6 +134,7 @@ fn locate(p: &Polar, stroke: &Stroke, level: f32, h: &Matrix3<f64>) -> Option<Ti
         inner: photo(inner),
         radii: [outer, inner],
         angle: angle_at(mid),
+        sigma_end: TICK_END,
     })
 }
 

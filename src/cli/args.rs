@@ -106,6 +106,10 @@ pub struct CalibrateArgs {
     /// With --angle: the outer end of any printed tick, px from the top-left corner
     #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = place, requires = "angles")]
     pub rim: Option<[f64; 2]>,
+    /// Further photos of the same dial at other needle places and from other sides: their ticks and needles make the dial more certain,
+    /// above all one with few marks or a cover over the pivot
+    #[arg(long, value_name = "PHOTO|FOLDER", num_args = 1..)]
+    pub also: Vec<PathBuf>,
     /// What is known of the gauge itself.
     #[command(flatten)]
     pub declared: DeclaredArgs,

@@ -83,6 +83,10 @@ fn needle(n: &NeedleLook) -> Check {
     finite(&n.axis, || "the colour axis of the needle".to_string())?;
     finite(&n.half_width, || "a width of the needle".to_string())?;
     finite(&n.radii, || "a radius along the needle".to_string())?;
+    let s = n.stand;
+    finite(&[s.height, s.height_sigma, s.axis, s.axis_sigma], || "how the needle stands over the face".to_string())?;
+    let sizes = s.height > 0.0 && s.height < 1.0 && s.height_sigma > 0.0 && s.axis.abs() < 0.2 && s.axis_sigma > 0.0;
+    require(sizes, || "the needle's height or axis is not a possible one".to_string())?;
     let (widths, radii) = (n.half_width.len(), n.radii.len());
     require(widths == radii, || format!("the needle has {widths} widths for {radii} radii"))?;
     require((2..=MAX_RADII).contains(&radii), || format!("the needle is described at {radii} radii"))?;

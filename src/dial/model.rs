@@ -74,6 +74,26 @@ pub struct Face {
     pub plane_terms: Vec<Matrix3<f64>>,
 }
 
+/// How the needle stands over the face: learned from several photos, or what dials usually show.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stand {
+    /// Height above the face, radii of the marks' circle.
+    pub height: f64,
+    /// Its standard uncertainty, radii.
+    pub height_sigma: f64,
+    /// How far the needle's axis passes beside the pivot, radii, positive to the right of its direction.
+    pub axis: f64,
+    /// Its standard uncertainty, radii.
+    pub axis_sigma: f64,
+}
+
+impl Default for Stand {
+    /// Nothing learned: the middle of what dials show (heights of 0.03 to 0.25; common practice), and an axis near the pivot.
+    fn default() -> Self {
+        Self { height: 0.12, height_sigma: 0.06, axis: 0.0, axis_sigma: 0.012 }
+    }
+}
+
 /// The look of the needle, learned from the reference photo.
 #[derive(Clone, Debug, PartialEq)]
 pub struct NeedleLook {
@@ -93,6 +113,8 @@ pub struct NeedleLook {
     pub contrast: [f64; 3],
     /// Weights (R, G, B) that give 1 on needle minus paper in the reference's light and little on shade and noise.
     pub axis: [f64; 3],
+    /// How it stands over the face.
+    pub stand: Stand,
 }
 
 /// A calibrated dial.

@@ -51,9 +51,6 @@ pub struct NeedleFit {
     pub span: [f64; 2],
 }
 
-/// Standard uncertainty of how near a needle's axis passes its own pivot, radii.
-const AXIS: f64 = 0.012;
-
 /// Share of the blur across the needle by which one end of the line may be pulled against the other (measured on renderings).
 const UNEVEN_BLUR: f64 = 0.05;
 /// Standard uncertainty of the needle's taper against the reference, radians.
@@ -210,7 +207,7 @@ fn solve(blocks: &[Block], shape: &Shape, state: &mut State, parallax: &Parallax
         meat += vb * vb.transpose();
         clusters += 1;
     }
-    let expected = (parallax.across(state.angle), AXIS.hypot(parallax.spread * parallax.size()));
+    let expected = (parallax.across(state.angle) + parallax.axis.0, parallax.axis.1.hypot(parallax.spread * parallax.size()));
     let priors = [
         (expected.0 - state.d, expected.1),
         (0.0, f64::INFINITY),

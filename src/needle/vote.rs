@@ -2,7 +2,7 @@
 //!
 //! A Hough-style accumulator over (direction, offset). Each place along a line votes with the needle evidence on the line minus
 //! the stronger of the two flanks, clipped, so that a long even needle beats a bright spot, a broad shade or an edge.
-use crate::dial::NeedleLook;
+use crate::dial::{NeedleLook, Stand};
 use crate::register::face::Canonical;
 use nalgebra::Vector3;
 
@@ -13,20 +13,19 @@ pub struct Parallax {
     pub shift: [f64; 2],
     /// Relative standard uncertainty of the height.
     pub spread: f64,
+    /// Where the needle's axis passes the pivot when there is no shift, radii to the right of its direction, and its standard
+    /// uncertainty.
+    pub axis: (f64, f64),
 }
 
-/// Height of a needle above the face, radii of the marks' circle: middle of what dials show (0.03 to 0.25).
-const HEIGHT: f64 = 0.12;
-const HEIGHT_SPREAD: f64 = 0.5;
-
 impl Parallax {
-    /// From the camera's centre in the dial frame; none known, none assumed.
-    pub fn from_camera(centre: Option<Vector3<f64>>) -> Self {
-        let shift = centre.filter(|c| c.z > 2.0 * HEIGHT).map_or([0.0; 2], |c| {
-            let f = -HEIGHT / (c.z - HEIGHT);
+    /// From the camera's centre in the dial frame (none known, no shift assumed) and how the needle stands over the face.
+    pub fn from_camera(centre: Option<Vector3<f64>>, stand: &Stand) -> Self {
+        let shift = centre.filter(|c| c.z > 2.0 * stand.height).map_or([0.0; 2], |c| {
+            let f = -stand.height / (c.z - stand.height);
             [c.x * f, c.y * f]
         });
-        Self { shift, spread: HEIGHT_SPREAD }
+        Self { shift, spread: stand.height_sigma / stand.height, axis: (stand.axis, stand.axis_sigma) }
     }
     /// Shift to the right of a direction.
     pub fn across(&self, angle: f64) -> f64 {
@@ -64,7 +63,7 @@ pub fn vote(value: &Canonical, seen: &Canonical, look: &NeedleLook, parallax: &P
         let mut best = Candidate { angle, offset: 0.0, score: f64::MIN };
         for d in -8..=8 {
             let step = 0.0125 * d as f64;
-            let offset = parallax.across(angle) + step;
+            let offset = parallax.across(angle) + parallax.axis.0 + step;
             let score = line_score(value, seen, angle, offset, &stations, parallax.along(angle)) * (1.0 - 0.25 * step.abs() / 0.1);
             if score > best.score {
                 best = Candidate { angle, offset, score };

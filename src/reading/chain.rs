@@ -34,10 +34,13 @@ impl Stop {
     }
 }
 
-/// A needle found in a registered photo.
-struct Found {
-    registration: Registration,
-    needle: NeedleFit,
+/// What a photo shows of a dial, before any value is made of it: the dial's place and the needle's line, both judged.
+#[derive(Clone, Debug)]
+pub struct Sight {
+    /// Where the dial is.
+    pub registration: Registration,
+    /// The needle's line in the dial's frame.
+    pub needle: NeedleFit,
 }
 
 impl Reader {
@@ -62,7 +65,7 @@ impl Reader {
             outcome: Outcome::Refused(Refusal::DialNotFound, String::new()),
             evidence: None,
         };
-        match self.measure(photo) {
+        match self.look(photo) {
             Ok(found) => self.conclude(photo, &found, &mut record),
             Err(stop) => {
                 record.outcome = Outcome::Refused(stop.refusal, stop.text);
@@ -71,7 +74,14 @@ impl Reader {
         }
         record
     }
-    fn measure(&self, photo: &Photo) -> Result<Found, Stop> {
+    /// What the photo shows of the dial, for learning more of the dial itself.
+    ///
+    /// # Errors
+    /// The reason for which [`Self::read`] would refuse the photo too, and a sentence.
+    pub fn sight(&self, photo: &Photo) -> Result<Sight, (Refusal, String)> {
+        self.look(photo).map_err(|stop| (stop.refusal, stop.text))
+    }
+    fn look(&self, photo: &Photo) -> Result<Sight, Stop> {
         if let Some(text) = judge::no_detail(photo) {
             return Err(Stop::new(Refusal::NoDetail, text, None));
         }
@@ -101,14 +111,14 @@ impl Reader {
         }
         match judge::needle(&needle, &candidates) {
             Some((r, text)) => Err(Stop::new(r, text, Some(again))),
-            None => Ok(Found { registration: again, needle }),
+            None => Ok(Sight { registration: again, needle }),
         }
     }
     fn needle(&self, photo: &Photo, registration: &Registration) -> Option<(NeedleFit, Vec<Candidate>)> {
         let work = Work::cut(photo, &registration.homography, registration.scale, 1.12)?;
         let evidence = NeedleView::new(&self.bare, &work, registration);
         let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
-        let parallax = Parallax::from_camera(camera_centre(&registration.homography, &camera));
+        let parallax = Parallax::from_camera(camera_centre(&registration.homography, &camera), &self.dial().needle.stand);
         let (value, seen) = evidence.map(&work);
         let blur = (0.5 * (registration.blur[0] + registration.blur[2])).max(0.0).sqrt();
         let look = &self.dial().needle;
@@ -117,7 +127,7 @@ impl Reader {
         let needle = fit(&evidence, &work, look, best, &parallax, blur)?;
         Some((needle, candidates))
     }
-    fn conclude(&self, photo: &Photo, found: &Found, record: &mut Record) {
+    fn conclude(&self, photo: &Photo, found: &Sight, record: &mut Record) {
         let angle = terms::angle(&record.photo_id, self.dial(), &found.registration, &found.needle);
         record.evidence = Some(self.evidence(photo, &found.registration, Some((&found.needle, angle.sigma()))));
         let t = self.scale.temperature(&angle);

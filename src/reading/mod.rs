@@ -4,6 +4,6 @@ mod judge;
 mod left_out;
 mod record;
 mod terms;
-pub use chain::Reader;
+pub use chain::{Reader, Sight};
 pub use left_out::{LeftOut, Why};
 pub use record::*;

@@ -144,6 +144,12 @@ impl<'a> NeedlePlace<'a> {
             step: ((last - first) / look.radii.len().saturating_sub(1).max(1) as f64).max(1e-6),
         }
     }
+    /// Half of the angle it covers at a radius, degrees.
+    pub fn half_angle_at(&self, radius: f64) -> f64 {
+        let i = ((radius - self.first) / self.step).round();
+        let w = if i < 0.0 { 0.0 } else { self.look.half_width.get(i as usize).copied().unwrap_or(0.0) };
+        (w / radius).atan().to_degrees()
+    }
     /// Whether it covers the dial point, grown by `grow` units.
     pub fn covers(&self, x: f64, y: f64, grow: f64) -> bool {
         let (sa, ca) = self.turn;

@@ -6,7 +6,7 @@ use super::light::normal;
 use nalgebra::{DMatrix, Matrix2, Matrix3};
 use needleband::base::student::normal_cdf;
 use needleband::base::units::Unit;
-use needleband::dial::{Dial, Face, Mark, MarkKind, NeedleLook};
+use needleband::dial::{Dial, Face, Mark, MarkKind, NeedleLook, Stand};
 use needleband::needle::{Candidate, NeedleFit, Parallax, fit};
 use needleband::photo::Photo;
 use needleband::rectify::{Bare, Evidence, Work};
@@ -119,6 +119,7 @@ impl Bar {
         let radii: Vec<f64> = (-1..=81).map(|i| span[0] + step * f64::from(i)).collect();
         let seen = |r: &f64| *r > span[0] - 1e-9 && *r < span[1] + 1e-9;
         NeedleLook {
+            stand: Stand::default(),
             angle: 0.0,
             offset: 0.0,
             half_width: radii.iter().map(|r| if seen(r) { self.half / self.scale() } else { 0.0 }).collect(),

@@ -4,7 +4,7 @@ use crate::base::units::Unit;
 use crate::dial::declared::{Amount, Declared};
 use crate::dial::error::DialFileError;
 use crate::dial::face::FaceFrame;
-use crate::dial::model::{Click, Dial, Face, Mark, MarkKind, NeedleLook};
+use crate::dial::model::{Click, Dial, Face, Mark, MarkKind, NeedleLook, Stand};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use nalgebra::Matrix3;
@@ -81,6 +81,18 @@ struct NeedleTwin {
     axis: [f64; 3],
     radii: Vec<f64>,
     half_width: Vec<f64>,
+    /// Left out where nothing was learned.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    stand: Option<StandTwin>,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct StandTwin {
+    height: f64,
+    height_sigma: f64,
+    axis: f64,
+    axis_sigma: f64,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -190,12 +202,20 @@ impl NeedleTwin {
             axis: n.axis,
             radii: n.radii.clone(),
             half_width: n.half_width.clone(),
+            stand: (n.stand != Stand::default()).then(|| {
+                let Stand { height, height_sigma, axis, axis_sigma } = n.stand;
+                StandTwin { height, height_sigma, axis, axis_sigma }
+            }),
         }
     }
 
     fn into_needle(self) -> NeedleLook {
-        let Self { angle, offset, tail_shift, span, contrast, axis, radii, half_width } = self;
-        NeedleLook { angle, offset, tail_shift, half_width, radii, span, contrast, axis }
+        let Self { angle, offset, tail_shift, span, contrast, axis, radii, half_width, stand } = self;
+        let stand = stand.map_or_else(Stand::default, |s| {
+            let StandTwin { height, height_sigma, axis, axis_sigma } = s;
+            Stand { height, height_sigma, axis, axis_sigma }
+        });
+        NeedleLook { angle, offset, tail_shift, half_width, radii, span, contrast, axis, stand }
     }
 }
 

@@ -1,0 +1,82 @@
+//! The needle's line in one photo of several, as an observation of the pivot and of how the needle stands over the face.
+//!
+//! A needle turns about the pivot at some height: seen from the side its line passes the pivot's image at height · (shift of a
+//! point one unit high), and beside it by what its axis is off. Lines in different directions and views tell these apart.
+use crate::base::measured::independent_terms;
+use crate::base::pose::{Camera, camera_centre, project};
+use crate::dial::Stand;
+use crate::needle::Parallax;
+use crate::reading::Sight;
+use nalgebra::{Matrix2, Matrix3, Vector2};
+
+/// Doubt that one line shares with no other, units: a needle is not quite straight and its outline not quite even.
+const OUTLINE: f64 = 0.001;
+
+/// Share of the shift in doubt for each view: the lens's focal length is known to some per cent, and a cover bends what is seen.
+pub const VIEW_DOUBT: f64 = 0.08;
+
+/// A needle's line, in the reference photo's pixels.
+#[derive(Clone, Copy, Debug)]
+pub struct NeedleLine {
+    /// Two points on it, the tip's last, carried to the reference photo through the dial's plane.
+    pub line: [Vector2<f64>; 2],
+    /// Standard uncertainty of its distance from the pivot, units.
+    pub sigma: f64,
+    /// The camera of its own photo.
+    pub camera: Camera,
+    /// Reference photo px to its own photo's px, for points of the dial's plane.
+    pub to_photo: Matrix3<f64>,
+}
+
+impl NeedleLine {
+    /// From what was seen with a dial whose plane lies in the reference photo by `plane`. `None` where the line hardly tells where
+    /// it passes the pivot.
+    pub fn new(sight: &Sight, plane: &Matrix3<f64>, camera: Camera) -> Option<Self> {
+        let (offset, angle, variance) = without_prior(sight)?;
+        let sigma = (variance + moved_by_registration(sight) + OUTLINE * OUTLINE).sqrt();
+        let (s, c) = angle.to_radians().sin_cos();
+        let at = |r: f64| project(plane, r * s + offset * c, r * c - offset * s);
+        let to_photo = sight.registration.homography * plane.try_inverse()?;
+        (sigma < WORTH).then(|| Self { line: [at(0.0), at(0.8)], sigma, camera, to_photo })
+    }
+    /// Distance from where a needle of this height and axis (units) would pass the pivot, in sigmas. `h`: the dial's plane in the
+    /// reference photo; `back`: its inverse.
+    pub fn residual(&self, h: &Matrix3<f64>, back: &Matrix3<f64>, height: f64, axis: f64) -> f64 {
+        let [a, b] = self.line.map(|p| project(back, p.x, p.y));
+        let d = (b - a).normalize();
+        let offset = a.x * d.y - a.y * d.x;
+        let angle = d.x.atan2(d.y).to_degrees();
+        let stand = Stand { height, axis, ..Stand::default() };
+        let parallax = Parallax::from_camera(camera_centre(&(self.to_photo * h), &self.camera), &stand);
+        (offset - parallax.across(angle) - axis) / self.sigma.hypot(VIEW_DOUBT * parallax.size())
+    }
+}
+
+/// A line less certain than this where it passes the pivot (units) adds nothing.
+const WORTH: f64 = 0.02;
+
+/// Offset (units), angle (degrees) and the offset's variance as the pixels alone tell: the fit's answer without what it assumed of
+/// parallax and axis.
+fn without_prior(sight: &Sight) -> Option<(f64, f64, f64)> {
+    let n = &sight.needle;
+    let information = n.covariance.try_inverse()?;
+    let assumed = 1.0 / (n.expected.1 * n.expected.1);
+    let free = information - Matrix2::new(assumed, 0.0, 0.0, 0.0);
+    let covariance = free.try_inverse().filter(|c| c[(0, 0)] > 0.0 && c[(1, 1)] > 0.0)?;
+    let x = covariance * (information * Vector2::new(n.offset, 0.0) - Vector2::new(assumed * n.expected.0, 0.0));
+    Some((x[0], n.angle + x[1].to_degrees(), covariance[(0, 0)]))
+}
+
+/// Variance of the offset from the registration, units².
+fn moved_by_registration(sight: &Sight) -> f64 {
+    let l = independent_terms(&sight.registration.covariance);
+    let (s, c) = sight.needle.angle.to_radians().sin_cos();
+    (0..l.ncols())
+        .map(|k| {
+            let d = Matrix3::new(1.0 + l[(0, k)], l[(1, k)], l[(2, k)], l[(3, k)], 1.0 + l[(4, k)], l[(5, k)], l[(6, k)], l[(7, k)], 1.0);
+            let moved = project(&d, 0.0, 0.0);
+            moved.x * c - moved.y * s
+        })
+        .map(|v| v * v)
+        .sum()
+}

@@ -1,0 +1,42 @@
+//! From several photos of one dial to a better calibration.
+use super::build::calibrate_with;
+use super::error::CalibrateError;
+use super::request::{Calibration, Request};
+use super::views::View;
+use crate::photo::Photo;
+use crate::reading::Reader;
+
+/// Calibrates a dial from several photos: the first is the one the user marked, the others, with a name each, show the same dial at
+/// other needle places and from other sides.
+///
+/// First as [`calibrate`]; with that dial every further photo is laid over the reference photo by its print. Then once more with the
+/// ticks of all photos (also those under the reference photo's needle) and with the needle's line in each of them, which tells
+/// pivot, tilt, and how high the needle stands above the face. A photo that cannot be laid over is left out with a warning.
+///
+/// # Errors
+/// As [`calibrate`].
+pub fn calibrate_several(photo: &Photo, also: &[(String, Photo)], request: &Request) -> Result<Calibration, CalibrateError> {
+    let (mut done, plane) = calibrate_with(photo, &[], request)?;
+    if also.is_empty() {
+        return Ok(done);
+    }
+    let look = done.dial.needle.clone();
+    let reader = Reader::new(done.dial.clone());
+    let mut left_out = Vec::new();
+    let mut view = |name: &str, p: &Photo| match reader.sight(p) {
+        Ok(sight) => View::new(p, &sight, &plane, &look),
+        Err((_, text)) => {
+            left_out.push(format!("{name} is not used: {text}"));
+            None
+        }
+    };
+    let mut views: Vec<View> = view("The reference photo", photo).into_iter().collect();
+    if !views.is_empty() {
+        views.extend(also.iter().filter_map(|(name, p)| view(name, p)));
+    }
+    if views.len() > 1 {
+        done = calibrate_with(photo, &views, request)?.0;
+    }
+    done.warnings.extend(left_out);
+    Ok(done)
+}
