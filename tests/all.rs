@@ -20,4 +20,5 @@ mod refusals;
 mod registration;
 mod samples;
 mod settle;
+mod several;
 mod support;

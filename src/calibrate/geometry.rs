@@ -3,7 +3,8 @@
 //! Unknowns: two tilts, the pivot's image and px per unit. Observations: outer tick ends lie on the unit circle; the centre
 //! line of a tick passes through the pivot's image (a line through the pivot stays one in any view); the pivot click, when
 //! there is one; a hub cover's rim, which stands above the pivot; the needle's line in several photos; and that people photograph dials within some 7° of straight on.
-use super::needle_line::{NeedleLine, VIEW_DOUBT};
+use super::needle_line::NeedleLine;
+use super::stand;
 use super::ticks::Tick;
 use crate::base::pose::{Camera, PlanePose, project};
 use crate::dial::Stand;
@@ -21,8 +22,6 @@ pub const MARK_CLICK: f64 = 1.2;
 /// Standard uncertainty of the pivot against the rings from the cover's refraction, units (renderings with flat and domed covers:
 /// 0.0003 to 0.0006 where many ticks fix it, 0.0025 with five).
 const LENS_PIVOT: f64 = 0.0003;
-/// What a later photo may differ in where its needle passes the pivot, units: its own registration at the pivot, the cover's bending.
-const AXIS_DOUBT: f64 = 0.004;
 /// Ticks whose ends differ by less than this (units) are drawn to the same radius.
 const SAME_RING: f64 = 0.012;
 
@@ -161,25 +160,8 @@ pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Plan
     let bent = (LENS_PIVOT * pose.scale).powi(2);
     inverse[(2, 2)] += bent;
     inverse[(3, 3)] += bent;
-    let stand = stand(&p, &inverse);
+    let stand = stand::posterior(p[7], p[8], inverse[(7, 7)], inverse[(8, 8)]);
     Some(Plane { pose, camera, homography: pose.homography(&camera), covariance: inverse, stand })
-}
-
-/// The unknown height and axis of the needle in radii.
-fn stand(p: &DVector<f64>, covariance: &DMatrix<f64>) -> Stand {
-    let usual = Stand::default();
-    Stand {
-        height: needle_height(p[7]),
-        height_sigma: (usual.height_sigma * covariance[(7, 7)].sqrt()).hypot(VIEW_DOUBT * needle_height(p[7])),
-        axis: usual.axis_sigma * p[8],
-        axis_sigma: (usual.axis_sigma * covariance[(8, 8)].sqrt()).hypot(AXIS_DOUBT),
-    }
-}
-
-/// Height in radii from its unknown; never below the face.
-fn needle_height(sigmas: f64) -> f64 {
-    let usual = Stand::default();
-    (usual.height + usual.height_sigma * sigmas).max(0.005)
 }
 
 fn loss(r: &[(f64, bool)]) -> f64 {
@@ -216,7 +198,7 @@ fn residuals(camera: &Camera, p: &DVector<f64>, obs: &Observations) -> Vec<(f64,
     }
     let homography = pose.homography(camera);
     for n in &obs.needles {
-        r.push((n.residual(&homography, &back, needle_height(p[7]), Stand::default().axis_sigma * p[8]), true));
+        r.push((n.residual(&homography, &back, stand::height(p[7]), Stand::default().axis_sigma * p[8]), true));
     }
     r.push((p[0] / TILT_SIGMA, false));
     r.push((p[1] / TILT_SIGMA, false));

@@ -132,11 +132,16 @@ pub struct CalibrateArgs {
 #[command(after_help = "Examples:
   needleband refine --dial oil.json --gauge-accuracy 2%span --out oil-2.json
   needleband refine --dial oil.json --stiction 1.5C --out oil-2.json
-  needleband refine --dial oil.json --flat 75..90 --out oil-2.json")]
+  needleband refine --dial oil.json --flat 75..90 --out oil-2.json
+  needleband refine --dial oil.json photos/ --out oil-2.json     (learns how high the needle stands)")]
 pub struct RefineArgs {
     /// The dial file to start from; it is left as it is
     #[arg(long, value_name = "FILE")]
     pub dial: PathBuf,
+    /// Photos of the dial from different sides, or folders of them: they tell how high the needle stands above the face, so that
+    /// photos from the side and half-hidden needles are read with a narrower band
+    #[arg(value_name = "PHOTO|FOLDER")]
+    pub photos: Vec<PathBuf>,
     /// What is known of the gauge itself.
     #[command(flatten)]
     pub declared: DeclaredArgs,

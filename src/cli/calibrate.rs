@@ -2,14 +2,13 @@
 use super::args::CalibrateArgs;
 use super::failure::{ALL_READ, Failure, TROUBLE, say};
 use super::files::{self, Encoding, refuse_existing, write_whole};
-use super::open::not_opened;
+use super::open::{named_photos, whole};
 use crate::base::point::PhotoPoint;
 use crate::calibrate::{Calibration, Request, calibrate_several};
 use crate::dial::{Declared, to_bytes};
 use crate::output::picture::check_picture;
 use crate::output::text;
-use crate::photo::{Photo, decode};
-use std::fs;
+use crate::photo::Photo;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -18,8 +17,8 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let picture = args.picture.clone().unwrap_or_else(|| beside(&args.out));
     let encoding = Encoding::of(&picture)?;
     targets(args, &picture)?;
-    let photo = open(&args.photo)?;
-    let also = also(args)?;
+    let photo = whole(&args.photo)?;
+    let also = named_photos(&args.also)?;
     let done = calibrate_several(&photo, &also, &request(args)).map_err(|e| Failure::trouble(format!("{}: {e}", args.photo.display())))?;
     let declared = args.declared.over(&Declared::default(), done.dial.unit);
     let done = done.declare(declared).map_err(|e| Failure::trouble(e.to_string()))?;
@@ -66,19 +65,6 @@ fn targets(args: &CalibrateArgs, picture: &Path) -> Result<(), Failure> {
         return Err(Failure::trouble("The dial file and the check picture have the same name. Give the picture another."));
     }
     Ok(())
-}
-
-fn open(path: &Path) -> Result<Photo, Failure> {
-    let bytes = fs::read(path).map_err(|e| Failure::trouble(not_opened(path, &files::plain(&e))))?;
-    decode(&bytes).map_err(|e| Failure::not_read(format!("{}: {e}", path.display())))
-}
-
-/// The further photos, each with its name. One that does not open is an error: it was named on purpose.
-fn also(args: &CalibrateArgs) -> Result<Vec<(String, Photo)>, Failure> {
-    if args.also.is_empty() {
-        return Ok(Vec::new());
-    }
-    files::photos(&args.also)?.iter().map(|p| Ok((p.display().to_string(), open(p)?))).collect()
 }
 
 /// The request in the library's frame: what was typed counts from the corner of the picture, the library from the centre of

@@ -1,9 +1,10 @@
 //! A photo file to its record: opened, decoded and read.
-use super::files::plain;
+use super::failure::Failure;
+use super::files::{photos, plain};
 use crate::photo::{Photo, PhotoError, decode, sha256_hex};
 use crate::reading::{Outcome, Reader, Record};
 use std::fs;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 /// What became of a photo file.
 #[derive(Debug)]
@@ -64,4 +65,18 @@ mod tests {
         );
         assert_eq!(without_advice("Only this."), "Only this.");
     }
+}
+
+/// A photo that must open.
+pub fn whole(path: &Path) -> Result<Photo, Failure> {
+    let bytes = fs::read(path).map_err(|e| Failure::trouble(not_opened(path, &plain(&e))))?;
+    decode(&bytes).map_err(|e| Failure::not_read(format!("{}: {e}", path.display())))
+}
+
+/// Photos and folders of photos that must all open, each with its name.
+pub fn named_photos(given: &[PathBuf]) -> Result<Vec<(String, Photo)>, Failure> {
+    if given.is_empty() {
+        return Ok(Vec::new());
+    }
+    photos(given)?.iter().map(|p| Ok((p.display().to_string(), whole(p)?))).collect()
 }

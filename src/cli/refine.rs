@@ -1,16 +1,18 @@
 //! `refine`: a changed copy of a dial file, with an identity of its own.
 use super::args::RefineArgs;
-use super::failure::{ALL_READ, Failure};
+use super::failure::{ALL_READ, Failure, NOT_ALL_READ, say};
 use super::files::{load_dial, refuse_existing, write_whole};
+use super::open::named_photos;
+use crate::calibrate::learn_stand;
 use crate::dial::to_bytes;
 use crate::output::text;
 use std::io::Write;
 
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &RefineArgs, out: &mut dyn Write) -> Result<u8, Failure> {
-    if args.declared.is_empty() {
+    if args.declared.is_empty() && args.photos.is_empty() {
         return Err(Failure::trouble(
-            "Nothing to change was given, so no dial file is written. Give one of --gauge-accuracy, --stiction and --flat; \
+            "Nothing to change was given, so no dial file is written. Give photos, or one of --gauge-accuracy, --stiction and --flat; \
              needleband refine --help shows how.",
         ));
     }
@@ -18,7 +20,16 @@ pub fn run(args: &RefineArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let old = load_dial(&args.dial)?;
     let declared = args.declared.over(&old.declared, old.unit);
     let named = |e: &dyn std::fmt::Display| Failure::trouble(format!("{}: {e}", args.dial.display()));
-    let new = old.clone().declare(declared).map_err(|e| named(&e))?;
+    let mut new = old.clone();
+    if !args.declared.is_empty() {
+        new = new.declare(declared).map_err(|e| named(&e))?;
+    }
+    let mut left_out = Vec::new();
+    if !args.photos.is_empty() {
+        let photos = named_photos(&args.photos)?;
+        let (stand, skipped) = learn_stand(&old, &photos).map_err(|e| Failure::not_read(format!("No dial file is written: {e}")))?;
+        (new, left_out) = (new.with_stand(stand), skipped);
+    }
     if new.id == old.id {
         return Err(Failure::trouble(format!(
             "{} declares just this already, so there is nothing to change and no file is written. Use it as it is.",
@@ -29,5 +40,6 @@ pub fn run(args: &RefineArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     write_whole(&args.out, &bytes, args.force)?;
     write!(out, "{}", text::refined(&old, &new))?;
     writeln!(out, "\nDial file: {}", args.out.display())?;
-    Ok(ALL_READ)
+    left_out.iter().for_each(|line| say(line));
+    Ok(if left_out.is_empty() { ALL_READ } else { NOT_ALL_READ })
 }

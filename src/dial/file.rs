@@ -8,7 +8,7 @@ use super::declare::{self, DeclareError};
 use super::declared::Declared;
 use super::error::DialFileError;
 use super::face::decode_stored;
-use super::model::{Dial, FIRST_VERSION, FORMAT_VERSION};
+use super::model::{Dial, FIRST_VERSION, FORMAT_VERSION, Stand};
 use crate::photo::sha256_hex;
 use serde::Deserialize;
 use serde_json::error::Category;
@@ -39,6 +39,12 @@ impl Dial {
     pub fn sealed(mut self) -> Self {
         self.id = content_id(&self);
         self
+    }
+
+    /// The dial with its needle standing so over the face, in the present format and with the identity of its new content.
+    pub fn with_stand(mut self, stand: Stand) -> Self {
+        self.needle.stand = stand;
+        Dial { version: FORMAT_VERSION, ..self }.sealed()
     }
 
     /// The dial with these declarations in place of its own, in the present format and with the identity of its new content:

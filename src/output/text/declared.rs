@@ -1,6 +1,6 @@
 //! What is declared of a gauge, in words.
-use crate::dial::{Amount, Dial};
-use crate::output::words::{amount, plain};
+use crate::dial::{Amount, Dial, Stand};
+use crate::output::words::{amount, number, plain};
 
 /// A line for each thing declared; empty when nothing is.
 pub(super) fn declared(dial: &Dial) -> String {
@@ -12,7 +12,19 @@ pub(super) fn declared(dial: &Dial) -> String {
         let (low, high, unit) = (plain(*low), plain(*high), dial.unit.symbol());
         format!("Declared: the needle stands still from {low} to {high} {unit}; a reading there is that whole range.\n")
     });
-    gauge.into_iter().chain(stiction).chain(flats).collect()
+    gauge.into_iter().chain(stiction).chain(flats).chain(stand(dial)).collect()
+}
+
+/// How the needle stands over the face, where it was learned.
+fn stand(dial: &Dial) -> Option<String> {
+    let s = dial.needle.stand;
+    (s != Stand::default()).then(|| {
+        format!(
+            "Learned: the needle stands {} ± {} radii above the face (two sigma); photos from the side are read with that.\n",
+            number(s.height, 3),
+            number(2.0 * s.height_sigma, 3)
+        )
+    })
 }
 
 /// What `refine` made of a dial.

@@ -1,0 +1,118 @@
+//! Calibration from several photos, and the needle's height learned from photos: on drawn dials whose truth is known.
+use crate::support::case::{Clicks, Known, mark_errors, reading};
+use crate::support::draw::Picture;
+use crate::support::light::Light;
+use crate::support::looks;
+use crate::support::plan::Plan;
+use crate::support::view::View;
+use needleband::calibrate::{Calibration, StandError, calibrate_several, learn_stand};
+use needleband::dial::{Dial, Stand};
+use needleband::photo::Photo;
+use needleband::reading::Reader;
+use std::collections::BTreeSet;
+
+/// Views from several sides, the needle spread over the scale.
+fn others(known: &Known, n: usize) -> Vec<(String, Photo)> {
+    let (low, high) = (known.drawn.plan.labels[0], *known.drawn.plan.labels.last().unwrap());
+    (0..n)
+        .map(|i| {
+            let share = 0.08 + 0.84 * (i as f64 * 0.618).fract();
+            let view = View::straight(640, 480, 160.0).tilted(12.0 + 6.0 * (i % 4) as f64, 100.0 * i as f64).rolled(3.0 * i as f64 - 6.0);
+            let light = Light { noise: 2.0, seed: 300 + i as u64, ..Light::default() };
+            (format!("view {i}"), known.drawn.at(low + share * (high - low), &view, &light).photo)
+        })
+        .collect()
+}
+
+fn with_others(known: &Known, n: usize) -> Calibration {
+    let request = Clicks { noise: 1.0, pivot: true, seed: 5 }.request(&known.drawn.plan, &known.reference);
+    calibrate_several(&known.reference.photo, &others(known, n), &request).unwrap()
+}
+
+fn known(plan: Plan, value: f64) -> Known {
+    Known::new(plan, value, &View::straight(640, 480, 165.0).tilted(6.0, 40.0).at(9.3, -6.6))
+}
+
+/// The learned height holds the drawn one: within three sigma, with a sigma a third of what is assumed otherwise.
+fn holds_height(stand: Stand, plan: &Plan) {
+    let off = stand.height - plan.needle.height;
+    assert!(off.abs() < 3.0 * stand.height_sigma, "{}: {stand:?} for {}", plan.name, plan.needle.height);
+    assert!(stand.height_sigma < Stand::default().height_sigma / 3.0, "{}: {stand:?}", plan.name);
+    assert!(stand.axis.abs() < 3.0 * stand.axis_sigma, "{}: {stand:?}", plan.name);
+}
+
+/// Sigma of the marks from the dial's plane, degrees, on average.
+fn plane_sigma(dial: &Dial) -> f64 {
+    let of = |m: &needleband::dial::Mark| m.terms.iter().filter(|t| t.0.starts_with("plane/")).map(|t| t.1 * t.1).sum::<f64>().sqrt();
+    dial.marks.iter().map(of).sum::<f64>() / dial.marks.len() as f64
+}
+
+/// Needles at 0.05 and 0.2 radii above the face: what is learned tells them apart, though 0.12 is assumed of both to begin with.
+#[test]
+fn further_photos_tell_the_needles_height() {
+    for height in [0.05, 0.2] {
+        let mut plan = looks::few();
+        plan.needle.height = height;
+        let known = known(plan, 128.0);
+        let done = with_others(&known, 6);
+        assert_eq!(done.warnings.iter().filter(|w| w.contains("not used")).count(), 0, "{:?}", done.warnings);
+        holds_height(done.dial.needle.stand, &known.drawn.plan);
+        let learned = learn_stand(&known.calibration.dial, &others(&known, 6)).unwrap();
+        assert!(learned.1.is_empty(), "{:?}", learned.1);
+        holds_height(learned.0, &known.drawn.plan);
+    }
+}
+
+/// A dial of three numbers and two ticks hangs on its pivot: the needle's lines make the plane more certain, and what comes out is
+/// within what is promised.
+#[test]
+fn needle_lines_make_a_dial_of_few_ticks_more_certain() {
+    let known = known(looks::few(), 128.0);
+    let (one, several) = (&known.calibration.dial, with_others(&known, 6).dial);
+    let (before, after) = (plane_sigma(one), plane_sigma(&several));
+    assert!(after < 0.8 * before, "{after} after, {before} before");
+    let sigma = |m: &needleband::dial::Mark| m.terms.values().map(|t| t * t).sum::<f64>().sqrt();
+    for (e, m) in mark_errors(&known.drawn.plan, &several).iter().zip(&several.marks) {
+        assert!(e.abs() < 3.0 * sigma(m), "{}: {e} ± {}", m.value, sigma(m));
+    }
+    let reader = Reader::new(several);
+    for (i, value) in [112.0, 131.0, 158.0].into_iter().enumerate() {
+        let light = Light { noise: 2.0, seed: 900 + i as u64, ..Light::default() };
+        let photo = known.drawn.at(value, &View::straight(600, 460, 150.0).tilted(25.0, 120.0 * i as f64), &light).photo;
+        let r = reading(reader.read(&photo).outcome, "few");
+        let off = r.temperature.value() - value;
+        assert!(off.abs() < 3.0 * r.temperature.sigma(), "{value}: {off} ± {}", r.temperature.sigma());
+    }
+}
+
+/// The reference needle stands on an unnumbered tick: it is missing from one photo's calibration and there with further ones.
+#[test]
+fn a_tick_under_the_reference_needle_is_seen_in_the_others() {
+    let known = known(looks::night(), 65.0);
+    let values = |d: &Dial| d.marks.iter().map(|m| (10.0 * m.value).round() as i64).collect::<BTreeSet<_>>();
+    let (one, several) = (values(&known.calibration.dial), values(&with_others(&known, 4).dial));
+    assert!(!one.contains(&650), "the tick under the needle was found: the case shows nothing; {one:?}");
+    assert!(several.contains(&650), "{several:?}");
+    assert!(several.is_superset(&one), "{several:?} for {one:?}");
+}
+
+/// Photos that show something else are left out by name, and the calibration is that of one photo, bit for bit.
+#[test]
+fn photos_of_something_else_are_left_out() {
+    let known = known(looks::night(), 72.0);
+    let other: Picture = Known::new(looks::few(), 128.0, &View::straight(640, 480, 165.0).tilted(6.0, 40.0)).reference;
+    let request = Clicks { noise: 1.0, pivot: true, seed: 5 }.request(&known.drawn.plan, &known.reference);
+    let done = calibrate_several(&known.reference.photo, &[("elsewhere.jpg".into(), other.photo)], &request).unwrap();
+    assert!(done.warnings.iter().any(|w| w.starts_with("elsewhere.jpg is not used: ")), "{:?}", done.warnings);
+    assert_eq!(done.dial.id, known.calibration.dial.id);
+}
+
+/// From one side alone the height cannot be told; nothing is made up.
+#[test]
+fn photos_from_one_side_teach_no_height() {
+    let known = known(looks::night(), 72.0);
+    let photo = |value: f64| known.drawn.at(value, &View::straight(640, 480, 160.0).tilted(0.4, 10.0), &Light::default()).photo;
+    let same: Vec<(String, Photo)> = [60.0, 90.0, 130.0].map(|v| (v.to_string(), photo(v))).into();
+    assert_eq!(learn_stand(&known.calibration.dial, &same), Err(StandError::SameSide(3)));
+    assert_eq!(learn_stand(&known.calibration.dial, &same[..2]), Err(StandError::TooFew { found: 2, given: 2 }));
+}
