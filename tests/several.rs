@@ -5,10 +5,10 @@ use crate::support::light::Light;
 use crate::support::looks;
 use crate::support::plan::Plan;
 use crate::support::view::View;
-use needleband::calibrate::{Calibration, StandError, calibrate_several, learn_stand};
-use needleband::dial::{Dial, Stand};
+use needleband::calibrate::{Calibration, KnownPhoto, Request, StandError, calibrate_known, calibrate_several, learn_stand};
+use needleband::dial::{Dial, MarkKind, Stand};
 use needleband::photo::Photo;
-use needleband::reading::Reader;
+use needleband::reading::{Outcome, Reader};
 use std::collections::BTreeSet;
 
 /// Views from several sides, the needle spread over the scale.
@@ -115,4 +115,62 @@ fn photos_from_one_side_teach_no_height() {
     let same: Vec<(String, Photo)> = [60.0, 90.0, 130.0].map(|v| (v.to_string(), photo(v))).into();
     assert_eq!(learn_stand(&known.calibration.dial, &same), Err(StandError::SameSide(3)));
     assert_eq!(learn_stand(&known.calibration.dial, &same[..2]), Err(StandError::TooFew { found: 2, given: 2 }));
+}
+
+/// Photos at temperatures given by another thermometer, with what that thermometer was off.
+fn by_thermometer(known: &Known, at: &[f64], off: &[f64], limit: f64) -> Vec<KnownPhoto> {
+    let photo = |i: usize| {
+        let view = View::straight(640, 480, 158.0).tilted(8.0, 130.0 * i as f64).rolled(2.0 * i as f64);
+        known.drawn.at(at[i], &view, &Light { noise: 2.0, seed: 500 + i as u64, ..Light::default() }).photo
+    };
+    (0..at.len()).map(|i| KnownPhoto { name: format!("at {}", at[i]), photo: photo(i), value: at[i] + off[i], limit }).collect()
+}
+
+fn without_marks(known: &Known) -> Request {
+    let r = Clicks { noise: 1.0, pivot: true, seed: 5 }.request(&known.drawn.plan, &known.reference);
+    Request { rim: r.marks.first().map(|m| m.1), marks: Vec::new(), ..r }
+}
+
+/// No numeral is used: the scale comes from four photos, and readings between them hold the truth. `night` is even, so what is left is
+/// the thermometer, off by 0.3 to 0.5 with a limit of 0.6 °C.
+#[test]
+fn a_scale_from_another_thermometer() {
+    let known = known(looks::night(), 84.0);
+    let photos = by_thermometer(&known, &[50.0, 80.0, 115.0, 150.0], &[0.4, -0.3, 0.5, -0.4], 0.6);
+    let done = calibrate_known(&known.reference.photo, &photos, &[], &without_marks(&known)).unwrap();
+    assert_eq!(done.dial.marks.len(), 4);
+    assert!(done.dial.marks.iter().all(|m| m.kind == MarkKind::Known));
+    assert!((done.needle_reads.unwrap() - 84.0).abs() < 1.0, "{:?}", done.needle_reads);
+    let reader = Reader::new(done.dial);
+    for (i, value) in [60.0, 97.0, 131.0, 115.0].into_iter().enumerate() {
+        let light = Light { noise: 2.0, seed: 700 + i as u64, ..Light::default() };
+        let photo = known.drawn.at(value, &View::straight(600, 460, 150.0).tilted(12.0, 100.0 * i as f64), &light).photo;
+        let r = reading(reader.read(&photo).outcome, "night by thermometer");
+        let (off, sigma) = (r.temperature.value() - value, r.temperature.sigma());
+        assert!(off.abs() < 2.0 * sigma && sigma < 0.6, "{value}: {off} ± {sigma}");
+        // JCGM 100:2008, 4.3.7: a limit of 0.6 is a standard uncertainty of 0.6/√3 where a photo alone decides
+        let thermometer = r.temperature.variance_of(|s| s.contains("thermometer")).sqrt();
+        assert!((0.5..1.3).contains(&(thermometer / (0.6 / 3f64.sqrt()))), "{value}: {thermometer}");
+    }
+    let light = Light { noise: 2.0, seed: 710, ..Light::default() };
+    let below = known.drawn.at(44.0, &View::straight(600, 460, 150.0), &light).photo;
+    assert_eq!(reader.read(&below).outcome, Outcome::BelowScale, "nothing is read outside the known temperatures");
+}
+
+#[test]
+fn what_makes_no_scale_is_refused_with_a_reason() {
+    let known = known(looks::night(), 84.0);
+    let refused = |photos: &[KnownPhoto]| {
+        calibrate_known(&known.reference.photo, photos, &[], &without_marks(&known)).map(|c| c.dial.id).unwrap_err().to_string()
+    };
+    let photos = by_thermometer(&known, &[50.0, 80.0, 115.0], &[0.0; 3], 0.6);
+    assert!(refused(&photos[..1]).contains("at least two"));
+    assert!(refused(&by_thermometer(&known, &[50.0, 50.0], &[0.0; 2], 1.0)).contains("said to be at 50"));
+    let mut swapped = photos.clone();
+    (swapped[1].value, swapped[2].value) = (115.0, 80.0);
+    assert!(refused(&swapped).contains("does not move on as over the rest"));
+    let other = Known::new(looks::few(), 128.0, &View::straight(640, 480, 165.0).tilted(6.0, 40.0)).reference.photo;
+    let mut strange = photos;
+    strange[1].photo = other;
+    assert!(refused(&strange).contains("does not show where its needle stands"));
 }

@@ -20,9 +20,24 @@ pub enum CalibrateError {
     NeedsPivot,
     /// Angles without the two places that fix the dial.
     #[error(
-        "Known needle angles also need two places in the photo: --pivot X,Y (the needle's axis) and --rim X,Y (the outer end of any tick)."
+        "Known needle angles and temperatures also need two places in the photo: --pivot X,Y (the needle's axis) and --rim X,Y (the outer end of any tick)."
     )]
     NeedsRim,
+    /// Fewer than two photos at known temperatures.
+    #[error("{0} photo(s) at a known temperature given; a scale needs at least two. Add --known VALUE±LIMIT=PHOTO.")]
+    TooFewKnown(usize),
+    /// Two photos at one temperature.
+    #[error("Two photos are said to be at {0}. Give one of them, or the two as they were measured, if they differ.")]
+    SameKnown(f64),
+    /// A photo at a known temperature that is not read.
+    #[error("{0} does not show where its needle stands: {1} Take the photo again, the whole dial sharp and free of glare.")]
+    KnownNotRead(String, String),
+    /// The needle does not follow the temperatures.
+    #[error(
+        "From {0} to {1} the needle does not move on as over the rest of the scale. Check which photo was taken at which temperature; \
+         a gauge that had not come to rest is the usual cause."
+    )]
+    KnownOutOfOrder(f64, f64),
     /// The geometry did not come out.
     #[error("The marks do not lie on a circle round the pivot ({0}). Check the positions.")]
     NoPlane(String),

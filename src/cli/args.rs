@@ -82,6 +82,10 @@ pub enum Command {
       --pivot 840,594 --name \"gearbox oil\" --out oil.json
 Then look at oil-check.png: every blue tick must lie on a printed mark and carry its value.
 
+A dial without numerals, from photos at temperatures that another thermometer gave:
+  needleband calibrate dial.jpg --unit C --pivot 840,594 --rim 594,750 \\
+      --known 61±1=cold.jpg --known 84±1=warm.jpg --known 97±1=hot.jpg --out oil.json
+
 What no photo can show is told with it, or later with refine. A gauge that is right to 3 degrees of
 needle, a needle that may stick by 1.5 °C, one that stands still from 75 to 90:
   --gauge-accuracy 3deg
@@ -95,16 +99,20 @@ pub struct CalibrateArgs {
     #[arg(long, value_name = "C|F", ignore_case = true)]
     pub unit: UnitArg,
     /// A printed mark: its value in the dial's unit, and its place in px from the top-left corner; repeat for each mark
-    #[arg(long = "mark", value_name = "VALUE@X,Y", allow_hyphen_values = true, value_parser = mark, required_unless_present = "angles", conflicts_with = "angles")]
+    #[arg(long = "mark", value_name = "VALUE@X,Y", allow_hyphen_values = true, value_parser = mark, required_unless_present_any = ["angles", "known"], conflicts_with_all = ["angles", "known"])]
     pub marks: Vec<(f64, [f64; 2])>,
     /// A known needle angle, in place of marks (with --pivot and --rim): value, degrees clockwise from straight up; repeat
     #[arg(long = "angle", value_name = "VALUE@DEG", allow_hyphen_values = true, value_parser = angle)]
     pub angles: Vec<(f64, f64)>,
+    /// A photo at a temperature that another thermometer gave, in place of marks (with --pivot and --rim): the temperature, how far off
+    /// it may be either way, the photo; repeat for two or more
+    #[arg(long = "known", value_name = "VALUE±LIMIT=PHOTO", allow_hyphen_values = true, value_parser = known, conflicts_with = "angles")]
+    pub known: Vec<Known>,
     /// The place of the needle's pivot, px from the top-left corner
     #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = place)]
     pub pivot: Option<[f64; 2]>,
-    /// With --angle: the outer end of any printed tick, px from the top-left corner
-    #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = place, requires = "angles")]
+    /// With --angle and --known: the outer end of any printed tick, px from the top-left corner
+    #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = place)]
     pub rim: Option<[f64; 2]>,
     /// Further photos of the same dial at other needle places and from other sides: their ticks and needles make the dial more certain,
     /// above all one with few marks or a cover over the pivot
@@ -245,6 +253,29 @@ fn mark(text: &str) -> Result<(f64, [f64; 2]), String> {
     Ok((number(value, "mark's value")?, place(at)?))
 }
 
+/// A photo at a known temperature, as typed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Known {
+    /// The temperature, dial unit.
+    pub value: f64,
+    /// How far off it may be either way, dial unit.
+    pub limit: f64,
+    /// The photo.
+    pub photo: PathBuf,
+}
+
+fn known(text: &str) -> Result<Known, String> {
+    let (given, photo) = text.split_once('=').ok_or("there is no = between temperature and photo; write it like 84±1=warm.jpg")?;
+    let (value, limit) = given.split_once('±').or_else(|| given.split_once("+-")).ok_or(
+        "it is not said how far off the thermometer may be, and no thermometer is exact; write it like 84±1=warm.jpg or 84+-1=warm.jpg",
+    )?;
+    let limit = number(limit, "thermometer's limit")?;
+    if limit <= 0.0 || photo.is_empty() {
+        return Err("the limit must be above 0 and a photo must be named; write it like 84±1=warm.jpg".into());
+    }
+    Ok(Known { value: number(value, "temperature")?, limit, photo: photo.into() })
+}
+
 fn angle(text: &str) -> Result<(f64, f64), String> {
     let (value, degrees) = text.split_once('@').ok_or("there is no @ between value and angle; write it like 80@-12.5")?;
     Ok((number(value, "value")?, number(degrees, "angle in degrees")?))
@@ -265,6 +296,12 @@ mod tests {
         assert_eq!(mark("-40@10,20.5"), Ok((-40.0, [10.0, 20.5])));
         assert_eq!(angle("80@-12.5"), Ok((80.0, -12.5)));
         assert_eq!(place("1, 2"), Ok([1.0, 2.0]));
+        let warm = Known { value: -4.5, limit: 1.0, photo: "a=b.jpg".into() };
+        assert_eq!(known("-4.5±1=a=b.jpg"), Ok(warm.clone()));
+        assert_eq!(known("-4.5+-1=a=b.jpg"), Ok(warm));
+        for wrong in ["84=a.jpg", "84±1", "84±0=a.jpg", "84±-1=a.jpg", "84±1=", "x±1=a.jpg", "84±nan=a.jpg"] {
+            assert!(known(wrong).is_err(), "{wrong}");
+        }
         for wrong in ["80", "80@1", "80@1,x", "@1,2", "nan@1,2", "80@1,inf"] {
             assert!(mark(wrong).is_err(), "{wrong}");
         }

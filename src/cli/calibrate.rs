@@ -1,10 +1,10 @@
 //! `calibrate`: one photo and the places of its marks to a dial file and a check picture.
-use super::args::CalibrateArgs;
+use super::args::{CalibrateArgs, Known};
 use super::failure::{ALL_READ, Failure, TROUBLE, say};
 use super::files::{self, Encoding, refuse_existing, write_whole};
 use super::open::{named_photos, whole};
 use crate::base::point::PhotoPoint;
-use crate::calibrate::{Calibration, Request, calibrate_several};
+use crate::calibrate::{Calibration, KnownPhoto, Request, calibrate_known, calibrate_several};
 use crate::dial::{Declared, to_bytes};
 use crate::output::picture::check_picture;
 use crate::output::text;
@@ -19,7 +19,12 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     targets(args, &picture)?;
     let photo = whole(&args.photo)?;
     let also = named_photos(&args.also)?;
-    let done = calibrate_several(&photo, &also, &request(args)).map_err(|e| Failure::trouble(format!("{}: {e}", args.photo.display())))?;
+    let known = known(args)?;
+    let learned = match known.is_empty() {
+        true => calibrate_several(&photo, &also, &request(args)),
+        false => calibrate_known(&photo, &known, &also, &request(args)),
+    };
+    let done = learned.map_err(|e| Failure::trouble(format!("{}: {e}", args.photo.display())))?;
     let declared = args.declared.over(&Declared::default(), done.dial.unit);
     let done = done.declare(declared).map_err(|e| Failure::trouble(e.to_string()))?;
     let bytes = to_bytes(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", args.out.display())))?;
@@ -65,6 +70,15 @@ fn targets(args: &CalibrateArgs, picture: &Path) -> Result<(), Failure> {
         return Err(Failure::trouble("The dial file and the check picture have the same name. Give the picture another."));
     }
     Ok(())
+}
+
+/// The photos at known temperatures.
+fn known(args: &CalibrateArgs) -> Result<Vec<KnownPhoto>, Failure> {
+    let open = |k: &Known| {
+        let (name, photo) = (k.photo.display().to_string(), whole(&k.photo)?);
+        Ok(KnownPhoto { name, photo, value: k.value, limit: k.limit })
+    };
+    args.known.iter().map(open).collect()
 }
 
 /// The request in the library's frame: what was typed counts from the corner of the picture, the library from the centre of

@@ -19,6 +19,8 @@ pub enum MarkKind {
     Counted,
     /// The user gave value and angle.
     Angle,
+    /// The needle stood there in a photo at a temperature that another thermometer gave.
+    Known,
 }
 
 /// A known point of the scale.

@@ -27,6 +27,8 @@ pub struct NeedleFit {
     pub expected: (f64, f64),
     /// Share of the needle proper whose blocks show it.
     pub seen: f64,
+    /// The same for its inner and its outer half.
+    pub halves: [f64; 2],
     /// Median step of the blocks, 1 = as in the reference.
     pub step: f64,
     /// Scatter of the comparison, in the same measure.
@@ -138,6 +140,7 @@ struct Solved {
     size: f64,
     expected: (f64, f64),
     seen: f64,
+    halves: [f64; 2],
 }
 
 fn one_round(pixels: &[Pixel], shape: &Shape, state: &mut State, parallax: &Parallax, round: usize) -> Option<Solved> {
@@ -179,7 +182,10 @@ fn one_round(pixels: &[Pixel], shape: &Shape, state: &mut State, parallax: &Para
         blocks[r.block].add_line(&r.derivatives(&l, sigma), &r.share, r.value - r.share.dot(&l), w);
     }
     state.scatter = scatter.max(state.step * (0.4 * 0.7f64.powi(round as i32)).max(0.03));
-    let seen = seen_share(&rows, &trust, shape);
+    let [from, to] = shape.look.span;
+    let share = |a: f64, b: f64| seen_share(&rows, &trust, a..b);
+    let middle = 0.5 * (from + to);
+    let seen = (share(from, f64::INFINITY), [share(from, middle), share(middle, f64::INFINITY)]);
     solve(&blocks, shape, state, parallax, seen)
 }
 
@@ -191,14 +197,15 @@ fn trust(levels: &Vector4<f64>, step: f64) -> f64 {
     ((own / step - 0.25) / 0.35).clamp(0.0, 1.0) / (1.0 + uneven * uneven)
 }
 
-fn seen_share(rows: &[Row], trust: &[f64], shape: &Shape) -> f64 {
+/// Mean trust of the blocks between two radii.
+fn seen_share(rows: &[Row], trust: &[f64], between: std::ops::Range<f64>) -> f64 {
     let mut main = vec![false; trust.len()];
-    rows.iter().filter(|r| r.s > shape.look.span[0]).for_each(|r| main[r.block] = true);
+    rows.iter().filter(|r| r.s > between.start && r.s < between.end).for_each(|r| main[r.block] = true);
     let total = main.iter().filter(|m| **m).count();
     trust.iter().zip(&main).filter(|(_, m)| **m).map(|(t, _)| t).sum::<f64>() / (total as f64).max(1.0)
 }
 
-fn solve(blocks: &[Block], shape: &Shape, state: &mut State, parallax: &Parallax, seen: f64) -> Option<Solved> {
+fn solve(blocks: &[Block], shape: &Shape, state: &mut State, parallax: &Parallax, (seen, halves): (f64, [f64; 2])) -> Option<Solved> {
     let (mut n, mut v, mut meat, mut clusters) = (LineMatrix::zeros(), LineVector::zeros(), LineMatrix::zeros(), 0);
     for b in blocks.iter().filter(|b| b.n >= 6) {
         let Some((nb, vb)) = b.reduced() else { continue };
@@ -231,7 +238,7 @@ fn solve(blocks: &[Block], shape: &Shape, state: &mut State, parallax: &Parallax
     state.log_blur += x[3];
     state.tail += x[4];
     state.taper += x[5];
-    Some(Solved { normal: n, meat, clusters, size: x[0].abs().max(x[1].abs()), expected, seen })
+    Some(Solved { normal: n, meat, clusters, size: x[0].abs().max(x[1].abs()), expected, seen, halves })
 }
 
 /// Covariance of (offset, angle): the larger of model and cluster-robust, blended so that few clusters lean on the model.
@@ -251,6 +258,7 @@ fn result(s: &Solved, state: &State, parallax: &Parallax, shape: &Shape) -> Need
         covariance,
         expected: s.expected,
         seen: s.seen,
+        halves: s.halves,
         step: state.step,
         noise: state.scatter,
         wider: state.wider,

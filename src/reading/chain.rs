@@ -2,6 +2,7 @@
 use super::judge;
 use super::record::{Evidence, NeedleEvidence, Outcome, Reading, Record};
 use super::terms;
+use crate::base::measured::Measured;
 use crate::base::pose::{Camera, camera_centre, tilt_degrees};
 use crate::dial::Dial;
 use crate::needle::{Candidate, NeedleFit, Parallax, fit, vote};
@@ -41,6 +42,13 @@ pub struct Sight {
     pub registration: Registration,
     /// The needle's line in the dial's frame.
     pub needle: NeedleFit,
+}
+
+impl Sight {
+    /// The needle's angle with every source named: `photo:<photo>/...`, and `dial:<id>/plane/...` for what the dial's own plane does.
+    pub fn angle(&self, photo: &str, dial: &Dial) -> Measured {
+        terms::angle(photo, dial, &self.registration, &self.needle)
+    }
 }
 
 impl Reader {
@@ -128,7 +136,7 @@ impl Reader {
         Some((needle, candidates))
     }
     fn conclude(&self, photo: &Photo, found: &Sight, record: &mut Record) {
-        let angle = terms::angle(&record.photo_id, self.dial(), &found.registration, &found.needle);
+        let angle = found.angle(&record.photo_id, self.dial());
         record.evidence = Some(self.evidence(photo, &found.registration, Some((&found.needle, angle.sigma()))));
         let t = self.scale.temperature(&angle);
         let slope = self.scale.slope(angle.value()).abs().max(1e-9);

@@ -18,6 +18,11 @@ const FAINT: f64 = 0.09;
 /// dial stay below half of it.
 const CONTRADICTED: f64 = 0.18;
 
+/// Share of a half of the needle from which it counts as seen.
+const PART_SEEN: f64 = 0.5;
+/// Share of a half of the needle below which it counts as hidden.
+const PART_HIDDEN: f64 = 0.2;
+
 /// Whether the photo holds anything at all.
 pub fn no_detail(photo: &Photo) -> Option<String> {
     if photo.width < 64 || photo.height < 64 {
@@ -96,6 +101,8 @@ pub fn flags(dial: &Dial, r: &Registration, n: &NeedleFit, evidence: Option<&Evi
         (Flag::Blurred, blur > 2.5),
         (Flag::FaceHidden, r.seen < 0.75),
         (Flag::NeedleHidden, n.seen < 0.67),
+        (Flag::NeedleStub, n.halves[0] > PART_SEEN && n.halves[1] < PART_HIDDEN),
+        (Flag::NeedleTip, n.halves[1] > PART_SEEN && n.halves[0] < PART_HIDDEN),
         (Flag::NeedleOffPivot, (n.offset - n.expected.0).abs() > 3.0 * n.expected.1),
         (Flag::AtScaleEnd, at_end),
         (Flag::OverReferenceNeedle, over),

@@ -13,6 +13,10 @@ pub enum Flag {
     FaceHidden,
     /// Part of the needle is hidden or lost in glare.
     NeedleHidden,
+    /// Only the needle's inner part is seen.
+    NeedleStub,
+    /// Only the needle's outer part is seen.
+    NeedleTip,
     /// The line of the needle passes the pivot further off than parallax explains.
     NeedleOffPivot,
     /// The needle stands on the mark at an end of the scale, within the band.
@@ -27,12 +31,14 @@ pub enum Flag {
 
 impl Flag {
     /// Every flag, in the order of the registry.
-    pub const ALL: [Flag; 10] = [
+    pub const ALL: [Flag; 12] = [
         Flag::SteepView,
         Flag::SmallDial,
         Flag::Blurred,
         Flag::FaceHidden,
         Flag::NeedleHidden,
+        Flag::NeedleStub,
+        Flag::NeedleTip,
         Flag::NeedleOffPivot,
         Flag::AtScaleEnd,
         Flag::OverReferenceNeedle,
@@ -47,6 +53,8 @@ impl Flag {
             Flag::Blurred => "blurred",
             Flag::FaceHidden => "face_hidden",
             Flag::NeedleHidden => "needle_hidden",
+            Flag::NeedleStub => "needle_stub",
+            Flag::NeedleTip => "needle_tip",
             Flag::NeedleOffPivot => "needle_off_pivot",
             Flag::AtScaleEnd => "at_scale_end",
             Flag::OverReferenceNeedle => "over_reference_needle",
@@ -62,6 +70,8 @@ impl Flag {
             Flag::Blurred => "The photo is much softer than the reference photo; the band is wider for it.",
             Flag::FaceHidden => "More than a quarter of the printed face could not be matched (glare, a hand, the edge of the picture).",
             Flag::NeedleHidden => "Less than two thirds of the needle's length could be seen; the line rests on the rest.",
+            Flag::NeedleStub => "Only the inner part of the needle could be seen; its direction rests on a short piece near the pivot.",
+            Flag::NeedleTip => "Only the outer part of the needle could be seen; its direction leans on where its axis is assumed to pass.",
             Flag::NeedleOffPivot => "The needle's line passes further from the pivot than the camera's view explains.",
             Flag::AtScaleEnd => "The needle stands on the last mark of the scale; part of the band lies outside the scale.",
             Flag::OverReferenceNeedle => "The needle stands where it stood in the reference photo, so the print below it is not known.",
@@ -79,6 +89,8 @@ impl Flag {
             Flag::Blurred => "Hold still, let the phone focus on the dial, add light.",
             Flag::FaceHidden => "Shade the glass or change the angle until the numerals are clear.",
             Flag::NeedleHidden => "Move the reflection off the needle.",
+            Flag::NeedleStub => "Look at the overlay; move the reflection off the needle's tip.",
+            Flag::NeedleTip => "Hold the phone straight before the dial, and move the reflection off the needle.",
             Flag::NeedleOffPivot => "Look at the overlay: is the drawn line on the needle?",
             Flag::AtScaleEnd => "Treat the number as a limit rather than a value.",
             Flag::OverReferenceNeedle => "Nothing needs doing; a reference photo with the needle elsewhere removes the remark.",

@@ -59,6 +59,7 @@ enum KindTwin {
     Labelled,
     Counted,
     Angle,
+    Known,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -175,6 +176,7 @@ impl MarkTwin {
             MarkKind::Labelled => KindTwin::Labelled,
             MarkKind::Counted => KindTwin::Counted,
             MarkKind::Angle => KindTwin::Angle,
+            MarkKind::Known => KindTwin::Known,
         };
         let click = m.click.map(|c| ClickTwin { given: c.given, snapped: c.snapped, residual: c.residual });
         Self { value: m.value, angle: m.angle, kind, terms: m.terms.clone(), click }
@@ -185,6 +187,7 @@ impl MarkTwin {
             KindTwin::Labelled => MarkKind::Labelled,
             KindTwin::Counted => MarkKind::Counted,
             KindTwin::Angle => MarkKind::Angle,
+            KindTwin::Known => MarkKind::Known,
         };
         let click = self.click.map(|c| Click { given: c.given, snapped: c.snapped, residual: c.residual });
         Mark { value: self.value, angle: self.angle, kind, terms: self.terms, click }

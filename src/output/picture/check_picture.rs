@@ -115,7 +115,12 @@ fn summary(svg: &mut Svg, dial: &Dial, top: f64) {
     let (low, high) = dial.span();
     svg.text([44.0, top + 74.0], bold_type(56.0, TEXT), &shortened(&dial.name, 36));
     let mut parts = vec![format!("{} to {} {}", plain(low), plain(high), dial.unit.symbol())];
-    let kinds = [(MarkKind::Labelled, "given"), (MarkKind::Angle, "given as angles"), (MarkKind::Counted, "counted")];
+    let kinds = [
+        (MarkKind::Labelled, "given"),
+        (MarkKind::Angle, "given as angles"),
+        (MarkKind::Known, "by thermometer"),
+        (MarkKind::Counted, "counted"),
+    ];
     let marks: Vec<String> = kinds.iter().filter(|(k, _)| count(*k) > 0).map(|(k, what)| format!("{} {what}", count(*k))).collect();
     parts.push(format!("marks: {}", marks.join(", ")));
     let worst = dial.marks.iter().filter_map(|m| m.click.as_ref()?.residual).map(f64::abs).fold(f64::NAN, f64::max);

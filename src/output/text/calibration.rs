@@ -52,6 +52,7 @@ fn row(mark: &Mark) -> String {
         MarkKind::Labelled => "given",
         MarkKind::Counted => "tick, counted",
         MarkKind::Angle => "angle given",
+        MarkKind::Known => "thermometer",
     };
     let cells = [right(&plain(mark.value), 8), right(&number(mark.angle, 2), 9), right(&number(sigma, 2), 7), right(&click, 9)];
     format!("{}  {kind}\n", cells.join("  "))

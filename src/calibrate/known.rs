@@ -1,0 +1,109 @@
+//! A scale from photos at temperatures that another thermometer gave, for dials without numerals.
+use super::error::CalibrateError;
+use super::request::{Calibration, Request};
+use super::several::calibrate_several;
+use crate::base::angle::run;
+use crate::base::measured::Measured;
+use crate::dial::{Dial, FORMAT_VERSION, Mark, MarkKind};
+use crate::photo::Photo;
+use crate::reading::Reader;
+use crate::scale::{Place, Scale};
+use std::collections::BTreeMap;
+
+/// A photo taken at a known temperature.
+#[derive(Clone, Debug)]
+pub struct KnownPhoto {
+    /// What to call it in messages.
+    pub name: String,
+    /// The photo.
+    pub photo: Photo,
+    /// Temperature, dial unit.
+    pub value: f64,
+    /// How far off that may be, either way, dial unit: a limit, counted as rectangular (JCGM 100:2008, 4.3.7), each photo for itself.
+    pub limit: f64,
+}
+
+/// Needle angles between which any scale lies, degrees: where the needle is looked for before the scale is known.
+const ANYWHERE: [f64; 2] = [-150.0, 150.0];
+
+/// Most that one part of a scale is wider than another, degrees of needle per unit of temperature (common practice: dash scales that are
+/// not even stay within a factor of three).
+const UNEVEN: f64 = 4.0;
+
+/// Calibrates a dial from the needle's place in two or more photos at known temperatures; `request` gives pivot and rim in the
+/// reference photo, and no marks. `also`: further photos, as in [`calibrate_several`].
+///
+/// Counts: the thermometer's limits, and needle, registration and plane of each photo. Does not count: an error that the thermometer
+/// makes in all photos alike beyond that, and that gauge and thermometer may not have been at one temperature.
+///
+/// # Errors
+/// As [`calibrate_several`]; fewer than two photos, a value twice, a needle that does not follow the values, a photo that is not read.
+pub fn calibrate_known(
+    photo: &Photo,
+    known: &[KnownPhoto],
+    also: &[(String, Photo)],
+    request: &Request,
+) -> Result<Calibration, CalibrateError> {
+    if known.len() < 2 {
+        return Err(CalibrateError::TooFewKnown(known.len()));
+    }
+    let mut sorted: Vec<&KnownPhoto> = known.iter().collect();
+    sorted.sort_by(|a, b| a.value.total_cmp(&b.value));
+    if let Some(w) = sorted.windows(2).find(|w| w[0].value == w[1].value) {
+        return Err(CalibrateError::SameKnown(w[0].value));
+    }
+    let angles = ANYWHERE.iter().enumerate().map(|(i, a)| (i as f64, *a)).collect();
+    let anywhere = Request { marks: Vec::new(), angles, ..request.clone() };
+    let all: Vec<(String, Photo)> = known.iter().map(|k| (k.name.clone(), k.photo.clone())).chain(also.iter().cloned()).collect();
+    let first = calibrate_several(photo, &all, &anywhere)?;
+    let reader = Reader::new(first.dial.clone());
+    let needles = sorted.iter().map(|k| needle(&reader, k)).collect::<Result<Vec<Measured>, _>>()?;
+    let marks = marks(&sorted, &needles, &first.dial.id)?;
+    let dial = Dial { marks, version: FORMAT_VERSION, ..first.dial }.sealed();
+    let scale = Scale::new(&dial);
+    let needle_reads = (scale.place(dial.needle.angle, 0.25) == Place::On).then(|| scale.value(dial.needle.angle));
+    let mut warnings: Vec<String> = first.warnings.into_iter().filter(|w| w.contains("not used") || w.contains("printed ticks")).collect();
+    warnings.push(format!(
+        "The scale rests on {} temperatures of another thermometer; outside {} to {} {} nothing is read.",
+        sorted.len(),
+        sorted[0].value,
+        sorted[sorted.len() - 1].value,
+        dial.unit.symbol()
+    ));
+    Ok(Calibration { dial, needle_reads, warnings })
+}
+
+/// The needle's angle in a photo, with its terms.
+fn needle(reader: &Reader, known: &KnownPhoto) -> Result<Measured, CalibrateError> {
+    let sight = reader.sight(&known.photo).map_err(|(_, text)| CalibrateError::KnownNotRead(known.name.clone(), text))?;
+    Ok(sight.angle(&known.photo.hash, reader.dial()))
+}
+
+/// The marks: angles on one run, each with its photo's terms, the plane's, and the thermometer's by the scale's slope there.
+fn marks(known: &[&KnownPhoto], needles: &[Measured], dial: &str) -> Result<Vec<Mark>, CalibrateError> {
+    let angles = run(&needles.iter().map(Measured::value).collect::<Vec<_>>());
+    let last = angles.len() - 1;
+    let rises = angles[last] > angles[0];
+    if let Some(i) = angles.windows(2).position(|w| (w[1] - w[0]).abs() < 0.2 || (w[1] > w[0]) != rises) {
+        return Err(CalibrateError::KnownOutOfOrder(known[i].value, known[i + 1].value));
+    }
+    // the needle's places alone also fit a scale that runs the other way round in leaps
+    let steps: Vec<f64> = (0..last).map(|i| (angles[i + 1] - angles[i]).abs() / (known[i + 1].value - known[i].value)).collect();
+    let (least, most) = steps.iter().fold((f64::MAX, 0.0f64), |(a, b), &s| (a.min(s), b.max(s)));
+    if most > UNEVEN * least || (angles[last] - angles[0]).abs() >= 359.0 {
+        let i = steps.iter().position(|s| *s == most).unwrap_or(0);
+        return Err(CalibrateError::KnownOutOfOrder(known[i].value, known[i + 1].value));
+    }
+    let plane = format!("dial:{dial}/plane/");
+    let mark = |i: usize| {
+        let (a, b) = (i.saturating_sub(1), (i + 1).min(last));
+        let slope = (angles[b] - angles[a]).abs() / (known[b].value - known[a].value);
+        let own = needles[i].variance_of(|source| !source.starts_with(&plane)).sqrt();
+        let mut terms = BTreeMap::from([(format!("mark/{i}"), own), (format!("thermometer/{i}"), known[i].limit / 3f64.sqrt() * slope)]);
+        for (source, t) in needles[i].terms() {
+            terms.extend(source.strip_prefix(&plane).map(|k| (format!("plane/{k}"), *t)));
+        }
+        Mark { value: known[i].value, angle: angles[i], kind: MarkKind::Known, terms, click: None }
+    };
+    Ok((0..=last).map(mark).collect())
+}
