@@ -163,7 +163,7 @@ fn what_makes_no_scale_is_refused_with_a_reason() {
     let refused = |photos: &[KnownPhoto]| {
         calibrate_known(&known.reference.photo, photos, &[], &without_marks(&known)).map(|c| c.dial.id).unwrap_err().to_string()
     };
-    let photos = by_thermometer(&known, &[50.0, 80.0, 115.0], &[0.0; 3], 0.6);
+    let photos = by_thermometer(&known, &[50.0, 80.0, 115.0, 140.0], &[0.0; 4], 0.6);
     assert!(refused(&photos[..1]).contains("at least two"));
     assert!(refused(&by_thermometer(&known, &[50.0, 50.0], &[0.0; 2], 1.0)).contains("said to be at 50"));
     let mut swapped = photos.clone();
