@@ -16,7 +16,7 @@ fn a_dial_far_from_the_middle_of_a_very_wide_photo_is_remarked() {
     let reader = Reader::new(from_bytes(&file("calibration/gearbox-oil.json")).unwrap());
     let photo = decode(&file("samples/gearbox-oil/before/4.jpg")).unwrap();
     // 35 mm equivalents: 13 mm is a 0.5x lens, 26 mm a 1x lens, 18 mm the limit (common practice).
-    for (focal, margin, remarked) in [(Some(13.0), 1600, true), (Some(18.0), 1600, true), (Some(26.0), 1600, false), (None, 1600, false)] {
+    for (focal, margin, remarked) in [(Some(13.0), 2400, true), (Some(18.0), 2400, true), (Some(26.0), 2400, false), (None, 2400, false)] {
         let photo = Photo { focal_ratio: focal.map(|f: f64| f / 36.0), ..widened(&photo, margin) };
         match reader.read(&photo).outcome {
             Outcome::Reading(r) => assert_eq!(r.flags.contains(&Flag::WideLens), remarked, "{focal:?} {margin}: {:?}", r.flags),

@@ -4,7 +4,7 @@
 //! looked at. **Orientation**: the properties `irot` and `imir` are part of decoding; an EXIF orientation in a HEIC only informs and is
 //! not applied, also where there is no `irot` (ISO/IEC 23008-12 as libheif follows it). Phones write both, so that applying it would
 //! turn a photo twice. **Levels**: 10 bits and more are rounded to 8. Colours are converted to sRGB by the ICC profile or the coded
-//! primaries, Display P3 for example; a profile that cannot be read counts as none. Curves for HDR screens (PQ, HLG) are refused.
+//! primaries, Display P3 for example; what cannot be converted is taken as written. Curves for HDR screens (PQ, HLG) are refused.
 //! What is not noticed: bits changed inside the coded picture. HEVC has no checksum that phones write; such a picture is complete and
 //! wrong in places, as a JPEG can be.
 use super::decode::Raw;
@@ -14,7 +14,7 @@ use super::limits::{MAX_PIXELS, check_size};
 use heifer::heifer_hevc_dec::Error as HevcError;
 use heifer::heifer_hevc_dec::nal::{NalUnit, NalUnitType, split_annex_b};
 use heifer::heifer_hevc_dec::params::Sps;
-use heifer::heifer_isobmff::boxes::Property;
+use heifer::heifer_isobmff::boxes::{ColorInfo, Property};
 use heifer::heifer_isobmff::{Error as BoxError, HeifFile, ItemId};
 use heifer::{Image, Options};
 
@@ -32,7 +32,8 @@ pub(super) fn decode(bytes: &[u8]) -> Result<Raw, PhotoError> {
     let stated = survey(&file)?;
     let options = Options { max_threads: 1, max_pixels: MAX_PIXELS };
     let image = match heifer::decode_srgb_rgba8(bytes, &options) {
-        Err(_) if has_profile(&file) => heifer::decode_rgba8(bytes, &options),
+        // Colours that cannot be converted are taken as written, as in a JPEG.
+        Err(heifer::Error::Unsupported(_) | heifer::Error::Invalid(_)) => heifer::decode_rgba8(bytes, &options),
         answer => answer,
     }
     .map_err(describe)?;
@@ -76,12 +77,14 @@ fn survey(file: &HeifFile<'_>) -> Result<(u32, u32), PhotoError> {
         _ => return Err(unsupported(&format!("a HEIF picture of a kind that phones do not write (\"{kind}\")"))),
     };
     check_size(size.0.into(), size.1.into())?;
+    check_stated_curves(file, primary)?;
     let mut coded = 0;
     for &id in &parts {
         if has_alpha(file, id) || has_alpha(file, primary) {
             return Err(unsupported("a HEIC picture with transparency"));
         }
-        coded += coded_pixels(file, id)?;
+        check_stated_curves(file, id)?;
+        coded += coded_pixels(file, id, size_of(file, id)?)?;
         if coded > OVERLAP * MAX_PIXELS {
             return Err(damaged("more is coded in it than it can show"));
         }
@@ -117,14 +120,19 @@ fn grid(file: &HeifFile<'_>, id: ItemId) -> Result<((u32, u32), Vec<ItemId>), Ph
     Ok(((grid.output_width, grid.output_height), tiles.to_vec()))
 }
 
-/// Pixels of the largest picture that a coded item announces (H.265, 7.3.2.2).
-fn coded_pixels(file: &HeifFile<'_>, id: ItemId) -> Result<u64, PhotoError> {
+/// Pixels of the largest picture that a coded item announces (H.265, 7.3.2.2). Error: less is coded than `stated`.
+fn coded_pixels(file: &HeifFile<'_>, id: ItemId, stated: (u32, u32)) -> Result<u64, PhotoError> {
     let stream = file.hevc_bitstream(id).map_err(|e| describe(e.into()))?;
     let mut most = 0;
     for unit in split_annex_b(&stream) {
         let Ok(unit) = NalUnit::parse(unit) else { continue };
         if unit.header.unit_type == NalUnitType::Sps {
             let sps = Sps::parse(&unit.rbsp).map_err(|e| describe(e.into()))?;
+            check_curve(sps.vui.as_ref().map_or(2, |v| v.transfer_characteristics.into()))?;
+            let (width, height) = sps.output_size();
+            if width < stated.0 || height < stated.1 {
+                return Err(damaged("less is coded in it than the size it states"));
+            }
             most = most.max(u64::from(sps.pic_width_in_luma_samples) * u64::from(sps.pic_height_in_luma_samples));
         }
     }
@@ -136,18 +144,39 @@ fn has_alpha(file: &HeifFile<'_>, id: ItemId) -> bool {
     file.referencing_items(id, b"auxl").into_iter().any(|aux| file.item_properties(aux).is_ok_and(|mut all| all.any(is_alpha)))
 }
 
-fn has_profile(file: &HeifFile<'_>) -> bool {
-    file.icc_profile(file.primary_id).is_ok_and(|p| p.is_some())
+/// Refuses the curves for HDR screens, by code points of ITU-T H.273: 16 PQ, 18 HLG.
+fn check_curve(transfer: u16) -> Result<(), PhotoError> {
+    match transfer {
+        16 => Err(unsupported("a HEIC picture for HDR screens (PQ)")),
+        18 => Err(unsupported("a HEIC picture for HDR screens (HLG)")),
+        _ => Ok(()),
+    }
 }
 
-/// The decoder gives what is there; it must be all that the file states. Turning keeps the number of pixels, a crop does not.
+fn check_stated_curves(file: &HeifFile<'_>, id: ItemId) -> Result<(), PhotoError> {
+    for property in file.item_properties(id).map_err(|e| describe(e.into()))? {
+        if let Property::Color(ColorInfo::Nclx { transfer, .. }) = property {
+            check_curve(*transfer)?;
+        }
+    }
+    Ok(())
+}
+
+/// The decoder gives what is there; it must be all that the file states. Turning keeps the number of pixels.
 fn check_filled(file: &HeifFile<'_>, image: &Image<u8>, stated: (u32, u32)) -> Result<(), PhotoError> {
     let (width, height) = (u64::from(image.width), u64::from(image.height));
     check_size(width, height)?;
-    let cropped = |p: &Property| matches!(p, Property::CleanAperture { .. });
-    let crop = file.item_properties(file.primary_id).is_ok_and(|mut all| all.any(cropped));
-    let filled = crop || width * height == u64::from(stated.0) * u64::from(stated.1);
-    if filled && image.data.len() as u64 == width * height * 4 { Ok(()) } else { Err(damaged("its data do not fill the size it states")) }
+    let crop = file.item_properties(file.primary_id).ok().and_then(|mut all| all.find_map(cropped_size));
+    let expected = crop.unwrap_or((stated.0.into(), stated.1.into()));
+    let filled = width * height == expected.0 * expected.1 && image.data.len() as u64 == width * height * 4;
+    if filled { Ok(()) } else { Err(damaged("its data do not fill the size it states")) }
+}
+
+/// Width and height of a crop (ISO/IEC 14496-12, 12.1.4), whole pixels.
+fn cropped_size(property: &Property) -> Option<(u64, u64)> {
+    let Property::CleanAperture { width, height, .. } = property else { return None };
+    let whole = |(n, d): (u32, u32)| (f64::from(n) / f64::from(d.max(1))).round() as u64;
+    Some((whole(*width), whole(*height)))
 }
 
 fn describe(error: heifer::Error) -> PhotoError {

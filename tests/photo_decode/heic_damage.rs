@@ -45,6 +45,8 @@ fn size_is_judged_before_decoding() {
     assert_eq!(decode(&none), Err(PhotoError::Empty));
     // Stated larger than what is coded: it must not be shown smaller or partly black.
     assert!(damaged(&with("eight.heic", b"ispe\0\0\0\0\0\0\0\x40", b"ispe\0\0\0\0\0\0\0\x80")));
+    let crop = with("eight.heic", b"clap\0\0\0\x40", b"clap\0\0\0\x80");
+    assert!(damaged(&crop));
     assert!(damaged(&with("grid.heic", b"ispe\0\0\0\0\0\0\0\x40", b"ispe\0\0\0\0\0\0\0\x20")));
 }
 
