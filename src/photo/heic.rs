@@ -189,7 +189,7 @@ fn describe(error: heifer::Error) -> PhotoError {
 }
 
 fn damaged(what: &str) -> PhotoError {
-    PhotoError::Damaged(format!("the HEIC is not whole, {what}"))
+    PhotoError::Damaged(what.to_string())
 }
 
 fn unsupported(what: &str) -> PhotoError {
