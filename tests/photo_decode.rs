@@ -7,6 +7,10 @@ use needleband::verdict::Refusal;
 use std::io::Cursor;
 
 mod damage;
+#[cfg(feature = "heic")]
+mod heic;
+#[cfg(feature = "heic")]
+mod heic_damage;
 
 const W: u32 = 37;
 const H: u32 = 23;
@@ -281,6 +285,7 @@ fn errors_map_to_the_registry_and_advise() {
         (PhotoError::NotAPicture, Refusal::Undecodable),
         (PhotoError::Damaged("x".into()), Refusal::Undecodable),
         (PhotoError::Unsupported("x".into()), Refusal::Undecodable),
+        (PhotoError::HeicLeftOut, Refusal::Undecodable),
         (PhotoError::TooLarge { width: 9000, height: 8000, limit: MAX_PIXELS }, Refusal::TooLarge),
         (PhotoError::Empty, Refusal::NoDetail),
     ];
@@ -296,4 +301,13 @@ fn the_hash_is_sha_256() {
     assert_eq!(sha256_hex(b"abc"), "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
     let bytes = jpeg(&drawing(), None);
     assert_eq!(decode(&bytes).unwrap().hash, sha256_hex(&bytes));
+}
+
+#[cfg(not(feature = "heic"))]
+#[test]
+fn without_the_feature_a_heic_names_the_way_out() {
+    let error = decode(&data("eight.heic")).unwrap_err();
+    assert_eq!(error, PhotoError::HeicLeftOut);
+    let text = error.to_string();
+    assert!(text.contains("Export the photo as JPEG") && text.contains("--features heic"), "{text}");
 }

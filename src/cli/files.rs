@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 
 /// Endings of picture files that are taken from a folder. Kinds that cannot be decoded are among them, so that they are
 /// reported and not passed over.
-const PICTURES: [&str; 9] = ["jpg", "jpeg", "png", "webp", "tif", "tiff", "heic", "heif", "avif"];
+const PICTURES: [&str; 10] = ["jpg", "jpeg", "png", "webp", "tif", "tiff", "heic", "heif", "hif", "avif"];
 
 /// Reads a dial file.
 pub fn load_dial(path: &Path) -> Result<Dial, Failure> {

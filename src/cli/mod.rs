@@ -18,6 +18,7 @@ use std::process::ExitCode;
 /// The command: parses what was typed, runs it, says what went wrong, and gives the exit status (0 all read, 1 some photo
 /// honestly not read, 2 wrong usage or a file that could not be opened or written).
 pub fn main() -> ExitCode {
+    crate::photo::quiet_decoders();
     let typed = match args::typed() {
         Ok(typed) => typed,
         Err(status) => return status,

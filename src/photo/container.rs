@@ -1,4 +1,4 @@
-//! What the headers of PNG and WebP files say, read before any decoder sees them.
+//! What the headers of PNG, WebP and HEIF files say, read before any decoder sees them.
 use super::error::PhotoError;
 
 /// First bytes of every PNG file.
@@ -44,6 +44,37 @@ pub(super) fn webp_complete(bytes: &[u8]) -> Result<(), PhotoError> {
         return Err(PhotoError::Damaged(format!("the WebP is cut short: {there} of {stated} bytes are there")));
     }
     Ok(())
+}
+
+/// What a file of ISO base media boxes holds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Family {
+    /// HEIF with HEVC pictures, or with no word of what is in it.
+    Heic,
+    /// HEIF with AV1 pictures.
+    Avif,
+    /// A clip, or anything else.
+    Video,
+}
+
+/// By the brands of the first box (ISO/IEC 14496-12, 4.3; the brands of ISO/IEC 23008-12, annex B).
+pub(super) fn family(bytes: &[u8]) -> Family {
+    let end = match bytes {
+        &[s3, s2, s1, s0, ..] => u32::from_be_bytes([s3, s2, s1, s0]) as usize,
+        _ => 0,
+    };
+    let brands = bytes.get(8..end.clamp(12, bytes.len().max(12))).unwrap_or(&[]);
+    // The second word is the minor version.
+    let has = |wanted: &[&[u8; 4]]| brands.chunks_exact(4).enumerate().any(|(i, b)| i != 1 && wanted.iter().any(|w| *w == b));
+    if has(&[b"heic", b"heix", b"heim", b"heis"]) {
+        Family::Heic
+    } else if has(&[b"avif", b"avis"]) {
+        Family::Avif
+    } else if has(&[b"mif1", b"mif2"]) {
+        Family::Heic
+    } else {
+        Family::Video
+    }
 }
 
 fn png_cut() -> PhotoError {

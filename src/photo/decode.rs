@@ -1,7 +1,10 @@
 //! Bytes to an upright RGB photo. The kind of picture is told by its content, never by a file name.
-use super::container::{PNG_SIGNATURE, png_complete, png_size, webp_complete};
+use super::container::{Family, PNG_SIGNATURE, family, png_complete, png_size, webp_complete};
 use super::error::PhotoError;
 use super::exif::Exif;
+use super::guard::guarded;
+#[cfg(feature = "heic")]
+use super::heic;
 use super::jpeg;
 use super::limits::{MAX_DECODER_BYTES, check_size};
 use super::model::Photo;
@@ -11,23 +14,32 @@ use sha2::{Digest, Sha256};
 use std::io::Cursor;
 
 /// Pixels as stored in the file, before they are turned upright.
-struct Raw {
-    width: usize,
-    height: usize,
-    rgb: Vec<u8>,
-    exif: Exif,
+pub(super) struct Raw {
+    pub width: usize,
+    pub height: usize,
+    pub rgb: Vec<u8>,
+    pub exif: Exif,
 }
 
-/// Decodes a JPEG, PNG, WebP or TIFF file to an upright RGB photo.
+/// Kinds of picture by who decodes them.
+enum Kind {
+    Jpeg,
+    Heic,
+    Other(ImageFormat),
+}
+
+/// Decodes a JPEG, HEIC (feature `heic`), PNG, WebP or TIFF file to an upright RGB photo.
 ///
-/// 16-bit levels are rounded to 8 bits, gray and palette become RGB, transparency is dropped; of an animation or a file of
-/// several pages the first is taken. Damaged EXIF counts as absent.
+/// Levels of more than 8 bits are rounded to 8, gray and palette become RGB, transparency is dropped; of an animation or a file of
+/// several pages the first is taken, of a HEIC the primary picture. HEIC is converted to sRGB; colour profiles of the other kinds are
+/// left aside. Damaged EXIF counts as absent.
 /// Errors: anything but a complete picture of at most [`MAX_PIXELS`](super::MAX_PIXELS) pixels; see [`PhotoError`].
 pub fn decode(bytes: &[u8]) -> Result<Photo, PhotoError> {
-    let raw = match kind(bytes)? {
-        ImageFormat::Jpeg => decode_jpeg(bytes)?,
-        format => decode_other(bytes, format)?,
-    };
+    let raw = guarded(|| match kind(bytes)? {
+        Kind::Jpeg => decode_jpeg(bytes),
+        Kind::Heic => decode_heic(bytes),
+        Kind::Other(format) => decode_other(bytes, format),
+    })?;
     let (rgb, width, height) = upright(raw.rgb, raw.width, raw.height, raw.exif.orientation);
     Ok(Photo { width, height, rgb, hash: sha256_hex(bytes), taken_at: raw.exif.taken_at, focal_ratio: raw.exif.focal_ratio })
 }
@@ -37,17 +49,31 @@ pub fn sha256_hex(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
 }
 
-fn kind(bytes: &[u8]) -> Result<ImageFormat, PhotoError> {
+fn kind(bytes: &[u8]) -> Result<Kind, PhotoError> {
     match bytes {
         [] => Err(PhotoError::Damaged("the file has 0 bytes".to_string())),
-        [0xff, 0xd8, 0xff, ..] => Ok(ImageFormat::Jpeg),
-        _ if bytes.starts_with(PNG_SIGNATURE) => Ok(ImageFormat::Png),
-        [b'R', b'I', b'F', b'F', _, _, _, _, b'W', b'E', b'B', b'P', ..] => Ok(ImageFormat::WebP),
-        [b'I', b'I', 42, 0, ..] | [b'M', b'M', 0, 42, ..] => Ok(ImageFormat::Tiff),
-        [_, _, _, _, b'f', b't', b'y', b'p', ..] => Err(PhotoError::Unsupported("a HEIC or AVIF picture or a video".to_string())),
+        [0xff, 0xd8, 0xff, ..] => Ok(Kind::Jpeg),
+        _ if bytes.starts_with(PNG_SIGNATURE) => Ok(Kind::Other(ImageFormat::Png)),
+        [b'R', b'I', b'F', b'F', _, _, _, _, b'W', b'E', b'B', b'P', ..] => Ok(Kind::Other(ImageFormat::WebP)),
+        [b'I', b'I', 42, 0, ..] | [b'M', b'M', 0, 42, ..] => Ok(Kind::Other(ImageFormat::Tiff)),
+        [_, _, _, _, b'f', b't', b'y', b'p', ..] => match family(bytes) {
+            Family::Heic => Ok(Kind::Heic),
+            Family::Avif => Err(PhotoError::Unsupported("an AVIF picture".to_string())),
+            Family::Video => Err(PhotoError::Unsupported("a video clip".to_string())),
+        },
         [b'G', b'I', b'F', b'8', ..] => Err(PhotoError::Unsupported("a GIF picture".to_string())),
         _ => Err(PhotoError::NotAPicture),
     }
+}
+
+#[cfg(feature = "heic")]
+fn decode_heic(bytes: &[u8]) -> Result<Raw, PhotoError> {
+    heic::decode(bytes)
+}
+
+#[cfg(not(feature = "heic"))]
+fn decode_heic(_: &[u8]) -> Result<Raw, PhotoError> {
+    Err(PhotoError::HeicLeftOut)
 }
 
 fn decode_jpeg(bytes: &[u8]) -> Result<Raw, PhotoError> {

@@ -6,7 +6,7 @@ use crate::verdict::Refusal;
 pub enum PhotoError {
     /// The first bytes are those of no known kind of picture.
     #[error(
-        "The file does not begin like a JPEG, PNG, WebP or TIFF picture, so there is no photo to read. \
+        "The file does not begin like a JPEG, HEIC, PNG, WebP or TIFF picture, so there is no photo to read. \
          Give the photo as the phone saved it, or exported as JPEG."
     )]
     NotAPicture,
@@ -32,6 +32,12 @@ pub enum PhotoError {
     /// The header says 0 pixels across or down.
     #[error("The picture is 0 pixels wide or high by its own header, so it shows nothing. Take or export the photo again.")]
     Empty,
+    /// A HEIC picture, and a build without the feature that reads it.
+    #[error(
+        "The file is a HEIC picture, as many phones store photos, and this build of needleband was made without the feature that reads it. \
+         Export the photo as JPEG and give that, or build with `--features heic`."
+    )]
+    HeicLeftOut,
     /// A picture of a kind that is not read; the text names it.
     #[error("The file is {0}, which is not supported. Export the photo as an ordinary JPEG and give that.")]
     Unsupported(String),
@@ -43,7 +49,7 @@ impl PhotoError {
         match self {
             PhotoError::TooLarge { .. } => Refusal::TooLarge,
             PhotoError::Empty => Refusal::NoDetail,
-            PhotoError::NotAPicture | PhotoError::Damaged(_) | PhotoError::Unsupported(_) => Refusal::Undecodable,
+            PhotoError::NotAPicture | PhotoError::Damaged(_) | PhotoError::Unsupported(_) | PhotoError::HeicLeftOut => Refusal::Undecodable,
         }
     }
 }

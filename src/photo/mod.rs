@@ -1,12 +1,15 @@
 //! Layer 2: bytes to an upright, decoded photo.
 //!
 //! Frame: pixel (0,0) is the centre of the top-left pixel of the *upright* picture, x right, y down. Levels 0..255.
-//! What this layer does not know: colour profiles (levels are taken as written), lens distortion, HEIC.
+//! What this layer does not know: colour profiles of other files than HEIC (levels are taken as written), lens distortion.
 mod blur;
 mod container;
 mod decode;
 mod error;
 mod exif;
+mod guard;
+#[cfg(feature = "heic")]
+mod heic;
 mod jpeg;
 mod limits;
 mod model;
@@ -15,6 +18,7 @@ mod sample;
 mod upright;
 pub use decode::{decode, sha256_hex};
 pub use error::PhotoError;
+pub use guard::quiet_decoders;
 pub use limits::{MAX_DECODER_BYTES, MAX_PIXELS};
 pub use model::*;
 pub use upright::upright;

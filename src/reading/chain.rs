@@ -148,7 +148,7 @@ impl Reader {
             Place::On => {
                 let inside = self.scale.inside(angle.value()) * slope;
                 let at_end = inside < 1.96 * t.read;
-                let mut flags = judge::flags(self.dial(), &found.registration, &found.needle, record.evidence.as_ref(), at_end);
+                let mut flags = judge::flags(self.dial(), photo, &found.registration, &found.needle, record.evidence.as_ref(), at_end);
                 flags.extend(t.flat.map(|_| Flag::FlatZone));
                 Outcome::Reading(Reading { temperature: t.measured, band: t.band, flat: t.flat, unit: self.dial().unit, flags })
             }

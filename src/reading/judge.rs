@@ -1,4 +1,5 @@
 //! What may be answered: a registration and a needle are judged, each with a reason; remarks on what was read.
+use super::lens;
 use super::record::Evidence;
 use crate::base::angle::wrap;
 use crate::dial::Dial;
@@ -92,7 +93,7 @@ pub fn needle(n: &NeedleFit, candidates: &[Candidate]) -> Option<(Refusal, Strin
 }
 
 /// Remarks on a reading.
-pub fn flags(dial: &Dial, r: &Registration, n: &NeedleFit, evidence: Option<&Evidence>, at_end: bool) -> Vec<Flag> {
+pub fn flags(dial: &Dial, photo: &Photo, r: &Registration, n: &NeedleFit, evidence: Option<&Evidence>, at_end: bool) -> Vec<Flag> {
     let blur = (0.5 * (r.blur[0] + r.blur[2])).max(0.0).sqrt() * r.scale;
     let over = wrap(n.angle - dial.needle.angle).abs() < 3.0;
     [
@@ -107,6 +108,7 @@ pub fn flags(dial: &Dial, r: &Registration, n: &NeedleFit, evidence: Option<&Evi
         (Flag::AtScaleEnd, at_end),
         (Flag::OverReferenceNeedle, over),
         (Flag::FewMarks, dial.marks.len() <= 3),
+        (Flag::WideLens, lens::may_bend(r, photo)),
     ]
     .into_iter()
     .filter_map(|(f, on)| on.then_some(f))

@@ -2,6 +2,7 @@
 mod chain;
 mod judge;
 mod left_out;
+mod lens;
 mod record;
 mod terms;
 pub use chain::{Reader, Sight};

@@ -27,11 +27,13 @@ pub enum Flag {
     FlatZone,
     /// The dial was calibrated with two marks only: the tilt of the reference photo is not known.
     FewMarks,
+    /// A very wide lens (the 0.5x of a phone), and a dial so far from the middle that the lens may bend it. The band does not count that.
+    WideLens,
 }
 
 impl Flag {
     /// Every flag, in the order of the registry.
-    pub const ALL: [Flag; 12] = [
+    pub const ALL: [Flag; 13] = [
         Flag::SteepView,
         Flag::SmallDial,
         Flag::Blurred,
@@ -44,6 +46,7 @@ impl Flag {
         Flag::OverReferenceNeedle,
         Flag::FlatZone,
         Flag::FewMarks,
+        Flag::WideLens,
     ];
     /// Short stable code, as in JSON.
     pub fn code(self) -> &'static str {
@@ -60,6 +63,7 @@ impl Flag {
             Flag::OverReferenceNeedle => "over_reference_needle",
             Flag::FlatZone => "flat_zone",
             Flag::FewMarks => "few_marks",
+            Flag::WideLens => "wide_lens",
         }
     }
     /// What was seen and what it does to the number.
@@ -79,6 +83,9 @@ impl Flag {
                 "The needle stands where it was declared to stand still, or may; the band is that whole zone, and no value in it is likelier."
             }
             Flag::FewMarks => "The dial file rests on few marks; the shape of the scale between them is assumed.",
+            Flag::WideLens => {
+                "The photo was taken with a very wide lens (0.5x) and the dial is not in its middle, where such a lens bends; the band does not count it."
+            }
         }
     }
     /// What to do about it.
@@ -96,6 +103,7 @@ impl Flag {
             Flag::OverReferenceNeedle => "Nothing needs doing; a reference photo with the needle elsewhere removes the remark.",
             Flag::FlatZone => "Read the band and not the number; read at a temperature outside the zone.",
             Flag::FewMarks => "Calibrate again with more marks if the scale is not even.",
+            Flag::WideLens => "Use the phone's 1x lens, or bring the dial to the middle of the picture.",
         }
     }
 }

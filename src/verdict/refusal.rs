@@ -64,7 +64,7 @@ impl Refusal {
     /// What to do about it.
     pub fn advice(self) -> &'static str {
         match self {
-            Refusal::Undecodable => "Copy the photo again from the phone, as JPEG, PNG, WebP or TIFF.",
+            Refusal::Undecodable => "Copy the photo again from the phone, as JPEG, HEIC, PNG, WebP or TIFF.",
             Refusal::TooLarge => "Scale the photo down or cut out the dial.",
             Refusal::NoDetail => "Take the photo again with light on the dial.",
             Refusal::DialNotFound => "Check that it is the dial of this dial file; go nearer, hold still, avoid glare.",

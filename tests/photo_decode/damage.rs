@@ -100,8 +100,15 @@ fn what_is_no_photo_is_refused_by_name() {
     for bytes in [b"x".as_slice(), b"<html><body>404</body></html>", b"BM\0\0", &[0; 4000], b"\xff\xd8"] {
         assert_eq!(decode(bytes), Err(PhotoError::NotAPicture));
     }
-    for bytes in [b"\0\0\0\x18ftypheic\0\0\0\0mif1heic".as_slice(), b"GIF89a\x01\0\x01\0"] {
-        assert!(matches!(decode(bytes), Err(PhotoError::Unsupported(_))));
+    let named: [(&[u8], &str); 5] = [
+        (b"\0\0\0\x18ftypisom\0\0\0\0isommp42", "a video clip"),
+        (b"\0\0\0\x14ftypqt  \0\0\0\0qt  ", "a video clip"),
+        (b"\0\0\0\x18ftypavif\0\0\0\0mif1avif", "an AVIF picture"),
+        (b"\0\0\0\x18ftypmif1\0\0\0\0mif1avif", "an AVIF picture"),
+        (b"GIF89a\x01\0\x01\0", "a GIF picture"),
+    ];
+    for (bytes, name) in named {
+        assert_eq!(decode(bytes), Err(PhotoError::Unsupported(name.to_string())));
     }
 }
 
