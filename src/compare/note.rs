@@ -1,12 +1,19 @@
 //! What a reader of a difference should know beside the number.
-use super::scatter::Scatter;
-use super::side::{Readings, Which};
-use crate::base::rounding::band;
+use super::ambient::explains;
+use super::change::Comparison;
+use super::given::{Ambient, Conditions};
+use super::half::Half;
+use super::side::{Origin, Which};
+use crate::base::rounding::{band, significant};
 use crate::base::units::Unit;
-use std::collections::BTreeSet;
 
 /// The readings of a side count as wandering when they scatter this many times more than their photos explain.
 const WANDERS: f64 = 2.0;
+/// Ambient temperatures further apart than this (°C) are named: at its limit a cooler passes all of it on. A choice, no standard.
+const AMBIENT_FAR: f64 = 5.0;
+/// Loads that differ by more than this share are named. Air drag grows as the cube of the speed in power, so a tenth more speed is a
+/// third more of it; a choice, no standard.
+const LOAD_FAR: f64 = 0.1;
 
 /// A remark on a comparison. The number stands; the remark says what to mind.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -29,6 +36,18 @@ pub enum Note {
     WideBand(Which),
     /// Readings of the side stand in a flat zone of the dial: from which to which value, and the unit.
     FlatZone(Which, (f64, f64), Unit),
+    /// The side had not settled: it was still moving at its end.
+    NotSettled(Which),
+    /// The ambient temperatures differ by so much.
+    AmbientFar(f64, Unit),
+    /// A change is seen, and the weather alone may have made it.
+    AmbientExplains,
+    /// No limits were given for an ambient temperature; so much was taken.
+    AmbientAssumed(f64, Unit),
+    /// The loads are numbers that lie far apart.
+    LoadFar,
+    /// The loads are told in different words, or on one side only.
+    LoadUnlike,
 }
 
 impl Note {
@@ -67,6 +86,31 @@ impl Note {
                 band(low, high).replace('-', "−"),
                 unit.symbol()
             ),
+            Note::NotSettled(w) => format!(
+                "The temperature {} was still moving when the last photo was taken, so the side is not a settled one and the change holds \
+                 what was left to go. Wait longer; needleband settle tells when it is there.",
+                w.word()
+            ),
+            Note::AmbientFar(by, unit) => format!(
+                "The ambient temperatures differ by {} {}: anything from none to all of that may be in the change. Compare on days alike.",
+                significant(by.abs(), 2),
+                unit.symbol()
+            ),
+            Note::AmbientExplains => "The change is seen, but with the weather taken out it is not: the weather alone may have made it. \
+                 Take the photos of one side again on a day like the other's."
+                .to_string(),
+            Note::AmbientAssumed(half, unit) => format!(
+                "An ambient temperature was given without its ±: ±{} {} is taken, as a vehicle's outside thermometer is commonly right to \
+                 a degree or two. Write it like 24C±1 when you know better.",
+                significant(half, 2),
+                unit.symbol()
+            ),
+            Note::LoadFar => "The loads of the two sides differ by more than a tenth, and what the load does is in the change. \
+                 Compare at the same load."
+                .to_string(),
+            Note::LoadUnlike => "The loads of the two sides are not told alike, so it is not known whether they can be compared. \
+                 Give both like \"80 km/h\", and drive both alike."
+                .to_string(),
             Note::WideBand(w) => format!(
                 "The needle {} stands where the dial tells temperatures apart poorly; the band of the change is wider for it.",
                 w.word()
@@ -75,29 +119,31 @@ impl Note {
     }
 }
 
-/// The remarks on two sides, in the order before, after; `wide` says whose readings have bands wider than their terms.
-pub(super) fn notes(sides: [&Readings; 2], scatter: [Option<Scatter>; 2], wide: [bool; 2], unit: Unit) -> Vec<Note> {
-    let which = [Which::Before, Which::After];
-    let mut all = match scatter {
-        [None, None] => vec![Note::NoScatter],
-        [None, Some(_)] => vec![Note::ScatterLent(Which::Before)],
-        [Some(_), None] => vec![Note::ScatterLent(Which::After)],
+/// The remarks on two sides, in the order before, after.
+pub(super) fn notes(b: &Half, a: &Half, unit: Unit) -> Vec<Note> {
+    let sides = [(Which::Before, b), (Which::After, a)];
+    let mut all = match (b.own, a.own) {
+        (None, None) => vec![Note::NoScatter],
+        (None, Some(_)) => vec![Note::ScatterLent(Which::Before)],
+        (Some(_), None) => vec![Note::ScatterLent(Which::After)],
         _ => Vec::new(),
     };
-    let wanders = |s: &Option<Scatter>| s.is_some_and(|s| s.sd > WANDERS * s.expected);
-    // in a flat zone the numbers differ by nothing that the temperature did
-    let wandering = which.into_iter().zip(&scatter).zip(sides).filter(|((_, s), side)| wanders(s) && side.flat().is_none());
-    all.extend(wandering.map(|((w, _), _)| Note::Wanders(w)));
-    all.extend(which.into_iter().zip(sides).filter(|(_, s)| s.at_end).map(|(w, _)| Note::AtScaleEnd(w)));
-    for ((w, side), wide) in which.into_iter().zip(sides).zip(wide) {
-        match side.flat() {
+    for (w, s) in sides {
+        // in a flat zone the numbers differ by nothing that the temperature did
+        if s.scatter.is_some_and(|x| x.sd > WANDERS * x.expected) && s.flat.is_none() {
+            all.push(Note::Wanders(w));
+        }
+    }
+    all.extend(sides.iter().filter(|(_, s)| s.at_end).map(|(w, _)| Note::AtScaleEnd(*w)));
+    for (w, s) in sides {
+        match s.flat {
             Some(zone) => all.push(Note::FlatZone(w, zone, unit)),
-            None if wide => all.push(Note::WideBand(w)),
+            // the band of a settled level has its own shape, which is no matter of the dial
+            None if s.over.0 + s.over.1 > 0.0 && s.origin == Origin::Photos => all.push(Note::WideBand(w)),
             None => {}
         }
     }
-    let [b, a] = sides;
-    if dials(b) != dials(a) {
+    if b.dials != a.dials {
         all.push(Note::DifferentDials);
     }
     if b.converted || a.converted {
@@ -110,8 +156,52 @@ pub(super) fn notes(sides: [&Readings; 2], scatter: [Option<Scatter>; 2], wide: 
     all
 }
 
-/// The dials named in the terms of a side: the part of `dial:<id>/...` up to the slash.
-fn dials(side: &Readings) -> BTreeSet<&str> {
-    let keys = side.values.iter().flat_map(|v| v.terms().keys());
-    keys.filter(|k| k.starts_with("dial:")).map(|k| k.split('/').next().unwrap_or(k)).collect()
+/// The remarks on the conditions of the two sides.
+pub(super) fn condition_notes(c: &Comparison, given: [&Conditions; 2]) -> Vec<Note> {
+    let [b, a] = given;
+    let moving = [(Which::Before, b), (Which::After, a)].into_iter().filter(|(_, g)| g.moving);
+    let mut all: Vec<Note> = moving.map(|(w, _)| Note::NotSettled(w)).collect();
+    let far = c.unit.convert_difference(c.adjusted.as_ref().map_or(0.0, |x| x.ambient.value()), Unit::C);
+    if far.abs() > AMBIENT_FAR {
+        all.push(Note::AmbientFar(Unit::C.convert_difference(far, c.unit), c.unit));
+    }
+    all.extend(explains(c));
+    let assumed = |g: &Conditions| g.ambient.filter(|x| x.assumed).map(|x: Ambient| x.to(c.unit).half);
+    all.extend(assumed(b).or_else(|| assumed(a)).map(|half| Note::AmbientAssumed(half, c.unit)));
+    all.extend(load_note(b.load.as_deref(), a.load.as_deref()));
+    all
+}
+
+fn load_note(before: Option<&str>, after: Option<&str>) -> Option<Note> {
+    let (b, a) = match (before, after) {
+        (None, None) => return None,
+        (Some(b), Some(a)) => (b.trim(), a.trim()),
+        _ => return Some(Note::LoadUnlike),
+    };
+    match (amount(b), amount(a)) {
+        (Some((x, u)), Some((y, v))) if u == v => ((x - y).abs() > LOAD_FAR * x.abs().max(y.abs())).then_some(Note::LoadFar),
+        _ => (b.to_lowercase() != a.to_lowercase()).then_some(Note::LoadUnlike),
+    }
+}
+
+/// "80 km/h" as a number and its unit.
+fn amount(load: &str) -> Option<(f64, String)> {
+    let end = load.find(|c: char| !(c.is_ascii_digit() || c == '.' || c == '-')).unwrap_or(load.len());
+    let number = load.get(..end)?.parse::<f64>().ok()?;
+    Some((number, load.get(end..)?.split_whitespace().collect::<String>().to_lowercase()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn loads() {
+        let say = |b: &str, a: &str| load_note(Some(b), Some(a));
+        assert_eq!((say("80 km/h", "84km/h"), say("Hill, third gear", "hill, third gear"), load_note(None, None)), (None, None, None));
+        assert_eq!(say("80 km/h", "100 km/h"), Some(Note::LoadFar));
+        assert_eq!(say("80 km/h", "80 mph"), Some(Note::LoadUnlike));
+        assert_eq!(say("80 km/h, 2.1 t", "80 km/h, 3 t"), Some(Note::LoadUnlike));
+        assert_eq!(load_note(Some("80 km/h"), None), Some(Note::LoadUnlike));
+    }
 }

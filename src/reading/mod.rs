@@ -2,8 +2,10 @@
 mod chain;
 mod judge;
 mod left_out;
+mod own;
 mod record;
 mod terms;
 pub use chain::{Reader, Sight};
 pub use left_out::{LeftOut, Why};
+pub use own::{is_own, photo_of, unit_of};
 pub use record::*;
