@@ -9,3 +9,4 @@ pub use chain::{Reader, Sight};
 pub use left_out::{LeftOut, Why};
 pub use own::{is_own, photo_of, unit_of};
 pub use record::*;
+pub use terms::needle_at;

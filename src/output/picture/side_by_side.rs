@@ -3,12 +3,13 @@ use super::banner::{bold_type, plain_type, shortened};
 use super::canvas::{Picture, blank};
 use super::error::PictureError;
 use super::face::Pen;
-use super::palette::{NEEDLE, QUIET, RIM, TEXT};
+use super::palette::{NEEDLE, QUIET, RIM, TEXT, WARN};
 use super::rectified::Window;
 use super::svg::{Anchor, Stroke, Svg, Type, rough_width, wrap};
 use super::view::View;
 use crate::compare::{Comparison, Side};
 use crate::dial::Dial;
+use crate::output::limit::{both_units, chance, distance};
 use crate::output::words::{Banded, SHORT_CAUTION, change_band, sentence_case};
 use crate::photo::Photo;
 use crate::reading::Record;
@@ -44,6 +45,7 @@ pub fn side_by_side(dial: &Dial, comparison: &Comparison, before: Shown, after: 
         imageops::replace(&mut canvas, &panel(shown)?, i64::from(left), i64::from(TOP));
         needles(&mut svg, left, shown, (name == "AFTER").then_some(before));
         label(&mut svg, [f64::from(left), f64::from(TOP)], name, shown);
+        limit(&mut svg, left, dial, side, comparison);
         numbers(&mut svg, f64::from(left), side, comparison);
     }
     verdict(&mut svg, dial, comparison);
@@ -74,6 +76,23 @@ fn needles(svg: &mut Svg, left: u32, shown: Shown, ghost: Option<Shown>) {
     }
     if let Some(angle) = angle(shown) {
         pen.rimmed(svg, &ray(angle, 1.0, 1.14), Stroke::solid(NEEDLE, 6.0));
+    }
+}
+
+/// The limit on the scale, and the margin to it at the lower left of the panel.
+fn limit(svg: &mut Svg, left: u32, dial: &Dial, side: &Side, comparison: &Comparison) {
+    let Some(margin) = &side.margin else { return };
+    let plane = PANEL.plane();
+    let pen = Pen { plane: &plane, view: View { origin: [-i64::from(left), -i64::from(TOP)], crop: SIZE, scale: 1.0 }, weight: 1.0 };
+    pen.limit(svg, dial, comparison.unit.convert(margin.limit, dial.unit));
+    let unit = comparison.unit;
+    let lines = [
+        format!("limit {}: {}", both_units(margin.limit, unit), distance(margin, unit)),
+        format!("probability of being above: {}", chance(margin)),
+    ];
+    let foot = f64::from(TOP + PANEL.size[1]);
+    for (line, y) in lines.iter().zip([foot - 92.0, foot - 58.0]) {
+        svg.text([f64::from(left) + 22.0, y], Type { halo: Some(RIM), ..plain_type(25.0, WARN) }, line);
     }
 }
 
