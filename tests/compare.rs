@@ -9,6 +9,27 @@ use proptest::prelude::*;
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 
+mod conditions;
+mod settled;
+
+/// Random numbers with a fixed seed.
+struct Draw(ChaCha8Rng);
+
+impl Draw {
+    fn new(seed: u64) -> Self {
+        Self(ChaCha8Rng::seed_from_u64(seed))
+    }
+    /// Normal, sigma 1 (Box and Muller 1958).
+    fn normal(&mut self) -> f64 {
+        let (u, v): (f64, f64) = (self.0.random::<f64>().max(1e-300), self.0.random());
+        (-2.0 * u.ln()).sqrt() * (std::f64::consts::TAU * v).cos()
+    }
+    /// Rectangular, -1 to 1.
+    fn even(&mut self) -> f64 {
+        2.0 * self.0.random::<f64>() - 1.0
+    }
+}
+
 fn side(name: &str, values: &[f64], own: f64) -> Vec<Record> {
     let one = |(k, v): (usize, &f64)| {
         let id = format!("{name}{k}");
@@ -171,16 +192,11 @@ fn verdicts_in_words() {
 
 /// How often the 95 % band holds the true change when the needle wanders by `wander` times the photo's sigma.
 fn held(n: usize, wander: f64, seed: u64) -> f64 {
-    let mut rng = ChaCha8Rng::seed_from_u64(seed);
-    // Box and Muller 1958.
-    let mut normal = move || {
-        let (u, v): (f64, f64) = (rng.random::<f64>().max(1e-300), rng.random());
-        (-2.0 * u.ln()).sqrt() * (std::f64::consts::TAU * v).cos()
-    };
+    let mut draw = Draw::new(seed);
     let draws = 4000;
     let mut hits = 0;
     for _ in 0..draws {
-        let mut values = |at: f64| (0..n).map(|_| at + normal() + wander * normal()).collect::<Vec<f64>>();
+        let mut values = |at: f64| (0..n).map(|_| at + draw.normal() + wander * draw.normal()).collect::<Vec<f64>>();
         let c = compare(&side("b", &values(90.0), 1.0), &side("a", &values(83.0), 1.0)).unwrap();
         hits += usize::from((c.band.0..=c.band.1).contains(&-7.0));
     }

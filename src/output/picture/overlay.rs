@@ -8,7 +8,7 @@ use super::svg::{Stroke, Svg, Type, wrap};
 use super::view::{View, project};
 use crate::dial::Dial;
 use crate::output::limit::photo_against;
-use crate::output::words::sentence_case;
+use crate::output::words::{SHORT_CAUTION, sentence_case};
 use crate::photo::Photo;
 use crate::reading::{Evidence, Outcome, Reading, Record};
 use crate::scale::Scale;
@@ -70,7 +70,7 @@ pub fn overlay_png_against(photo: &Photo, dial: &Dial, record: &Record, limit: O
 
 /// What is said of the limit, above the lower edge of the photo.
 fn against(svg: &mut Svg, words: &str, bottom: f64) {
-    for (k, line) in wrap(&sentence_case(words), 30.0, 1120.0).iter().rev().enumerate() {
+    for (k, line) in wrap(&format!("{}. {SHORT_CAUTION}", sentence_case(words)), 30.0, 1120.0).iter().rev().enumerate() {
         let kind = Type { halo: Some(RIM), ..plain_type(30.0, WARN) };
         svg.text([40.0, bottom - 24.0 - 38.0 * k as f64], kind, line);
     }

@@ -67,7 +67,9 @@ fn limit(svg: &mut Svg, a: &Answer, axes: &Axes) {
     let ([left, right], y) = (axes.ends(), axes.y(limit));
     svg.line(&[[left, y], [right, y]], Stroke::solid(WARN, 2.4).dashed(12.0));
     let words = match a.margin() {
-        Some(m) => format!("limit {}: level {}, above it with {}", both_units(limit, a.unit), distance(&m, a.unit), chance(&m)),
+        Some(m) => {
+            format!("limit {}: level {}; probability of being above: {}", both_units(limit, a.unit), distance(&m, a.unit), chance(&m))
+        }
         None => format!("limit {}", both_units(limit, a.unit)),
     };
     // below the line near the top of the frame, above it elsewhere

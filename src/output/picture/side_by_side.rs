@@ -125,6 +125,11 @@ fn verdict(svg: &mut Svg, dial: &Dial, comparison: &Comparison) {
     for (k, line) in wrap(&band, 34.0, 1500.0).iter().take(1).enumerate() {
         svg.text([38.0, 920.0 + 40.0 * k as f64], plain_type(34.0, TEXT), line);
     }
+    if let Some(a) = &comparison.adjusted {
+        let words = format!("With the weather taken out: {}", a.verdict.sentence(comparison.unit));
+        let size = (1500.0 / rough_width(&words, 1.0, false)).min(27.0);
+        svg.text([38.0, 952.0], plain_type(size, TEXT), &words);
+    }
     let shared = if comparison.shared.before > 0.0 { "; what both sides share is taken out of the change" } else { "" };
     let foot = format!("{}  ·  ± is half the 95 % band{shared}", shortened(&dial.name, 30));
     svg.text([38.0, 974.0], plain_type(24.0, QUIET), &foot);

@@ -41,18 +41,18 @@ pub fn planned(p: &Plan, dial: &Dial, time_constant: Option<f64>) -> String {
 
 fn photos(p: &Plan) -> String {
     match p.advice().map(|a| (a.photos, a.px)) {
-        Some((Some(n), px)) => format!("Photos a side: {n}, with the dial at least {px} pixels across.\n\n"),
+        Some((Some(n), px)) => format!("Photos a side: {n}, with the dial at least {px} pixels across. Nearer is safer: a third of the picture.\n\n"),
         _ if p.smallest > p.drop => "Photos a side: no number is enough, since the dial itself leaves more than that in doubt.\n\n".to_string(),
         _ => "Photos a side: more than 50, which is no plan: the needle wanders too much. Settle the temperature better, or look for a larger drop.\n\n".to_string(),
     }
 }
 
 fn sizes(p: &Plan) -> String {
-    let mut out = format!("{}{}photos a side\n", column("dial, pixels", 15), column("one reading, sigma", 21));
+    let mut out = format!("{}{}photos a side\n", column("dial, pixels", 17), column("one reading, sigma", 21));
     for s in &p.sizes {
         let n = s.photos.map_or("more than 50".to_string(), |n| n.to_string());
         let across = format!("{}{}", right(&s.px.to_string(), 5), if s.px >= 300 { " and more" } else { "" });
-        out.push_str(&format!("{}{}{n}\n", column(&across, 15), column(&format!("{} {}", sigma_text(s.reading), p.unit.symbol()), 21)));
+        out.push_str(&format!("{}{}{n}\n", column(&across, 17), column(&format!("{} {}", sigma_text(s.reading), p.unit.symbol()), 21)));
     }
     out.push('\n');
     out
