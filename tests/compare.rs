@@ -53,6 +53,19 @@ fn shared_terms_cancel_exactly_and_the_rest_adds_up() {
     assert!(matches!(c.verdict, Verdict::Drop { .. }));
 }
 
+/// JCGM 100:2008, 5.2.2, example: ten resistors calibrated against one standard whose uncertainty of 100 mΩ they share; in series
+/// 10 kΩ with 1 Ω, and not 0.32 Ω. Ten such readings of a side keep all of it in their mean and none in the difference of two sides.
+#[test]
+fn what_all_readings_share_does_not_average_out() {
+    let ten = |name: &str, each: f64| -> Vec<Record> {
+        (0..10).map(|k| record(&format!("{name}{k}"), each, &[("dial:d/standard", 0.1)])).collect()
+    };
+    let c = compare(&ten("b", 1000.0), &ten("a", 999.0)).unwrap();
+    let series = c.before.mean.scaled(10.0);
+    assert!((series.value() - 10_000.0).abs() < 1e-9 && (series.sigma() - 1.0).abs() < 1e-12);
+    assert!((c.delta.value() + 1.0).abs() < 1e-9 && c.delta.sigma() < 1e-12);
+}
+
 #[test]
 fn a_side_against_itself_gives_zero_and_only_its_scatter() {
     let one = side("b", &[92.0], 0.3);

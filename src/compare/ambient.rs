@@ -1,7 +1,8 @@
 //! The weather taken out of a change: rise over ambient, and the change that is left.
 use super::change::Comparison;
+use super::comparable::condition_notes;
 use super::given::{Ambient, Conditions, Slope};
-use super::note::{Note, condition_notes};
+use super::note::Note;
 use super::side::{Side, Which};
 use super::verdict::Verdict;
 use crate::base::measured::Measured;

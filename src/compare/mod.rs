@@ -7,6 +7,7 @@
 //! gauge between the two days.
 mod ambient;
 mod change;
+mod comparable;
 mod coverage;
 mod error;
 mod given;

@@ -1,20 +1,12 @@
 //! What a reader of a difference should know beside the number.
-use super::ambient::explains;
-use super::change::Comparison;
-use super::given::{Ambient, Conditions};
+use super::comparable::condition_sentence;
 use super::half::Half;
 use super::side::{Origin, Which};
-use crate::base::rounding::{band, significant};
+use crate::base::rounding::band;
 use crate::base::units::Unit;
 
 /// The readings of a side count as wandering when they scatter this many times more than their photos explain.
 const WANDERS: f64 = 2.0;
-/// Ambient temperatures further apart than this (°C) are named: at its limit a cooler passes all of it on. A choice, no standard.
-const AMBIENT_FAR: f64 = 5.0;
-/// Loads that differ by more than this share are named. Air drag grows as the cube of the speed in power, so a tenth more speed is a
-/// third more of it; a choice, no standard.
-const LOAD_FAR: f64 = 0.1;
-
 /// A remark on a comparison. The number stands; the remark says what to mind.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Note {
@@ -86,35 +78,16 @@ impl Note {
                 band(low, high).replace('-', "−"),
                 unit.symbol()
             ),
-            Note::NotSettled(w) => format!(
-                "The temperature {} was still moving when the last photo was taken, so the side is not a settled one and the change holds \
-                 what was left to go. Wait longer; needleband settle tells when it is there.",
-                w.word()
-            ),
-            Note::AmbientFar(by, unit) => format!(
-                "The ambient temperatures differ by {} {}: anything from none to all of that may be in the change. Compare on days alike.",
-                significant(by.abs(), 2),
-                unit.symbol()
-            ),
-            Note::AmbientExplains => "The change is seen, but with the weather taken out it is not: the weather alone may have made it. \
-                 Take the photos of one side again on a day like the other's."
-                .to_string(),
-            Note::AmbientAssumed(half, unit) => format!(
-                "An ambient temperature was given without its ±: ±{} {} is taken, as a vehicle's outside thermometer is commonly right to \
-                 a degree or two. Write it like 24C±1 when you know better.",
-                significant(half, 2),
-                unit.symbol()
-            ),
-            Note::LoadFar => "The loads of the two sides differ by more than a tenth, and what the load does is in the change. \
-                 Compare at the same load."
-                .to_string(),
-            Note::LoadUnlike => "The loads of the two sides are not told alike, so it is not known whether they can be compared. \
-                 Give both like \"80 km/h\", and drive both alike."
-                .to_string(),
             Note::WideBand(w) => format!(
                 "The needle {} stands where the dial tells temperatures apart poorly; the band of the change is wider for it.",
                 w.word()
             ),
+            Note::NotSettled(_)
+            | Note::AmbientFar(..)
+            | Note::AmbientExplains
+            | Note::AmbientAssumed(..)
+            | Note::LoadFar
+            | Note::LoadUnlike => condition_sentence(self),
         }
     }
 }
@@ -154,54 +127,4 @@ pub(super) fn notes(b: &Half, a: &Half, unit: Unit) -> Vec<Note> {
         all.push(Note::OnBothSides(both));
     }
     all
-}
-
-/// The remarks on the conditions of the two sides.
-pub(super) fn condition_notes(c: &Comparison, given: [&Conditions; 2]) -> Vec<Note> {
-    let [b, a] = given;
-    let moving = [(Which::Before, b), (Which::After, a)].into_iter().filter(|(_, g)| g.moving);
-    let mut all: Vec<Note> = moving.map(|(w, _)| Note::NotSettled(w)).collect();
-    let far = c.unit.convert_difference(c.adjusted.as_ref().map_or(0.0, |x| x.ambient.value()), Unit::C);
-    if far.abs() > AMBIENT_FAR {
-        all.push(Note::AmbientFar(Unit::C.convert_difference(far, c.unit), c.unit));
-    }
-    all.extend(explains(c));
-    let assumed = |g: &Conditions| g.ambient.filter(|x| x.assumed).map(|x: Ambient| x.to(c.unit).half);
-    all.extend(assumed(b).or_else(|| assumed(a)).map(|half| Note::AmbientAssumed(half, c.unit)));
-    all.extend(load_note(b.load.as_deref(), a.load.as_deref()));
-    all
-}
-
-fn load_note(before: Option<&str>, after: Option<&str>) -> Option<Note> {
-    let (b, a) = match (before, after) {
-        (None, None) => return None,
-        (Some(b), Some(a)) => (b.trim(), a.trim()),
-        _ => return Some(Note::LoadUnlike),
-    };
-    match (amount(b), amount(a)) {
-        (Some((x, u)), Some((y, v))) if u == v => ((x - y).abs() > LOAD_FAR * x.abs().max(y.abs())).then_some(Note::LoadFar),
-        _ => (b.to_lowercase() != a.to_lowercase()).then_some(Note::LoadUnlike),
-    }
-}
-
-/// "80 km/h" as a number and its unit.
-fn amount(load: &str) -> Option<(f64, String)> {
-    let end = load.find(|c: char| !(c.is_ascii_digit() || c == '.' || c == '-')).unwrap_or(load.len());
-    let number = load.get(..end)?.parse::<f64>().ok()?;
-    Some((number, load.get(end..)?.split_whitespace().collect::<String>().to_lowercase()))
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn loads() {
-        let say = |b: &str, a: &str| load_note(Some(b), Some(a));
-        assert_eq!((say("80 km/h", "84km/h"), say("Hill, third gear", "hill, third gear"), load_note(None, None)), (None, None, None));
-        assert_eq!(say("80 km/h", "100 km/h"), Some(Note::LoadFar));
-        assert_eq!(say("80 km/h", "80 mph"), Some(Note::LoadUnlike));
-        assert_eq!(say("80 km/h, 2.1 t", "80 km/h, 3 t"), Some(Note::LoadUnlike));
-        assert_eq!(load_note(Some("80 km/h"), None), Some(Note::LoadUnlike));
-    }
 }

@@ -3,7 +3,7 @@ use super::conditions::{ambient, coverage, limits};
 use super::{column, tail};
 use crate::base::rounding::decimals_for;
 use crate::compare::{Comparison, LeftOut, Origin, Side};
-use crate::output::words::{Banded, CAUTION, change_band, number, sentence_case, sigma_text, why_left_out};
+use crate::output::words::{Banded, CAUTION, change_band, counts_gauge, number, sentence_case, sigma_text, why_left_out};
 use crate::scale::STICTION;
 
 const LONGEST_PATH: usize = 44;
@@ -40,7 +40,12 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> String
         out.push_str(&format!("Mind: {}\n", note.sentence()));
     }
     out.push_str(&coverage(c));
-    out.push_str(&format!("± is half the 95 % band.\n{CAUTION}\n"));
+    let counted = if counts_gauge(&c.delta) {
+        "how well the dial was read and how right the gauge is, as declared. In the change its error cancels as far as the needle stands alike."
+    } else {
+        "how well the dial was read. An error of the gauge itself cancels where the needle stands nearly alike."
+    };
+    out.push_str(&format!("± is half the 95 % band: {counted}\n{CAUTION}\n"));
     out
 }
 
