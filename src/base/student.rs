@@ -108,7 +108,7 @@ fn upper_quantile(tail: f64, nu: f64) -> f64 {
 /// Probability that Student's t with `nu` degrees of freedom passes `t`: the upper tail, without loss where it is small.
 ///
 /// Up to `nu` = 1000 by the regularised incomplete beta function (Abramowitz & Stegun 26.7.1 and 26.5.27), beyond from the normal
-/// distribution at t (1 - 1/4ν)/sqrt(1 + t²/2ν) (26.7.8; good to 1e-6 there). `nu` below 0.01 is no knowledge: one half. NaN, or a
+/// distribution at t (1 - 1/4ν)/sqrt(1 + t²/2ν) (26.7.8; at ν = 1000 good to 4e-5 of itself at t = 3, 2e-3 at t = 6). `nu` below 0.01 is no knowledge: one half. NaN, or a
 /// negative `nu`, gives NaN.
 pub fn t_above(t: f64, nu: f64) -> f64 {
     if t.is_nan() || nu.is_nan() || nu < 0.0 {
@@ -232,7 +232,9 @@ mod tests {
             (0.4, 1e5, 0.3445786855824298),
             (6.0, 1500.0, 1.2346950448093492e-9),
         ] {
-            assert!((t_above(t, nu) / expected - 1.0_f64).abs() < 3e-6, "{t} {nu}: {}", t_above(t, nu));
+            // beyond 1000 degrees of freedom the approximation costs up to 1e-3 of a tail as small as 1e-9
+            let room = if nu > MANY { 1e-3 } else { 1e-9 };
+            assert!((t_above(t, nu) / expected - 1.0_f64).abs() < room, "{t} {nu}: {}", t_above(t, nu));
         }
         // the quantile is its inverse
         for nu in [0.7, 2.0, 9.3, 400.0, 5000.0, f64::INFINITY] {
