@@ -120,18 +120,20 @@ fn verdict(svg: &mut Svg, dial: &Dial, comparison: &Comparison) {
     svg.line(&[[38.0, 796.0], [1562.0, 796.0]], Stroke::solid(QUIET, 1.5).faded(0.5));
     let words = sentence_case(&comparison.verdict.sentence(comparison.unit));
     let size = (1500.0 / rough_width(&words, 1.0, true)).min(58.0);
-    svg.text([38.0, 868.0], bold_type(size, TEXT), &words);
+    // one more line, so all stand closer
+    let [first, second, foot_line] = if comparison.adjusted.is_some() { [856.0, 902.0, 982.0] } else { [868.0, 920.0, 974.0] };
+    svg.text([38.0, first], bold_type(size, TEXT), &words);
     let band = change_band(comparison);
     for (k, line) in wrap(&band, 34.0, 1500.0).iter().take(1).enumerate() {
-        svg.text([38.0, 920.0 + 40.0 * k as f64], plain_type(34.0, TEXT), line);
+        svg.text([38.0, second + 40.0 * k as f64], plain_type(34.0, TEXT), line);
     }
     if let Some(a) = &comparison.adjusted {
         let words = format!("With the weather taken out: {}", a.verdict.sentence(comparison.unit));
-        let size = (1500.0 / rough_width(&words, 1.0, false)).min(27.0);
-        svg.text([38.0, 952.0], plain_type(size, TEXT), &words);
+        let size = (1500.0 / rough_width(&words, 1.0, false)).min(31.0);
+        svg.text([38.0, 942.0], plain_type(size, TEXT), &words);
     }
     let shared = if comparison.shared.before > 0.0 { "; what both sides share is taken out of the change" } else { "" };
     let foot = format!("{}  ·  ± is half the 95 % band{shared}", shortened(&dial.name, 30));
-    svg.text([38.0, 974.0], plain_type(24.0, QUIET), &foot);
-    svg.text([1562.0, 974.0], Type { anchor: Anchor::End, ..plain_type(24.0, QUIET) }, SHORT_CAUTION);
+    svg.text([38.0, foot_line], plain_type(24.0, QUIET), &foot);
+    svg.text([1562.0, foot_line], Type { anchor: Anchor::End, ..plain_type(24.0, QUIET) }, SHORT_CAUTION);
 }
