@@ -18,7 +18,7 @@
 //! # Layers
 //! A module imports only from modules with a smaller number, and equal numbers never import each other:
 //! 0 [`base`] · 1 [`verdict`] · 2 [`photo`] · 3 [`dial`] · 4 [`register`] · 5 [`rectify`] · 6 [`needle`] · 7 [`scale`] ·
-//! 8 [`reading`] · 9 [`calibrate`], [`compare`], [`settle`] · 10 [`output`] · 11 [`cli`].
+//! 8 [`reading`] · 9 [`calibrate`], [`compare`], [`settle`], [`plan`] · 10 [`output`] · 11 [`cli`].
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used, clippy::panic))]
 
 pub mod base;
@@ -29,6 +29,7 @@ pub mod dial;
 pub mod needle;
 pub mod output;
 pub mod photo;
+pub mod plan;
 pub mod reading;
 pub mod rectify;
 pub mod register;

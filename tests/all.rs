@@ -16,6 +16,7 @@ mod handmade;
 mod hard_views;
 mod output;
 mod photo_decode;
+mod plan;
 mod refusals;
 mod registration;
 mod samples;

@@ -2,6 +2,7 @@
 mod conic;
 mod homography;
 mod line;
+mod margin;
 mod measured;
 mod minimise;
 mod monotone;

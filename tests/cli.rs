@@ -8,8 +8,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 
+mod limits;
 mod refine;
-mod shapes;
+pub mod shapes;
 mod whole_way;
 use shapes::{Change, Line};
 
@@ -57,6 +58,8 @@ fn help_of_every_command_shows_an_example() {
         (vec!["compare", "--help"], "needleband compare --dial oil.json"),
         (vec!["settle", "--help"], "needleband settle --dial oil.json frames/ --every 10s"),
         (vec!["settle", "--help"], "ffmpeg -i clip.mp4 -vf fps=1/10 frames/%04d.jpg"),
+        (vec!["compare", "--help"], "--ambient-before 24C±2 --ambient-after 21C±2"),
+        (vec!["plan", "--help"], "needleband plan --dial oil.json --drop 5C --scatter 0.8C"),
         (vec!["read", "-h"], "needleband read --dial oil.json"),
     ] {
         command().args(&words).assert().code(0).stdout(contains("Example").and(contains(example)));
@@ -81,6 +84,18 @@ fn wrong_words_are_usage_errors_that_show_the_right_ones() {
         (with(&["--unit", "C", "--angle", "80@up"]), "angle in degrees"),
         (vec!["compare", "--dial", "d", "--before", "x.jpg"], "--after"),
         (vec!["settle", "--dial", "d", "x.jpg", "--every", "10"], "no unit of time"),
+        (vec!["settle", "--dial", "d", "x.jpg", "--limit", "120"], "write it like 120C or 248F"),
+        (vec!["read", "--dial", "d", "x.jpg", "--limit", "-300C"], "absolute zero"),
+        (vec!["compare", "--before", "x.jpg", "--after", "y.jpg", "--ambient-before", "24C"], "--ambient-after"),
+        (
+            vec!["compare", "--before", "x.jpg", "--after", "y.jpg", "--ambient-before", "24", "--ambient-after", "2C"],
+            "its unit is not known",
+        ),
+        (vec!["compare", "--before", "x.jpg", "--after", "y.jpg", "--ambient-slope", "0.5"], "--ambient-before"),
+        (vec!["compare", "--before", "x.jpg", "--after", "y.jpg", "--ambient-slope", "1.5"], "reaches outside 0..1"),
+        (vec!["plan", "--dial", "d"], "--drop"),
+        (vec!["plan", "--dial", "d", "--drop", "0C"], "is not above 0"),
+        (vec!["plan", "--dial", "d", "--drop", "5C", "--time-constant", "8"], "no unit of time"),
         (vec!["settle", "--dial", "d", "x.jpg", "--every", "10s", "--times", "t.csv"], "cannot be used with"),
     ] {
         command().args(&words).assert().code(2).stdout("").stderr(contains(said));

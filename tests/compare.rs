@@ -9,6 +9,27 @@ use proptest::prelude::*;
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 
+mod conditions;
+mod settled;
+
+/// Random numbers with a fixed seed.
+struct Draw(ChaCha8Rng);
+
+impl Draw {
+    fn new(seed: u64) -> Self {
+        Self(ChaCha8Rng::seed_from_u64(seed))
+    }
+    /// Normal, sigma 1 (Box and Muller 1958).
+    fn normal(&mut self) -> f64 {
+        let (u, v): (f64, f64) = (self.0.random::<f64>().max(1e-300), self.0.random());
+        (-2.0 * u.ln()).sqrt() * (std::f64::consts::TAU * v).cos()
+    }
+    /// Rectangular, -1 to 1.
+    fn even(&mut self) -> f64 {
+        2.0 * self.0.random::<f64>() - 1.0
+    }
+}
+
 fn side(name: &str, values: &[f64], own: f64) -> Vec<Record> {
     let one = |(k, v): (usize, &f64)| {
         let id = format!("{name}{k}");
@@ -30,6 +51,19 @@ fn shared_terms_cancel_exactly_and_the_rest_adds_up() {
     assert!((c.before.band.1 - 92.0 - 1.959_964 * 0.854_400_4).abs() < 1e-5);
     assert_eq!(c.notes, [Note::NoScatter]);
     assert!(matches!(c.verdict, Verdict::Drop { .. }));
+}
+
+/// JCGM 100:2008, 5.2.2, example: ten resistors calibrated against one standard whose uncertainty of 100 mΩ they share; in series
+/// 10 kΩ with 1 Ω, and not 0.32 Ω. Ten such readings of a side keep all of it in their mean and none in the difference of two sides.
+#[test]
+fn what_all_readings_share_does_not_average_out() {
+    let ten = |name: &str, each: f64| -> Vec<Record> {
+        (0..10).map(|k| record(&format!("{name}{k}"), each, &[("dial:d/standard", 0.1)])).collect()
+    };
+    let c = compare(&ten("b", 1000.0), &ten("a", 999.0)).unwrap();
+    let series = c.before.mean.scaled(10.0);
+    assert!((series.value() - 10_000.0).abs() < 1e-9 && (series.sigma() - 1.0).abs() < 1e-12);
+    assert!((c.delta.value() + 1.0).abs() < 1e-9 && c.delta.sigma() < 1e-12);
 }
 
 #[test]
@@ -171,16 +205,11 @@ fn verdicts_in_words() {
 
 /// How often the 95 % band holds the true change when the needle wanders by `wander` times the photo's sigma.
 fn held(n: usize, wander: f64, seed: u64) -> f64 {
-    let mut rng = ChaCha8Rng::seed_from_u64(seed);
-    // Box and Muller 1958.
-    let mut normal = move || {
-        let (u, v): (f64, f64) = (rng.random::<f64>().max(1e-300), rng.random());
-        (-2.0 * u.ln()).sqrt() * (std::f64::consts::TAU * v).cos()
-    };
+    let mut draw = Draw::new(seed);
     let draws = 4000;
     let mut hits = 0;
     for _ in 0..draws {
-        let mut values = |at: f64| (0..n).map(|_| at + normal() + wander * normal()).collect::<Vec<f64>>();
+        let mut values = |at: f64| (0..n).map(|_| at + draw.normal() + wander * draw.normal()).collect::<Vec<f64>>();
         let c = compare(&side("b", &values(90.0), 1.0), &side("a", &values(83.0), 1.0)).unwrap();
         hits += usize::from((c.band.0..=c.band.1).contains(&-7.0));
     }

@@ -6,7 +6,7 @@ use needleband::base::units::Unit;
 use needleband::calibrate::Calibration;
 use needleband::compare::compare;
 use needleband::output::picture::svg::{Anchor, FAMILY, Svg, Type, fonts, in_font};
-use needleband::output::picture::{Picture, Shown, check_picture, overlay, overlay_png, side_by_side};
+use needleband::output::picture::{Picture, Shown, check_picture, overlay, overlay_against, overlay_png, side_by_side};
 use needleband::output::{json, text};
 use needleband::reading::{Outcome, Record};
 use needleband::verdict::{Flag, Refusal};
@@ -91,6 +91,27 @@ fn the_overlay_draws_needle_marks_and_band_where_they_are() {
     // The number below is large: a tenth of the banner's upper left is white.
     let white = (0..600).flat_map(|x| (1210..1340).map(move |y| (x, y))).filter(|(x, y)| at(&drawn, f64::from(*x), f64::from(*y))[0] > 200);
     assert!(white.count() > 7800);
+}
+
+/// 100 °C stands at 60 degrees: the limit is an orange stroke (Okabe-Ito #e69f00) across the circle of the marks; beyond the scale
+/// there is none, and without a limit neither.
+#[test]
+fn a_limit_is_drawn_where_it_stands() {
+    let (photo, dial) = (photo(36.0), dial());
+    let (x, y) = on_overlay(0.92, 60.0);
+    let colour = |limit: Option<f64>| at(&overlay_against(&photo, &dial, &reading(), limit).unwrap(), x, y);
+    assert_eq!(colour(Some(100.0)), [0xe6, 0x9f, 0x00]);
+    for other in [None, Some(130.0), Some(30.0), Some(80.0)] {
+        assert_eq!(colour(other), [90, 90, 90], "{other:?}");
+    }
+    let orange = |p: &Picture| p.rgb().chunks_exact(3).filter(|c| *c == [0xe6, 0x9f, 0x00]).count();
+    let c = compare(&[reading()], &[record("p2", 85.0, &[("photo:p2/needle", 0.15)])]).unwrap();
+    let (before, after) = (reading(), record("p2", 85.0, &[]));
+    let picture = |c: &needleband::compare::Comparison| {
+        let show = |record| Shown { photo: &photo, record };
+        orange(&side_by_side(&dial, c, show(&before), show(&after)).unwrap())
+    };
+    assert!(picture(&c) == 0 && picture(&c.against(100.0)) > 1000);
 }
 
 #[test]

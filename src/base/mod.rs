@@ -1,9 +1,11 @@
 //! Layer 0: arithmetic, geometry and statistics that know no photo and no dial.
 pub mod angle;
 pub mod conic;
+pub mod detection;
 pub mod homography;
 pub mod homography_fit;
 pub mod line;
+pub mod margin;
 pub mod measured;
 pub mod minimise;
 pub mod monotone;

@@ -105,6 +105,32 @@ fn upper_quantile(tail: f64, nu: f64) -> f64 {
     low.sqrt() * high.sqrt()
 }
 
+/// Probability that Student's t with `nu` degrees of freedom passes `t`: the upper tail, without loss where it is small.
+///
+/// Up to `nu` = 1000 by the regularised incomplete beta function (Abramowitz & Stegun 26.7.1 and 26.5.27), beyond from the normal
+/// distribution at t (1 - 1/4ν)/sqrt(1 + t²/2ν) (26.7.8; at ν = 1000 good to 4e-5 of itself at t = 3, 2e-3 at t = 6). `nu` below 0.01 is no knowledge: one half. NaN, or a
+/// negative `nu`, gives NaN.
+pub fn t_above(t: f64, nu: f64) -> f64 {
+    if t.is_nan() || nu.is_nan() || nu < 0.0 {
+        return f64::NAN;
+    }
+    if nu < NONE {
+        return 0.5;
+    }
+    if t.is_infinite() {
+        return if t > 0.0 { 0.0 } else { 1.0 };
+    }
+    if nu > MANY {
+        let z = if nu.is_finite() { t * (1.0 - 0.25 / nu) / (1.0 + t * t / (2.0 * nu)).sqrt() } else { t };
+        return normal_cdf(-z);
+    }
+    // nu/(nu + t²) without squaring a t that would leave the range
+    let ratio = t.abs() / nu.sqrt();
+    let share = if ratio > 1e150 { 0.0 } else { 1.0 / (1.0 + ratio * ratio) };
+    let tail = checked_beta_reg(0.5 * nu, 0.5, share).map_or(f64::NAN, |i| 0.5 * i);
+    if t > 0.0 { tail } else { 1.0 - tail }
+}
+
 /// How many standard uncertainties a two-sided 95 % band reaches to each side: the 97.5 % quantile of Student's t
 /// (1.960 for infinitely many degrees of freedom, 12.71 for one).
 ///
@@ -186,6 +212,36 @@ mod tests {
             assert!((t / expected - 1.0).abs() < 1e-9, "{p} {nu}: {t}");
         }
         assert_eq!(t_quantile(0.975, 1e-4), f64::INFINITY);
+    }
+
+    #[test]
+    fn tails_by_hand_and_against_a_library() {
+        // nu = 1 is the Cauchy distribution: P(T > t) = 1/2 - atan(t)/π.
+        for t in [-30.0_f64, -1.0, 0.0, 0.3, 2.0, 1e9] {
+            let cauchy = (1.0 / t).atan() / std::f64::consts::PI;
+            let expected = if t > 0.0 { cauchy } else { 0.5 - t.atan() / std::f64::consts::PI };
+            assert!((t_above(t, 1.0) / expected - 1.0).abs() < 1e-9, "{t}");
+        }
+        // SciPy 1.17.1, scipy.stats.t.sf.
+        for (t, nu, expected) in [
+            (2.0, 4.0, 0.05805826175840778),
+            (5.5, 7.3, 0.0003930315513497406),
+            (-1.2, 0.5, 0.7203710369343177),
+            (30.0, 2.0, 0.0005546313409798295),
+            (3.0, 2000.0, 0.0013665718810164),
+            (0.4, 1e5, 0.3445786855824298),
+            (6.0, 1500.0, 1.2346950448093492e-9),
+        ] {
+            // beyond 1000 degrees of freedom the approximation costs up to 1e-3 of a tail as small as 1e-9
+            let room = if nu > MANY { 1e-3 } else { 1e-9 };
+            assert!((t_above(t, nu) / expected - 1.0_f64).abs() < room, "{t} {nu}: {}", t_above(t, nu));
+        }
+        // the quantile is its inverse
+        for nu in [0.7, 2.0, 9.3, 400.0, 5000.0, f64::INFINITY] {
+            assert!((t_above(t_quantile(0.975, nu), nu) - 0.025).abs() < 1e-7, "{nu}");
+        }
+        assert_eq!((t_above(f64::INFINITY, 3.0), t_above(f64::NEG_INFINITY, 3.0), t_above(2.0, 0.0)), (0.0, 1.0, 0.5));
+        assert!(t_above(f64::NAN, 3.0).is_nan() && t_above(1.0, f64::NAN).is_nan() && t_above(1.0, -1.0).is_nan());
     }
 
     #[test]

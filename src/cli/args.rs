@@ -1,13 +1,19 @@
 //! What was typed, checked for form. The only place that knows the argument parser.
+mod compare;
 mod declared;
+mod plan;
 mod settle;
+mod temperature;
 use crate::base::units::Unit;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+pub use compare::CompareArgs;
 pub use declared::DeclaredArgs;
+pub use plan::PlanArgs;
 pub use settle::SettleArgs;
+pub use temperature::Degrees;
 
 /// Turns phone photos of an analog dash dial into temperatures with an honest 95 % band.
 ///
@@ -30,6 +36,7 @@ const AFTER: &str = "Example:
   needleband read --dial oil.json monday.jpg
   needleband compare --dial oil.json --before old-cooler/ --after new-cooler/
   needleband settle --dial oil.json warm-up/
+  needleband plan --dial oil.json --drop 5C
 
 Nobody drives and photographs: a passenger or a mount takes the photo, or the vehicle is parked.
 A dash gauge is no safety instrument.";
@@ -65,7 +72,9 @@ pub enum Command {
     ///
     /// Gives the change with its 95 % band and says whether it is real. What both sides share (marks, pivot, gauge accuracy
     /// at the same place of the scale) cancels in the change, so it is known better than either temperature. Three or more
-    /// photos a side show how far the needle wanders.
+    /// photos a side show how far the needle wanders. A side may also be the file that settle --json wrote.
+    ///
+    /// With both ambient temperatures it also gives the rise over ambient and the change with the weather taken out.
     Compare(CompareArgs),
     /// Tell from photos over time whether the temperature has settled, and at what
     ///
@@ -73,6 +82,11 @@ pub enum Command {
     /// it came within a degree Celsius. With less than two time constants seen it says "not settled" and gives limits, no guess. A
     /// photo without a reading or without a time is left out and named.
     Settle(SettleArgs),
+    /// Tell how many photos a side, how near and after how long show a drop of a given size
+    ///
+    /// Works out what it takes to see a drop of this size 95 times of 100: how many photos a side, how large the dial must be in them,
+    /// and how long to wait for the temperature to settle. Needs the dial file and no photo.
+    Plan(PlanArgs),
 }
 
 /// What `calibrate` takes.
@@ -166,7 +180,7 @@ pub struct RefineArgs {
 #[command(after_help = "Examples:
   needleband read --dial oil.json monday.jpg tuesday.jpg
   needleband read --dial oil.json photos/ --json --budget > readings.jsonl
-  needleband read --dial oil.json photos/ --overlay drawn/")]
+  needleband read --dial oil.json photos/ --overlay drawn/ --limit 120C")]
 pub struct ReadArgs {
     /// The dial file written by calibrate
     #[arg(long, value_name = "FILE")]
@@ -183,28 +197,9 @@ pub struct ReadArgs {
     /// Tell where the uncertainty comes from, source by source (one standard uncertainty, dial's unit)
     #[arg(long)]
     pub budget: bool,
-}
-
-/// What `compare` takes.
-#[derive(Args, Debug)]
-#[command(after_help = "Example:
-  needleband compare --dial oil.json --before old-cooler/ --after new-cooler/ --picture change.png")]
-pub struct CompareArgs {
-    /// The dial file written by calibrate
-    #[arg(long, value_name = "FILE")]
-    pub dial: PathBuf,
-    /// Photos, or folders of photos, before the change
-    #[arg(long, value_name = "PHOTO|FOLDER", required = true, num_args = 1..)]
-    pub before: Vec<PathBuf>,
-    /// Photos, or folders of photos, after the change
-    #[arg(long, value_name = "PHOTO|FOLDER", required = true, num_args = 1..)]
-    pub after: Vec<PathBuf>,
-    /// One JSON object; numbers in the dial's unit, the change is after minus before
-    #[arg(long)]
-    pub json: bool,
-    /// Draw one picture of before and after for sharing, .png or .jpg; an earlier one is replaced
-    #[arg(long, value_name = "FILE")]
-    pub picture: Option<PathBuf>,
+    /// A temperature that must not be passed, like 120C: drawn, with the margin to it and the probability of being above
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = temperature::temperature)]
+    pub limit: Option<Degrees>,
 }
 
 /// The unit printed on the dial.

@@ -1,9 +1,10 @@
 //! `compare`: photos before and after a change to one difference.
 use super::args::CompareArgs;
-use super::failure::{Failure, NOT_ALL_READ, TROUBLE, say};
-use super::files::{self, Encoding, load_dial, photos, write_whole};
+use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
+use super::files::{self, Encoding, load_dial, write_whole};
 use super::gather::{names, read_all};
-use crate::compare::{Comparison, compare};
+use super::sides::Named;
+use crate::compare::{Comparison, Conditions, Slope, compare_given};
 use crate::output::picture::{Shown, side_by_side};
 use crate::output::{json, text};
 use crate::photo::{Photo, decode};
@@ -14,22 +15,28 @@ use std::path::{Path, PathBuf};
 
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &CompareArgs, out: &mut dyn Write) -> Result<u8, Failure> {
-    let reader = Reader::new(load_dial(&args.dial)?);
-    let (before, after) = (photos(&args.before)?, photos(&args.after)?);
-    let all: Vec<PathBuf> = before.iter().chain(&after).cloned().collect();
-    let picture = args.picture.as_ref().map(|p| picture_target(p, &args.dial, &all)).transpose()?;
-    let (records, mut status) = read_all(&all, &reader)?;
-    let (first, second) = records.split_at(before.len());
-    let result = compare(first, second).map_err(|e| Failure { message: Some(e.to_string()), status: status.max(NOT_ALL_READ) })?;
-    let (names_before, names_after) = (names(&before), names(&after));
+    let reader = args.dial.as_deref().map(|d| load_dial(d).map(Reader::new)).transpose()?;
+    let (before, after) = (Named::of(&args.before, "before")?, Named::of(&args.after, "after")?);
+    let picture = args.picture.as_ref().map(|p| picture_target(p, args, [&before, &after])).transpose()?;
+    let all: Vec<PathBuf> = before.photos().iter().chain(after.photos()).cloned().collect();
+    let (records, mut status) = match &reader {
+        Some(reader) if !all.is_empty() => read_all(&all, reader)?,
+        None if !all.is_empty() => return Err(no_dial()),
+        _ => (Vec::new(), ALL_READ),
+    };
+    let (first, second) = records.split_at(before.photos().len());
+    let failed = |e: crate::compare::CompareError| Failure { message: Some(e.to_string()), status: status.max(NOT_ALL_READ) };
+    let result = compare_given(&before.given(first), &after.given(second)).map_err(failed)?;
+    let result = told(args, result, [(&before, first), (&after, second)]);
+    let (names_before, names_after) = (names(&before.files()), names(&after.files()));
     if args.json {
         writeln!(out, "{}", json::comparison(&result, &names_before, &names_after)?)?;
     } else {
         write!(out, "{}", text::comparison(&result, &names_before, &names_after))?;
     }
-    if let Some((path, encoding)) = picture {
-        let pair = [(&before, first, result.before.nearest), (&after, second, result.after.nearest)];
-        if let Err(message) = draw(&reader, &result, pair, path, encoding) {
+    if let (Some((path, encoding)), Some(reader)) = (picture, &reader) {
+        let pair = [(before.photos(), first, result.before.nearest), (after.photos(), second, result.after.nearest)];
+        if let Err(message) = draw(reader, &result, pair, path, encoding) {
             say(&message);
             status = TROUBLE;
         }
@@ -37,10 +44,40 @@ pub fn run(args: &CompareArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     Ok(status)
 }
 
-/// Checks the name of the picture before any work: its ending, and that it is none of the files read.
-fn picture_target<'a>(path: &'a Path, dial: &Path, photos: &[PathBuf]) -> Result<(&'a Path, Encoding), Failure> {
+fn no_dial() -> Failure {
+    Failure::trouble(
+        "A side holds photos, and no dial file says how to read them, so nothing is compared. Give --dial FILE, as calibrate wrote it.",
+    )
+}
+
+/// The comparison with what is known of conditions and limit.
+fn told(args: &CompareArgs, result: Comparison, [before, after]: [(&Named, &[Record]); 2]) -> Comparison {
+    let conditions = |(named, records): (&Named, &[Record]), ambient, load: &Option<String>| {
+        named.conditions(records, Conditions { ambient, load: load.clone(), moving: false })
+    };
+    let before = conditions(before, args.ambient_before, &args.load_before);
+    let after = conditions(after, args.ambient_after, &args.load_after);
+    let result = result.under(&before, &after, args.ambient_slope.unwrap_or(Slope::UNKNOWN));
+    match args.limit {
+        Some(limit) => {
+            let at = limit.at(result.unit);
+            result.against(at)
+        }
+        None => result,
+    }
+}
+
+/// Checks the name of the picture before any work: its ending, that there are photos to show, and that it is none of the files read.
+fn picture_target<'a>(path: &'a Path, args: &CompareArgs, sides: [&Named; 2]) -> Result<(&'a Path, Encoding), Failure> {
     let encoding = Encoding::of(path)?;
-    if files::same(path, dial) || photos.iter().any(|p| files::same(path, p)) {
+    if sides.iter().any(|s| s.photos().is_empty()) {
+        return Err(Failure::trouble(
+            "The picture shows a photo of each side, and a side is a settled level without photos, so it cannot be made. \
+             Leave --picture out, or give the settled photos of that run as the side.",
+        ));
+    }
+    let mut read = sides.into_iter().flat_map(Named::files).chain(args.dial.clone());
+    if read.any(|p| files::same(path, &p)) {
         return Err(Failure::trouble(format!(
             "The picture {} would be written over a file that is being read. Choose another name.",
             path.display()
@@ -50,7 +87,7 @@ fn picture_target<'a>(path: &'a Path, dial: &Path, photos: &[PathBuf]) -> Result
 }
 
 /// One side's files, records, and which photo to show.
-type Pick<'a> = (&'a Vec<PathBuf>, &'a [Record], usize);
+type Pick<'a> = (&'a [PathBuf], &'a [Record], usize);
 
 fn draw(reader: &Reader, result: &Comparison, pair: [Pick; 2], path: &Path, encoding: Encoding) -> Result<(), String> {
     let opened = |(paths, records, k): Pick| -> Option<(Photo, Record)> {

@@ -7,10 +7,12 @@ mod files;
 mod gather;
 mod open;
 mod parallel;
+mod plan;
 mod progress;
 mod read;
 mod refine;
 mod settle;
+mod sides;
 mod times;
 use args::Command;
 use std::process::ExitCode;
@@ -30,6 +32,7 @@ pub fn main() -> ExitCode {
         Command::Read(a) => read::run(a, &mut out),
         Command::Compare(a) => compare::run(a, &mut out),
         Command::Settle(a) => settle::run(a, &mut out),
+        Command::Plan(a) => plan::run(a, &mut out),
     };
     let status = done.unwrap_or_else(|failure| {
         if let Some(message) = &failure.message {

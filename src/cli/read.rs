@@ -5,8 +5,8 @@ use super::files::{self, load_dial, photos, write_whole};
 use super::open::{Opened, look, not_opened};
 use super::parallel::in_order;
 use super::progress::Progress;
-use crate::output::json::{photo_line, unopened_line};
-use crate::output::picture::overlay_png;
+use crate::output::json::{photo_line_against, unopened_line};
+use crate::output::picture::overlay_png_against;
 use crate::output::text::{ReadTable, budget};
 use crate::photo::Photo;
 use crate::reading::{Outcome, Reader, Record};
@@ -29,14 +29,15 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let files = photos(&args.photos)?;
     let overlays = args.overlay.as_ref().map(|dir| overlay_names(dir, &files)).transpose()?;
     let names: Vec<String> = files.iter().map(|p| p.display().to_string()).collect();
-    let mut sheet = Sheet { args, reader: &reader, table: ReadTable::new(&names), status: ALL_READ };
+    let limit = args.limit.map(|l| l.at(reader.dial().unit));
+    let mut sheet = Sheet { args, reader: &reader, table: ReadTable::new(&names).against(limit), status: ALL_READ, limit };
     if !args.json {
         write!(out, "{}", sheet.table.head(reader.dial()))?;
     }
     let progress = Progress::new(files.len());
     progress.show(0);
     let target = |k: usize| overlays.as_ref().and_then(|o| o.get(k)).map(PathBuf::as_path);
-    let work = |k: usize| files.get(k).map(|path| see(path, &reader, target(k)));
+    let work = |k: usize| files.get(k).map(|path| see(path, &reader, target(k), limit));
     in_order(files.len(), work, |k, seen| {
         progress.clear();
         if let (Some(seen), Some(path), Some(name)) = (seen, files.get(k), names.get(k)) {
@@ -58,6 +59,8 @@ struct Sheet<'a> {
     reader: &'a Reader,
     table: ReadTable,
     status: u8,
+    /// Dial unit.
+    limit: Option<f64>,
 }
 
 impl Sheet<'_> {
@@ -76,7 +79,7 @@ impl Sheet<'_> {
                 let read = matches!(record.outcome, Outcome::Reading(_));
                 self.status = self.status.max(if read { ALL_READ } else { NOT_ALL_READ });
                 if self.args.json {
-                    writeln!(out, "{}", photo_line(name, dial, record, self.args.budget)?)?;
+                    writeln!(out, "{}", photo_line_against(name, dial, record, self.args.budget, self.limit)?)?;
                 } else {
                     self.rows(name, record, out)?;
                 }
@@ -97,19 +100,19 @@ impl Sheet<'_> {
     }
 }
 
-fn see(path: &Path, reader: &Reader, overlay: Option<&Path>) -> Seen {
+fn see(path: &Path, reader: &Reader, overlay: Option<&Path>, limit: Option<f64>) -> Seen {
     match look(path, reader) {
         Opened::Missing(error) => Seen { record: Err(error), trouble: None },
         Opened::Damaged(record) => Seen { record: Ok(record), trouble: None },
         Opened::Read(photo, record) => {
-            let trouble = overlay.and_then(|target| draw(&photo, reader, &record, target).err());
+            let trouble = overlay.and_then(|target| draw(&photo, reader, &record, target, limit).err());
             Seen { record: Ok(record), trouble }
         }
     }
 }
 
-fn draw(photo: &Photo, reader: &Reader, record: &Record, target: &Path) -> Result<(), String> {
-    let png = overlay_png(photo, reader.dial(), record).map_err(|e| format!("{}: {e}", target.display()))?;
+fn draw(photo: &Photo, reader: &Reader, record: &Record, target: &Path, limit: Option<f64>) -> Result<(), String> {
+    let png = overlay_png_against(photo, reader.dial(), record, limit).map_err(|e| format!("{}: {e}", target.display()))?;
     write_whole(target, &png, true).map_err(|f| f.message.unwrap_or_default())
 }
 

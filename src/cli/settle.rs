@@ -27,6 +27,13 @@ pub fn run(args: &SettleArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let (records, mut status) = read_all(&paths, &reader)?;
     let times = times::of(args, table.as_ref(), &paths, &records);
     let answer = settle(&records, &times).map_err(|e| Failure { message: Some(e.to_string()), status: status.max(NOT_ALL_READ) })?;
+    let answer = match args.limit {
+        Some(limit) => {
+            let at = limit.at(answer.unit);
+            answer.against(at)
+        }
+        None => answer,
+    };
     if !answer.left_out.is_empty() {
         status = status.max(NOT_ALL_READ);
     }

@@ -1,17 +1,17 @@
 //! The difference of two sides.
+use super::ambient::Adjusted;
 use super::error::CompareError;
+use super::given::Given;
+use super::half::Half;
 use super::note::{Note, notes};
-use super::scatter::Scatter;
-use super::side::{Readings, Side, Which};
+use super::side::{Side, Which};
+use super::spread::{Part, Spread};
 use super::verdict::Verdict;
+use crate::base::detection::beyond;
+use crate::base::margin::Margin;
 use crate::base::measured::Measured;
-use crate::base::student::{coverage_factor_95, welch_satterthwaite};
 use crate::base::units::Unit;
-use crate::reading::{Outcome, Record};
-
-/// A reading's band counts as wider than its terms (a flat stretch of the scale, an interval rather than a normal
-/// error) from this factor over 1.96 sigma on; below it the surplus is taken as the shape of the same error.
-const NOT_NORMAL: f64 = 1.25;
+use crate::reading::Record;
 
 /// What the sources named on both sides contribute (one sigma, unit of the comparison).
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -43,18 +43,48 @@ pub struct Comparison {
     pub band: (f64, f64),
     /// What it says.
     pub verdict: Verdict,
-    /// Half the width of the band: the smallest change that these photos could have shown.
+    /// Half the width of the band: a change that comes out larger than this is called real.
     pub detectable: f64,
+    /// The smallest true change that these photos could have shown: one of this size is called real 95 times of 100
+    /// ([`crate::base::detection`]; twice the surplus of the bands comes on top where there is one).
+    pub detection_limit: f64,
+    /// The change with the weather taken out, when both ambient temperatures were given.
+    pub adjusted: Option<Adjusted>,
     /// What cancelled.
     pub shared: Shared,
     /// What a reader of the number should know.
     pub notes: Vec<Note>,
+    /// The band's two kinds of parts.
+    pub(super) reach: Reach,
+}
+
+/// How a band reaches to its two sides.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Reach {
+    /// Half width from terms and scatter.
+    pub half: f64,
+    /// Surplus below and above, added in full.
+    pub over: (f64, f64),
+}
+
+impl Comparison {
+    /// Whether a side stands in a flat zone of the dial.
+    pub fn in_flat_zone(&self) -> bool {
+        self.before.flat.or(self.after.flat).is_some()
+    }
+    /// The same with each side judged against a limit (unit of the comparison).
+    pub fn against(mut self, limit: f64) -> Self {
+        for side in [&mut self.before, &mut self.after] {
+            side.margin = Margin::of(limit, &side.known());
+        }
+        self
+    }
 }
 
 /// Compares the readings after a change with those before it.
 ///
 /// delta = mean(after) - mean(before), term by term. To the variance of its terms comes, for each side, extra²/n for the
-/// wander of the needle between photos ([`Scatter::of`]); a side with a single photo takes the wander of the other side.
+/// wander of the needle between photos ([`super::Scatter::of`]); a side with a single photo takes the wander of the other side.
 /// The terms count as known (infinitely many degrees of freedom), the wander with its own; they combine by the
 /// Welch–Satterthwaite formula, and the band is delta ± t(97.5 %, ν_eff) sigma (JCGM 100:2008, G.4, equation G.2b, and
 /// G.5). Where readings have bands much wider than their terms, the surplus is added in full; in a flat zone of the dial the whole
@@ -66,96 +96,63 @@ pub struct Comparison {
 /// # Errors
 /// [`CompareError::NothingRead`] when a side holds no reading.
 pub fn compare(before: &[Record], after: &[Record]) -> Result<Comparison, CompareError> {
+    compare_given(&Given::Photos(before), &Given::Photos(after))
+}
+
+/// The same where a side may be the level that a run over time settled at. Of its terms those of the dial count, so what it shares
+/// with the other side cancels; the scatter of its readings counts with its degrees of freedom, and what its band holds beyond
+/// these is added in full.
+///
+/// # Errors
+/// As [`compare`]; [`CompareError::NotFinite`] for a level that is no number.
+pub fn compare_given(before: &Given, after: &Given) -> Result<Comparison, CompareError> {
     let unit = unit_of(before).or_else(|| unit_of(after)).unwrap_or(Unit::C);
-    let (b, a) = (Readings::of(before, unit), Readings::of(after, unit));
-    let (mean_b, mean_a) = (b.mean(Which::Before, before.len())?, a.mean(Which::After, after.len())?);
-    let (scatter_b, scatter_a) = (b.scatter(), a.scatter());
-    let delta = mean_a.minus(&mean_b);
-    let spread = Spread::of(delta.sigma(), &wander(&b, &a, scatter_b, scatter_a));
-    let (over_b, over_a) = (surplus(&b), surplus(&a));
-    let (low, high) = (spread.half + over_a.0 + over_b.1, spread.half + over_a.1 + over_b.0);
+    let (b, a) = (Half::of(before, Which::Before, unit)?, Half::of(after, Which::After, unit)?);
+    let delta = a.mean.minus(&b.mean);
+    let spread = Spread::of(delta.sigma(), &wander(&b, &a));
+    let over = (a.over.0 + b.over.1, a.over.1 + b.over.0);
+    let (low, high) = (spread.half + over.0, spread.half + over.1);
     let band = (delta.value() - low, delta.value() + high);
-    let verdict = Verdict::of(delta.value(), band);
-    let verdict = if b.flat().or(a.flat()).is_some() { verdict.in_flat_zone(band) } else { verdict };
-    let notes = notes([&b, &a], [scatter_b, scatter_a], [over_b, over_a].map(|o| o.0 + o.1 > 0.0), unit);
-    let shared = Shared::of(&mean_b, &mean_a, &delta);
+    let in_flat_zone = b.flat.or(a.flat).is_some();
+    let (wander_b, wander_a) = (b.wander(&a), a.wander(&b));
     Ok(Comparison {
         unit,
-        before: side(b, mean_b, scatter_b, scatter_a, over_b),
-        after: side(a, mean_a, scatter_a, scatter_b, over_a),
-        verdict,
+        verdict: Verdict::told(delta.value(), band, in_flat_zone),
+        notes: notes(&b, &a, unit),
+        shared: Shared::of(&b.mean, &a.mean, &delta),
+        before: b.side(wander_b),
+        after: a.side(wander_a),
         delta,
         sigma: spread.sigma,
         dof: spread.dof,
         band,
         detectable: (low + high) / 2.0,
-        shared,
-        notes,
+        detection_limit: low.max(high) + over.0.max(over.1) + above_critical(&spread),
+        adjusted: None,
+        reach: Reach { half: spread.half, over },
     })
 }
 
-/// The unit of the first reading.
-fn unit_of(records: &[Record]) -> Option<Unit> {
-    records.iter().find_map(|r| if let Outcome::Reading(x) = &r.outcome { Some(x.unit) } else { None })
+/// So much more than its critical value a true change must be, to be called real 95 times of 100.
+fn above_critical(spread: &Spread) -> f64 {
+    if spread.sigma > 0.0 { beyond(spread.dof) * spread.sigma } else { 0.0 }
 }
 
-/// The wander's parts of the difference as (sigma, degrees of freedom); one joint part when one side lends to the other.
-fn wander(b: &Readings, a: &Readings, scatter_b: Option<Scatter>, scatter_a: Option<Scatter>) -> Vec<(f64, f64)> {
-    let (inv_b, inv_a) = (1.0 / b.values.len() as f64, 1.0 / a.values.len() as f64);
-    match (scatter_b, scatter_a) {
-        (Some(sb), Some(sa)) => vec![(sb.extra * inv_b.sqrt(), sb.dof), (sa.extra * inv_a.sqrt(), sa.dof)],
-        (Some(s), None) | (None, Some(s)) => vec![(s.extra * (inv_b + inv_a).sqrt(), s.dof)],
-        (None, None) => Vec::new(),
+/// The unit of the numbers that are given.
+fn unit_of(given: &Given) -> Option<Unit> {
+    match given {
+        Given::Photos(records) => crate::reading::unit_of(records),
+        Given::Level(level) => Some(level.unit),
     }
 }
 
-/// A standard uncertainty with its degrees of freedom and the half width of its 95 % band.
-struct Spread {
-    sigma: f64,
-    dof: f64,
-    half: f64,
-}
-
-impl Spread {
-    /// Terms that count as known, and parts with their own degrees of freedom.
-    fn of(terms: f64, parts: &[(f64, f64)]) -> Self {
-        let all: Vec<(f64, f64)> = parts.iter().copied().chain([(terms, f64::INFINITY)]).collect();
-        let sigma = all.iter().map(|(s, _)| s * s).sum::<f64>().sqrt();
-        // Two photos give one degree of freedom: fewer would say less than nothing was learned from them.
-        let dof = welch_satterthwaite(&all).max(1.0);
-        Self { sigma, dof, half: if sigma > 0.0 { coverage_factor_95(dof) * sigma } else { 0.0 } }
-    }
-}
-
-/// How far the bands of a side's readings reach below and above what their terms explain, on average. In a flat zone that is
-/// the whole interval: terms that cancel in the difference must not take the zone with them.
-fn surplus(side: &Readings) -> (f64, f64) {
-    let over = |reach: f64, normal: f64| if reach > NOT_NORMAL * normal { reach - normal } else { 0.0 };
-    let mut sum = (0.0, 0.0);
-    for ((value, reach), flat) in side.values.iter().zip(&side.reach).zip(&side.flat) {
-        let normal = coverage_factor_95(f64::INFINITY) * value.sigma();
-        let (below, above) = match flat {
-            Some((low, high)) => ((value.value() - low).max(0.0), (high - value.value()).max(0.0)),
-            None => (over(reach.0, normal), over(reach.1, normal)),
-        };
-        sum = (sum.0 + below, sum.1 + above);
-    }
-    let n = side.values.len().max(1) as f64;
-    (sum.0 / n, sum.1 / n)
-}
-
-fn side(readings: Readings, mean: Measured, own: Option<Scatter>, other: Option<Scatter>, over: (f64, f64)) -> Side {
-    let n = readings.values.len() as f64;
-    let parts: Vec<(f64, f64)> = own.or(other).iter().map(|s| (s.extra / n.sqrt(), s.dof)).collect();
-    let half = Spread::of(mean.sigma(), &parts).half;
-    Side {
-        band: (mean.value() - half - over.0, mean.value() + half + over.1),
-        flat: readings.flat(),
-        nearest: readings.nearest(mean.value()),
-        mean,
-        read: readings.indices,
-        left_out: readings.left_out,
-        scatter: own,
+/// The wander's parts of the difference; one joint part when one side lends to the other.
+fn wander(b: &Half, a: &Half) -> Vec<Part> {
+    let (part_b, part_a) = (b.wander(a), a.wander(b));
+    let lent = b.own.is_none() || a.own.is_none();
+    match (part_b, part_a) {
+        (Some(b), Some(a)) if lent => vec![Part { sigma: b.sigma.hypot(a.sigma), dof: b.dof.min(a.dof) }],
+        (b, a) => b.into_iter().chain(a).collect(),
     }
 }
 

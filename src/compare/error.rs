@@ -1,5 +1,6 @@
 //! Why two sets of photos could not be compared.
-use super::side::{Which, count_reasons};
+use super::readings::count_reasons;
+use super::side::Which;
 use crate::reading::LeftOut;
 
 /// A comparison that could not be made.
@@ -15,6 +16,12 @@ pub enum CompareError {
         /// Why each of them was left out.
         left_out: Vec<LeftOut>,
     },
+    /// The settled level of a side holds a number that is none.
+    #[error(
+        "The settled level of the side \"{}\" holds a number that is not finite, so nothing can be compared with it. Write it anew with settle --json.",
+        .0.word()
+    )]
+    NotFinite(Which),
 }
 
 fn nothing_read(which: Which, given: usize, left_out: &[LeftOut]) -> String {

@@ -5,16 +5,26 @@
 //! the same. What the band counts: the terms that are left, and the wander of the needle between photos of one side. What
 //! it does not count: a change that came from elsewhere than the work done (weather, load, speed), and a drift of the
 //! gauge between the two days.
+mod ambient;
 mod change;
+mod comparable;
+mod coverage;
 mod error;
+mod given;
+mod half;
 mod note;
+mod readings;
 mod scatter;
 mod side;
+mod spread;
 mod verdict;
 pub use crate::reading::{LeftOut, Why};
-pub use change::{Comparison, Shared, compare};
+pub use ambient::{Adjusted, Rise};
+pub use change::{Comparison, Shared, compare, compare_given};
+pub use coverage::Coverage;
 pub use error::CompareError;
+pub use given::{Ambient, Conditions, Given, SettledLevel, Slope};
 pub use note::Note;
 pub use scatter::Scatter;
-pub use side::{Side, Which};
+pub use side::{Origin, Side, Which};
 pub use verdict::Verdict;

@@ -1,13 +1,12 @@
 //! What a reader of a difference should know beside the number.
-use super::scatter::Scatter;
-use super::side::{Readings, Which};
+use super::comparable::condition_sentence;
+use super::half::Half;
+use super::side::{Origin, Which};
 use crate::base::rounding::band;
 use crate::base::units::Unit;
-use std::collections::BTreeSet;
 
 /// The readings of a side count as wandering when they scatter this many times more than their photos explain.
 const WANDERS: f64 = 2.0;
-
 /// A remark on a comparison. The number stands; the remark says what to mind.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Note {
@@ -29,6 +28,18 @@ pub enum Note {
     WideBand(Which),
     /// Readings of the side stand in a flat zone of the dial: from which to which value, and the unit.
     FlatZone(Which, (f64, f64), Unit),
+    /// The side had not settled: it was still moving at its end.
+    NotSettled(Which),
+    /// The ambient temperatures differ by so much.
+    AmbientFar(f64, Unit),
+    /// A change is seen, and the weather alone may have made it.
+    AmbientExplains,
+    /// No limits were given for an ambient temperature; so much was taken.
+    AmbientAssumed(f64, Unit),
+    /// The loads are numbers that lie far apart.
+    LoadFar,
+    /// The loads are told in different words, or on one side only.
+    LoadUnlike,
 }
 
 impl Note {
@@ -71,33 +82,41 @@ impl Note {
                 "The needle {} stands where the dial tells temperatures apart poorly; the band of the change is wider for it.",
                 w.word()
             ),
+            Note::NotSettled(_)
+            | Note::AmbientFar(..)
+            | Note::AmbientExplains
+            | Note::AmbientAssumed(..)
+            | Note::LoadFar
+            | Note::LoadUnlike => condition_sentence(self),
         }
     }
 }
 
-/// The remarks on two sides, in the order before, after; `wide` says whose readings have bands wider than their terms.
-pub(super) fn notes(sides: [&Readings; 2], scatter: [Option<Scatter>; 2], wide: [bool; 2], unit: Unit) -> Vec<Note> {
-    let which = [Which::Before, Which::After];
-    let mut all = match scatter {
-        [None, None] => vec![Note::NoScatter],
-        [None, Some(_)] => vec![Note::ScatterLent(Which::Before)],
-        [Some(_), None] => vec![Note::ScatterLent(Which::After)],
+/// The remarks on two sides, in the order before, after.
+pub(super) fn notes(b: &Half, a: &Half, unit: Unit) -> Vec<Note> {
+    let sides = [(Which::Before, b), (Which::After, a)];
+    let mut all = match (b.own, a.own) {
+        (None, None) => vec![Note::NoScatter],
+        (None, Some(_)) => vec![Note::ScatterLent(Which::Before)],
+        (Some(_), None) => vec![Note::ScatterLent(Which::After)],
         _ => Vec::new(),
     };
-    let wanders = |s: &Option<Scatter>| s.is_some_and(|s| s.sd > WANDERS * s.expected);
-    // in a flat zone the numbers differ by nothing that the temperature did
-    let wandering = which.into_iter().zip(&scatter).zip(sides).filter(|((_, s), side)| wanders(s) && side.flat().is_none());
-    all.extend(wandering.map(|((w, _), _)| Note::Wanders(w)));
-    all.extend(which.into_iter().zip(sides).filter(|(_, s)| s.at_end).map(|(w, _)| Note::AtScaleEnd(w)));
-    for ((w, side), wide) in which.into_iter().zip(sides).zip(wide) {
-        match side.flat() {
+    for (w, s) in sides {
+        // in a flat zone the numbers differ by nothing that the temperature did
+        if s.scatter.is_some_and(|x| x.sd > WANDERS * x.expected) && s.flat.is_none() {
+            all.push(Note::Wanders(w));
+        }
+    }
+    all.extend(sides.iter().filter(|(_, s)| s.at_end).map(|(w, _)| Note::AtScaleEnd(*w)));
+    for (w, s) in sides {
+        match s.flat {
             Some(zone) => all.push(Note::FlatZone(w, zone, unit)),
-            None if wide => all.push(Note::WideBand(w)),
+            // the band of a settled level has its own shape, which is no matter of the dial
+            None if s.over.0 + s.over.1 > 0.0 && s.origin == Origin::Photos => all.push(Note::WideBand(w)),
             None => {}
         }
     }
-    let [b, a] = sides;
-    if dials(b) != dials(a) {
+    if b.dials != a.dials {
         all.push(Note::DifferentDials);
     }
     if b.converted || a.converted {
@@ -108,10 +127,4 @@ pub(super) fn notes(sides: [&Readings; 2], scatter: [Option<Scatter>; 2], wide: 
         all.push(Note::OnBothSides(both));
     }
     all
-}
-
-/// The dials named in the terms of a side: the part of `dial:<id>/...` up to the slash.
-fn dials(side: &Readings) -> BTreeSet<&str> {
-    let keys = side.values.iter().flat_map(|v| v.terms().keys());
-    keys.filter(|k| k.starts_with("dial:")).map(|k| k.split('/').next().unwrap_or(k)).collect()
 }

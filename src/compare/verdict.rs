@@ -41,12 +41,16 @@ impl Verdict {
             _ => Verdict::NoChange { hidden: (band.1 - band.0) / 2.0 },
         }
     }
-    /// The same where a side stands in a flat zone: then "no change seen" would say too much.
-    pub(super) fn in_flat_zone(self, band: (f64, f64)) -> Self {
-        match self {
-            Verdict::NoChange { .. } => Verdict::NotShown { hidden: band.1.max(-band.0) },
+    /// The same; with a side in a flat zone "no change seen" would say too much.
+    pub(super) fn told(delta: f64, band: (f64, f64), in_flat_zone: bool) -> Self {
+        match Self::of(delta, band) {
+            Verdict::NoChange { .. } if in_flat_zone => Verdict::NotShown { hidden: band.1.max(-band.0) },
             seen => seen,
         }
+    }
+    /// Whether a change is seen.
+    pub fn is_real(self) -> bool {
+        matches!(self, Verdict::Drop { .. } | Verdict::Rise { .. })
     }
     /// The plain sentence, without a full stop: "a real drop of 7.81 ± 0.62 °C" (± is half the 95 % band).
     pub fn sentence(self, unit: Unit) -> String {

@@ -16,14 +16,24 @@ pub fn angle(photo: &str, dial: &Dial, registration: &Registration, needle: &Nee
     let l = independent_terms(&registration.covariance);
     for k in 0..l.ncols() {
         let d = Matrix3::new(1.0 + l[(0, k)], l[(1, k)], l[(2, k)], l[(3, k)], 1.0 + l[(4, k)], l[(5, k)], l[(6, k)], l[(7, k)], 1.0);
-        let change = turned(&d, needle);
+        let change = turned(&d, needle.angle, needle.offset, needle.span);
         if change.is_finite() && change.abs() > 1e-7 {
             out = out.with_term(format!("photo:{photo}/registration/{k}"), change);
         }
     }
-    // the dial's own plane: the marks' terms of the same name move the scale with it, so that most of this cancels there
+    out.plus(&plane(dial, needle.angle, needle.offset, needle.span))
+}
+
+/// A needle's angle with the terms of the dial alone: as in a photo that adds nothing, the needle in line with the pivot.
+pub fn needle_at(dial: &Dial, angle: f64) -> Measured {
+    Measured::exact(angle).plus(&plane(dial, angle, 0.0, dial.needle.span))
+}
+
+/// The dial's own plane: the marks' terms of the same name move the scale with it, so that most of this cancels there.
+fn plane(dial: &Dial, angle: f64, offset: f64, span: [f64; 2]) -> Measured {
+    let mut out = Measured::exact(0.0);
     for (k, moved) in dial.face.plane_terms.iter().enumerate() {
-        let change = moved.try_inverse().map_or(0.0, |b| turned(&(b * dial.face.plane), needle));
+        let change = moved.try_inverse().map_or(0.0, |b| turned(&(b * dial.face.plane), angle, offset, span));
         if change.is_finite() && change.abs() > 1e-7 {
             out = out.with_term(format!("dial:{}/plane/{k}", dial.id), change);
         }
@@ -32,10 +42,10 @@ pub fn angle(photo: &str, dial: &Dial, registration: &Registration, needle: &Nee
 }
 
 /// By how much a small homography on the dial side turns the needle's line, degrees.
-fn turned(d: &Matrix3<f64>, needle: &NeedleFit) -> f64 {
-    let (s, c) = needle.angle.to_radians().sin_cos();
-    let at = |r: f64| (r * s + needle.offset * c, r * c - needle.offset * s);
-    let (a, b) = (at(needle.span[0]), at(needle.span[1]));
+fn turned(d: &Matrix3<f64>, angle: f64, offset: f64, span: [f64; 2]) -> f64 {
+    let (s, c) = angle.to_radians().sin_cos();
+    let at = |r: f64| (r * s + offset * c, r * c - offset * s);
+    let (a, b) = (at(span[0]), at(span[1]));
     let (a, b) = (project(d, a.0, a.1), project(d, b.0, b.1));
-    wrap((b.x - a.x).atan2(b.y - a.y).to_degrees() - needle.angle)
+    wrap((b.x - a.x).atan2(b.y - a.y).to_degrees() - angle)
 }

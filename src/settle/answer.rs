@@ -5,12 +5,13 @@ use super::curve::Shape;
 use super::error::{LEAST, SettleError};
 use super::fitted::{Approach, Fitted};
 use super::note::Note;
-use super::series::{Point, Series, is_own};
+use super::series::{Point, Series};
 use super::verdict::Verdict;
+use crate::base::margin::{Known, Margin};
 use crate::base::measured::Measured;
 use crate::base::student::{coverage_factor_95, welch_satterthwaite};
 use crate::base::units::Unit;
-use crate::reading::{LeftOut, Record};
+use crate::reading::{LeftOut, Record, is_own};
 
 /// So many time constants must be seen before a level is named.
 const ENOUGH: f64 = 2.0;
@@ -38,6 +39,8 @@ pub struct Level {
     pub measured: Measured,
     /// Standard uncertainty of the scatter (photos' own terms, wander, correlation), which stands in place of the photos' terms.
     pub scatter: f64,
+    /// Its degrees of freedom; infinite where it counts as known.
+    pub scatter_dof: f64,
     /// Standard uncertainty: the scatter and the terms of the dial.
     pub sigma: f64,
     /// Effective degrees of freedom.
@@ -73,6 +76,8 @@ pub struct Answer {
     pub correlation: f64,
     /// One sigma of the wander beyond what the photos explain.
     pub wander: f64,
+    /// Its degrees of freedom; infinite where nothing wanders.
+    pub wander_dof: f64,
     /// The readings in the order of time.
     pub points: Vec<Point>,
     /// Places in `points` of those held down as bad.
@@ -81,6 +86,28 @@ pub struct Answer {
     pub left_out: Vec<LeftOut>,
     /// What a reader of the answer should know.
     pub notes: Vec<Note>,
+    /// A limit to judge it against, unit of the answer; `None` when none was given.
+    pub limit: Option<f64>,
+}
+
+impl Answer {
+    /// The same with a limit (unit of the answer) to judge the level against.
+    pub fn against(self, limit: f64) -> Self {
+        Self { limit: Some(limit), ..self }
+    }
+    /// How far the level lies from the limit; `None` without a limit or a level.
+    pub fn margin(&self) -> Option<Margin> {
+        let l = self.level.as_ref()?;
+        Margin::of(self.limit?, &Known { value: l.measured.value(), band: l.band, sigma: l.sigma, dof: l.dof, flat: None })
+    }
+    /// Whether the readings were seen to move on at their end, however that goes on.
+    pub fn moving(&self) -> bool {
+        match self.verdict {
+            Verdict::Drifting { .. } | Verdict::Approaching { .. } => true,
+            Verdict::NotSettled { .. } => self.drift.is_some() || self.tau.is_some(),
+            Verdict::Settled { .. } | Verdict::Steady { .. } | Verdict::NotFirstOrder => false,
+        }
+    }
 }
 
 /// Judges readings over time. `times` in seconds from any common start, one for each record, `None` where it is not known.
@@ -128,10 +155,12 @@ fn blank(series: &Series, fit: &Fitted, near: f64) -> Answer {
         curve: Some(fit.approach()),
         correlation: fit.scatter.correlation,
         wander: fit.scatter.wander.sqrt(),
+        wander_dof: fit.scatter.wander_dof,
         points: series.points.clone(),
         bad: (0..fit.trust.len()).filter(|k| fit.trust[*k] < BAD).collect(),
         left_out: series.left_out.clone(),
         notes: Vec::new(),
+        limit: None,
     }
 }
 
@@ -178,7 +207,7 @@ fn approach(out: &mut Answer, fit: &Fitted, series: &Series) {
     let drifting = if long { late_drift(series, least) } else { None };
     if let Some((fit, drift)) = drifting.filter(|(fit, _)| misfit(fit, series, least).is_none()) {
         out.curve = Some(fit.approach());
-        (out.correlation, out.wander) = (fit.scatter.correlation, fit.scatter.wander.sqrt());
+        (out.correlation, out.wander, out.wander_dof) = (fit.scatter.correlation, fit.scatter.wander.sqrt(), fit.scatter.wander_dof);
         out.verdict = Verdict::Drifting { per_minute: drift.per_minute, half: drift.half };
         out.drift = Some(drift);
         return;
@@ -233,7 +262,7 @@ fn level(fit: &Fitted, series: &Series, profile: Option<Profile>) -> Option<Leve
     let known = coverage_factor_95(f64::INFINITY) * dial;
     let over: f64 = series.points.iter().zip(&response).map(|(p, g)| p.surplus * g.abs()).sum();
     let band = (value - low.hypot(known) - over, value + high.hypot(known) + over);
-    Some(Level { measured, scatter, sigma: scatter.hypot(dial), dof, band })
+    Some(Level { measured, scatter, scatter_dof: fit.scatter.dof, sigma: scatter.hypot(dial), dof, band })
 }
 
 /// When |amplitude| exp(-t/tau) came down to `near`: tau ln(|amplitude| / near), with its band by linear propagation.

@@ -27,6 +27,8 @@ pub(super) struct Scatter {
     pub inflation: f64,
     /// Effective degrees of freedom of the variance of a reading (infinite where no wander enters).
     pub dof: f64,
+    /// Degrees of freedom of the wander alone (infinite where there is none).
+    pub wander_dof: f64,
 }
 
 impl Scatter {
@@ -42,7 +44,7 @@ impl Scatter {
     pub fn of(residuals: &[f64], own: &[f64], parameters: usize) -> Self {
         let (n, p) = (residuals.len() as f64, parameters as f64);
         let limit = limit(residuals.len(), parameters);
-        let mut all = Self { wander: 0.0, correlation: 0.0, inflation: 1.0, dof: f64::INFINITY };
+        let mut all = Self { wander: 0.0, correlation: 0.0, inflation: 1.0, dof: f64::INFINITY, wander_dof: f64::INFINITY };
         // the wander and the correlation each need the other; the correlation hardly depends on the wander
         for _ in 0..2 {
             all.correlation = correlation(residuals, &all.sigmas(own), parameters, limit);
@@ -62,6 +64,7 @@ impl Scatter {
         } else {
             f64::INFINITY
         };
+        all.wander_dof = if all.wander > 0.0 { known } else { f64::INFINITY };
         all
     }
     /// One sigma of each reading about the curve.

@@ -1,12 +1,9 @@
 //! Which photos count: readings with a time, in the order of their times.
 use crate::base::measured::Measured;
 use crate::base::units::Unit;
-use crate::reading::{LeftOut, Outcome, Reading, Record, Why};
+use crate::reading::{LeftOut, Reading, Record, Why, is_own, unit_of};
 use crate::verdict::Flag;
 use std::collections::BTreeSet;
-
-/// A reading's band counts as wider than its terms from this factor over 1.96 sigma on (as in a comparison).
-const NOT_NORMAL: f64 = 1.25;
 
 /// A reading with its time.
 #[derive(Clone, Debug, PartialEq)]
@@ -36,8 +33,7 @@ pub(super) struct Series {
 impl Series {
     /// Sorts the records into points (by time) and photos left out. `times` in seconds from any common start, one a record.
     pub fn of(records: &[Record], times: &[Option<f64>]) -> Self {
-        let unit = records.iter().find_map(|r| if let Outcome::Reading(x) = &r.outcome { Some(x.unit) } else { None });
-        let mut all = Self { unit: unit.unwrap_or(Unit::C), points: Vec::new(), left_out: Vec::new(), at_end: false };
+        let mut all = Self { unit: unit_of(records).unwrap_or(Unit::C), points: Vec::new(), left_out: Vec::new(), at_end: false };
         let mut ids = BTreeSet::new();
         for (index, record) in records.iter().enumerate() {
             let time = times.get(index).copied().flatten().filter(|t| t.is_finite());
@@ -75,16 +71,9 @@ fn reading(record: &Record, time: Option<f64>) -> Result<(&Reading, f64), Why> {
 }
 
 fn point(index: usize, seconds: f64, reading: &Reading, unit: Unit) -> Point {
-    let from = reading.unit;
     let value = reading.temperature_in(unit);
     let own = value.variance_of(is_own).sqrt();
-    let reach = (reading.temperature.value() - reading.band.0).max(reading.band.1 - reading.temperature.value());
-    let (reach, normal) = (from.convert_difference(reach, unit), 1.959964 * value.sigma());
-    let surplus = if reach > NOT_NORMAL * normal { reach - normal } else { 0.0 };
+    let (below, above) = reading.surplus(unit);
+    let surplus = below.max(above);
     Point { index, seconds, value, own, surplus }
-}
-
-/// Whether a source belongs to one photo alone.
-pub(super) fn is_own(source: &str) -> bool {
-    source.starts_with("photo:")
 }

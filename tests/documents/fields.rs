@@ -21,7 +21,20 @@ fn every_field_of_the_json_is_explained() {
     let run: Value = serde_json::from_str(&printed(&[&RUN[..], &["--json"]].concat())).unwrap();
     let table_of_run = section(&readme, "json-settle");
     assert_eq!(first_column(table_of_run), keys(&run));
+    let plan = ["plan", "--dial", "calibration/gearbox-oil.json", "--drop", "5C", "--json"];
+    let plan: Value = serde_json::from_str(&printed(&plan)).unwrap();
+    let table_of_plan = section(&readme, "json-plan");
+    assert_eq!(first_column(table_of_plan), keys(&plan));
+    let told =
+        ["--json", "--ambient-before", "24C±1", "--ambient-after", "22C±1", "--load-before", "x", "--load-after", "x", "--limit", "120C"];
+    let more: Value = serde_json::from_str(&printed(&[&DEMO[..], &told].concat())).unwrap();
     for (table, inner) in [
+        (table_of_plan, &plan["sizes"][0]),
+        (table_of_change, &more["adjusted"]),
+        (table_of_change, &more["coverage"]),
+        (table_of_change, &more["before"]["ambient"]),
+        (table_of_change, &more["before"]["rise"]),
+        (table, &more["before"]["limit"]),
         (table_of_run, &run["readings"][0]),
         (table_of_run, &run["budget"][0]),
         (table_of_run, &run["dial"]),

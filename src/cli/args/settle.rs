@@ -1,5 +1,6 @@
 //! What `settle` takes.
 use super::number;
+use super::temperature::{Degrees, temperature};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -28,20 +29,23 @@ pub struct SettleArgs {
     /// Draw readings, curve and settled band, .svg or .png; an earlier one is replaced
     #[arg(long, value_name = "FILE")]
     pub plot: Option<PathBuf>,
-    /// One JSON object; temperatures in the dial's unit, times in seconds
+    /// A temperature that must not be passed, like 120C: drawn, with the margin to it and the probability of being above
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = temperature)]
+    pub limit: Option<Degrees>,
+    /// One JSON object; temperatures in the dial's unit, times in seconds. Kept in a file it can be a side of compare
     #[arg(long)]
     pub json: bool,
 }
 
 /// A time in seconds.
-fn duration(text: &str) -> Result<f64, String> {
+pub(super) fn duration(text: &str) -> Result<f64, String> {
     let typed = text.trim().to_ascii_lowercase();
     let of = |ending: &str, seconds: f64| typed.strip_suffix(ending).map(|v| (v.to_string(), seconds));
     let found = of("min", 60.0).or_else(|| of("s", 1.0)).or_else(|| of("h", 3600.0));
     let (value, seconds) = found.ok_or_else(|| format!("\"{text}\" has no unit of time; write it like 10s, 2min or 0.5h"))?;
-    match number(&value, "time between photos")? * seconds {
+    match number(&value, "time")? * seconds {
         t if t > 0.0 => Ok(t),
-        _ => Err("the time between photos must be more than 0; write it like 10s".to_string()),
+        _ => Err("the time must be more than 0; write it like 10s".to_string()),
     }
 }
 

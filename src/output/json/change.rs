@@ -1,7 +1,8 @@
 //! A comparison as one object.
 use super::left_out::Left;
+use super::limit::Limit;
 use super::{FORMAT_VERSION, JsonError, finite, written};
-use crate::compare::{Comparison, Note, Side};
+use crate::compare::{Adjusted, Ambient, Comparison, Note, Origin, Side};
 use crate::output::words::unit_letter;
 use serde::Serialize;
 
@@ -18,6 +19,10 @@ struct Change<'a> {
     dof: Option<f64>,
     verdict: String,
     detectable: Option<f64>,
+    /// The smallest true change that these photos could have shown, 95 times of 100.
+    detection_limit: Option<f64>,
+    adjusted: Option<AdjustedChange>,
+    coverage: CoverageOf,
     before: OneSide<'a>,
     after: OneSide<'a>,
     /// One-sigma part of the sources on both sides: in each mean, and what is left in the change.
@@ -25,9 +30,50 @@ struct Change<'a> {
     notes: Vec<String>,
 }
 
+/// The change with the weather taken out, over all slopes in the range.
+#[derive(Serialize)]
+struct AdjustedChange {
+    delta: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
+    verdict: String,
+    slope_low: Option<f64>,
+    slope_high: Option<f64>,
+    /// The change at the least and the greatest slope.
+    delta_at_low: Option<f64>,
+    delta_at_high: Option<f64>,
+    ambient_change: Option<f64>,
+    ambient_sigma: Option<f64>,
+}
+
+#[derive(Serialize)]
+struct CoverageOf {
+    probability: f64,
+    counted: Vec<&'static str>,
+    not_counted: Vec<&'static str>,
+}
+
+#[derive(Serialize)]
+struct AmbientOf {
+    value: Option<f64>,
+    half: Option<f64>,
+    assumed: bool,
+}
+
+#[derive(Serialize)]
+struct RiseOf {
+    value: Option<f64>,
+    low: Option<f64>,
+    high: Option<f64>,
+}
+
 #[derive(Serialize)]
 struct OneSide<'a> {
+    /// "photos" or "settled".
+    origin: &'static str,
     mean: Option<f64>,
+    sigma: Option<f64>,
+    dof: Option<f64>,
     low: Option<f64>,
     high: Option<f64>,
     n: usize,
@@ -37,6 +83,10 @@ struct OneSide<'a> {
     scatter_extra: Option<f64>,
     photos: Vec<&'a str>,
     left_out: Vec<Left<'a>>,
+    ambient: Option<AmbientOf>,
+    rise: Option<RiseOf>,
+    load: Option<&'a str>,
+    limit: Option<Limit>,
 }
 
 #[derive(Serialize)]
@@ -51,6 +101,7 @@ struct SharedPart {
 /// # Errors
 /// When it cannot be serialised (a fault of the program).
 pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> Result<String, JsonError> {
+    let coverage = c.coverage();
     written(&Change {
         format_version: FORMAT_VERSION,
         delta: finite(c.delta.value()),
@@ -61,6 +112,9 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> Result
         dof: finite(c.dof),
         verdict: c.verdict.sentence(c.unit),
         detectable: finite(c.detectable),
+        detection_limit: finite(c.detection_limit),
+        adjusted: c.adjusted.as_ref().map(|a| adjusted(a, c)),
+        coverage: CoverageOf { probability: 0.95, counted: coverage.counted, not_counted: coverage.not_counted },
         before: side(&c.before, before),
         after: side(&c.after, after),
         shared: SharedPart { before: finite(c.shared.before), after: finite(c.shared.after), left: finite(c.shared.left) },
@@ -68,16 +122,42 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> Result
     })
 }
 
-fn side<'a>(s: &Side, paths: &'a [String]) -> OneSide<'a> {
+fn adjusted(a: &Adjusted, c: &Comparison) -> AdjustedChange {
+    AdjustedChange {
+        delta: finite(a.value),
+        low: finite(a.band.0),
+        high: finite(a.band.1),
+        verdict: a.verdict.sentence(c.unit),
+        slope_low: finite(a.slope.low),
+        slope_high: finite(a.slope.high),
+        delta_at_low: finite(a.ends.0),
+        delta_at_high: finite(a.ends.1),
+        ambient_change: finite(a.ambient.value()),
+        ambient_sigma: finite(a.ambient.sigma()),
+    }
+}
+
+fn side<'a>(s: &'a Side, paths: &'a [String]) -> OneSide<'a> {
     let path = |k: usize| paths.get(k).map_or("", String::as_str);
+    let (origin, photos, n) = match s.origin {
+        Origin::Photos => ("photos", s.read.iter().map(|k| path(*k)).collect(), s.read.len()),
+        Origin::Settled { readings } => ("settled", paths.iter().map(String::as_str).collect(), readings),
+    };
     OneSide {
+        origin,
         mean: finite(s.mean.value()),
+        sigma: finite(s.sigma),
+        dof: finite(s.dof),
         low: finite(s.band.0),
         high: finite(s.band.1),
-        n: s.read.len(),
+        n,
         scatter: s.scatter.and_then(|x| finite(x.sd)),
         scatter_extra: s.scatter.and_then(|x| finite(x.extra)),
-        photos: s.read.iter().map(|k| path(*k)).collect(),
+        photos,
         left_out: s.left_out.iter().map(|l| Left::of(l, paths)).collect(),
+        ambient: s.ambient.map(|a: Ambient| AmbientOf { value: finite(a.value), half: finite(a.half), assumed: a.assumed }),
+        rise: s.rise.as_ref().map(|r| RiseOf { value: finite(r.measured.value()), low: finite(r.band.0), high: finite(r.band.1) }),
+        load: s.load.as_deref(),
+        limit: s.margin.as_ref().map(Limit::of),
     }
 }

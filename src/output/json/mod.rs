@@ -1,14 +1,19 @@
-//! Results as JSON for scripts: one object a line for each photo, one object for a comparison or a run over time.
+//! Results as JSON for scripts: one object a line for each photo, one object for a comparison, a run over time or a plan.
 //!
 //! Every field is always there; what a photo did not give is `null` (`budget` comes only when asked for). A number that is
 //! not finite is `null` too, never NaN. `format_version` rises when a field changes its meaning or goes; new fields do not
 //! raise it.
 mod change;
 mod left_out;
+mod level;
+mod limit;
 mod photo;
+mod plan;
 mod settling;
 pub use change::comparison;
-pub use photo::{photo_line, unopened_line};
+pub use level::{LevelError, settled_level};
+pub use photo::{photo_line, photo_line_against, unopened_line};
+pub use plan::planned;
 pub use settling::settling;
 
 /// The version of the formats.

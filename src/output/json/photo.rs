@@ -1,7 +1,10 @@
 //! One photo as one line.
+use super::limit::Limit;
 use super::{FORMAT_VERSION, JsonError, finite, written};
+use crate::base::margin::Margin;
 use crate::base::units::Unit;
 use crate::dial::Dial;
+use crate::output::limit::stand_without;
 use crate::output::words::{outcome_sentence, unit_letter};
 use crate::reading::{Outcome, Reading, Record};
 use serde::Serialize;
@@ -31,6 +34,8 @@ struct Line<'a> {
     tilt_deg: Option<f64>,
     /// Diameter of the marks' circle in the photo, px.
     dial_px: Option<f64>,
+    /// The temperature against the limit; `null` when none was given.
+    limit: Option<Limit>,
     #[serde(skip_serializing_if = "Option::is_none")]
     budget: Option<Vec<Term<'a>>>,
 }
@@ -55,10 +60,19 @@ struct Term<'a> {
 /// # Errors
 /// When it cannot be serialised (a fault of the program).
 pub fn photo_line(path: &str, dial: &Dial, record: &Record, budget: bool) -> Result<String, JsonError> {
+    photo_line_against(path, dial, record, budget, None)
+}
+
+/// The same with the temperature judged against a limit (dial unit), where one is given.
+///
+/// # Errors
+/// As [`photo_line`].
+pub fn photo_line_against(path: &str, dial: &Dial, record: &Record, budget: bool, limit: Option<f64>) -> Result<String, JsonError> {
     let mut line = Line {
         outcome: outcome_code(&record.outcome),
         sentence: outcome_sentence(dial, &record.outcome),
         taken_at: record.taken_at.as_deref(),
+        limit: limit.map(|l| against(dial, &record.outcome, l)),
         ..blank(path, dial)
     };
     if let Some(e) = &record.evidence {
@@ -106,6 +120,11 @@ fn declared(dial: &Dial) -> Vec<&'static str> {
     let d = &dial.declared;
     let all = [("gauge_accuracy", d.gauge_accuracy.is_some()), ("stiction", d.stiction.is_some()), ("flats", !d.flats.is_empty())];
     all.into_iter().filter_map(|(name, on)| on.then_some(name)).collect()
+}
+
+fn against(dial: &Dial, outcome: &Outcome, limit: f64) -> Limit {
+    let margin = if let Outcome::Reading(r) = outcome { Margin::of(limit, &r.known()) } else { None };
+    margin.as_ref().map_or_else(|| Limit::without(limit, stand_without(dial, outcome, limit)), Limit::of)
 }
 
 fn number<'a>(line: &mut Line<'a>, reading: &'a Reading, budget: bool) {

@@ -1,9 +1,10 @@
 //! A run of readings as one object.
 use super::left_out::Left;
+use super::limit::Limit;
 use super::{FORMAT_VERSION, JsonError, finite, written};
 use crate::dial::Dial;
 use crate::output::words::unit_letter;
-use crate::settle::{Answer, Range};
+use crate::settle::{Answer, Note, Range};
 use serde::Serialize;
 
 #[derive(Serialize)]
@@ -19,6 +20,8 @@ struct Run<'a> {
     high: Option<f64>,
     dof: Option<f64>,
     sigma_scatter: Option<f64>,
+    /// Of `sigma_scatter`; `null` = infinitely many.
+    dof_scatter: Option<f64>,
     time_constant_s: Option<Ends>,
     within_1c_s: Option<Ends>,
     span_s: Option<f64>,
@@ -27,6 +30,11 @@ struct Run<'a> {
     drift_half: Option<f64>,
     correlation: Option<f64>,
     wander: Option<f64>,
+    /// Degrees of freedom of `wander`; `null` = infinitely many.
+    wander_dof: Option<f64>,
+    at_scale_end: bool,
+    /// The level against the limit; `null` when none was given or no level is named.
+    limit: Option<Limit>,
     dial: DialName<'a>,
     readings: Vec<Reading<'a>>,
     left_out: Vec<Left<'a>>,
@@ -93,6 +101,7 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> Result<String, Jso
         high: level.and_then(|l| finite(l.band.1)),
         dof: level.and_then(|l| finite(l.dof)),
         sigma_scatter: level.and_then(|l| finite(l.scatter)),
+        dof_scatter: level.and_then(|l| finite(l.scatter_dof)),
         time_constant_s: a.tau.map(ends),
         within_1c_s: a.within.map(ends),
         span_s: finite(a.span),
@@ -101,6 +110,9 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> Result<String, Jso
         drift_half: a.drift.and_then(|d| finite(d.half)),
         correlation: finite(a.correlation),
         wander: finite(a.wander),
+        wander_dof: finite(a.wander_dof),
+        at_scale_end: a.notes.contains(&Note::AtScaleEnd),
+        limit: a.margin().as_ref().map(Limit::of),
         dial: DialName { name: &dial.name, id: &dial.id },
         readings: a.points.iter().enumerate().map(reading).collect(),
         left_out: a.left_out.iter().map(|l| Left::of(l, paths)).collect(),

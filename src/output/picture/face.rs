@@ -1,10 +1,11 @@
 //! The scale, the needle and the band drawn over a dial.
-use super::palette::{BAND, NEEDLE, RIM, SCALE, TEXT};
+use super::palette::{BAND, NEEDLE, RIM, SCALE, TEXT, WARN};
 use super::svg::{Anchor, Stroke, Svg, Type};
 use super::view::{View, project};
 use crate::base::angle::Angle;
 use crate::dial::{Dial, Mark, MarkKind};
 use crate::reading::NeedleEvidence;
+use crate::scale::Scale;
 use nalgebra::Matrix3;
 
 /// Draws on the dial plane of one photo as seen through a view.
@@ -70,6 +71,14 @@ impl Pen<'_> {
         let [near, far] = needle.span;
         self.rimmed(svg, &line(far, 1.0), Stroke::solid(NEEDLE, 2.0).dashed(9.0 * self.weight));
         self.rimmed(svg, &line(near, far), Stroke::solid(NEEDLE, 3.0));
+    }
+    /// A limit as a stroke across the circle of the marks; `false` where it lies beyond the scale.
+    pub fn limit(&self, svg: &mut Svg, dial: &Dial, limit: f64) -> bool {
+        let (low, high) = dial.span();
+        let Some(angle) = angle_for(&Scale::new(dial).points(), limit).filter(|_| low <= limit && limit <= high) else { return false };
+        let stroke: Vec<_> = [0.84, 1.13].iter().filter_map(|r| self.polar(*r, angle)).collect();
+        self.rimmed(svg, &stroke, Stroke::solid(WARN, 5.0));
+        true
     }
     /// The 95 % band as a wedge from the pivot to outside the marks, between two angles.
     pub fn band(&self, svg: &mut Svg, from: f64, to: f64) {

@@ -16,7 +16,7 @@ mod view;
 pub use canvas::Picture;
 pub use check_picture::check_picture;
 pub use error::PictureError;
-pub use overlay::{overlay, overlay_png};
+pub use overlay::{overlay, overlay_against, overlay_png, overlay_png_against};
 pub use plot::{plot_png, plot_svg};
 pub use side_by_side::{Shown, side_by_side};
 pub use view::View;

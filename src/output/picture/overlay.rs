@@ -3,10 +3,12 @@ use super::banner::{self, banner, plain_type};
 use super::canvas::{Picture, stacked};
 use super::error::PictureError;
 use super::face::{Pen, angle_for};
-use super::palette::{BAND, NEEDLE, QUIET, RIM, SCALE};
-use super::svg::{Stroke, Svg};
+use super::palette::{BAND, NEEDLE, QUIET, RIM, SCALE, WARN};
+use super::svg::{Stroke, Svg, Type, wrap};
 use super::view::{View, project};
 use crate::dial::Dial;
+use crate::output::limit::photo_against;
+use crate::output::words::{SHORT_CAUTION, sentence_case};
 use crate::photo::Photo;
 use crate::reading::{Evidence, Outcome, Reading, Record};
 use crate::scale::Scale;
@@ -25,6 +27,14 @@ const REACH: f64 = 1.7;
 /// # Errors
 /// When the photo has no pixels or the drawing fails.
 pub fn overlay(photo: &Photo, dial: &Dial, record: &Record) -> Result<Picture, PictureError> {
+    overlay_against(photo, dial, record, None)
+}
+
+/// The same with a limit (dial unit) drawn on the scale and the margin to it told, where one is given.
+///
+/// # Errors
+/// As [`overlay`].
+pub fn overlay_against(photo: &Photo, dial: &Dial, record: &Record, limit: Option<f64>) -> Result<Picture, PictureError> {
     let found = record.evidence.as_ref().and_then(|e| Some((e, dial_view(photo, e)?)));
     let view = found.map_or_else(|| View::whole(photo, WIDTH), |(_, v)| v);
     let picture = view.picture(photo).ok_or(PictureError::Empty)?;
@@ -32,7 +42,11 @@ pub fn overlay(photo: &Photo, dial: &Dial, record: &Record) -> Result<Picture, P
     let mut svg = Svg::new();
     if let Some((evidence, view)) = found {
         draw(&mut svg, dial, record, evidence, view);
-        legend(&mut svg, evidence, record);
+        let shown = limit.is_some_and(|l| Pen { plane: &evidence.homography, view, weight: 1.0 }.limit(&mut svg, dial, l));
+        legend(&mut svg, evidence, record, shown);
+    }
+    if let Some(words) = limit.and_then(|l| photo_against(dial, &record.outcome, l)) {
+        against(&mut svg, &words, f64::from(picture.height()));
     }
     banner(&mut svg, dial, record, [f64::from(picture.height()), f64::from(WIDTH)]);
     Ok(Picture::new(svg.over(canvas)?))
@@ -44,6 +58,22 @@ pub fn overlay(photo: &Photo, dial: &Dial, record: &Record) -> Result<Picture, P
 /// As [`overlay`], or when it cannot be encoded.
 pub fn overlay_png(photo: &Photo, dial: &Dial, record: &Record) -> Result<Vec<u8>, PictureError> {
     overlay(photo, dial, record)?.png()
+}
+
+/// The same as PNG bytes, with a limit.
+///
+/// # Errors
+/// As [`overlay_png`].
+pub fn overlay_png_against(photo: &Photo, dial: &Dial, record: &Record, limit: Option<f64>) -> Result<Vec<u8>, PictureError> {
+    overlay_against(photo, dial, record, limit)?.png()
+}
+
+/// What is said of the limit, above the lower edge of the photo.
+fn against(svg: &mut Svg, words: &str, bottom: f64) {
+    for (k, line) in wrap(&format!("{}. {SHORT_CAUTION}", sentence_case(words)), 30.0, 1120.0).iter().rev().enumerate() {
+        let kind = Type { halo: Some(RIM), ..plain_type(30.0, WARN) };
+        svg.text([40.0, bottom - 24.0 - 38.0 * k as f64], kind, line);
+    }
 }
 
 fn dial_view(photo: &Photo, evidence: &Evidence) -> Option<View> {
@@ -71,8 +101,8 @@ fn band_angles(dial: &Dial, reading: &Reading, needle: f64) -> Option<(f64, f64)
     Some((end(reading.band.0)?, end(reading.band.1)?))
 }
 
-/// What the three colours mean, at the top left.
-fn legend(svg: &mut Svg, evidence: &Evidence, record: &Record) {
+/// What the colours mean, at the top left.
+fn legend(svg: &mut Svg, evidence: &Evidence, record: &Record, limit: bool) {
     let mut lines = vec![(SCALE, "marks of the dial file")];
     if evidence.needle.is_some() {
         lines.push((NEEDLE, "needle as seen"));
@@ -80,10 +110,13 @@ fn legend(svg: &mut Svg, evidence: &Evidence, record: &Record) {
             lines.push((BAND, "95 % band, on the face below the needle"));
         }
     }
+    if limit {
+        lines.push((WARN, "the limit given"));
+    }
     for (k, (colour, words)) in lines.into_iter().enumerate() {
         let y = 44.0 + 38.0 * k as f64;
         svg.line(&[[30.0, y - 9.0], [66.0, y - 9.0]], Stroke::solid(RIM, 11.0).faded(0.6));
         svg.line(&[[30.0, y - 9.0], [66.0, y - 9.0]], Stroke::solid(colour, 6.0));
-        svg.text([80.0, y], super::svg::Type { halo: Some(RIM), ..plain_type(27.0, QUIET) }, words);
+        svg.text([80.0, y], Type { halo: Some(RIM), ..plain_type(27.0, QUIET) }, words);
     }
 }

@@ -3,9 +3,10 @@ use super::axes::Axes;
 use super::banner::{bold_type, plain_type, shortened};
 use super::canvas::{Picture, blank};
 use super::error::PictureError;
-use super::palette::{BAND, NEEDLE, QUIET, SCALE, TEXT, WARN};
+use super::palette::{BAND, NEEDLE, QUIET, RIM, SCALE, TEXT, WARN};
 use super::svg::{Anchor, Stroke, Svg, Type, rough_width};
 use crate::dial::Dial;
+use crate::output::limit::{both_units, chance, distance};
 use crate::output::words::{SHORT_CAUTION, sentence_case, typeset};
 use crate::settle::Answer;
 
@@ -55,8 +56,25 @@ fn drawn(a: &Answer, dial: &Dial) -> Svg {
         svg.line(&[[x, axes.y(y - half)], [x, axes.y(y + half)]], Stroke::solid(colour, 2.0));
         svg.ring([x, axes.y(y)], 5.0, Stroke::solid(colour, 2.2));
     }
+    limit(&mut svg, a, &axes);
     words(&mut svg, a, dial);
     svg
+}
+
+/// The limit as a line, with the margin to it.
+fn limit(svg: &mut Svg, a: &Answer, axes: &Axes) {
+    let Some(limit) = a.limit else { return };
+    let ([left, right], y) = (axes.ends(), axes.y(limit));
+    svg.line(&[[left, y], [right, y]], Stroke::solid(WARN, 2.4).dashed(12.0));
+    let words = match a.margin() {
+        Some(m) => {
+            format!("limit {}: level {}; probability of being above: {}", both_units(limit, a.unit), distance(&m, a.unit), chance(&m))
+        }
+        None => format!("limit {}", both_units(limit, a.unit)),
+    };
+    // below the line near the top of the frame, above it elsewhere
+    let below = if y < 172.0 + 60.0 { 32.0 } else { -12.0 };
+    svg.text([left + 14.0, y + below], Type { halo: Some(RIM), ..plain_type(24.0, WARN) }, &words);
 }
 
 fn words(svg: &mut Svg, a: &Answer, dial: &Dial) {

@@ -3,12 +3,13 @@ use super::banner::{bold_type, plain_type, shortened};
 use super::canvas::{Picture, blank};
 use super::error::PictureError;
 use super::face::Pen;
-use super::palette::{NEEDLE, QUIET, RIM, TEXT};
+use super::palette::{NEEDLE, QUIET, RIM, TEXT, WARN};
 use super::rectified::Window;
 use super::svg::{Anchor, Stroke, Svg, Type, rough_width, wrap};
 use super::view::View;
 use crate::compare::{Comparison, Side};
 use crate::dial::Dial;
+use crate::output::limit::{both_units, chance, distance};
 use crate::output::words::{Banded, SHORT_CAUTION, change_band, sentence_case};
 use crate::photo::Photo;
 use crate::reading::Record;
@@ -44,6 +45,7 @@ pub fn side_by_side(dial: &Dial, comparison: &Comparison, before: Shown, after: 
         imageops::replace(&mut canvas, &panel(shown)?, i64::from(left), i64::from(TOP));
         needles(&mut svg, left, shown, (name == "AFTER").then_some(before));
         label(&mut svg, [f64::from(left), f64::from(TOP)], name, shown);
+        limit(&mut svg, left, dial, side, comparison);
         numbers(&mut svg, f64::from(left), side, comparison);
     }
     verdict(&mut svg, dial, comparison);
@@ -77,6 +79,23 @@ fn needles(svg: &mut Svg, left: u32, shown: Shown, ghost: Option<Shown>) {
     }
 }
 
+/// The limit on the scale, and the margin to it at the lower left of the panel.
+fn limit(svg: &mut Svg, left: u32, dial: &Dial, side: &Side, comparison: &Comparison) {
+    let Some(margin) = &side.margin else { return };
+    let plane = PANEL.plane();
+    let pen = Pen { plane: &plane, view: View { origin: [-i64::from(left), -i64::from(TOP)], crop: SIZE, scale: 1.0 }, weight: 1.0 };
+    pen.limit(svg, dial, comparison.unit.convert(margin.limit, dial.unit));
+    let unit = comparison.unit;
+    let lines = [
+        format!("limit {}: {}", both_units(margin.limit, unit), distance(margin, unit)),
+        format!("probability of being above: {}", chance(margin)),
+    ];
+    let foot = f64::from(TOP + PANEL.size[1]);
+    for (line, y) in lines.iter().zip([foot - 92.0, foot - 58.0]) {
+        svg.text([f64::from(left) + 22.0, y], Type { halo: Some(RIM), ..plain_type(25.0, WARN) }, line);
+    }
+}
+
 fn label(svg: &mut Svg, [x, y]: [f64; 2], name: &str, shown: Shown) {
     svg.text([x + 22.0, y + 54.0], Type { halo: Some(RIM), ..bold_type(42.0, TEXT) }, name);
     if let Some(time) = &shown.record.taken_at {
@@ -101,13 +120,20 @@ fn verdict(svg: &mut Svg, dial: &Dial, comparison: &Comparison) {
     svg.line(&[[38.0, 796.0], [1562.0, 796.0]], Stroke::solid(QUIET, 1.5).faded(0.5));
     let words = sentence_case(&comparison.verdict.sentence(comparison.unit));
     let size = (1500.0 / rough_width(&words, 1.0, true)).min(58.0);
-    svg.text([38.0, 868.0], bold_type(size, TEXT), &words);
+    // one more line, so all stand closer
+    let [first, second, foot_line] = if comparison.adjusted.is_some() { [856.0, 902.0, 982.0] } else { [868.0, 920.0, 974.0] };
+    svg.text([38.0, first], bold_type(size, TEXT), &words);
     let band = change_band(comparison);
     for (k, line) in wrap(&band, 34.0, 1500.0).iter().take(1).enumerate() {
-        svg.text([38.0, 920.0 + 40.0 * k as f64], plain_type(34.0, TEXT), line);
+        svg.text([38.0, second + 40.0 * k as f64], plain_type(34.0, TEXT), line);
+    }
+    if let Some(a) = &comparison.adjusted {
+        let words = format!("With the weather taken out: {}", a.verdict.sentence(comparison.unit));
+        let size = (1500.0 / rough_width(&words, 1.0, false)).min(31.0);
+        svg.text([38.0, 942.0], plain_type(size, TEXT), &words);
     }
     let shared = if comparison.shared.before > 0.0 { "; what both sides share is taken out of the change" } else { "" };
     let foot = format!("{}  ·  ± is half the 95 % band{shared}", shortened(&dial.name, 30));
-    svg.text([38.0, 974.0], plain_type(24.0, QUIET), &foot);
-    svg.text([1562.0, 974.0], Type { anchor: Anchor::End, ..plain_type(24.0, QUIET) }, SHORT_CAUTION);
+    svg.text([38.0, foot_line], plain_type(24.0, QUIET), &foot);
+    svg.text([1562.0, foot_line], Type { anchor: Anchor::End, ..plain_type(24.0, QUIET) }, SHORT_CAUTION);
 }

@@ -1,7 +1,8 @@
 //! A comparison in words.
+use super::conditions::{ambient, coverage, limits};
 use super::{column, tail};
 use crate::base::rounding::decimals_for;
-use crate::compare::{Comparison, LeftOut, Side};
+use crate::compare::{Comparison, LeftOut, Origin, Side};
 use crate::output::words::{Banded, CAUTION, change_band, counts_gauge, number, sentence_case, sigma_text, why_left_out};
 use crate::scale::STICTION;
 
@@ -25,17 +26,20 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> String
         d => format!("{} degrees of freedom", number(d, 1)),
     };
     out.push_str(&format!(
-        "Standard uncertainty {} {unit} ({dof}). These photos could have shown a change of {} {unit}.\n",
+        "Standard uncertainty {} {unit} ({dof}). The smallest change that these photos could have shown is {} {unit} (in 95 of 100 cases).\n",
         sigma_text(c.sigma),
-        sigma_text(c.detectable)
+        sigma_text(c.detection_limit)
     ));
     out.push_str(&cancelled(c));
     out.push_str(&stiction(c));
+    out.push_str(&ambient(c));
+    out.push_str(&limits(c));
     out.push_str(&left_out("before", &c.before.left_out, before));
     out.push_str(&left_out("after", &c.after.left_out, after));
     for note in &c.notes {
         out.push_str(&format!("Mind: {}\n", note.sentence()));
     }
+    out.push_str(&coverage(c));
     let counted = if counts_gauge(&c.delta) {
         "how well the dial was read and how right the gauge is, as declared. In the change its error cancels as far as the needle stands alike."
     } else {
@@ -48,9 +52,12 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> String
 fn side(c: &Comparison, name: &str, s: &Side, given: usize) -> String {
     let own = Banded::of_side(s, c.unit);
     let band = format!("{} {}", own.band_text(), c.unit.symbol());
+    let padded: String =
+        [name.to_string(), own.plus_minus(), own.other().plus_minus(), band].iter().zip(WIDTHS).map(|(t, w)| column(t, w)).collect();
+    if let Origin::Settled { readings } = s.origin {
+        return format!("{padded}settled level of {readings} readings\n");
+    }
     let scatter = s.scatter.map_or("one photo".to_string(), |x| format!("{} {}", sigma_text(x.sd), c.unit.symbol()));
-    let cells = [name.to_string(), own.plus_minus(), own.other().plus_minus(), band];
-    let padded: String = cells.iter().zip(WIDTHS).map(|(t, w)| column(t, w)).collect();
     format!("{padded}{scatter}, {} of {given} photo{} read\n", s.read.len(), if given == 1 { "" } else { "s" })
 }
 

@@ -2,13 +2,16 @@
 mod budget;
 mod calibration;
 mod change;
+mod conditions;
 mod declared;
+mod plan;
 mod readings;
 mod settling;
 pub use budget::budget;
 pub use calibration::calibration;
 pub use change::comparison;
 pub use declared::refined;
+pub use plan::planned;
 pub use readings::ReadTable;
 pub use settling::settling;
 

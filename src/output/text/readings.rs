@@ -1,6 +1,7 @@
 //! The table of `read`: a row a photo as it comes, then what the remarks mean.
 use super::{column, left, tail};
 use crate::dial::Dial;
+use crate::output::limit::{LIMIT_CAUTION, photo_against};
 use crate::output::words::{Banded, CAUTION, amount, outcome_sentence, plain};
 use crate::reading::{Outcome, Reading, Record};
 use crate::verdict::Flag;
@@ -20,6 +21,7 @@ pub struct ReadTable {
     above: usize,
     refused: usize,
     unopened: usize,
+    limit: Option<f64>,
 }
 
 impl ReadTable {
@@ -27,7 +29,11 @@ impl ReadTable {
     pub fn new(paths: &[String]) -> Self {
         let longest = paths.iter().map(|p| p.chars().count()).max().unwrap_or(0);
         let name_width = longest.clamp("photo".len(), LONGEST_PATH);
-        Self { name_width, flags: BTreeSet::new(), read: 0, below: 0, above: 0, refused: 0, unopened: 0 }
+        Self { name_width, flags: BTreeSet::new(), read: 0, below: 0, above: 0, refused: 0, unopened: 0, limit: None }
+    }
+    /// With each temperature judged against a limit (dial unit).
+    pub fn against(self, limit: Option<f64>) -> Self {
+        Self { limit, ..self }
     }
     /// The lines above the first row.
     pub fn head(&self, dial: &Dial) -> String {
@@ -48,6 +54,11 @@ impl ReadTable {
     }
     /// The row (or rows) of a photo.
     pub fn row(&mut self, path: &str, dial: &Dial, record: &Record) -> String {
+        let against = self.limit.and_then(|l| photo_against(dial, &record.outcome, l));
+        let below = against.map_or(String::new(), |words| format!("{}  {words}\n", " ".repeat(self.name_width)));
+        self.first_row(path, dial, record) + &below
+    }
+    fn first_row(&mut self, path: &str, dial: &Dial, record: &Record) -> String {
         let name = left(&tail(path, LONGEST_PATH), self.name_width);
         match &record.outcome {
             Outcome::Reading(reading) => {
@@ -92,7 +103,8 @@ impl ReadTable {
             (self.unopened, "not opened"),
         ];
         let parts: Vec<String> = kinds.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
-        out.push_str(&format!("\n{}.\n{CAUTION}\n", parts.join(", ")));
+        let limit = if self.limit.is_some() { format!("{LIMIT_CAUTION}\n") } else { String::new() };
+        out.push_str(&format!("\n{}.\n{limit}{CAUTION}\n", parts.join(", ")));
         out
     }
 }

@@ -2,6 +2,7 @@
 use super::tail;
 use crate::base::rounding::{band, significant, with_uncertainty};
 use crate::dial::Dial;
+use crate::output::limit::{LIMIT_CAUTION, both_units, limit_sentence};
 use crate::output::words::{Banded, CAUTION, counts_gauge, sentence_case, sigma_text, typeset, why_left_out};
 use crate::settle::{Answer, LeftOut, Level, Range};
 
@@ -37,6 +38,7 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> String {
         _ if a.level.is_some() => out.push_str("No overshoot and no drift seen.\n"),
         _ => {}
     }
+    out.push_str(&against(a));
     a.left_out.iter().for_each(|l| out.push_str(&left_out(l, paths)));
     for k in &a.bad {
         let path = a.points.get(*k).and_then(|p| paths.get(p.index)).map_or(String::new(), |p| tail(p, LONGEST_PATH));
@@ -62,6 +64,15 @@ fn level(a: &Answer, l: &Level) -> String {
         sigma_text(l.scatter),
         a.unit.symbol()
     )
+}
+
+/// The level against the limit, where one was given.
+fn against(a: &Answer) -> String {
+    let Some(limit) = a.limit else { return String::new() };
+    match a.margin() {
+        Some(m) => format!("The level is {}.\n{LIMIT_CAUTION}\n", limit_sentence(&m, a.unit)),
+        None => format!("No level is named, so nothing is said of the limit of {}.\n", both_units(limit, a.unit)),
+    }
 }
 
 fn counted(a: &Answer) -> &'static str {

@@ -1,0 +1,98 @@
+//! The weather taken out of a change: rise over ambient, and the change that is left.
+use super::change::Comparison;
+use super::comparable::condition_notes;
+use super::given::{Ambient, Conditions, Slope};
+use super::note::Note;
+use super::side::{Side, Which};
+use super::verdict::Verdict;
+use crate::base::measured::Measured;
+use crate::base::student::coverage_factor_95;
+use crate::base::units::Unit;
+
+/// A side's mean above its ambient temperature.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rise {
+    /// The difference with its terms; without the scatter.
+    pub measured: Measured,
+    /// Its 95 % band.
+    pub band: (f64, f64),
+}
+
+/// A change with the weather taken out.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Adjusted {
+    /// By how much the settled temperature follows the ambient one.
+    pub slope: Slope,
+    /// Ambient after minus ambient before. The two count as independent: whether one thermometer was wrong alike on both days is not
+    /// known.
+    pub ambient: Measured,
+    /// The change at the least and at the greatest slope.
+    pub ends: (f64, f64),
+    /// The middle of the two: no value between them is likelier.
+    pub value: f64,
+    /// 95 % band, whatever the slope.
+    pub band: (f64, f64),
+    /// What it says.
+    pub verdict: Verdict,
+}
+
+impl Comparison {
+    /// The same with what is known of the conditions: the rise over ambient, the change with the weather taken out, and notes where
+    /// the sides are not comparable.
+    ///
+    /// For a slope s the adjusted change is delta - s (ambient after - ambient before), with the ambient uncertainty times s. The slope
+    /// is one number that is the same for both sides and that nothing in the photos tells. Taken as rectangular on its range
+    /// (JCGM 100:2008, 4.3.7) it would make a band that holds 95 % on the average of all slopes and less at its ends, which are the
+    /// likely ones: a thermostat in control, or a cooler at its limit. So the band is the envelope of the bands at every slope in
+    /// the range, and holds at least 95 % for each of them.
+    pub fn under(mut self, before: &Conditions, after: &Conditions, slope: Slope) -> Self {
+        self.before.take(before, Which::Before, self.unit);
+        self.after.take(after, Which::After, self.unit);
+        if let (Some(b), Some(a)) = (self.before.ambient, self.after.ambient) {
+            self.adjusted = Some(self.adjust(b, a, slope));
+        }
+        let notes = condition_notes(&self, [before, after]);
+        self.notes.extend(notes);
+        self
+    }
+
+    fn adjust(&self, before: Ambient, after: Ambient, slope: Slope) -> Adjusted {
+        let ambient = measured(after, Which::After).minus(&measured(before, Which::Before));
+        let known = coverage_factor_95(f64::INFINITY) * ambient.sigma();
+        let at = |s: f64| self.delta.value() - s * ambient.value();
+        // parts that are independent, so their half widths add up as squares; what is an interval adds in full. The lower end is a
+        // concave function of s and the upper a convex one, so the extremes lie at the ends of the range
+        let band = |s: f64| {
+            let half = self.reach.half.hypot(s * known);
+            (at(s) - half - self.reach.over.0, at(s) + half + self.reach.over.1)
+        };
+        let ends = [band(slope.low), band(slope.high)];
+        let band = (ends[0].0.min(ends[1].0), ends[0].1.max(ends[1].1));
+        let value = at(0.5 * (slope.low + slope.high));
+        let verdict = Verdict::told(value, band, self.in_flat_zone());
+        Adjusted { slope, ends: (at(slope.low), at(slope.high)), value, band, verdict, ambient }
+    }
+}
+
+fn measured(ambient: Ambient, which: Which) -> Measured {
+    Measured::exact(ambient.value).with_term(format!("ambient/{}", which.word()), ambient.sigma())
+}
+
+impl Side {
+    fn take(&mut self, conditions: &Conditions, which: Which, unit: Unit) {
+        self.load.clone_from(&conditions.load);
+        self.ambient = conditions.ambient.map(|a| a.to(unit));
+        self.rise = self.ambient.map(|a| {
+            let rise = self.mean.minus(&measured(a, which));
+            let known = coverage_factor_95(f64::INFINITY) * a.sigma();
+            let (low, high) = (self.mean.value() - self.band.0, self.band.1 - self.mean.value());
+            Rise { band: (rise.value() - low.hypot(known), rise.value() + high.hypot(known)), measured: rise }
+        });
+    }
+}
+
+/// Whether the change that the photos show could be the weather's alone: it is seen, and no longer with the weather taken out.
+pub(super) fn explains(c: &Comparison) -> Option<Note> {
+    let adjusted = c.adjusted.as_ref()?;
+    (c.verdict.is_real() && !adjusted.verdict.is_real()).then_some(Note::AmbientExplains)
+}

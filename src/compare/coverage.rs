@@ -1,0 +1,43 @@
+//! What the band of a change holds, how often, and what it does not hold.
+use super::change::Comparison;
+use crate::reading::is_own;
+use crate::scale::STICTION;
+
+/// A statement on the band of the change.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Coverage {
+    /// What the band counts.
+    pub counted: Vec<&'static str>,
+    /// What it does not count.
+    pub not_counted: Vec<&'static str>,
+}
+
+impl Comparison {
+    /// What the band of the change counts and what not, from what is in this comparison.
+    pub fn coverage(&self) -> Coverage {
+        let sides = [&self.before.mean, &self.after.mean];
+        let any = |which: fn(&str) -> bool| sides.iter().any(|m| m.terms().keys().any(|k| which(k)));
+        let gauge = any(|k| k.starts_with("dial:") && k.contains("/gauge/"));
+        let sticks = any(|k| k.ends_with(STICTION));
+        let ambient = self.adjusted.is_some();
+        let scatter = self.dof.is_finite() || self.before.scatter.is_some() || self.after.scatter.is_some();
+        let all = [
+            (any(is_own), "how well each photo was read"),
+            (any(|k| k.starts_with("dial:")), "the errors of the dial file as far as they do not cancel"),
+            (scatter, "how the readings of a side scatter"),
+            (self.in_flat_zone(), "the flat zone of the dial, in full"),
+            (gauge, "the gauge's accuracy as declared, as far as it does not cancel"),
+            (sticks, "a needle that sticks as declared"),
+        ];
+        let not = [
+            (!scatter, "how the needle wanders from photo to photo"),
+            (!gauge, "an error of the gauge that differs between the two places of the scale"),
+            (!sticks, "a needle that sticks"),
+            (true, "a drift of gauge or sender between the two days"),
+            (!ambient, "the weather"),
+            (true, "load, speed and wind"),
+        ];
+        let named = |list: &[(bool, &'static str)]| list.iter().filter(|(on, _)| *on).map(|(_, what)| *what).collect();
+        Coverage { counted: named(&all), not_counted: named(&not) }
+    }
+}

@@ -1,0 +1,132 @@
+//! The statistics of one side, alike for photos and for a settled level.
+use super::error::CompareError;
+use super::given::{Given, SettledLevel};
+use super::readings::Readings;
+use super::scatter::Scatter;
+use super::side::{Origin, Side, Which};
+use super::spread::{Part, Spread};
+use crate::base::measured::Measured;
+use crate::base::units::Unit;
+use crate::reading::{LeftOut, is_own, photo_of};
+use std::collections::BTreeSet;
+
+/// One side, all in the unit of the comparison.
+#[derive(Debug)]
+pub(super) struct Half {
+    pub mean: Measured,
+    /// What the scatter contributes to the mean; `None` for a single photo.
+    pub own: Option<Part>,
+    /// The wander of a single photo as this side shows it.
+    pub lends: Option<Part>,
+    /// How far the band reaches below and above what terms and scatter explain.
+    pub over: (f64, f64),
+    pub scatter: Option<Scatter>,
+    pub origin: Origin,
+    pub flat: Option<(f64, f64)>,
+    pub nearest: usize,
+    pub read: Vec<usize>,
+    pub left_out: Vec<LeftOut>,
+    /// Identities of the photos.
+    pub ids: BTreeSet<String>,
+    /// Identities of the dials, as `dial:<id>`.
+    pub dials: BTreeSet<String>,
+    pub at_end: bool,
+    pub converted: bool,
+}
+
+impl Half {
+    /// From what is given, in `unit`.
+    pub fn of(given: &Given, which: Which, unit: Unit) -> Result<Self, CompareError> {
+        match given {
+            Given::Photos(records) => Self::of_readings(Readings::of(records, unit), which, records.len()),
+            Given::Level(level) => Self::of_level(level, which, unit),
+        }
+    }
+    fn of_readings(r: Readings, which: Which, given: usize) -> Result<Self, CompareError> {
+        let mean = r.mean(which, given)?;
+        let scatter = r.scatter();
+        let n = r.values.len() as f64;
+        Ok(Self {
+            own: scatter.map(|s| Part { sigma: s.extra / n.sqrt(), dof: s.dof }),
+            lends: scatter.map(|s| Part { sigma: s.extra, dof: s.dof }),
+            over: r.surplus(),
+            scatter,
+            origin: Origin::Photos,
+            flat: r.flat(),
+            nearest: r.nearest(mean.value()),
+            dials: dials(mean.terms().keys()),
+            mean,
+            read: r.indices,
+            left_out: r.left_out,
+            ids: r.ids,
+            at_end: r.at_end,
+            converted: r.converted,
+        })
+    }
+    /// The terms of the dial stay, the photos' are replaced by the scatter. A band that reaches further than terms and scatter
+    /// explain (a profile, an interval) keeps its surplus.
+    fn of_level(l: &SettledLevel, which: Which, unit: Unit) -> Result<Self, CompareError> {
+        let numbers = [l.level.value(), l.level.sigma(), l.scatter, l.band.0, l.band.1, l.wander];
+        if !numbers.iter().all(|v| v.is_finite()) {
+            return Err(CompareError::NotFinite(which));
+        }
+        let to = |v: f64| l.unit.convert_difference(v, unit);
+        let terms = l.level.terms().iter().filter(|(k, _)| !is_own(k)).map(|(k, t)| (which.source(k), to(*t)));
+        let mean = Measured::new(l.unit.convert(l.level.value(), unit), terms.collect());
+        let own = Part { sigma: to(l.scatter), dof: l.scatter_dof };
+        let normal = Spread::of(mean.sigma(), &[own]).half;
+        let over = |reach: f64| (to(reach) - normal).max(0.0);
+        let mut dials = dials(mean.terms().keys());
+        dials.insert(format!("dial:{}", l.dial));
+        Ok(Self {
+            over: (over(l.level.value() - l.band.0), over(l.band.1 - l.level.value())),
+            own: Some(own),
+            lends: Some(Part { sigma: to(l.wander), dof: l.wander_dof }),
+            scatter: None,
+            origin: Origin::Settled { readings: l.readings },
+            flat: None,
+            nearest: 0,
+            read: Vec::new(),
+            left_out: Vec::new(),
+            ids: l.level.terms().keys().filter_map(|k| photo_of(k)).map(String::from).collect(),
+            dials,
+            at_end: l.at_scale_end,
+            converted: l.unit != unit,
+            mean,
+        })
+    }
+    /// How many photos the wander averages over: those of the mean, or one.
+    fn count(&self) -> f64 {
+        self.read.len().max(1) as f64
+    }
+    /// What the wander contributes to the mean: its own, or as the other side lends it.
+    pub fn wander(&self, other: &Half) -> Option<Part> {
+        self.own.or_else(|| other.lends.map(|l| Part { sigma: l.sigma / self.count().sqrt(), ..l }))
+    }
+    /// The side as it is told.
+    pub fn side(self, wander: Option<Part>) -> Side {
+        let spread = Spread::of(self.mean.sigma(), &wander.into_iter().collect::<Vec<_>>());
+        let value = self.mean.value();
+        Side {
+            band: (value - spread.half - self.over.0, value + spread.half + self.over.1),
+            sigma: spread.sigma,
+            dof: spread.dof,
+            flat: self.flat,
+            nearest: self.nearest,
+            mean: self.mean,
+            read: self.read,
+            left_out: self.left_out,
+            scatter: self.scatter,
+            origin: self.origin,
+            ambient: None,
+            load: None,
+            rise: None,
+            margin: None,
+        }
+    }
+}
+
+/// The dials named in terms: the part of `dial:<id>/...` up to the slash.
+fn dials<'a>(keys: impl Iterator<Item = &'a String>) -> BTreeSet<String> {
+    keys.filter(|k| k.starts_with("dial:")).map(|k| k.split('/').next().unwrap_or(k).to_string()).collect()
+}

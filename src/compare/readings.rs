@@ -1,0 +1,112 @@
+//! The photos of one side: which count, their mean, their scatter, and which were left out and why.
+use super::error::CompareError;
+use super::scatter::Scatter;
+use super::side::Which;
+use crate::base::measured::Measured;
+use crate::base::units::Unit;
+use crate::reading::{LeftOut, Reading, Record, Why, is_own};
+use crate::verdict::Flag;
+use std::collections::BTreeSet;
+
+/// The readings of one side in one unit, before any statistics.
+#[derive(Debug)]
+pub(super) struct Readings {
+    /// Temperatures, one a photo.
+    pub values: Vec<Measured>,
+    /// How far each band reaches below and above what its terms explain, same order.
+    pub over: Vec<(f64, f64)>,
+    /// The interval of a reading in a flat zone, same order.
+    pub flat: Vec<Option<(f64, f64)>>,
+    /// Places in the list given.
+    pub indices: Vec<usize>,
+    /// Identities of the photos.
+    pub ids: BTreeSet<String>,
+    /// The photos that do not count.
+    pub left_out: Vec<LeftOut>,
+    /// Whether some reading stands on the last mark.
+    pub at_end: bool,
+    /// Whether some reading was converted to the unit.
+    pub converted: bool,
+}
+
+impl Readings {
+    /// Sorts the records of one side into readings (converted to `unit`) and photos left out.
+    pub fn of(records: &[Record], unit: Unit) -> Self {
+        let mut all = Self {
+            values: Vec::new(),
+            over: Vec::new(),
+            flat: Vec::new(),
+            indices: Vec::new(),
+            ids: BTreeSet::new(),
+            left_out: Vec::new(),
+            at_end: false,
+            converted: false,
+        };
+        for (index, record) in records.iter().enumerate() {
+            match record.counted() {
+                Err(why) => all.left_out.push(LeftOut { index, why }),
+                Ok(_) if !all.ids.insert(record.photo_id.clone()) => all.left_out.push(LeftOut { index, why: Why::Repeated }),
+                Ok(reading) => all.push(index, reading, unit),
+            }
+        }
+        all
+    }
+    fn push(&mut self, index: usize, reading: &Reading, unit: Unit) {
+        self.values.push(reading.temperature_in(unit));
+        self.over.push(reading.surplus(unit));
+        self.flat.push(reading.flat.map(|(low, high)| (reading.unit.convert(low, unit), reading.unit.convert(high, unit))));
+        self.indices.push(index);
+        self.at_end |= reading.flags.contains(&Flag::AtScaleEnd);
+        self.converted |= reading.unit != unit;
+    }
+    /// The mean, or the error that this side holds no reading.
+    pub fn mean(&self, which: Which, given: usize) -> Result<Measured, CompareError> {
+        let nothing = || CompareError::NothingRead { which, given, left_out: self.left_out.clone() };
+        let mean = Measured::mean(&self.values).ok_or_else(nothing)?;
+        Ok(Measured::new(mean.value(), mean.terms().iter().map(|(k, t)| (which.source(k), *t)).collect()))
+    }
+    /// From where to where the flat zones of the side's readings run; `None` when it has none.
+    pub fn flat(&self) -> Option<(f64, f64)> {
+        self.flat.iter().flatten().copied().reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
+    }
+    /// How far the bands of the side's readings reach below and above what their terms explain, on average. In a flat zone that is
+    /// the whole interval: terms that cancel in the difference must not take the zone with them.
+    pub fn surplus(&self) -> (f64, f64) {
+        let mut sum = (0.0, 0.0);
+        for ((value, over), flat) in self.values.iter().zip(&self.over).zip(&self.flat) {
+            let (below, above) = match flat {
+                Some((low, high)) => ((value.value() - low).max(0.0), (high - value.value()).max(0.0)),
+                None => *over,
+            };
+            sum = (sum.0 + below, sum.1 + above);
+        }
+        let n = self.values.len().max(1) as f64;
+        (sum.0 / n, sum.1 / n)
+    }
+    /// The scatter, for two photos or more.
+    pub fn scatter(&self) -> Option<Scatter> {
+        let values: Vec<f64> = self.values.iter().map(Measured::value).collect();
+        let own: Vec<f64> = self.values.iter().map(|m| m.variance_of(is_own)).collect();
+        Scatter::of(&values, &own)
+    }
+    /// Place in the list given of the photo nearest to `mean`.
+    pub fn nearest(&self, mean: f64) -> usize {
+        let far = |k: &usize| self.values.get(*k).map_or(f64::INFINITY, |v| (v.value() - mean).abs());
+        let best = (0..self.values.len()).min_by(|a, b| far(a).total_cmp(&far(b)));
+        best.and_then(|k| self.indices.get(k)).copied().unwrap_or(0)
+    }
+}
+
+/// "2 not read, 1 below the scale": the photos left out, counted by reason.
+pub(super) fn count_reasons(left_out: &[LeftOut]) -> String {
+    let count = |f: fn(&Why) -> bool| left_out.iter().filter(|l| f(&l.why)).count();
+    let kinds = [
+        (count(|w| matches!(w, Why::Refused(..))), "not read"),
+        (count(|w| *w == Why::BelowScale), "below the scale"),
+        (count(|w| *w == Why::AboveScale), "above the scale"),
+        (count(|w| *w == Why::Repeated), "given twice"),
+        (count(|w| *w == Why::NotFinite), "without a finite number"),
+    ];
+    let parts: Vec<String> = kinds.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
+    parts.join(", ")
+}

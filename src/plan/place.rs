@@ -1,0 +1,41 @@
+//! What the dial itself leaves in a difference between two places of its scale.
+use crate::base::measured::Measured;
+use crate::dial::Dial;
+use crate::reading::needle_at;
+use crate::scale::{STICTION, Scale};
+
+/// A drop at a place of the scale.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct Place {
+    /// The temperature before.
+    pub at: f64,
+    /// One sigma of what does not cancel, however many photos.
+    pub fixed: f64,
+    /// Change of temperature per degree of needle, the larger of the two places.
+    pub slope: f64,
+}
+
+/// The drop from `at`; `None` in a flat zone, or where the scale gives no number.
+pub(super) fn place(dial: &Dial, scale: &Scale, at: f64, drop: f64) -> Option<Place> {
+    let (before, after) = (angle_of(dial, scale, at), angle_of(dial, scale, at - drop));
+    let read = |angle: f64, side: &str| {
+        let t = scale.temperature(&needle_at(dial, angle));
+        let own = |k: &String| if k == STICTION { format!("{side}/{STICTION}") } else { k.clone() };
+        let terms = t.measured.terms().iter().map(|(k, v)| (own(k), *v)).collect();
+        t.flat.is_none().then(|| Measured::new(t.measured.value(), terms))
+    };
+    let fixed = read(after, "after")?.minus(&read(before, "before")?).sigma();
+    let slope = scale.slope(before).abs().max(scale.slope(after).abs());
+    (fixed.is_finite() && slope.is_finite()).then_some(Place { at, fixed, slope })
+}
+
+/// The angle at which the dial shows a value within its scale, by bisection: the scale is monotone.
+fn angle_of(dial: &Dial, scale: &Scale, value: f64) -> f64 {
+    let end = |m: Option<&crate::dial::Mark>| m.map_or(f64::NAN, |m| m.angle);
+    let (mut low, mut high) = (end(dial.marks.first()), end(dial.marks.last()));
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if scale.value(middle) < value { low = middle } else { high = middle }
+    }
+    0.5 * (low + high)
+}

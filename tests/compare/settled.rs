@@ -1,0 +1,164 @@
+//! A settled level as a side: what cancels, what its scatter adds, how often the band holds, and files that are none.
+use super::{Draw, side};
+use crate::handmade::{dial, record};
+use needleband::base::measured::Measured;
+use needleband::base::units::Unit;
+use needleband::compare::{CompareError, Given, Note, Origin, SettledLevel, Which, compare_given};
+use needleband::output::json::{LevelError, settled_level, settling};
+use needleband::reading::Record;
+use needleband::settle::{Answer, settle};
+use std::collections::BTreeMap;
+
+/// A level of 92 °C: 0.8 of the dial, 0.3 of scatter with 8 degrees of freedom.
+fn level() -> SettledLevel {
+    let terms = BTreeMap::from([("dial:d/mark/1".to_string(), 0.8), ("photo:x0/needle".to_string(), 0.1)]);
+    let half = 1.959_964 * 0.8_f64.hypot(0.3);
+    SettledLevel {
+        unit: Unit::C,
+        level: Measured::new(92.0, terms),
+        scatter: 0.3,
+        scatter_dof: 8.0,
+        band: (92.0 - half, 92.0 + half),
+        wander: 0.5,
+        wander_dof: 8.0,
+        readings: 12,
+        moving: false,
+        dial: "d".to_string(),
+        at_scale_end: false,
+    }
+}
+
+/// The dial's 0.8 is on both sides and cancels; left are 0.3 of scatter with 8 degrees of freedom and, of two photos that differ by nothing,
+/// 0.4/√2: by hand sqrt(0.09 + 0.08), and Welch–Satterthwaite (JCGM 100:2008, G.2b) 0.17²/(0.09²/8).
+#[test]
+fn the_dial_cancels_and_the_scatter_counts_with_its_degrees_of_freedom() {
+    let after = side("a", &[85.0, 85.0], 0.4);
+    let c = compare_given(&Given::Level(&level()), &Given::Photos(&after)).unwrap();
+    assert_eq!((c.delta.value(), c.delta.terms()["dial:d/mark/1"]), (-7.0, 0.0));
+    assert!((c.sigma - 0.17_f64.sqrt()).abs() < 1e-12 && (c.dof - 0.0289 / (0.0081 / 8.0)).abs() < 1e-9, "{} {}", c.sigma, c.dof);
+    assert_eq!(c.before.origin, Origin::Settled { readings: 12 });
+    assert!(c.notes.is_empty(), "{:?}", c.notes);
+    assert_eq!((c.shared.before, c.shared.left), (0.8, 0.0));
+}
+
+/// One photo after: the level's wander of 0.5 stands for it. sigma² = 0.3² + 0.4² + 0.5².
+#[test]
+fn a_single_photo_takes_the_wander_of_the_level() {
+    let c = compare_given(&Given::Level(&level()), &Given::Photos(&side("a", &[85.0], 0.4))).unwrap();
+    assert!((c.sigma - 0.5_f64.sqrt()).abs() < 1e-12);
+    assert!(c.notes.contains(&Note::ScatterLent(Which::After)));
+}
+
+#[test]
+fn units_dials_shared_photos_and_odd_numbers() {
+    // 197.6 °F is 92 °C (NIST SP 811, B.8), and sigmas convert by 9/5 alone
+    let mut f = level();
+    f.unit = Unit::F;
+    f.level = Measured::new(197.6, level().level.terms().iter().map(|(k, t)| (k.clone(), 1.8 * t)).collect());
+    (f.scatter, f.wander, f.band) = (0.54, 0.9, (197.6 - 1.8 * (92.0 - level().band.0), 197.6 + 1.8 * (92.0 - level().band.0)));
+    let (b, a) = (level(), f);
+    let c = compare_given(&Given::Level(&b), &Given::Level(&a)).unwrap();
+    assert!(c.delta.value().abs() < 1e-9 && (c.sigma - 0.18_f64.sqrt()).abs() < 1e-9, "{} {}", c.delta.value(), c.sigma);
+    assert_eq!(c.notes, [Note::Converted(Unit::C), Note::OnBothSides(1)]);
+    let other = SettledLevel { dial: "e".to_string(), ..level() };
+    assert!(compare_given(&Given::Level(&b), &Given::Level(&other)).unwrap().notes.contains(&Note::DifferentDials));
+    let bad = SettledLevel { scatter: f64::NAN, ..level() };
+    let error = compare_given(&Given::Level(&b), &Given::Level(&bad)).unwrap_err();
+    assert!(matches!(error, CompareError::NotFinite(Which::After)) && error.to_string().contains("not finite"));
+}
+
+/// A band that reaches further than its scatter explains (a slow approach that cannot be excluded) widens the change in full.
+#[test]
+fn an_open_side_of_the_level_stays_open() {
+    let mut wide = level();
+    wide.band.1 += 3.0;
+    let (near, far) = (level(), wide);
+    let photos = side("a", &[85.0, 85.0], 0.4);
+    let [narrow, wide] = [near, far].map(|l| compare_given(&Given::Level(&l), &Given::Photos(&photos)).unwrap().band);
+    // the level may be higher by 3 less than what is explained, so the drop may be larger by that
+    assert!((narrow.1 - wide.1).abs() < 1e-9 && narrow.0 - wide.0 > 2.5, "{narrow:?} {wide:?}");
+}
+
+/// A warm-up to `level` by 60 exp(-t/340 s), 26 photos a minute apart, all shifted by the dial's `shift`.
+fn run(name: &str, level: f64, shift: f64, draw: &mut Draw) -> (Vec<Record>, Vec<Option<f64>>) {
+    let one = |k: usize| {
+        let id = format!("{name}{k}");
+        let value = level - 50.0 * (-60.0 * k as f64 / 340.0).exp() + shift + 0.3 * draw.normal();
+        record(&id, value, &[("dial:d/mark/1", 0.8), (&format!("photo:{id}/needle"), 0.2)])
+    };
+    ((0..26).map(one).collect(), (0..26).map(|k| Some(60.0 * f64::from(k))).collect())
+}
+
+fn answered(name: &str, level: f64, shift: f64, draw: &mut Draw) -> Option<Answer> {
+    let (records, times) = run(name, level, shift, draw);
+    settle(&records, &times).ok().filter(|a| a.level.is_some())
+}
+
+fn back(answer: &Answer) -> SettledLevel {
+    let names: Vec<String> = (0..26).map(|k| format!("{k}.jpg")).collect();
+    settled_level(settling(answer, &dial(), &names).unwrap().as_bytes()).unwrap()
+}
+
+/// Through the file and back nothing is lost, and two runs of one dial share its error: the change is known far better than either.
+#[test]
+fn through_the_file_and_back() {
+    let mut draw = Draw::new(3);
+    let (b, a) = (answered("b", 92.0, 0.9, &mut draw).unwrap(), answered("a", 86.0, 0.9, &mut draw).unwrap());
+    let (before, after) = (back(&b), back(&a));
+    let l = b.level.as_ref().unwrap();
+    assert_eq!(
+        (before.level.clone(), before.scatter, before.scatter_dof, before.band),
+        (l.measured.clone(), l.scatter, l.scatter_dof, l.band)
+    );
+    assert_eq!((before.wander, before.wander_dof, before.readings, before.dial), (b.wander, b.wander_dof, 26, dial().id));
+    let c = compare_given(&Given::Level(&back(&b)), &Given::Level(&after)).unwrap();
+    assert!((c.delta.value() - (a.level.unwrap().measured.value() - l.measured.value())).abs() < 1e-12);
+    // left are the scatters of the two runs, which the levels count too
+    let scatters = l.scatter.hypot(after.scatter);
+    assert!(l.sigma > 0.8 && (c.sigma - scatters).abs() < 0.01 && c.sigma < 0.5 * l.sigma, "{} {} {scatters}", l.sigma, c.sigma);
+}
+
+/// 400 pairs of a run and three photos whose dial is off by the same; three standard deviations of a true 95 % are 3.3 %.
+#[test]
+fn the_band_against_photos_holds() {
+    let (mut draw, mut all, mut hits) = (Draw::new(11), 0, 0);
+    while all < 400 {
+        let shift = 0.8 * draw.normal();
+        let Some(answer) = answered("b", 92.0, shift, &mut draw) else { continue };
+        let values: Vec<f64> = (0..3).map(|_| 86.0 + shift + 0.3 * draw.normal()).collect();
+        let c = compare_given(&Given::Level(&back(&answer)), &Given::Photos(&side("a", &values, 0.2))).unwrap();
+        all += 1;
+        hits += usize::from((c.band.0..=c.band.1).contains(&-6.0));
+    }
+    let share = hits as f64 / 400.0;
+    assert!(share >= 0.917, "{share}");
+    assert!(share < 1.0, "a band that never fails says too little");
+}
+
+#[test]
+fn a_file_that_is_no_settled_level_says_why() {
+    let mut draw = Draw::new(5);
+    let answer = answered("b", 92.0, 0.0, &mut draw).unwrap();
+    let names: Vec<String> = (0..26).map(|k| format!("{k}.jpg")).collect();
+    let good: serde_json::Value = serde_json::from_str(&settling(&answer, &dial(), &names).unwrap()).unwrap();
+    let with = |field: &str, value: serde_json::Value| {
+        let mut all = good.clone();
+        all[field] = value;
+        settled_level(all.to_string().as_bytes()).unwrap_err()
+    };
+    assert!(matches!(settled_level(b"{}").unwrap_err(), LevelError::NotASettling(_)));
+    assert!(matches!(settled_level(b"\xff\xd8\xff").unwrap_err(), LevelError::NotASettling(_)));
+    assert_eq!(with("format_version", 9.into()), LevelError::Version(9));
+    assert_eq!(with("unit", "K".into()), LevelError::Wrong("unit"));
+    assert_eq!(with("sigma", 1e-3.into()), LevelError::Wrong("sigma"), "a sigma that is not the sum of its terms");
+    assert_eq!(with("high", 0.0.into()), LevelError::Wrong("band"));
+    assert_eq!(with("wander", (-1.0).into()), LevelError::Wrong("wander"));
+    let nothing = with("level", serde_json::Value::Null);
+    assert!(
+        matches!(&nothing, LevelError::NoLevel(s) if s.contains("92")) && nothing.to_string().contains("Go on taking photos"),
+        "{nothing}"
+    );
+    let mut old = good.clone();
+    old.as_object_mut().unwrap().remove("dof_scatter");
+    assert_eq!(settled_level(old.to_string().as_bytes()).unwrap_err(), LevelError::Lacks("dof_scatter"));
+}

@@ -1,0 +1,111 @@
+//! Plans: by hand, against simulated comparisons, and what cannot be planned.
+use super::handmade::{dial, record};
+use needleband::base::units::Unit;
+use needleband::compare::{Verdict, compare};
+use needleband::dial::{Amount, Declared, Dial};
+use needleband::plan::{PlanError, Request, plan};
+use needleband::reading::Record;
+use rand::rngs::ChaCha8Rng;
+use rand::{RngExt, SeedableRng};
+
+fn request(drop: f64, scatter: f64) -> Request {
+    Request { drop, scatter: Some(scatter), at: Some(95.0) }
+}
+
+fn declared(d: Declared) -> Dial {
+    dial().declare(d).unwrap()
+}
+
+/// Photos as planned do what the plan says: a drop of that size is called real 95 times of 100 or a little more (the number of photos is
+/// whole), and with one photo fewer a side it is not promised. 2000 draws, three standard deviations are 1.5 %.
+#[test]
+fn as_many_photos_as_planned_show_the_drop() {
+    for (drop, scatter) in [(5.0, 1.5), (2.0, 0.8), (3.0, 2.0)] {
+        let p = plan(&dial(), &request(drop, scatter)).unwrap();
+        let n = p.sizes[2].photos.unwrap();
+        let share = found(n, drop, scatter, p.sizes[2].reading);
+        assert!(share > 0.935, "{n} photos for a drop of {drop}: {share}");
+        let fewer = found(n - 1, drop, scatter, p.sizes[2].reading);
+        assert!(fewer < share && fewer < 0.975, "{} photos would do as well: {fewer}", n - 1);
+    }
+}
+
+fn found(n: usize, drop: f64, scatter: f64, reading: f64) -> f64 {
+    let mut rng = ChaCha8Rng::seed_from_u64(n as u64);
+    let mut normal = || {
+        let (u, v): (f64, f64) = (rng.random::<f64>().max(1e-300), rng.random());
+        (-2.0 * u.ln()).sqrt() * (std::f64::consts::TAU * v).cos()
+    };
+    let mut side = |name: &str, at: f64| -> Vec<Record> {
+        let one = |k: usize| {
+            let id = format!("{name}{k}");
+            let value = at + scatter * normal() + reading * normal();
+            record(&id, value, &[("dial:d/mark/1", 0.3), (&format!("photo:{id}/needle"), reading)])
+        };
+        (0..n).map(one).collect()
+    };
+    let hit = |_: u32| u32::from(matches!(compare(&side("b", 95.0), &side("a", 95.0 - drop)).unwrap().verdict, Verdict::Drop { .. }));
+    f64::from((0..2000).map(hit).sum::<u32>()) / 2000.0
+}
+
+/// The needle's angle to a temperature: 3 degrees a °C, so 0.2° is 0.0667 °C; half the size takes 2^1.5 times that.
+#[test]
+fn reading_and_size_by_hand() {
+    let p = plan(&dial(), &request(5.0, 1.0)).unwrap();
+    let sizes: Vec<(u32, f64)> = p.sizes.iter().map(|s| (s.px, s.reading)).collect();
+    assert_eq!(sizes.iter().map(|s| s.0).collect::<Vec<_>>(), [150, 200, 300]);
+    for ((_, reading), expected) in sizes.iter().zip([0.2 * 8f64.sqrt() / 3.0, 0.2 * 1.5f64.powf(1.5) / 3.0, 0.2 / 3.0]) {
+        assert!((reading - expected).abs() < 1e-6, "{reading} {expected}");
+    }
+    let advice = p.advice().unwrap();
+    assert_eq!(advice.photos, p.sizes[2].photos);
+    // where reading matters, small dials ask for more photos
+    let fine = plan(&dial(), &Request { drop: 0.6, scatter: Some(0.0), at: Some(95.0) }).unwrap();
+    let n: Vec<usize> = fine.sizes.iter().map(|s| s.photos.unwrap_or(99)).collect();
+    assert!(n[0] > n[1] && n[1] >= n[2], "{n:?}");
+}
+
+/// From 20 °C to 95 °C a tenth of 5 °C is left after ln(75/0.5) time constants; 1 - e^-3 = 95.0 % (any table).
+#[test]
+fn the_wait_by_hand() {
+    let wait = plan(&dial(), &request(5.0, 1.0)).unwrap().wait;
+    assert!((wait.time_constants - 150.0_f64.ln()).abs() < 1e-9 && (wait.from, wait.left) == (20.0, 0.5));
+    assert!((75.0 * (-wait.time_constants).exp() - wait.left).abs() < 1e-9);
+}
+
+/// Stiction of ±3 °C is 3/√3 a side (JCGM 100:2008, 4.3.7) and does not average down: sqrt(2) x 1.732 = 2.449, and 3.6048 times that
+/// is 8.83. No number of photos shows a drop of 8.
+#[test]
+fn what_the_gauge_leaves_in_doubt_no_number_of_photos_removes() {
+    let sticky = declared(Declared { stiction: Some(Amount::Value(3.0)), ..Declared::default() });
+    let p = plan(&sticky, &request(8.0, 0.1)).unwrap();
+    assert!((p.fixed - 6.0_f64.sqrt()).abs() < 0.01, "{}", p.fixed);
+    assert!((p.smallest - 3.604_8 * 6.0_f64.sqrt()).abs() < 0.04 && p.advice().is_none() && p.sizes.iter().all(|s| s.photos.is_none()));
+    assert!(plan(&sticky, &request(10.0, 0.1)).unwrap().advice().is_some());
+}
+
+#[test]
+fn the_hardest_place_is_never_easier_than_a_given_one() {
+    let d = dial();
+    let all = plan(&d, &Request { drop: 5.0, scatter: Some(1.0), at: None }).unwrap();
+    for at in [50.0, 70.0, 90.0, 119.0] {
+        let here = plan(&d, &Request { drop: 5.0, scatter: Some(1.0), at: Some(at) }).unwrap();
+        assert!(all.fixed.hypot(all.sizes[0].reading) >= here.fixed.hypot(here.sizes[0].reading) - 0.002, "{at}");
+    }
+    assert!(all.at >= 45.0 && all.at <= 120.0 && !all.at_given);
+}
+
+#[test]
+fn what_cannot_be_planned_says_why() {
+    let why = |d: &Dial, r: Request| plan(d, &r).unwrap_err();
+    let too_large = why(&dial(), request(80.0, 1.0));
+    assert!(matches!(too_large, PlanError::TooLarge { .. }) && too_large.to_string().contains("80.0 °C long"), "{too_large}");
+    for at in [41.0, 121.0] {
+        assert!(matches!(why(&dial(), Request { drop: 5.0, scatter: None, at: Some(at) }), PlanError::OffScale { .. }));
+    }
+    let flat = declared(Declared { flats: vec![(75.0, 97.0)], ..Declared::default() });
+    assert_eq!(why(&flat, request(5.0, 1.0)), PlanError::FlatZone);
+    let beside = plan(&flat, &Request { drop: 5.0, scatter: None, at: None }).unwrap();
+    assert!(beside.at <= 75.0 || beside.at - 5.0 >= 97.0, "{}", beside.at);
+    assert_eq!((beside.scatter, beside.scatter_assumed, beside.unit), (1.0, true, Unit::C));
+}
