@@ -1,6 +1,7 @@
 //! Layer 0: arithmetic, geometry and statistics that know no photo and no dial.
 pub mod angle;
 pub mod conic;
+pub mod holm;
 pub mod homography;
 pub mod homography_fit;
 pub mod line;

@@ -1,5 +1,6 @@
 //! What was typed, checked for form. The only place that knows the argument parser.
 mod declared;
+mod diary;
 mod settle;
 use crate::base::units::Unit;
 use clap::{Args, Parser, Subcommand, ValueEnum};
@@ -7,6 +8,7 @@ use std::path::PathBuf;
 use std::process::ExitCode;
 
 pub use declared::DeclaredArgs;
+pub use diary::{NoteArgs, ReportArgs, StagesArgs};
 pub use settle::SettleArgs;
 
 /// Turns phone photos of an analog dash dial into temperatures with an honest 95 % band.
@@ -30,6 +32,8 @@ const AFTER: &str = "Example:
   needleband read --dial oil.json monday.jpg
   needleband compare --dial oil.json --before old-cooler/ --after new-cooler/
   needleband settle --dial oil.json warm-up/
+  needleband note --diary oil.jsonl --stage \"larger cooler\" --dial oil.json new-cooler/
+  needleband report --diary oil.jsonl --out oil.html
 
 Nobody drives and photographs: a passenger or a mount takes the photo, or the vehicle is parked.
 A dash gauge is no safety instrument.";
@@ -73,6 +77,22 @@ pub enum Command {
     /// it came within a degree Celsius. With less than two time constants seen it says "not settled" and gives limits, no guess. A
     /// photo without a reading or without a time is left out and named.
     Settle(SettleArgs),
+    /// Note photos of a stage of the project in its diary
+    ///
+    /// Reads the photos and adds one line to the diary: what each gave with its whole uncertainty, its digest, the conditions, and a
+    /// small picture of the dial, so that stages can be compared years later, when the photos are gone. Nothing in the diary is
+    /// ever changed. Of photos that cannot be opened, or when none gives a reading, nothing is noted.
+    Note(NoteArgs),
+    /// Tell what each stage of the project brought, from its diary
+    ///
+    /// Gives each stage's temperature and the change from the stage before and since the first, with 95 % bands. Where several
+    /// changes are looked at, one may seem real by chance; what is called real here is so among all of them (Holm).
+    Stages(StagesArgs),
+    /// Make a page to show others from a diary
+    ///
+    /// Writes one page that holds all it shows and needs no network and no script: the answer in a sentence, the stages, the dials,
+    /// runs over time, tables, conditions, and how it was worked out.
+    Report(ReportArgs),
 }
 
 /// What `calibrate` takes.

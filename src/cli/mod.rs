@@ -1,16 +1,20 @@
-//! Layer 11: the command line. Files in, files out; nothing here measures.
+//! Layer 12: the command line. Files in, files out; nothing here measures.
 mod args;
 mod calibrate;
 mod compare;
+mod diary;
 mod failure;
 mod files;
 mod gather;
+mod note;
 mod open;
 mod parallel;
 mod progress;
 mod read;
 mod refine;
+mod report;
 mod settle;
+mod stages;
 mod times;
 use args::Command;
 use std::process::ExitCode;
@@ -29,6 +33,9 @@ pub fn main() -> ExitCode {
         Command::Read(a) => read::run(a, &mut out),
         Command::Compare(a) => compare::run(a, &mut out),
         Command::Settle(a) => settle::run(a, &mut out),
+        Command::Note(a) => note::run(a, &mut out),
+        Command::Stages(a) => stages::run(a, &mut out),
+        Command::Report(a) => report::run(a, &mut out),
     };
     let status = done.unwrap_or_else(|failure| {
         if let Some(message) = &failure.message {

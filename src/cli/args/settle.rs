@@ -34,7 +34,7 @@ pub struct SettleArgs {
 }
 
 /// A time in seconds.
-fn duration(text: &str) -> Result<f64, String> {
+pub(super) fn duration(text: &str) -> Result<f64, String> {
     let typed = text.trim().to_ascii_lowercase();
     let of = |ending: &str, seconds: f64| typed.strip_suffix(ending).map(|v| (v.to_string(), seconds));
     let found = of("min", 60.0).or_else(|| of("s", 1.0)).or_else(|| of("h", 3600.0));

@@ -5,12 +5,14 @@ mod change;
 mod declared;
 mod readings;
 mod settling;
+mod stages;
 pub use budget::budget;
 pub use calibration::calibration;
 pub use change::comparison;
 pub use declared::refined;
 pub use readings::ReadTable;
 pub use settling::settling;
+pub use stages::{noted, stages};
 
 /// Pads with spaces on the right to `width` characters.
 fn left(text: &str, width: usize) -> String {
