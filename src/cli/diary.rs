@@ -47,7 +47,10 @@ fn bytes_of(file: &mut File) -> std::io::Result<Vec<u8>> {
 pub fn append(path: &Path, line: &str) -> Result<usize, Failure> {
     let shown = path.display();
     let failed = |e: &std::io::Error| {
-        Failure::trouble(format!("{shown} could not be written ({}), so nothing was noted. Check the folder, its rights and the disk.", plain(e)))
+        Failure::trouble(format!(
+            "{shown} could not be written ({}), so nothing was noted. Check the folder, its rights and the disk.",
+            plain(e)
+        ))
     };
     let new = !path.exists();
     let mut file = OpenOptions::new().read(true).append(true).create(true).open(path).map_err(|e| failed(&e))?;

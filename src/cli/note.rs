@@ -4,7 +4,7 @@ use super::diary::{append, load_or_new};
 use super::failure::{Failure, TROUBLE};
 use super::files::{self, load_dial, photos};
 use super::gather::read_all;
-use crate::diary::{Conditions, Diary, DialStamp, Note, Noted, Sketch, line, project};
+use crate::diary::{Conditions, DialStamp, Diary, Note, Noted, Sketch, line, project};
 use crate::output::picture::sketch;
 use crate::output::text;
 use crate::photo::{decode, sha256_hex};
@@ -112,4 +112,3 @@ fn last(records: &[Record]) -> Option<usize> {
     let time = |k: &usize| records.get(*k).and_then(|r| r.taken_at.clone());
     (0..records.len()).filter(|k| records.get(*k).is_some_and(|r| r.counted().is_ok())).max_by_key(|k| (time(k), *k))
 }
-

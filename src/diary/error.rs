@@ -34,7 +34,9 @@ pub enum DiaryError {
         limit: u64,
     },
     /// The line does not give the note back; the text says what differs.
-    #[error("The note could not be written so that it reads back as it is ({0}), so nothing was written. Read these photos with `needleband read` to see which number is not finite.")]
+    #[error(
+        "The note could not be written so that it reads back as it is ({0}), so nothing was written. Read these photos with `needleband read` to see which number is not finite."
+    )]
     NotKept(String),
 }
 
@@ -63,9 +65,9 @@ impl Damage {
     pub fn sentence(&self) -> String {
         let line = self.line;
         match &self.what {
-            Wrong::CutOff => format!(
-                "Line {line} of the diary is cut off, so its note is lost; every other line is read. Note its photos again."
-            ),
+            Wrong::CutOff => {
+                format!("Line {line} of the diary is cut off, so its note is lost; every other line is read. Note its photos again.")
+            }
             Wrong::Changed => format!(
                 "Line {line} of the diary was changed after it was written (its check sum is another one), so its numbers are not used. \
                  Take it from an untouched copy, or note its photos again."

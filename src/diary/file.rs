@@ -99,8 +99,10 @@ enum Line {
 
 fn read_line(text: &str) -> Result<Note, Line> {
     let shape = |e: &dyn std::fmt::Display| Line::Wrong(Wrong::Shape(e.to_string()));
+    // a number or a word that is cut in two is an error at the very end, too
     let broken = |e: serde_json::Error| match e.classify() {
         Category::Eof => Line::Wrong(Wrong::CutOff),
+        Category::Syntax if e.line() == 1 && e.column() >= text.len() => Line::Wrong(Wrong::CutOff),
         _ => Line::Wrong(Wrong::Shape(e.to_string())),
     };
     let heading: Heading = serde_json::from_str(text).map_err(broken)?;

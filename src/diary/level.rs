@@ -82,4 +82,3 @@ fn surplus(m: &Measured, scatter: Option<(f64, f64)>, band: (f64, f64)) -> (f64,
     let beyond = |reach: f64| if reach > half * (1.0 + 1e-9) { reach - half } else { 0.0 };
     (beyond(m.value() - band.0), beyond(band.1 - m.value()))
 }
-

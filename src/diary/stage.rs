@@ -101,8 +101,12 @@ impl Stage {
                 Err(why) => remarks.push(format!("Of a run over time nothing can be said. {why}")),
             }
             match &run.answer {
-                Ok(a) if a.level.is_none() => remarks.push(format!("A run over time names no level ({}).", a.verdict.code().replace('_', " "))),
-                Ok(_) if used != Some(k) => remarks.push("An earlier run over time is shown and not counted: a later one gives the level.".to_string()),
+                Ok(a) if a.level.is_none() => {
+                    remarks.push(format!("A run over time names no level ({}).", a.verdict.code().replace('_', " ")))
+                }
+                Ok(_) if used != Some(k) => {
+                    remarks.push("An earlier run over time is shown and not counted: a later one gives the level.".to_string())
+                }
                 _ => {}
             }
         }

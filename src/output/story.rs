@@ -36,8 +36,13 @@ fn other_size(c: &Change, unit: Unit) -> String {
 
 /// A change with half its band in one unit: "−5.609 ± 0.023 °C".
 pub fn change_in(c: &Change, from: Unit, to: Unit) -> String {
+    format!("{} {}", change_number(c, from, to), to.symbol())
+}
+
+/// The same without the unit.
+pub fn change_number(c: &Change, from: Unit, to: Unit) -> String {
     let by = |v: f64| from.convert_difference(v, to);
-    format!("{} {}", typeset(&with_uncertainty(by(c.delta), by(c.half()))), to.symbol())
+    typeset(&with_uncertainty(by(c.delta), by(c.half())))
 }
 
 /// Ends of a band: "−5.633 to −5.586 °C".
@@ -118,7 +123,8 @@ pub fn note_line(n: &Note) -> String {
 
 /// Lines of the diary and notes that are not used.
 pub fn lost(p: &Project, d: &Diary) -> Vec<String> {
-    let others = p.others.iter().map(|(k, name)| format!("Note {} is of the dial “{name}” and is left out: a diary is of one gauge.", k + 1));
+    let others =
+        p.others.iter().map(|(k, name)| format!("Note {} is of the dial “{name}” and is left out: a diary is of one gauge.", k + 1));
     d.damaged.iter().map(|x| x.sentence()).chain(others).collect()
 }
 

@@ -21,7 +21,11 @@ fn every_field_of_the_json_is_explained() {
     let run: Value = serde_json::from_str(&printed(&[&RUN[..], &["--json"]].concat())).unwrap();
     let table_of_run = section(&readme, "json-settle");
     assert_eq!(first_column(table_of_run), keys(&run));
+    let (stages, table_of_stages) = (super::project::stages_json(), section(&readme, "json-stages"));
+    assert_eq!(first_column(table_of_stages), keys(&stages));
     for (table, inner) in [
+        (table_of_stages, &stages["stages"][0]),
+        (table_of_stages, &stages["changes"][0]),
         (table_of_run, &run["readings"][0]),
         (table_of_run, &run["budget"][0]),
         (table_of_run, &run["dial"]),

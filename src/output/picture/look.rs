@@ -6,6 +6,8 @@ use super::palette;
 pub(super) struct Look {
     /// Text and frame.
     pub ink: &'static str,
+    /// What is behind.
+    pub paper: &'static str,
     /// Lesser text, grid.
     pub quiet: &'static str,
     /// Readings.
@@ -23,6 +25,7 @@ pub(super) struct Look {
 /// On the dark ground of the pictures.
 pub(super) const PICTURE: Look = Look {
     ink: palette::TEXT,
+    paper: palette::GROUND,
     quiet: palette::QUIET,
     mark: palette::SCALE,
     curve: palette::NEEDLE,
@@ -34,6 +37,7 @@ pub(super) const PICTURE: Look = Look {
 /// On a page, which says what each colour is in light and in dark.
 pub(super) const PAGE: Look = Look {
     ink: "var(--ink)",
+    paper: "var(--paper)",
     quiet: "var(--quiet)",
     mark: "var(--mark)",
     curve: "var(--curve)",

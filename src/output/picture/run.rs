@@ -6,14 +6,14 @@ use crate::output::words::{sentence_case, typeset};
 use crate::settle::Answer;
 
 /// Width and height, in units that a phone shows at their own size.
-const SIZE: [f64; 2] = [400.0, 290.0];
+const SIZE: [f64; 2] = [360.0, 280.0];
 /// A reading's bar is 95 % of its own photo.
 const BAR: f64 = 1.959964;
 
 /// Readings, curve and settled band as an element of a page.
 pub fn run_inline(a: &Answer) -> String {
     let mut svg = Svg::for_page();
-    let axes = Axes::over(a, [44.0, 26.0, 308.0, 210.0], PAGE);
+    let axes = Axes::over(a, [36.0, 26.0, 284.0, 200.0], PAGE);
     let [left, right] = axes.ends();
     if let Some(level) = &a.level {
         let (low, high) = (axes.y(level.band.0), axes.y(level.band.1));

@@ -9,7 +9,7 @@ use crate::diary::{Level, Project};
 use crate::output::words::{Banded, plain};
 
 /// Width, in units of which a letter is 12 high.
-const WIDTH: f64 = 400.0;
+const WIDTH: f64 = 360.0;
 /// Height of a row, and of what is above and below the rows.
 const ROW: f64 = 52.0;
 const ENDS: (f64, f64) = (34.0, 42.0);
@@ -23,7 +23,7 @@ pub fn stages_inline(project: &Project, alt: &str) -> String {
     svg.inline(size, alt)
 }
 
-/// The plot as PNG, 1200 px wide.
+/// The plot as PNG, 1080 px wide.
 ///
 /// # Errors
 /// When the drawing fails.
@@ -90,8 +90,8 @@ fn name(svg: &mut Svg, project: &Project, row: usize, level: Option<&Level>, loo
     let stage = project.stages.get(row).map_or("", |s| s.name.as_str());
     let room = (WIDTH - 40.0) * k - rough_width(&said, size, false);
     let most = (room / (0.62 * size)) as usize;
-    svg.text([14.0 * k, y], bold_type(size, look.ink), &super::banner::shortened(stage, most.max(4)));
-    svg.text([(WIDTH - 14.0) * k, y], Type { anchor: Anchor::End, ..plain_type(size, look.ink) }, &said);
+    svg.text([14.0 * k, y], Type { halo: Some(look.paper), ..bold_type(size, look.ink) }, &super::banner::shortened(stage, most.max(4)));
+    svg.text([(WIDTH - 14.0) * k, y], Type { anchor: Anchor::End, halo: Some(look.paper), ..plain_type(size, look.ink) }, &said);
 }
 
 fn dot(svg: &mut Svg, across: &Across, level: &Level, y: f64, look: Look) {
