@@ -122,7 +122,11 @@ fn the_options_in_the_documents_exist() {
         let joined = text(path).replace("\\\n", " ");
         for command in joined.lines().filter_map(|l| l.split("needleband ").nth(1)).map(|c| c.split(['`', '#']).next().unwrap()) {
             let mut words = command.split_whitespace();
-            let Some(name) = words.next().filter(|n| ["calibrate", "refine", "read", "compare", "settle", "note", "stages", "report"].contains(n)) else { continue };
+            let Some(name) =
+                words.next().filter(|n| ["calibrate", "refine", "read", "compare", "settle", "note", "stages", "report"].contains(n))
+            else {
+                continue;
+            };
             let help = printed(&[name, "--help"]);
             for option in words.filter(|w| w.starts_with("--")) {
                 assert!(help.contains(&format!("{option} ")) || help.contains(&format!("{option}\n")), "{path}: {name} {option}");

@@ -3,6 +3,7 @@ use super::level::{From, Level};
 use super::stage::Stage;
 use crate::base::holm::holm;
 use crate::base::measured::Measured;
+use crate::base::rounding::significant;
 use crate::base::student::{coverage_factor_95, t_quantile, two_sided, welch_satterthwaite};
 use crate::base::units::Unit;
 use crate::compare::{Comparison, Verdict, compare};
@@ -82,14 +83,15 @@ pub(super) fn change(stages: &[Stage], from: usize, to: usize, unit: Unit) -> Op
         _ => of_levels(la, lb),
     };
     (change.from, change.to) = (from, to);
-    if let (Some(before), Some(after)) = (a.ambient, b.ambient)
-        && before != after
-    {
-        let by = crate::base::rounding::significant((after - before).abs(), 2);
-        let how = if after < before { "cooler" } else { "warmer" };
-        change.notes.push(format!("Outside it was {by} {} {how} after: a part of the change may come from that.", unit.symbol()));
-    }
+    change.notes.extend(a.ambient.zip(b.ambient).and_then(|(before, after)| outside(after - before, change.delta, unit)));
     Some(change)
+}
+
+/// What a difference outside may have done to a change. Nothing is worked out: how much of it reaches the oil is not known here.
+fn outside(by: f64, delta: f64, unit: Unit) -> Option<String> {
+    let how = if by < 0.0 { "cooler" } else { "warmer" };
+    let what = if by * delta > 0.0 { "a part of the change may come from that" } else { "on like days the change may be another one" };
+    (by != 0.0).then(|| format!("Outside it was {} {} {how} after: {what}.", significant(by.abs(), 2), unit.symbol()))
 }
 
 fn of_photos(c: &Comparison, unit: Unit) -> Change {

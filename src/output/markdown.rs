@@ -3,7 +3,7 @@ use super::picture::{PictureError, stages_png};
 use super::shown::shown;
 use super::story;
 use super::words::{Banded, typeset, why_left_out};
-use crate::diary::{Diary, Project};
+use crate::diary::{Diary, Project, Stage};
 
 /// The text, and the pictures it names.
 #[derive(Clone, Debug)]
@@ -29,6 +29,7 @@ pub fn markdown(p: &Project, d: &Diary, stem: &str) -> Result<Markdown, PictureE
     }
     text += &levels(p);
     text += &changes(p);
+    text += &runs(p);
     text += &minds(p, d);
     text += &conditions(p, d);
     text += &list("How it was worked out", &story::method(p));
@@ -39,7 +40,7 @@ pub fn markdown(p: &Project, d: &Diary, stem: &str) -> Result<Markdown, PictureE
 
 /// What the plot of the stages shows, in words.
 pub fn alt(p: &Project) -> String {
-    let row = |s: &crate::diary::Stage| {
+    let row = |s: &Stage| {
         let said = s.level.as_ref().map_or("no temperature".to_string(), |l| Banded::of_level(l, p.unit).plus_minus());
         format!("{}: {said}", s.name)
     };
@@ -90,6 +91,16 @@ fn changes(p: &Project) -> String {
         );
     }
     out + &story::family(p).map_or("\n".to_string(), |f| format!("\n{f}\n\n"))
+}
+
+fn runs(p: &Project) -> String {
+    let said = |s: &Stage| {
+        let answers: Vec<String> =
+            s.runs.iter().filter_map(|r| r.answer.as_ref().ok()).map(|a| typeset(&a.verdict.sentence(a.unit))).collect();
+        answers.into_iter().map(|t| format!("{}: {t}.", plain(&s.name))).collect::<Vec<_>>()
+    };
+    let all: Vec<String> = p.stages.iter().flat_map(said).collect();
+    if all.is_empty() { String::new() } else { list("Over time", &all) }
 }
 
 /// What does not count, and what to mind.

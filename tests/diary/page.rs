@@ -84,7 +84,7 @@ fn every_picture_is_told_in_words() {
 #[test]
 fn it_reads_in_light_and_dark_on_a_phone_and_on_paper() {
     let text = made();
-    for rule in ["prefers-color-scheme:dark", "@page{size:A4", "@media print", "max-width:44rem", "width=device-width"] {
+    for rule in ["prefers-color-scheme:dark", "@page{size:A4", "@media print", "max-width:48rem", "width=device-width"] {
         assert!(text.contains(rule), "{rule}");
     }
     // a picture is scaled with the page, never wider than it
@@ -147,6 +147,7 @@ fn markdown_names_its_pictures_and_keeps_words_as_words() {
     let tables: Vec<&str> = text.lines().filter(|l| l.starts_with('|')).collect();
     assert_eq!(tables.len(), 2 + 3 + 2 + 3);
     assert!(tables[..5].iter().all(|l| cells(l) == 6) && tables[5..].iter().all(|l| cells(l) == 8), "{tables:#?}");
+    assert!(text.contains("## Over time\n\n* thermostat: settled at 80.0"));
     for head in ["## Stages", "## Changes", "## Conditions", "## How it was worked out", "## What it cannot say", "## Cautions"] {
         assert!(text.contains(head), "{head}");
     }

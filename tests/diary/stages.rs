@@ -202,6 +202,8 @@ fn conditions_that_differ_are_said_and_nothing_is_corrected() {
     let p = of(vec![outside(note("stock", &[92.0], 0.3), 30.0), outside(note("cooler", &[85.0], 0.3), 18.0)]);
     assert_eq!((p.stages[0].ambient, p.changes[0].delta), (Some(30.0), -7.0));
     assert!(p.changes[0].notes.iter().any(|n| n == "Outside it was 12 °C cooler after: a part of the change may come from that."));
+    let p = of(vec![outside(note("stock", &[92.0], 0.3), 18.0), outside(note("cooler", &[85.0], 0.3), 20.5)]);
+    assert!(p.changes[0].notes.iter().any(|n| n == "Outside it was 2.5 °C warmer after: on like days the change may be another one."));
     let p = of(vec![outside(note("stock", &[92.0], 0.3), 30.0), note("cooler", &[85.0], 0.3)]);
     assert!(!p.changes[0].notes.iter().any(|n| n.starts_with("Outside")));
 }

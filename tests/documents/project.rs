@@ -11,7 +11,8 @@ static DONE: LazyLock<(TempDir, Vec<String>)> = LazyLock::new(|| {
     let names: Vec<&str> = commands.iter().map(|c| c[0].as_str()).collect();
     assert_eq!(names, ["note", "note", "note", "stages", "report"]);
     let here = |w: &String| if w.starts_with("oil.") { folder.path().join(w).display().to_string() } else { w.clone() };
-    let said = commands.iter().map(|c| c.iter().map(here).collect::<Vec<_>>()).map(|c| printed(&c.iter().map(String::as_str).collect::<Vec<_>>()));
+    let said =
+        commands.iter().map(|c| c.iter().map(here).collect::<Vec<_>>()).map(|c| printed(&c.iter().map(String::as_str).collect::<Vec<_>>()));
     let said = said.collect();
     (folder, said)
 });

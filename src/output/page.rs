@@ -8,7 +8,7 @@ use super::story;
 use crate::diary::{Diary, Project};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
-const STYLE: &str = include_str!("page.css");
+const STYLE: &str = include_str!("page/page.css");
 /// A browser that obeys it fetches nothing and runs nothing, whatever a diary may hold.
 const POLICY: &str = "default-src 'none'; img-src data:; style-src 'unsafe-inline'";
 
