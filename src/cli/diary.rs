@@ -1,7 +1,7 @@
 //! The diary as a file: read as a whole, and grown by whole lines under a lock.
 use super::failure::{Failure, say};
 use super::files::{parent, plain};
-use crate::diary::{Diary, parse};
+use crate::diary::{Diary, MAX_FILE_BYTES, parse};
 use std::fs::{File, OpenOptions};
 use std::io::{ErrorKind, Read, Write};
 use std::path::Path;
@@ -36,9 +36,10 @@ fn parsed(path: &Path, bytes: &[u8]) -> Result<Diary, Failure> {
     Ok(diary)
 }
 
+/// One byte more than a diary may have is enough to know that it is too large.
 fn bytes_of(file: &mut File) -> std::io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
-    file.read_to_end(&mut bytes)?;
+    file.take(MAX_FILE_BYTES + 1).read_to_end(&mut bytes)?;
     Ok(bytes)
 }
 

@@ -24,12 +24,10 @@ pub enum DiaryError {
     },
     /// Too large a file.
     #[error(
-        "The diary has {bytes} bytes, more than the limit of {limit}, so it is not read. Begin a new one; the old one stays readable \
+        "The diary is larger than the limit of {limit} bytes, so it is not read. Begin a new one; the old one stays readable \
          with a program built with a higher limit."
     )]
     TooLarge {
-        /// Its size.
-        bytes: u64,
         /// The limit.
         limit: u64,
     },

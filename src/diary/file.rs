@@ -63,9 +63,8 @@ pub fn line(note: &Note) -> Result<String, DiaryError> {
 /// # Errors
 /// A file that is no diary, too large, or that holds a line of a newer version. An empty file is an empty diary.
 pub fn parse(bytes: &[u8]) -> Result<Diary, DiaryError> {
-    let size = bytes.len() as u64;
-    if size > MAX_FILE_BYTES {
-        return Err(DiaryError::TooLarge { bytes: size, limit: MAX_FILE_BYTES });
+    if bytes.len() as u64 > MAX_FILE_BYTES {
+        return Err(DiaryError::TooLarge { limit: MAX_FILE_BYTES });
     }
     let mut diary = Diary { ends_whole: bytes.is_empty() || bytes.ends_with(b"\n"), ..Diary::default() };
     let mut ours = false;
