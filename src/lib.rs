@@ -2,7 +2,7 @@
 //!
 //! # The flow
 //! ```text
-//! photo -> register -> rectify -> needle -> scale -> reading -> compare, settle -> output
+//! photo -> register -> rectify -> needle -> scale -> reading -> compare, settle -> diary -> output
 //!            ^                                ^
 //!           dial (calibration file) <- calibrate
 //! ```
@@ -18,7 +18,7 @@
 //! # Layers
 //! A module imports only from modules with a smaller number, and equal numbers never import each other:
 //! 0 [`base`] · 1 [`verdict`] · 2 [`photo`] · 3 [`dial`] · 4 [`register`] · 5 [`rectify`] · 6 [`needle`] · 7 [`scale`] ·
-//! 8 [`reading`] · 9 [`calibrate`], [`compare`], [`settle`], [`plan`] · 10 [`output`] · 11 [`cli`].
+//! 8 [`reading`] · 9 [`calibrate`], [`compare`], [`settle`], [`plan`] · 10 [`diary`] · 11 [`output`] · 12 [`cli`].
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used, clippy::panic))]
 
 pub mod base;
@@ -26,6 +26,7 @@ pub mod calibrate;
 pub mod cli;
 pub mod compare;
 pub mod dial;
+pub mod diary;
 pub mod needle;
 pub mod output;
 pub mod photo;

@@ -9,6 +9,7 @@ mod compare;
 mod coverage;
 mod declared;
 mod dial_file;
+mod diary;
 mod documents;
 mod drawn;
 mod false_answers;

@@ -1,5 +1,6 @@
 //! Published and certified numbers, read from tests/references (sources and status in its README.md).
 mod conic;
+mod holm;
 mod homography;
 mod line;
 mod margin;

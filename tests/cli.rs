@@ -8,6 +8,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 
+mod diary;
 mod limits;
 mod refine;
 pub mod shapes;

@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 mod calibrations;
 mod fields;
 mod lists;
+mod project;
 
 fn text(path: &str) -> String {
     std::fs::read_to_string(path).unwrap_or_else(|e| panic!("{path}: {e}"))
@@ -121,7 +122,10 @@ fn the_options_in_the_documents_exist() {
         let joined = text(path).replace("\\\n", " ");
         for command in joined.lines().filter_map(|l| l.split("needleband ").nth(1)).map(|c| c.split(['`', '#']).next().unwrap()) {
             let mut words = command.split_whitespace();
-            let Some(name) = words.next().filter(|n| ["calibrate", "refine", "read", "compare", "settle", "plan"].contains(n)) else {
+            let Some(name) = words
+                .next()
+                .filter(|n| ["calibrate", "refine", "read", "compare", "settle", "plan", "note", "stages", "report"].contains(n))
+            else {
                 continue;
             };
             let help = printed(&[name, "--help"]);

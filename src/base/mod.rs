@@ -2,6 +2,7 @@
 pub mod angle;
 pub mod conic;
 pub mod detection;
+pub mod holm;
 pub mod homography;
 pub mod homography_fit;
 pub mod line;

@@ -140,6 +140,26 @@ pub fn coverage_factor_95(nu: f64) -> f64 {
     if k.is_nan() { f64::INFINITY } else { k }
 }
 
+/// Probability that Student's t with `nu` degrees of freedom lies at least as far from 0 as `t`, on either side.
+///
+/// Up to `nu` = 1000 the regularised incomplete beta function, I_x(ν/2, 1/2) with x = ν/(ν + t²) (Abramowitz & Stegun 26.7.1, 26.5.2);
+/// beyond from the normal distribution at t(1 - 1/4ν)/√(1 + t²/2ν) (26.7.8). 1 when `nu` is too small to know anything; NaN for NaN
+/// or a negative `nu`.
+pub fn two_sided(t: f64, nu: f64) -> f64 {
+    if t.is_nan() || nu.is_nan() || nu < 0.0 {
+        return f64::NAN;
+    }
+    if nu < NONE {
+        return 1.0;
+    }
+    let t2 = t * t;
+    if nu > MANY {
+        let z = if nu.is_finite() { t.abs() * (1.0 - 0.25 / nu) / (1.0 + 0.5 * t2 / nu).sqrt() } else { t.abs() };
+        return 2.0 * normal_cdf(-z);
+    }
+    if t2.is_infinite() { 0.0 } else { checked_beta_reg(0.5 * nu, 0.5, nu / (nu + t2)).unwrap_or(f64::NAN) }
+}
+
 /// Effective degrees of freedom of a sum of independent terms, each given as (sigma, degrees of freedom):
 /// ν_eff = (Σ σ²)² / Σ (σ⁴/ν), the Welch–Satterthwaite formula (GUM G.2b). Not truncated to an integer.
 ///
@@ -262,6 +282,19 @@ mod tests {
             assert!((t_quantile(p, 1.0) / cauchy - 1.0).abs() < 1e-9);
             assert!((t_quantile(p, 2.0) / two - 1.0).abs() < 1e-9);
         }
+    }
+
+    #[test]
+    fn a_quantile_is_passed_with_its_probability() {
+        for nu in [0.5, 1.0, 3.0, 12.5, 400.0, 1e3, 1e4, f64::INFINITY] {
+            for tail in [0.2, 0.025, 1e-4] {
+                let p = two_sided(-t_quantile(1.0 - tail, nu), nu);
+                // beyond 1000 both are expansions, good to some 1e-6 of the tail here
+                assert!((p / (2.0 * tail) - 1.0).abs() < if nu > MANY { 1e-5 } else { 1e-9 }, "{nu} {tail}: {p}");
+            }
+        }
+        assert_eq!((two_sided(0.0, 5.0), two_sided(f64::INFINITY, 5.0), two_sided(3.0, 0.0)), (1.0, 0.0, 1.0));
+        assert!(two_sided(f64::NAN, 5.0).is_nan() && two_sided(1.0, -1.0).is_nan());
     }
 
     #[test]

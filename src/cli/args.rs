@@ -1,6 +1,7 @@
 //! What was typed, checked for form. The only place that knows the argument parser.
 mod compare;
 mod declared;
+mod diary;
 mod plan;
 mod settle;
 mod temperature;
@@ -11,6 +12,7 @@ use std::process::ExitCode;
 
 pub use compare::CompareArgs;
 pub use declared::DeclaredArgs;
+pub use diary::{NoteArgs, ReportArgs, StagesArgs};
 pub use plan::PlanArgs;
 pub use settle::SettleArgs;
 pub use temperature::Degrees;
@@ -37,6 +39,8 @@ const AFTER: &str = "Example:
   needleband compare --dial oil.json --before old-cooler/ --after new-cooler/
   needleband settle --dial oil.json warm-up/
   needleband plan --dial oil.json --drop 5C
+  needleband note --diary oil.jsonl --stage \"larger cooler\" --dial oil.json new-cooler/
+  needleband report --diary oil.jsonl --out oil.html
 
 Nobody drives and photographs: a passenger or a mount takes the photo, or the vehicle is parked.
 A dash gauge is no safety instrument.";
@@ -87,6 +91,22 @@ pub enum Command {
     /// Works out what it takes to see a drop of this size 95 times of 100: how many photos a side, how large the dial must be in them,
     /// and how long to wait for the temperature to settle. Needs the dial file and no photo.
     Plan(PlanArgs),
+    /// Note photos of a stage of the project in its diary
+    ///
+    /// Reads the photos and adds one line to the diary: what each gave with its whole uncertainty, its digest, the conditions, and a
+    /// small picture of the dial, so that stages can be compared years later, when the photos are gone. Nothing in the diary is
+    /// ever changed. Of photos that cannot be opened, or when none gives a reading, nothing is noted.
+    Note(NoteArgs),
+    /// Tell what each stage of the project brought, from its diary
+    ///
+    /// Gives each stage's temperature and the change from the stage before and since the first, with 95 % bands. Where several
+    /// changes are looked at, one may seem real by chance; what is called real here is so among all of them (Holm).
+    Stages(StagesArgs),
+    /// Make a page to show others from a diary
+    ///
+    /// Writes one page that holds all it shows and needs no network and no script: the answer in a sentence, the stages, the dials,
+    /// runs over time, tables, conditions, and how it was worked out.
+    Report(ReportArgs),
 }
 
 /// What `calibrate` takes.

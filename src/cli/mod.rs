@@ -1,18 +1,22 @@
-//! Layer 11: the command line. Files in, files out; nothing here measures.
+//! Layer 12: the command line. Files in, files out; nothing here measures.
 mod args;
 mod calibrate;
 mod compare;
+mod diary;
 mod failure;
 mod files;
 mod gather;
+mod note;
 mod open;
 mod parallel;
 mod plan;
 mod progress;
 mod read;
 mod refine;
+mod report;
 mod settle;
 mod sides;
+mod stages;
 mod times;
 use args::Command;
 use std::process::ExitCode;
@@ -33,6 +37,9 @@ pub fn main() -> ExitCode {
         Command::Compare(a) => compare::run(a, &mut out),
         Command::Settle(a) => settle::run(a, &mut out),
         Command::Plan(a) => plan::run(a, &mut out),
+        Command::Note(a) => note::run(a, &mut out),
+        Command::Stages(a) => stages::run(a, &mut out),
+        Command::Report(a) => report::run(a, &mut out),
     };
     let status = done.unwrap_or_else(|failure| {
         if let Some(message) = &failure.message {

@@ -1,6 +1,12 @@
-//! Layer 10: results to text, JSON and pictures. Nothing here measures.
+//! Layer 11: results to text, JSON and pictures. Nothing here measures.
 pub mod json;
 mod limit;
+mod markdown;
+mod page;
 pub mod picture;
+mod shown;
+mod story;
 pub mod text;
 mod words;
+pub use markdown::{Markdown, markdown};
+pub use page::page;

@@ -5,6 +5,7 @@ use crate::base::rounding::{band, band_at, decimals_for, fixed, with_uncertainty
 use crate::base::units::Unit;
 use crate::compare::{Comparison, Side};
 use crate::dial::{Amount, Dial};
+use crate::diary::Level;
 use crate::reading::{Outcome, Reading, Why};
 use crate::verdict::Refusal;
 
@@ -44,6 +45,10 @@ impl Banded {
     /// A side of a comparison.
     pub fn of_side(side: &Side, unit: Unit) -> Self {
         Self { value: side.mean.value(), low: side.band.0, high: side.band.1, unit, flat: side.flat.is_some() }
+    }
+    /// The temperature of a stage.
+    pub fn of_level(level: &Level, unit: Unit) -> Self {
+        Self { value: level.measured.value(), low: level.band.0, high: level.band.1, unit, flat: level.flat.is_some() }
     }
     /// The same in the other unit.
     pub fn other(self) -> Self {
@@ -173,6 +178,16 @@ pub fn outcome_sentence(dial: &Dial, outcome: &Outcome) -> String {
         Outcome::BelowScale => format!("The needle stands below the first mark ({}): no number can be read.", end(low)),
         Outcome::AboveScale => format!("The needle stands above the last mark ({}): no number can be read.", end(high)),
         Outcome::Refused(refusal, seen) => refusal_sentence(*refusal, seen),
+    }
+}
+
+/// What a photo gave, in a few words: "90.945 ± 0.051 °C", "below the scale", "not read (no_detail)".
+pub fn outcome_short(outcome: &Outcome) -> String {
+    match outcome {
+        Outcome::Reading(r) => Banded::of(r, r.unit).plus_minus(),
+        Outcome::BelowScale => "below the scale".to_string(),
+        Outcome::AboveScale => "above the scale".to_string(),
+        Outcome::Refused(why, _) => format!("not read ({})", why.code().replace('_', " ")),
     }
 }
 

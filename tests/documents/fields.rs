@@ -28,6 +28,8 @@ fn every_field_of_the_json_is_explained() {
     let told =
         ["--json", "--ambient-before", "24C±1", "--ambient-after", "22C±1", "--load-before", "x", "--load-after", "x", "--limit", "120C"];
     let more: Value = serde_json::from_str(&printed(&[&DEMO[..], &told].concat())).unwrap();
+    let (stages, table_of_stages) = (super::project::stages_json(), section(&readme, "json-stages"));
+    assert_eq!(first_column(table_of_stages), keys(&stages));
     for (table, inner) in [
         (table_of_plan, &plan["sizes"][0]),
         (table_of_change, &more["adjusted"]),
@@ -35,6 +37,8 @@ fn every_field_of_the_json_is_explained() {
         (table_of_change, &more["before"]["ambient"]),
         (table_of_change, &more["before"]["rise"]),
         (table, &more["before"]["limit"]),
+        (table_of_stages, &stages["stages"][0]),
+        (table_of_stages, &stages["changes"][0]),
         (table_of_run, &run["readings"][0]),
         (table_of_run, &run["budget"][0]),
         (table_of_run, &run["dial"]),

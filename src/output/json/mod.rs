@@ -10,11 +10,13 @@ mod limit;
 mod photo;
 mod plan;
 mod settling;
+mod stages;
 pub use change::comparison;
 pub use level::{LevelError, settled_level};
 pub use photo::{photo_line, photo_line_against, unopened_line};
 pub use plan::planned;
 pub use settling::settling;
+pub use stages::stages;
 
 /// The version of the formats.
 pub const FORMAT_VERSION: u32 = 1;

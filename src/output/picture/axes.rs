@@ -1,6 +1,6 @@
 //! Axes of a plot: time below, temperature in both units, round ticks.
 use super::banner::plain_type;
-use super::palette::{QUIET, TEXT};
+use super::look::Look;
 use super::svg::{Anchor, Stroke, Svg, Type};
 use crate::base::units::Unit;
 use crate::output::words::plain;
@@ -16,17 +16,18 @@ pub(super) struct Axes {
     /// Lowest and highest temperature shown, in `unit`.
     range: (f64, f64),
     unit: Unit,
+    look: Look,
 }
 
 impl Axes {
     /// Axes that hold all readings, the level and the limit, with some room.
-    pub fn over(a: &Answer, frame: [f64; 4]) -> Self {
+    pub fn over(a: &Answer, frame: [f64; 4], look: Look) -> Self {
         let readings = a.points.iter().flat_map(|p| [p.value.value() - 2.0 * p.own, p.value.value() + 2.0 * p.own]);
         let level = a.level.iter().flat_map(|l| [l.band.0, l.band.1]);
         let all: Vec<f64> = readings.chain(level).chain(a.limit).filter(|v| v.is_finite()).collect();
         let (low, high) = all.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
         let room = (0.06 * (high - low)).max(0.5);
-        Self { frame, span: a.span.max(1e-9), range: (low - room, high + room), unit: a.unit }
+        Self { frame, span: a.span.max(1e-9), range: (low - room, high + room), unit: a.unit, look }
     }
     /// px of a time.
     pub fn x(&self, seconds: f64) -> f64 {
@@ -47,16 +48,19 @@ impl Axes {
         let [left, top, width, height] = self.frame;
         let (right, bottom) = (left + width, top + height);
         let other = self.unit.other();
+        let Look { ink: text, quiet, size, .. } = self.look;
+        let k = size / 24.0;
+        let hair = Stroke::solid(quiet, (1.6 * k).max(1.0));
         for v in ticks(self.range.0, self.range.1) {
             let y = self.y(v);
-            svg.line(&[[left, y], [right, y]], Stroke::solid(QUIET, 1.0).faded(0.22));
-            svg.text([left - 12.0, y + 8.0], Type { anchor: Anchor::End, ..plain_type(24.0, TEXT) }, &plain(v));
+            svg.line(&[[left, y], [right, y]], Stroke::solid(quiet, 1.0).faded(0.22));
+            svg.text([left - 12.0 * k, y + 8.0 * k], Type { anchor: Anchor::End, ..plain_type(size, text) }, &plain(v));
         }
         let to = |v: f64| self.unit.convert(v, other);
         for v in ticks(to(self.range.0), to(self.range.1)) {
             let y = self.y(other.convert(v, self.unit));
-            svg.line(&[[right - 8.0, y], [right, y]], Stroke::solid(QUIET, 1.6));
-            svg.text([right + 12.0, y + 8.0], plain_type(24.0, QUIET), &plain(v));
+            svg.line(&[[right - 8.0 * k, y], [right, y]], hair);
+            svg.text([right + 12.0 * k, y + 8.0 * k], plain_type(size, quiet), &plain(v));
         }
         let (scale, name) = match self.span {
             s if s >= 3.0 * 3600.0 => (3600.0, "h"),
@@ -65,19 +69,19 @@ impl Axes {
         };
         for t in ticks(0.0, self.span / scale) {
             let x = self.x(t * scale);
-            svg.line(&[[x, bottom - 8.0], [x, bottom]], Stroke::solid(QUIET, 1.6));
-            svg.text([x, bottom + 34.0], Type { anchor: Anchor::Middle, ..plain_type(24.0, TEXT) }, &plain(t));
+            svg.line(&[[x, bottom - 8.0 * k], [x, bottom]], hair);
+            svg.text([x, bottom + 34.0 * k], Type { anchor: Anchor::Middle, ..plain_type(size, text) }, &plain(t));
         }
-        svg.line(&[[left, top], [right, top], [right, bottom], [left, bottom], [left, top]], Stroke::solid(QUIET, 1.6));
-        svg.text([left - 12.0, top - 14.0], Type { anchor: Anchor::End, ..plain_type(24.0, TEXT) }, self.unit.symbol());
-        svg.text([right + 12.0, top - 14.0], plain_type(24.0, QUIET), other.symbol());
+        svg.line(&[[left, top], [right, top], [right, bottom], [left, bottom], [left, top]], hair);
+        svg.text([left - 12.0 * k, top - 14.0 * k], Type { anchor: Anchor::End, ..plain_type(size, text) }, self.unit.symbol());
+        svg.text([right + 12.0 * k, top - 14.0 * k], plain_type(size, quiet), other.symbol());
         let below = format!("time since the first photo, {name}");
-        svg.text([left + width / 2.0, bottom + 74.0], Type { anchor: Anchor::Middle, ..plain_type(24.0, TEXT) }, &below);
+        svg.text([left + width / 2.0, bottom + 74.0 * k], Type { anchor: Anchor::Middle, ..plain_type(size, text) }, &below);
     }
 }
 
 /// Some five to ten round numbers between two: steps of 1, 2 or 5 times a power of ten.
-fn ticks(low: f64, high: f64) -> Vec<f64> {
+pub(super) fn ticks(low: f64, high: f64) -> Vec<f64> {
     let width = high - low;
     if !(width > 0.0 && width.is_finite()) {
         return Vec::new();

@@ -4,6 +4,8 @@
 
 /// Ground behind the text, as pixel levels.
 pub const GROUND_RGB: [u8; 3] = [0x12, 0x17, 0x1d];
+/// The same as a colour of a drawing.
+pub const GROUND: &str = "#12171d";
 /// Rim of lines and letters over a photo.
 pub const RIM: &str = "#0b0e12";
 /// Main text.

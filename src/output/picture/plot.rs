@@ -3,6 +3,7 @@ use super::axes::Axes;
 use super::banner::{bold_type, plain_type, shortened};
 use super::canvas::{Picture, blank};
 use super::error::PictureError;
+use super::look;
 use super::palette::{BAND, NEEDLE, QUIET, RIM, SCALE, TEXT, WARN};
 use super::svg::{Anchor, Stroke, Svg, Type, rough_width};
 use crate::dial::Dial;
@@ -32,7 +33,7 @@ pub fn plot_svg(answer: &Answer, dial: &Dial) -> Result<String, PictureError> {
 
 fn drawn(a: &Answer, dial: &Dial) -> Svg {
     let mut svg = Svg::new();
-    let axes = Axes::over(a, [110.0, 172.0, 1180.0, 588.0]);
+    let axes = Axes::over(a, [110.0, 172.0, 1180.0, 588.0], look::PICTURE);
     if let Some(level) = &a.level {
         let (low, high) = (axes.y(level.band.0), axes.y(level.band.1));
         // at least two px, so that a narrow band is seen

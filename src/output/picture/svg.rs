@@ -74,12 +74,18 @@ pub struct Type {
 #[derive(Clone, Debug, Default)]
 pub struct Svg {
     body: String,
+    /// Shown by a browser, which has letters that the embedded fonts lack.
+    page: bool,
 }
 
 impl Svg {
     /// An empty drawing.
     pub fn new() -> Self {
         Self::default()
+    }
+    /// An empty drawing for a page: see [`Svg::inline`].
+    pub fn for_page() -> Self {
+        Self { body: String::new(), page: true }
     }
     /// A line through the points.
     pub fn line(&mut self, points: &[[f64; 2]], s: Stroke) {
@@ -132,7 +138,7 @@ impl Svg {
                 r#"<tspan font-weight="{weight}" font-size="{:.1}" fill="{}">{}</tspan>"#,
                 t.size,
                 t.colour,
-                escaped(words)
+                escaped(words, self.page)
             );
         }
         self.body.push_str("</text>\n");
@@ -146,6 +152,12 @@ impl Svg {
         let [r, g, b] = GROUND_RGB;
         let ground = format!(r##"<rect width="{w}" height="{h}" fill="#{r:02x}{g:02x}{b:02x}"/>"##);
         Ok(self.tree([w, h], &ground)?.to_string(&usvg::WriteOptions::default()))
+    }
+    /// The drawing as an element of a page that brings its colours (custom properties as colours) and typeface; `alt` says in words
+    /// what it shows.
+    pub fn inline(&self, [w, h]: [f64; 2], alt: &str) -> String {
+        let alt = escaped(alt, true);
+        format!("<svg viewBox=\"0 0 {w:.0} {h:.0}\" role=\"img\" aria-label=\"{alt}\">\n{}</svg>", self.body)
     }
     fn tree(&self, [w, h]: [u32; 2], ground: &str) -> Result<usvg::Tree, PictureError> {
         let text = format!(r#"<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}">{ground}{}</svg>"#, self.body);
@@ -176,15 +188,16 @@ fn path(points: &[[f64; 2]]) -> String {
     d
 }
 
-/// Text safe for XML, with "?" for characters that the fonts do not hold.
-fn escaped(words: &str) -> String {
+/// Text safe for XML; unless `any` letter may stand, "?" for those that the fonts do not hold.
+fn escaped(words: &str, any: bool) -> String {
     let mut out = String::with_capacity(words.len());
     for c in words.chars() {
         match c {
             '&' => out.push_str("&amp;"),
             '<' => out.push_str("&lt;"),
             '>' => out.push_str("&gt;"),
-            c if in_font(c) => out.push(c),
+            '"' => out.push_str("&quot;"),
+            c if any && !c.is_control() || in_font(c) => out.push(c),
             _ => out.push('?'),
         }
     }

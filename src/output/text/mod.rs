@@ -7,6 +7,7 @@ mod declared;
 mod plan;
 mod readings;
 mod settling;
+mod stages;
 pub use budget::budget;
 pub use calibration::calibration;
 pub use change::comparison;
@@ -14,6 +15,7 @@ pub use declared::refined;
 pub use plan::planned;
 pub use readings::ReadTable;
 pub use settling::settling;
+pub use stages::{noted, stages};
 
 /// Pads with spaces on the right to `width` characters.
 fn left(text: &str, width: usize) -> String {

@@ -1,0 +1,134 @@
+//! What `note`, `stages` and `report` take.
+use super::number;
+use crate::base::units::Unit;
+use crate::diary::Ambient;
+use clap::Args;
+use std::path::PathBuf;
+
+/// The options of `note`.
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:
+  needleband note --diary oil.jsonl --stage \"larger cooler\" --dial oil.json august/ \\
+      --ambient 24C --speed \"90 km/h, level\" --load \"two people, full tank\"
+  needleband note --diary oil.jsonl --stage thermostat --dial oil.json warm-up/ --warm-up
+  needleband note --diary oil.jsonl --stage thermostat --dial oil.json frames/ --warm-up --every 30s")]
+pub struct NoteArgs {
+    /// The diary; made when it is not there yet. Notes are only ever added to it
+    #[arg(long, value_name = "FILE")]
+    pub diary: PathBuf,
+    /// The stage of the project; the same words each time for the same stage
+    #[arg(long, value_name = "NAME", value_parser = stage)]
+    pub stage: String,
+    /// The dial file written by calibrate
+    #[arg(long, value_name = "FILE")]
+    pub dial: PathBuf,
+    /// Photos, or folders of photos
+    #[arg(value_name = "PHOTO|FOLDER", required = true)]
+    pub photos: Vec<PathBuf>,
+    /// The photos are a run over time: the stage's temperature is the level that they settle at
+    #[arg(long)]
+    pub warm_up: bool,
+    /// With --warm-up: the photos are this far apart, in the order given [default: the capture time in each photo]
+    #[arg(long, value_name = "TIME", value_parser = super::settle::duration, requires = "warm_up")]
+    pub every: Option<f64>,
+    /// Temperature outside, with its unit: 24C or 75F
+    #[arg(long, value_name = "TEMP", allow_hyphen_values = true, value_parser = ambient)]
+    pub ambient: Option<Ambient>,
+    /// How fast, in your words
+    #[arg(long, value_name = "TEXT", value_parser = words)]
+    pub speed: Option<String>,
+    /// What was carried or towed, in your words
+    #[arg(long, value_name = "TEXT", value_parser = words)]
+    pub load: Option<String>,
+    /// Anything else
+    #[arg(long, value_name = "TEXT", value_parser = words)]
+    pub text: Option<String>,
+}
+
+/// The options of `stages`.
+#[derive(Args, Debug)]
+#[command(after_help = "Example:
+  needleband stages --diary oil.jsonl")]
+pub struct StagesArgs {
+    /// The diary
+    #[arg(long, value_name = "FILE")]
+    pub diary: PathBuf,
+    /// One JSON object; numbers in the dial's unit, a change is after minus before
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// The options of `report`.
+#[derive(Args, Debug)]
+#[command(after_help = "Examples:
+  needleband report --diary oil.jsonl --out oil.html
+  needleband report --diary oil.jsonl --out oil.md --markdown")]
+pub struct ReportArgs {
+    /// The diary
+    #[arg(long, value_name = "FILE")]
+    pub diary: PathBuf,
+    /// The page to write; an earlier one is replaced
+    #[arg(long, value_name = "FILE")]
+    pub out: PathBuf,
+    /// Markdown for a forum or a repository, with its pictures in files beside it
+    #[arg(long)]
+    pub markdown: bool,
+}
+
+/// Longest name of a stage, and longest text, in characters.
+const LONGEST: (usize, usize) = (60, 2000);
+
+fn stage(text: &str) -> Result<String, String> {
+    let name = words(text)?;
+    match name.chars().count() {
+        n if n <= LONGEST.0 => Ok(name),
+        n => Err(format!("the name has {n} characters, more than {}; give a short name and put the rest into --text", LONGEST.0)),
+    }
+}
+
+/// Words on one line.
+fn words(text: &str) -> Result<String, String> {
+    let line = text.split(|c: char| c.is_whitespace() || c.is_control()).filter(|w| !w.is_empty()).collect::<Vec<_>>().join(" ");
+    match line.chars().count() {
+        0 => Err("there is nothing in it; leave the option away or write some words".to_string()),
+        n if n > LONGEST.1 => Err(format!("the text has {n} characters, more than {}; shorten it", LONGEST.1)),
+        _ => Ok(line),
+    }
+}
+
+/// A temperature outside: between the coldest and the hottest that was ever measured in the open, with some room.
+fn ambient(text: &str) -> Result<Ambient, String> {
+    let typed = text.trim().trim_end_matches(['c', 'C', 'f', 'F']);
+    let typed = typed.trim_end().trim_end_matches('°').trim_end();
+    let unit = match text.trim().to_ascii_lowercase() {
+        t if t.ends_with('c') => Unit::C,
+        t if t.ends_with('f') => Unit::F,
+        _ => return Err(format!("\"{text}\" has no unit; write it like 24C or 75F")),
+    };
+    let ambient = Ambient { value: number(typed, "temperature outside")?, unit };
+    let celsius = ambient.to(Unit::C);
+    if (-90.0..=60.0).contains(&celsius) {
+        return Ok(ambient);
+    }
+    Err(format!("{typed} {} is no temperature outside; check the number and the unit", unit.symbol()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn temperatures_outside_need_a_unit_and_sense() {
+        assert_eq!(ambient("24C"), Ok(Ambient { value: 24.0, unit: Unit::C }));
+        assert_eq!(ambient(" -4 °f "), Ok(Ambient { value: -4.0, unit: Unit::F }));
+        for wrong in ["24", "C", "hot C", "240C", "nanC", ""] {
+            assert!(ambient(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn names_are_one_line() {
+        assert_eq!(stage("  larger \n cooler "), Ok("larger cooler".to_string()));
+        assert!(stage(" \t ").is_err() && stage(&"x".repeat(61)).is_err());
+    }
+}

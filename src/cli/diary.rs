@@ -1,0 +1,75 @@
+//! The diary as a file: read as a whole, and grown by whole lines under a lock.
+use super::failure::{Failure, say};
+use super::files::{parent, plain};
+use crate::diary::{Diary, MAX_FILE_BYTES, parse};
+use std::fs::{File, OpenOptions};
+use std::io::{ErrorKind, Read, Write};
+use std::path::Path;
+
+/// Reads a diary and says which lines are not used. A diary that is not there is an error.
+pub fn load(path: &Path) -> Result<Diary, Failure> {
+    let opened = File::open(path).and_then(|mut file| {
+        file.lock_shared()?;
+        bytes_of(&mut file)
+    });
+    let bytes = opened.map_err(|e| {
+        Failure::trouble(format!(
+            "The diary {} could not be opened ({}), so there is nothing to tell. Give the file that `needleband note` wrote.",
+            path.display(),
+            plain(&e)
+        ))
+    })?;
+    parsed(path, &bytes)
+}
+
+/// The same, or an empty diary where there is no file yet.
+pub fn load_or_new(path: &Path) -> Result<Diary, Failure> {
+    match path.symlink_metadata() {
+        Err(e) if e.kind() == ErrorKind::NotFound => Ok(Diary { ends_whole: true, ..Diary::default() }),
+        _ => load(path),
+    }
+}
+
+fn parsed(path: &Path, bytes: &[u8]) -> Result<Diary, Failure> {
+    let diary = parse(bytes).map_err(|e| Failure::trouble(format!("{}: {e}", path.display())))?;
+    diary.damaged.iter().for_each(|d| say(&format!("{}: {}", path.display(), d.sentence())));
+    Ok(diary)
+}
+
+/// One byte more than a diary may have is enough to know that it is too large.
+fn bytes_of(file: &mut File) -> std::io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    file.take(MAX_FILE_BYTES + 1).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
+/// Adds a line (with its newline) and gives its number. One writer at a time: others wait for the lock. After a line that was cut
+/// off a new one is begun, and the broken bytes stay. A line that could not be written whole is taken back.
+pub fn append(path: &Path, line: &str) -> Result<usize, Failure> {
+    let shown = path.display();
+    let failed = |e: &std::io::Error| {
+        Failure::trouble(format!(
+            "{shown} could not be written ({}), so nothing was noted. Check the folder, its rights and the disk.",
+            plain(e)
+        ))
+    };
+    let new = !path.exists();
+    let mut file = OpenOptions::new().read(true).append(true).create(true).open(path).map_err(|e| failed(&e))?;
+    file.lock().map_err(|e| failed(&e))?;
+    let bytes = bytes_of(&mut file).map_err(|e| failed(&e))?;
+    // what another writer did in the meantime counts
+    let before = parse(&bytes).map_err(|e| Failure::trouble(format!("{shown}: {e}")))?;
+    let start = if before.ends_whole { "" } else { "\n" };
+    let whole = format!("{start}{line}");
+    if let Err(e) = file.write_all(whole.as_bytes()).and_then(|()| file.sync_all()) {
+        // without this the next reader would find half a line
+        let _ = file.set_len(bytes.len() as u64);
+        return Err(failed(&e));
+    }
+    if new {
+        // the name of a new file must reach the disk too; where a folder cannot be synced that is left to the system
+        let _ = File::open(parent(path)).and_then(|folder| folder.sync_all());
+    }
+    let complete = bytes.iter().filter(|b| **b == b'\n').count();
+    Ok(complete + 1 + usize::from(!before.ends_whole))
+}

@@ -1,0 +1,114 @@
+//! `note`: photos of a stage to a line of the diary.
+use super::args::NoteArgs;
+use super::diary::{append, load_or_new};
+use super::failure::{Failure, TROUBLE};
+use super::files::{self, load_dial, photos};
+use super::gather::read_all;
+use crate::diary::{Conditions, DialStamp, Diary, Note, Noted, Sketch, line, project};
+use crate::output::picture::sketch;
+use crate::output::text;
+use crate::photo::{decode, sha256_hex};
+use crate::reading::{Outcome, Reader, Record};
+use crate::settle::seconds_of;
+use std::fs;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+/// Runs the command; the answer is the exit status.
+pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
+    let dial = load_dial(&args.dial)?;
+    let paths = photos(&args.photos)?;
+    if paths.iter().chain([&args.dial]).any(|p| files::same(p, &args.diary)) {
+        return Err(Failure::trouble(format!(
+            "{} is a file that is being read, so it is not taken for the diary. Give the diary another name.",
+            args.diary.display()
+        )));
+    }
+    let diary = load_or_new(&args.diary)?;
+    same_gauge(&diary, &dial.name, args)?;
+    let reader = Reader::new(dial);
+    let (records, status) = read_all(&paths, &reader)?;
+    if status == TROUBLE {
+        return Err(Failure::trouble("Not every photo could be opened, so nothing was noted. Check the paths and note them again."));
+    }
+    if !records.iter().any(|r| matches!(r.outcome, Outcome::Reading(_))) {
+        return Err(Failure::not_read(
+            "None of the photos gave a reading, so nothing was noted. See with `needleband read` why, then take new ones.",
+        ));
+    }
+    let note = note(args, &reader, &paths, records)?;
+    let text = line(&note).map_err(|e| Failure::trouble(e.to_string()))?;
+    let number = append(&args.diary, &text)?;
+    write!(out, "{}", text::noted(&note, &diary))?;
+    let size = text.len().div_ceil(1000);
+    writeln!(out, "\nNoted as line {number} of {} ({size} kB).", args.diary.display())?;
+    Ok(status)
+}
+
+/// A diary is of one gauge: temperatures of two would be mixed in its stages.
+fn same_gauge(diary: &Diary, name: &str, args: &NoteArgs) -> Result<(), Failure> {
+    match project(diary) {
+        Some(p) if p.gauge != name => Err(Failure::trouble(format!(
+            "{} is the diary of the dial \"{}\", and {} is of the dial \"{name}\", so their temperatures would be mixed. \
+             Begin another diary for it; if it is the same gauge calibrated anew, calibrate it with --name \"{}\".",
+            args.diary.display(),
+            p.gauge,
+            args.dial.display(),
+            p.gauge
+        ))),
+        _ => Ok(()),
+    }
+}
+
+fn note(args: &NoteArgs, reader: &Reader, paths: &[PathBuf], records: Vec<Record>) -> Result<Note, Failure> {
+    let dial = reader.dial();
+    let shown = if args.warm_up { last(&records) } else { nearest(&records) };
+    let (mut photos, mut picture) = (Vec::new(), None);
+    for (k, (path, record)) in paths.iter().zip(records).enumerate() {
+        let (sha256, drawn) = again(path, &record, (shown == Some(k)).then_some(k))?;
+        picture = picture.or(drawn);
+        let taken = record.taken_at.as_deref().and_then(seconds_of);
+        let seconds = args.every.map_or(taken, |every| Some(every * k as f64));
+        let file = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+        photos.push(Noted { file, sha256, seconds, record });
+    }
+    Ok(Note {
+        // to the second, in UTC: the diary may travel
+        written_at: jiff::Timestamp::now().strftime("%Y-%m-%dT%H:%M:%SZ").to_string(),
+        stage: args.stage.clone(),
+        dial: DialStamp { id: dial.id.clone(), name: dial.name.clone(), unit: dial.unit },
+        warm_up: args.warm_up,
+        conditions: Conditions { ambient: args.ambient, speed: args.speed.clone(), load: args.load.clone(), text: args.text.clone() },
+        photos,
+        sketch: picture,
+    })
+}
+
+/// The file's digest, and its small picture where one is wanted.
+fn again(path: &Path, record: &Record, picture: Option<usize>) -> Result<(String, Option<Sketch>), Failure> {
+    let changed = |why: &str| {
+        Failure::trouble(format!("{} changed while it was read ({why}), so nothing was noted. Note the photos again.", path.display()))
+    };
+    let bytes = fs::read(path).map_err(|e| changed(&files::plain(&e)))?;
+    let sha256 = sha256_hex(&bytes);
+    if !sha256.starts_with(&record.photo_id) {
+        return Err(changed("its content is another one"));
+    }
+    let drawn = picture.and_then(|place| sketch(&decode(&bytes).ok()?, record, place));
+    Ok((sha256, drawn))
+}
+
+/// The photo nearest to the median of the readings: the one to show.
+fn nearest(records: &[Record]) -> Option<usize> {
+    let value = |r: &Record| r.counted().ok().map(|x| x.temperature.value());
+    let all: Vec<f64> = records.iter().filter_map(value).collect();
+    let middle = crate::base::robust::median(&all)?;
+    let far = |k: &usize| records.get(*k).and_then(value).map_or(f64::INFINITY, |v| (v - middle).abs());
+    (0..records.len()).min_by(|a, b| far(a).total_cmp(&far(b)))
+}
+
+/// The last photo with a reading: where a run ended.
+fn last(records: &[Record]) -> Option<usize> {
+    let time = |k: &usize| records.get(*k).and_then(|r| r.taken_at.clone());
+    (0..records.len()).filter(|k| records.get(*k).is_some_and(|r| r.counted().is_ok())).max_by_key(|k| (time(k), *k))
+}

@@ -1,0 +1,36 @@
+//! `stages`: a diary to what each stage brought.
+use super::args::StagesArgs;
+use super::diary::load;
+use super::failure::{ALL_READ, Failure, NOT_ALL_READ};
+use crate::diary::{Diary, Project, project};
+use crate::output::{json, text};
+use std::io::Write;
+use std::path::Path;
+
+/// Runs the command; the answer is the exit status.
+pub fn run(args: &StagesArgs, out: &mut dyn Write) -> Result<u8, Failure> {
+    let (diary, project) = of(&args.diary)?;
+    if args.json {
+        writeln!(out, "{}", json::stages(&project, &diary)?)?;
+    } else {
+        write!(out, "{}", text::stages(&project, &diary))?;
+    }
+    Ok(status(&diary, &project))
+}
+
+/// A diary and what it says.
+pub fn of(path: &Path) -> Result<(Diary, Project), Failure> {
+    let diary = load(path)?;
+    let Some(project) = project(&diary) else {
+        return Err(Failure::trouble(format!(
+            "The diary {} holds no note that can be used, so there is nothing to tell. Add one with `needleband note`.",
+            path.display()
+        )));
+    };
+    Ok((diary, project))
+}
+
+/// 1 where a line of the diary is not used or no stage has a temperature.
+pub fn status(diary: &Diary, project: &Project) -> u8 {
+    if diary.damaged.is_empty() && project.last().is_some() { ALL_READ } else { NOT_ALL_READ }
+}

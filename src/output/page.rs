@@ -1,0 +1,70 @@
+//! A diary as one page: all in one file, no script, nothing fetched. It reads without colour, prints on A4 and follows light and dark.
+mod parts;
+mod tables;
+use super::markdown::alt;
+use super::picture::{PictureError, stages_inline};
+use super::shown::shown;
+use super::story;
+use crate::diary::{Diary, Project};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+
+const STYLE: &str = include_str!("page/page.css");
+/// A browser that obeys it fetches nothing and runs nothing, whatever a diary may hold.
+const POLICY: &str = "default-src 'none'; img-src data:; style-src 'unsafe-inline'";
+
+/// The page.
+///
+/// # Errors
+/// When a picture cannot be drawn.
+pub fn page(p: &Project, d: &Diary) -> Result<String, PictureError> {
+    let pictures = shown(p, d)?;
+    let said = story::answer(p);
+    let body = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta http-equiv="Content-Security-Policy" content=(POLICY);
+                meta name="color-scheme" content="light dark";
+                title { (said) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body { main {
+                header { h1 { (said) } (lead(p, d)) }
+                figure.wide {
+                    (PreEscaped(stages_inline(p, &alt(p))))
+                    figcaption {
+                        "Each stage with its 95 % band (green; at least two pixels wide, so that a narrow one is seen). The dashed line joins the stages."
+                    }
+                }
+                (parts::pictures(p, &pictures))
+                (tables::levels(p))
+                (tables::changes(p))
+                (parts::runs(p))
+                (parts::minds(p, d))
+                (parts::conditions(p, d))
+                (parts::points("How it was worked out", &story::method(p)))
+                (parts::points("What it cannot say", &story::limits(p)))
+                section.caution { h2 { "Cautions" } p { (story::CAUTIONS) } }
+                (tables::photos(p, d))
+            } }
+        }
+    };
+    Ok(body.into_string())
+}
+
+/// Below the answer: each step, and what may be said of all of them.
+fn lead(p: &Project, d: &Diary) -> Markup {
+    let days = p.stages.iter().filter_map(story::when).collect::<Vec<_>>();
+    let span = match (days.first(), days.last()) {
+        (Some(a), Some(b)) if a != b => format!(", {a} to {b}"),
+        (Some(a), _) => format!(", {a}"),
+        _ => String::new(),
+    };
+    let (n, notes) = (p.stages.len(), d.notes.len());
+    html! {
+        p.lead { (n) @if n == 1 { " stage" } @else { " stages" } ", " (notes) @if notes == 1 { " note" } @else { " notes" } (span) }
+        @if let Some(all) = story::family(p) { p { (all) } }
+    }
+}

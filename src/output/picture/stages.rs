@@ -1,0 +1,136 @@
+//! The stages of a project as a plot: a row a stage, temperature across in both units, 95 % bands.
+use super::axes::ticks;
+use super::banner::{bold_type, plain_type};
+use super::canvas::{Picture, blank};
+use super::error::PictureError;
+use super::look::{Look, PAGE, PICTURE};
+use super::svg::{Anchor, Stroke, Svg, Type, rough_width};
+use crate::diary::{Level, Project};
+use crate::output::words::{Banded, plain};
+
+/// Width, in units of which a letter is 12 high.
+const WIDTH: f64 = 360.0;
+/// Height of a row, and of what is above and below the rows.
+const ROW: f64 = 52.0;
+const ENDS: (f64, f64) = (34.0, 42.0);
+/// How many times larger the picture is.
+const LARGER: f64 = 3.0;
+
+/// The plot as an element of a page; `alt` says in words what it shows.
+pub fn stages_inline(project: &Project, alt: &str) -> String {
+    let mut svg = Svg::for_page();
+    let size = draw(&mut svg, project, PAGE);
+    svg.inline(size, alt)
+}
+
+/// The plot as PNG, 1080 px wide.
+///
+/// # Errors
+/// When the drawing fails.
+pub fn stages_png(project: &Project) -> Result<Vec<u8>, PictureError> {
+    let mut svg = Svg::new();
+    let [w, h] = draw(&mut svg, project, Look { size: 12.0 * LARGER, ..PICTURE });
+    Picture::new(svg.over(blank(w as u32, h as u32))?).png()
+}
+
+/// Where temperatures lie across.
+struct Across {
+    range: (f64, f64),
+    left: f64,
+    width: f64,
+}
+
+impl Across {
+    fn over(levels: &[&Level], k: f64) -> Self {
+        let ends = levels.iter().flat_map(|l| [l.band.0, l.band.1]).filter(|v| v.is_finite());
+        let (low, high) = ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)));
+        let room = (0.12 * (high - low)).max(0.5);
+        Self { range: (low - room, high + room), left: 14.0 * k, width: (WIDTH - 28.0) * k }
+    }
+    fn x(&self, v: f64) -> f64 {
+        self.left + self.width * ((v - self.range.0) / (self.range.1 - self.range.0)).clamp(0.0, 1.0)
+    }
+}
+
+fn draw(svg: &mut Svg, project: &Project, look: Look) -> [f64; 2] {
+    let k = look.size / 12.0;
+    let levels: Vec<&Level> = project.stages.iter().filter_map(|s| s.level.as_ref()).collect();
+    let bottom = (ENDS.0 + ROW * project.stages.len() as f64) * k;
+    if !levels.is_empty() {
+        let across = Across::over(&levels, k);
+        axes(svg, &across, project, [ENDS.0 * k, bottom], look);
+        let dots: Vec<[f64; 2]> = project
+            .stages
+            .iter()
+            .enumerate()
+            .filter_map(|(n, s)| Some([across.x(s.level.as_ref()?.measured.value()), middle(n, k)]))
+            .collect();
+        svg.line(&dots, Stroke::solid(look.quiet, 1.2 * k).dashed(4.0 * k));
+        for (n, stage) in project.stages.iter().enumerate() {
+            if let Some(level) = &stage.level {
+                dot(svg, &across, level, middle(n, k), look);
+            }
+        }
+    }
+    for (n, stage) in project.stages.iter().enumerate() {
+        name(svg, project, n, stage.level.as_ref(), look);
+    }
+    [WIDTH * k, bottom + ENDS.1 * k]
+}
+
+/// Where the row's dot is.
+fn middle(row: usize, k: f64) -> f64 {
+    (ENDS.0 + ROW * row as f64 + 36.0) * k
+}
+
+fn name(svg: &mut Svg, project: &Project, row: usize, level: Option<&Level>, look: Look) {
+    let (k, size) = (look.size / 12.0, look.size);
+    let y = (ENDS.0 + ROW * row as f64 + 19.0) * k;
+    let said = level.map_or("no temperature".to_string(), |l| Banded::of_level(l, project.unit).plus_minus());
+    let stage = project.stages.get(row).map_or("", |s| s.name.as_str());
+    let room = (WIDTH - 40.0) * k - rough_width(&said, size, false);
+    let most = (room / (0.62 * size)) as usize;
+    svg.text([14.0 * k, y], Type { halo: Some(look.paper), ..bold_type(size, look.ink) }, &super::banner::shortened(stage, most.max(4)));
+    svg.text([(WIDTH - 14.0) * k, y], Type { anchor: Anchor::End, halo: Some(look.paper), ..plain_type(size, look.ink) }, &said);
+}
+
+fn dot(svg: &mut Svg, across: &Across, level: &Level, y: f64, look: Look) {
+    let k = look.size / 12.0;
+    let (low, high, at) = (across.x(level.band.0), across.x(level.band.1), across.x(level.measured.value()));
+    // at least two px wide, so that a narrow band is seen
+    let (low, high) = (low.min((low + high) / 2.0 - k), high.max((low + high) / 2.0 + k));
+    let half = 8.0 * k;
+    svg.area(&[[low, y - half], [high, y - half], [high, y + half], [low, y + half]], look.band, 0.7);
+    if level.flat.is_none() {
+        svg.ring([at, y], 3.6 * k, Stroke::solid(look.mark, 1.8 * k));
+    }
+}
+
+/// The unit of the dial below, the other above.
+fn axes(svg: &mut Svg, across: &Across, project: &Project, [top, bottom]: [f64; 2], look: Look) {
+    let (k, size) = (look.size / 12.0, 0.92 * look.size);
+    let (own, other) = (project.unit, project.unit.other());
+    let hair = Stroke::solid(look.quiet, k.max(1.0));
+    let to = |v: f64| own.convert(v, other);
+    for v in thin(ticks(across.range.0, across.range.1)) {
+        let x = across.x(v);
+        svg.line(&[[x, top], [x, bottom]], Stroke::solid(look.quiet, 1.0).faded(0.28));
+        svg.text([x, bottom + 16.0 * k], Type { anchor: Anchor::Middle, ..plain_type(size, look.ink) }, &plain(v));
+    }
+    for v in thin(ticks(to(across.range.0), to(across.range.1))) {
+        let x = across.x(other.convert(v, own));
+        svg.line(&[[x, top], [x, top + 5.0 * k]], hair);
+        svg.text([x, top - 6.0 * k], Type { anchor: Anchor::Middle, ..plain_type(size, look.quiet) }, &plain(v));
+    }
+    let [left, right] = [across.left, across.left + across.width];
+    svg.line(&[[left, top], [right, top]], hair);
+    svg.line(&[[left, bottom], [right, bottom]], hair);
+    let said = format!("temperature, {} below and {} above", own.symbol(), other.symbol());
+    svg.text([(left + right) / 2.0, bottom + 34.0 * k], Type { anchor: Anchor::Middle, ..plain_type(size, look.quiet) }, &said);
+}
+
+/// Not more than seven: numbers with decimals need room.
+fn thin(ticks: Vec<f64>) -> Vec<f64> {
+    let every = ticks.len().div_ceil(7).max(1);
+    ticks.into_iter().step_by(every).collect()
+}

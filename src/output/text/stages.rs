@@ -1,0 +1,114 @@
+//! A diary in words: what was noted, and what each stage brought.
+use super::column;
+use crate::diary::{Diary, Note, Project};
+use crate::output::story;
+use crate::output::words::{Banded, CAUTION, typeset, why_left_out};
+use crate::reading::Outcome;
+
+const LONGEST_NAME: usize = 24;
+const LONGEST_PAIR: usize = 40;
+
+/// Stages, changes, what may be said of all of them, what does not count.
+pub fn stages(p: &Project, d: &Diary) -> String {
+    let mut out = format!("{}\n\n{}", story::answer(p), levels(p));
+    if !p.changes.is_empty() {
+        out.push_str(&format!("\n{}", changes(p)));
+    }
+    if let Some(all) = story::family(p) {
+        out.push_str(&format!("\n{all}\n"));
+    } else {
+        out.push('\n');
+    }
+    for s in &p.stages {
+        for n in &s.not_counted {
+            out.push_str(&format!("Left out of \"{}\": {}: {}\n", s.name, n.file, why_left_out(&n.why)));
+        }
+        s.remarks.iter().for_each(|r| out.push_str(&format!("Mind, \"{}\": {r}\n", s.name)));
+    }
+    for c in &p.changes {
+        c.notes.iter().for_each(|n| out.push_str(&format!("Mind, {}: {}\n", pair(p, c.from, c.to), typeset(n))));
+    }
+    story::lost(p, d).iter().for_each(|l| out.push_str(&format!("Mind: {l}\n")));
+    out.push_str(&format!("± is half the 95 % band. Nothing is corrected for the weather, the load or the speed.\n{CAUTION}\n"));
+    out
+}
+
+fn levels(p: &Project) -> String {
+    let width = 2 + p.stages.iter().map(|s| s.name.chars().count()).max().unwrap_or(0).clamp(5, LONGEST_NAME);
+    let mut out = format!("{}{}{}{}photos\n", column("stage", width), column("temperature", 20), column("", 20), column("95 % band", 26));
+    for s in &p.stages {
+        let name: String = s.name.chars().take(LONGEST_NAME).collect();
+        let cells = s.level.as_ref().map(|l| {
+            let own = Banded::of_level(l, p.unit);
+            [own.plus_minus(), own.other().plus_minus(), format!("{} {}", own.band_text(), p.unit.symbol())]
+        });
+        let [a, b, c] = cells.unwrap_or(["no temperature".to_string(), String::new(), String::new()]);
+        out.push_str(&format!("{}{}{}{}{}\n", column(&name, width), column(&a, 20), column(&b, 20), column(&c, 26), story::photos(s)));
+    }
+    out
+}
+
+fn changes(p: &Project) -> String {
+    let pairs: Vec<String> = p.changes.iter().map(|c| pair(p, c.from, c.to)).collect();
+    let width = 2 + pairs.iter().map(|t| t.chars().count()).max().unwrap_or(0).clamp(6, LONGEST_PAIR);
+    let mut out = format!("{}{}{}{}chance\n", column("change", width), column("", 20), column("", 20), column("95 % band", 26));
+    for (c, name) in p.changes.iter().zip(&pairs) {
+        let name: String = name.chars().take(LONGEST_PAIR).collect();
+        let cells = [story::change_in(c, p.unit, p.unit), story::change_in(c, p.unit, p.unit.other()), story::ends(c.band, p.unit)];
+        let row: String = cells.iter().zip([20, 20, 26]).map(|(t, w)| column(t, w)).collect();
+        out.push_str(&format!("{}{row}{}{}\n", column(&name, width), column(&story::probability(c.adjusted), 10), story::standing(c)));
+    }
+    out
+}
+
+fn pair(p: &Project, from: usize, to: usize) -> String {
+    let name = |k: usize| p.stages.get(k).map_or("", |s| s.name.as_str());
+    format!("{} → {}", name(from), name(to))
+}
+
+/// What was just noted; `before` is the diary as it was.
+pub fn noted(note: &Note, before: &Diary) -> String {
+    let mut out = format!("Stage \"{}\", dial \"{}\".\n\n", note.stage, note.dial.name);
+    let width = 2 + note.photos.iter().map(|p| p.file.chars().count()).max().unwrap_or(5).min(40);
+    for p in &note.photos {
+        let said = match (&p.record.outcome, p.record.counted()) {
+            (Outcome::Reading(r), _) => {
+                let own = Banded::of(r, r.unit);
+                format!("{}{}", column(&own.plus_minus(), 20), own.other().plus_minus())
+            }
+            (_, Err(why)) => format!("not read: {}", why_left_out(&why)),
+            _ => String::new(),
+        };
+        out.push_str(&format!("{}{said}\n", column(&p.file, width)));
+    }
+    out + &mind(note, before)
+}
+
+fn mind(note: &Note, before: &Diary) -> String {
+    let mut out = String::new();
+    let stages: Vec<&str> = before.notes.iter().map(|n| n.stage.as_str()).collect();
+    let alike = stages.iter().find(|s| s.to_lowercase() == note.stage.to_lowercase());
+    if let Some(other) = alike.filter(|_| !stages.contains(&note.stage.as_str())) {
+        out.push_str(&format!(
+            "Mind: this begins a new stage \"{}\"; there is one called \"{other}\". For the same stage use the same letters.\n",
+            note.stage
+        ));
+    }
+    let mut seen: Vec<&str> = Vec::new();
+    for p in &note.photos {
+        let there = before.notes.iter().find(|n| n.photos.iter().any(|q| q.sha256 == p.sha256));
+        match there {
+            Some(n) if n.stage == note.stage => {
+                out.push_str(&format!("Mind: {} is in this stage already; it counts once.\n", p.file));
+            }
+            Some(n) => out.push_str(&format!("Mind: {} is also in the stage \"{}\".\n", p.file, n.stage)),
+            None if seen.contains(&p.sha256.as_str()) => out.push_str(&format!("Mind: {} was given twice; it counts once.\n", p.file)),
+            None => {}
+        }
+        seen.push(&p.sha256);
+    }
+    if note.warm_up && note.photos.iter().any(|p| p.seconds.is_none()) {
+        out.push_str("Mind: photos without a time do not count in a run over time; give --every.\n");
+    }
+    out
+}

@@ -1,0 +1,186 @@
+//! The diary as a user meets it: notes one after the other and at once, what is not noted, and the files made from it.
+use super::{Desk, command, contains};
+use needleband::diary::parse;
+use predicates::prelude::*;
+use std::fs::{File, OpenOptions, copy, read, write};
+use std::io::Write;
+use std::process::{Command, Stdio};
+use std::time::Duration;
+
+/// A sample photo or dial file, wherever the command runs.
+fn shipped(path: &str) -> String {
+    format!("{}/{path}", env!("CARGO_MANIFEST_DIR"))
+}
+
+/// The words that note one photo of the gearbox dial in a stage.
+fn note(stage: &str, photo: &str) -> Vec<String> {
+    let dial = shipped("calibration/gearbox-oil.json");
+    let words = ["note", "--diary", "oil.jsonl", "--stage", stage, "--dial", &dial, &shipped(&format!("samples/gearbox-oil/{photo}"))];
+    words.map(String::from).to_vec()
+}
+
+fn run(desk: &Desk, words: &[String]) -> assert_cmd::assert::Assert {
+    desk.run(&words.iter().map(String::as_str).collect::<Vec<_>>())
+}
+
+#[test]
+fn notes_stages_and_both_reports() {
+    let desk = Desk::new();
+    let more = ["--ambient", "24C", "--speed", "90 km/h", "--load", "two people", "--text", "a rendering"].map(String::from);
+    let said = run(&desk, &[note("stock", "before/2.jpg"), more.to_vec()].concat()).code(0);
+    said.stdout(contains("2.jpg  90.9").and(contains("Noted as line 1 of oil.jsonl")));
+    run(&desk, &note("larger cooler", "after/2.jpg")).code(0).stdout(contains("Noted as line 2"));
+    let d = parse(&read(desk.path("oil.jsonl")).unwrap()).unwrap();
+    assert_eq!((d.notes.len(), d.notes[0].photos[0].file.as_str(), d.notes[0].dial.name.as_str()), (2, "2.jpg", "gearbox oil"));
+    let first = &d.notes[0];
+    assert!(first.written_at.len() == 20 && first.written_at.ends_with('Z') && first.conditions.ambient.is_some_and(|a| a.value == 24.0));
+    let size = first.sketch.as_ref().unwrap().jpeg.len();
+    assert!((10_000..60_000).contains(&size), "a small picture is part of the note: {size} bytes");
+    assert_eq!(first.photos[0].sha256, needleband::photo::sha256_hex(&read(shipped("samples/gearbox-oil/before/2.jpg")).unwrap()));
+    let text = desk.run(&["stages", "--diary", "oil.jsonl"]).code(0);
+    text.stdout(contains("Gearbox oil: a real drop of 5.6").and(contains("stock → larger cooler")).and(contains("One photo a side")));
+    let out = desk.run(&["stages", "--diary", "oil.jsonl", "--json"]).code(0).get_output().stdout.clone();
+    let all: serde_json::Value = serde_json::from_slice(&out).unwrap();
+    // exact truth of the samples: 5.600 °C
+    assert!((all["changes"][0]["delta"].as_f64().unwrap() + 5.6).abs() < 0.1 && all["changes"][0]["standing"] == "real");
+    assert_eq!((&all["stages"][0]["stage"], all["stages"][0]["ambient"].as_f64()), (&"stock".into(), Some(24.0)));
+    desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.html"]).code(0).stdout(contains("Page: oil.html"));
+    let page = std::fs::read_to_string(desk.path("oil.html")).unwrap();
+    assert!(page.contains("<h1>Gearbox oil: a real drop of 5.6") && page.contains("a rendering"));
+    desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.md", "--markdown"]).code(0).stdout(contains("with 3 pictures beside it"));
+    assert_eq!(image::image_dimensions(desk.path("oil-stages.png")).unwrap().0, 1080);
+    assert_eq!(image::image_dimensions(desk.path("oil-2.jpg")).unwrap(), (560, 440));
+    // an earlier page is replaced; the diary itself is not
+    desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.html"]).code(0);
+    copy(desk.path("oil.jsonl"), desk.path("diary.html")).unwrap();
+    desk.run(&["report", "--diary", "diary.html", "--out", "diary.html"]).code(2).stderr(contains("over the diary itself"));
+    desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.txt"]).code(2).stderr(contains("does not end in .html"));
+}
+
+#[test]
+fn what_was_cut_off_is_told_and_the_next_note_stands_on_its_own_line() {
+    let desk = Desk::new();
+    run(&desk, &note("stock", "before/2.jpg")).code(0);
+    run(&desk, &note("larger cooler", "after/2.jpg")).code(0);
+    let whole = read(desk.path("oil.jsonl")).unwrap();
+    let cut = &whole[..whole.len() - 20_000];
+    write(desk.path("oil.jsonl"), cut).unwrap();
+    let told = contains("Line 2 of the diary is cut off, so its note is lost; every other line is read.");
+    desk.run(&["stages", "--diary", "oil.jsonl"])
+        .code(1)
+        .stderr(told.clone())
+        .stdout(contains("stock").and(contains("Line 2 of the diary")));
+    run(&desk, &note("larger cooler", "after/2.jpg")).code(0).stderr(told.clone()).stdout(contains("Noted as line 3"));
+    let bytes = read(desk.path("oil.jsonl")).unwrap();
+    assert!(bytes.starts_with(cut) && bytes[cut.len()] == b'\n', "nothing that was there is touched");
+    let d = parse(&bytes).unwrap();
+    assert_eq!((d.notes.len(), d.damaged.len(), d.ends_whole), (2, 1, true));
+    desk.run(&["stages", "--diary", "oil.jsonl"]).code(1).stderr(told).stdout(contains("a real drop of 5.6"));
+}
+
+#[test]
+fn writers_at_once_do_not_mix_lines() {
+    let desk = Desk::new();
+    let spawn = |k: usize| {
+        let words = note(&format!("stage {k}"), "thermostat/1.jpg");
+        let mut c = Command::new(assert_cmd::cargo::cargo_bin!("needleband"));
+        c.current_dir(desk.path("")).args(words).stdout(Stdio::null()).spawn().unwrap()
+    };
+    let all: Vec<_> = (0..6).map(spawn).collect();
+    all.into_iter().for_each(|mut c| assert!(c.wait().unwrap().success()));
+    let d = parse(&read(desk.path("oil.jsonl")).unwrap()).unwrap();
+    assert_eq!((d.notes.len(), d.damaged.len(), d.lines, d.ends_whole), (6, 0, 6, true));
+    let mut names: Vec<&str> = d.notes.iter().map(|n| n.stage.as_str()).collect();
+    names.sort_unstable();
+    assert_eq!(names, (0..6).map(|k| format!("stage {k}")).collect::<Vec<_>>());
+}
+
+/// A writer that is in the middle of a line holds the lock; another waits until it is done.
+#[test]
+fn a_writer_waits_for_another_that_is_not_done() {
+    let desk = Desk::new();
+    run(&desk, &note("stock", "before/2.jpg")).code(0);
+    let line = read(desk.path("oil.jsonl")).unwrap();
+    let (head, tail) = line.split_at(line.len() / 2);
+    let mut slow: File = OpenOptions::new().append(true).open(desk.path("oil.jsonl")).unwrap();
+    slow.lock().unwrap();
+    slow.write_all(head).unwrap();
+    let mut c = Command::new(assert_cmd::cargo::cargo_bin!("needleband"));
+    let mut other = c.current_dir(desk.path("")).args(note("larger cooler", "after/2.jpg")).stdout(Stdio::null()).spawn().unwrap();
+    // long enough for it to read its photo, were it not waiting; a slower machine makes the test weaker, never wrong
+    std::thread::sleep(Duration::from_secs(4));
+    assert!(other.try_wait().unwrap().is_none(), "it did not wait");
+    slow.write_all(tail).unwrap();
+    slow.unlock().unwrap();
+    assert!(other.wait().unwrap().success());
+    let d = parse(&read(desk.path("oil.jsonl")).unwrap()).unwrap();
+    assert_eq!((d.notes.len(), d.damaged.len()), (3, 0));
+}
+
+#[test]
+fn the_same_photo_again_is_said() {
+    let desk = Desk::new();
+    run(&desk, &note("stock", "before/2.jpg")).code(0);
+    run(&desk, &note("stock", "before/2.jpg")).code(0).stdout(contains("2.jpg is in this stage already; it counts once"));
+    let other = run(&desk, &note("Stock", "before/2.jpg")).code(0);
+    other.stdout(contains("2.jpg is also in the stage \"stock\"").and(contains("there is one called \"stock\"")));
+    let text = desk.run(&["stages", "--diary", "oil.jsonl"]).code(0);
+    text.stdout(contains("1 of 2 photos").and(contains("2.jpg: the same file as an earlier one; counted once")));
+}
+
+#[test]
+fn nothing_is_noted_of_what_cannot_be_used() {
+    let desk = Desk::new();
+    let no_diary = || assert!(!desk.path("oil.jsonl").exists());
+    let with = |more: &str| [note("stock", "before/2.jpg"), vec![more.to_string()]].concat();
+    run(&desk, &with("missing.jpg"))
+        .code(2)
+        .stdout("")
+        .stderr(contains("missing.jpg could not be opened").and(contains("nothing was noted")));
+    no_diary();
+    run(&desk, &note("stock", "no-needle.jpg")).code(1).stdout("").stderr(contains("None of the photos gave a reading"));
+    no_diary();
+    // one of two read: noted, with the reason of the other
+    run(&desk, &with(&shipped("samples/gearbox-oil/no-needle.jpg")))
+        .code(1)
+        .stdout(contains("no-needle.jpg  not read: ").and(contains("Noted as line 1")));
+    let before = read(desk.path("oil.jsonl")).unwrap();
+    // another gauge, a file that is no diary, a line of the future
+    let coolant = [
+        note("stock", "x")[..6].to_vec(),
+        [shipped("calibration/cluster-coolant.json"), shipped("samples/cluster-coolant/easy.jpg")].to_vec(),
+    ]
+    .concat();
+    run(&desk, &coolant).code(2).stderr(contains("is the diary of the dial \"gearbox oil\"").and(contains("Begin another diary")));
+    assert_eq!(read(desk.path("oil.jsonl")).unwrap(), before);
+    for (content, said) in [
+        ("# my notes\n".as_bytes(), "is not a diary"),
+        (&String::from_utf8(before.clone()).unwrap().replacen("_version\":1", "_version\":9", 1).into_bytes(), "format version 9"),
+    ] {
+        write(desk.path("oil.jsonl"), content).unwrap();
+        for words in [note("stock", "before/2.jpg"), ["stages", "--diary", "oil.jsonl"].map(String::from).to_vec()] {
+            run(&desk, &words).code(2).stdout("").stderr(contains(said));
+        }
+        assert_eq!(read(desk.path("oil.jsonl")).unwrap(), content);
+    }
+    desk.run(&["stages", "--diary", "none.jsonl"]).code(2).stderr(contains("none.jsonl could not be opened"));
+    write(desk.path("empty.jsonl"), "").unwrap();
+    desk.run(&["stages", "--diary", "empty.jsonl"]).code(2).stderr(contains("holds no note"));
+}
+
+#[test]
+fn wrong_words_of_a_note_are_told() {
+    for (more, said) in [
+        (["--ambient", "24"], "has no unit; write it like 24C or 75F"),
+        (["--ambient", "900C"], "is no temperature outside"),
+        (["--stage", " "], "there is nothing in it"),
+        (["--every", "10s"], "--warm-up"),
+    ] {
+        let words = ["note", "--diary", "d", "--dial", "d", "x.jpg"];
+        let stage: &[&str] = if more[0] == "--stage" { &[] } else { &["--stage", "s"] };
+        command().args(words).args(stage).args(more).assert().code(2).stdout("").stderr(contains(said));
+    }
+    for name in ["note", "stages", "report"] {
+        command().args([name, "--help"]).assert().code(0).stdout(contains("Example").and(contains(format!("needleband {name} --diary"))));
+    }
+}

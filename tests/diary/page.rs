@@ -1,0 +1,154 @@
+//! The page and the Markdown: the answer first, everything inside, nothing fetched, nothing run, words for every picture.
+use super::{diary, note, outside, photo};
+use needleband::diary::{Conditions, Diary, Note, Project, project};
+use needleband::output::picture::sketch;
+use needleband::output::{Markdown, markdown, page};
+
+/// Three stages: two with pictures, one with a run over time.
+fn example() -> (Project, Diary) {
+    let mut stock = outside(note("stock", &[92.0, 92.1, 91.9], 0.1), 24.0);
+    stock.sketch = sketch(&photo(36.0), &stock.photos[0].record, 0);
+    let mut cooler = note("larger <cooler> & \"co\"", &[85.0, 85.1], 0.1);
+    cooler.sketch = sketch(&photo(15.0), &cooler.photos[0].record, 0);
+    cooler.conditions = Conditions { text: Some("<script>alert(1)</script> | *x* [y](http://evil)".into()), ..Conditions::default() };
+    let values: Vec<f64> = (0..20).map(|k| 80.0 - 40.0 * (-f64::from(k) / 4.0).exp()).collect();
+    let mut run = Note { warm_up: true, ..note("thermostat", &values, 0.1) };
+    run.photos.iter_mut().enumerate().for_each(|(k, p)| p.seconds = Some(60.0 * k as f64));
+    let d = diary(vec![stock, cooler, run]);
+    (project(&d).unwrap(), d)
+}
+
+fn made() -> String {
+    let (p, d) = example();
+    page(&p, &d).unwrap()
+}
+
+/// What stands between the first `open` and the `close` after it.
+fn between<'a>(text: &'a str, open: &str, close: &str) -> &'a str {
+    let from = text.find(open).unwrap_or_else(|| panic!("no {open}")) + open.len();
+    &text[from..from + text[from..].find(close).unwrap()]
+}
+
+#[test]
+fn the_answer_stands_first_in_one_sentence() {
+    let text = made();
+    let body = text.split("<main>").nth(1).unwrap();
+    assert!(body.starts_with("<header><h1>Gearbox oil: a real drop of "), "{}", &body[..200]);
+    let answer = between(body, "<h1>", "</h1>");
+    assert!(answer.contains("from “stock” to “thermostat”") && answer.contains("°F") && answer.ends_with('.'), "{answer}");
+    assert!(between(body, "</h1>", "<figure").contains("all 3 are real"));
+    for head in ["The dial", "Stages", "Changes", "Over time", "Conditions", "How it was worked out", "What it cannot say", "Cautions"] {
+        assert!(body.contains(&format!("<h2>{head}</h2>")), "{head}");
+    }
+    for words in ["no safety instrument", "Nobody drives and photographs", "workshop manual", "not noted", "24.0 °C (75.2 °F)"] {
+        assert!(body.contains(words), "{words}");
+    }
+}
+
+#[test]
+fn nothing_is_fetched_and_nothing_runs() {
+    let text = made();
+    assert!(text.contains("default-src 'none'; img-src data:; style-src 'unsafe-inline'"));
+    let lower = text.to_lowercase();
+    for word in ["<script", "javascript:", "onload", "onerror", "<link", "<iframe", "@import", "url(", "<object", "<form", "srcset"] {
+        assert!(!lower.contains(word), "{word}");
+    }
+    // every source is inside the page, and no link leads out of it
+    let sources: Vec<&str> = text.split("src=\"").skip(1).map(|s| &s[..23.min(s.len())]).collect();
+    assert_eq!(sources, ["data:image/jpeg;base64,"; 2]);
+    assert!(!text.contains("href"));
+    // "://" only inside what a note says, as text
+    assert_eq!(text.matches("://").count(), text.matches("[y](http://evil)").count());
+    assert!(text.contains("&lt;script&gt;alert(1)&lt;/script&gt;") && text.contains("larger &lt;cooler&gt; &amp; &quot;co&quot;"));
+}
+
+#[test]
+fn every_picture_is_told_in_words() {
+    let text = made();
+    for tag in ["<img ", "<svg "] {
+        let all: Vec<&str> = text.split(tag).skip(1).map(|t| t.split('>').next().unwrap()).collect();
+        assert_eq!(all.len(), 2, "{tag}");
+        let name = if tag == "<img " { "alt=\"" } else { "role=\"img\" aria-label=\"" };
+        for t in all {
+            assert!(between(t, name, "\"").chars().count() > 40, "{}", &t[t.len().saturating_sub(300)..]);
+        }
+    }
+    assert!(text.contains("alt=\"The dial turned straight, stage “stock”, 92.0 ± 1.6 °C"));
+    assert!(text.contains("aria-label=\"Plot of the stages. stock: 92.0 ± 1.6 °C"));
+    assert!(text.contains("aria-label=\"Plot of 20 readings over time with the fitted curve. Settled at 80.0"));
+    // units stand on the axes of both plots
+    let plots: Vec<&str> = text.split("<svg ").skip(1).map(|t| t.split("</svg>").next().unwrap()).collect();
+    assert!(plots.iter().all(|p| p.contains("°C") && p.contains("°F")) && plots[1].contains("time since the first photo, min"));
+}
+
+#[test]
+fn it_reads_in_light_and_dark_on_a_phone_and_on_paper() {
+    let text = made();
+    for rule in ["prefers-color-scheme:dark", "@page{size:A4", "@media print", "max-width:48rem", "width=device-width"] {
+        assert!(text.contains(rule), "{rule}");
+    }
+    // a picture is scaled with the page, never wider than it
+    assert!(text.contains("img{display:block;width:100%;height:auto"));
+    // every colour of a drawing is one that the page sets for light and for dark
+    let plots: String = text.split("<svg ").skip(1).map(|t| t.split("</svg>").next().unwrap()).collect();
+    let style = between(&text, "<style>", "</style>");
+    let (light, dark) = style.split_once("prefers-color-scheme:dark").unwrap();
+    for used in plots.split("var(").skip(1).map(|t| t.split(')').next().unwrap()) {
+        assert!(light.contains(&format!("{used}:#")) && dark.contains(&format!("{used}:#")), "{used}");
+    }
+    assert!(!plots.contains("=\"#"), "a fixed colour in a plot");
+    // the same notes give the same bytes
+    assert_eq!(text, made());
+}
+
+/// Contrast of text on its ground, WCAG 2.2, 1.4.3 (relative luminance by its formula): 4.5 at least.
+#[test]
+fn text_stands_out_from_the_ground() {
+    let style = made();
+    let style = between(&style, "<style>", "</style>");
+    let (light, dark) = style.split_once("prefers-color-scheme:dark").unwrap();
+    let luminance = |hex: &str| {
+        let channel = |k: usize| {
+            let v = f64::from(u8::from_str_radix(&hex[k..k + 2], 16).unwrap()) / 255.0;
+            if v <= 0.04045 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
+        };
+        0.2126 * channel(0) + 0.7152 * channel(2) + 0.0722 * channel(4)
+    };
+    for scheme in [light, dark] {
+        let colour = |name: &str| luminance(&scheme[scheme.find(&format!("--{name}:#")).unwrap() + name.len() + 4..][..6]);
+        let ratio = |a: f64, b: f64| (a.max(b) + 0.05) / (a.min(b) + 0.05);
+        for text in ["ink", "quiet"] {
+            for ground in ["paper", "tint"] {
+                assert!(ratio(colour(text), colour(ground)) >= 4.5, "{text} on {ground}");
+            }
+        }
+        // lines and marks of a plot: 3 at least (1.4.11)
+        for mark in ["mark", "curve", "band", "warn"] {
+            assert!(ratio(colour(mark), colour("paper")) >= 3.0, "{mark}: {}", ratio(colour(mark), colour("paper")));
+        }
+    }
+}
+
+#[test]
+fn markdown_names_its_pictures_and_keeps_words_as_words() {
+    let (p, d) = example();
+    let Markdown { text, pictures } = markdown(&p, &d, "my oil").unwrap();
+    assert!(text.starts_with("# Gearbox oil: a real drop of "));
+    let names: Vec<&str> = pictures.iter().map(|(n, _)| n.as_str()).collect();
+    assert_eq!(names, ["my oil-stages.png", "my oil-1.jpg", "my oil-2.jpg"]);
+    for link in ["](my%20oil-stages.png)", "](my%20oil-1.jpg)", "](my%20oil-2.jpg)"] {
+        assert!(text.contains(link), "{link}");
+    }
+    assert!(pictures.iter().all(|(_, bytes)| image::load_from_memory(bytes).is_ok()));
+    // nothing that a note says becomes a tag, a link, a cell or a heading
+    assert!(text.contains(r"\<script\>alert(1)\</script\> \| \*x\* \[y\](http://evil)"));
+    assert!(text.contains(r"| larger \<cooler\> \& "));
+    let cells = |l: &str| l.replace(r"\|", "").matches('|').count();
+    let tables: Vec<&str> = text.lines().filter(|l| l.starts_with('|')).collect();
+    assert_eq!(tables.len(), 2 + 3 + 2 + 3);
+    assert!(tables[..5].iter().all(|l| cells(l) == 6) && tables[5..].iter().all(|l| cells(l) == 8), "{tables:#?}");
+    assert!(text.contains("## Over time\n\n* thermostat: settled at 80.0"));
+    for head in ["## Stages", "## Changes", "## Conditions", "## How it was worked out", "## What it cannot say", "## Cautions"] {
+        assert!(text.contains(head), "{head}");
+    }
+}
