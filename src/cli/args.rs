@@ -1,6 +1,7 @@
 //! What was typed, checked for form. The only place that knows the argument parser.
 mod declared;
 mod settle;
+mod ticks;
 use crate::base::units::Unit;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
@@ -8,6 +9,7 @@ use std::process::ExitCode;
 
 pub use declared::DeclaredArgs;
 pub use settle::SettleArgs;
+pub use ticks::TicksArgs;
 
 /// Turns phone photos of an analog dash dial into temperatures with an honest 95 % band.
 ///
@@ -47,6 +49,13 @@ pub enum Command {
     ///
     /// Writes the dial file and, beside it, a picture to check it by.
     Calibrate(CalibrateArgs),
+    /// Find the dials in a photo and number their printed ticks
+    ///
+    /// Finds the dials, their pivots and their printed ticks without a click, and gives each tick a number: 1 is the first one clockwise
+    /// after the gap of the scale. The same photo always gives the same numbers; `calibrate --tick NUMBER=VALUE` takes them.
+    ///
+    /// A stroke that may be no tick is marked as doubtful. Look at the picture before a number is used.
+    Ticks(TicksArgs),
     /// Tell more about a calibrated dial: a changed copy of its file
     ///
     /// Writes a copy of a dial file that also says what no photo can show: how right the gauge is, how far its needle may stick, where
@@ -95,8 +104,14 @@ pub struct CalibrateArgs {
     #[arg(long, value_name = "C|F", ignore_case = true)]
     pub unit: UnitArg,
     /// A printed mark: its value in the dial's unit, and its place in px from the top-left corner; repeat for each mark
-    #[arg(long = "mark", value_name = "VALUE@X,Y", allow_hyphen_values = true, value_parser = mark, required_unless_present = "angles", conflicts_with = "angles")]
+    #[arg(long = "mark", value_name = "VALUE@X,Y", allow_hyphen_values = true, value_parser = mark, required_unless_present_any = ["angles", "ticks"], conflicts_with = "angles")]
     pub marks: Vec<(f64, [f64; 2])>,
+    /// A printed tick by the number that `ticks` gave it, and its value in the dial's unit; repeat for three or more
+    #[arg(long = "tick", value_name = "NUMBER=VALUE", value_parser = tick, conflicts_with = "angles")]
+    pub ticks: Vec<(usize, f64)>,
+    /// With --tick and several dials in the photo: a place on the one that is meant, px from the top-left corner
+    #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = place, requires = "ticks")]
+    pub dial_at: Option<[f64; 2]>,
     /// A known needle angle, in place of marks (with --pivot and --rim): value, degrees clockwise from straight up; repeat
     #[arg(long = "angle", value_name = "VALUE@DEG", allow_hyphen_values = true, value_parser = angle)]
     pub angles: Vec<(f64, f64)>,
@@ -243,6 +258,12 @@ fn place(text: &str) -> Result<[f64; 2], String> {
 fn mark(text: &str) -> Result<(f64, [f64; 2]), String> {
     let (value, at) = text.split_once('@').ok_or("there is no @ between value and place; write it like 80@846,311")?;
     Ok((number(value, "mark's value")?, place(at)?))
+}
+
+fn tick(text: &str) -> Result<(usize, f64), String> {
+    let (name, value) = text.split_once('=').ok_or("there is no = between the tick's number and its value; write it like 3=60")?;
+    let name = name.trim().parse().map_err(|_| format!("\"{name}\" is no tick number; write it like 3=60"))?;
+    Ok((name, number(value, "tick's value")?))
 }
 
 fn angle(text: &str) -> Result<(f64, f64), String> {

@@ -3,6 +3,7 @@ use super::args::CalibrateArgs;
 use super::failure::{ALL_READ, Failure, TROUBLE, say};
 use super::files::{self, Encoding, refuse_existing, write_whole};
 use super::open::{named_photos, whole};
+use super::ticks;
 use crate::base::point::PhotoPoint;
 use crate::calibrate::{Calibration, Request, calibrate_several};
 use crate::dial::{Declared, to_bytes};
@@ -19,7 +20,8 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     targets(args, &picture)?;
     let photo = whole(&args.photo)?;
     let also = named_photos(&args.also)?;
-    let done = calibrate_several(&photo, &also, &request(args)).map_err(|e| Failure::trouble(format!("{}: {e}", args.photo.display())))?;
+    let request = request(args, &photo)?;
+    let done = calibrate_several(&photo, &also, &request).map_err(|e| Failure::trouble(format!("{}: {e}", args.photo.display())))?;
     let declared = args.declared.over(&Declared::default(), done.dial.unit);
     let done = done.declare(declared).map_err(|e| Failure::trouble(e.to_string()))?;
     let bytes = to_bytes(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", args.out.display())))?;
@@ -69,17 +71,21 @@ fn targets(args: &CalibrateArgs, picture: &Path) -> Result<(), Failure> {
 
 /// The request in the library's frame: what was typed counts from the corner of the picture, the library from the centre of
 /// its first pixel, half a pixel further in.
-fn request(args: &CalibrateArgs) -> Request {
+fn request(args: &CalibrateArgs, photo: &Photo) -> Result<Request, Failure> {
     let point = |[x, y]: [f64; 2]| PhotoPoint::new(x - 0.5, y - 0.5);
     let stem = args.out.file_stem().unwrap_or_default().to_string_lossy().to_string();
-    Request {
+    let mut marks = args.marks.clone();
+    if !args.ticks.is_empty() {
+        marks.extend(ticks::marks(&args.photo, photo, &args.ticks, args.dial_at)?);
+    }
+    Ok(Request {
         unit: args.unit.into(),
         name: args.name.clone().unwrap_or(stem),
-        marks: args.marks.iter().map(|(value, at)| (*value, point(*at))).collect(),
+        marks: marks.iter().map(|(value, at)| (*value, point(*at))).collect(),
         angles: args.angles.clone(),
         pivot: args.pivot.map(point),
         rim: args.rim.map(point),
-    }
+    })
 }
 
 fn draw(photo: &Photo, done: &Calibration, encoding: Encoding) -> Result<Vec<u8>, Failure> {

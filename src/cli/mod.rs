@@ -11,6 +11,7 @@ mod progress;
 mod read;
 mod refine;
 mod settle;
+mod ticks;
 mod times;
 use args::Command;
 use std::process::ExitCode;
@@ -25,6 +26,7 @@ pub fn main() -> ExitCode {
     let mut out = std::io::stdout().lock();
     let done = match &typed.command {
         Command::Calibrate(a) => calibrate::run(a, &mut out),
+        Command::Ticks(a) => ticks::run(a, &mut out),
         Command::Refine(a) => refine::run(a, &mut out),
         Command::Read(a) => read::run(a, &mut out),
         Command::Compare(a) => compare::run(a, &mut out),

@@ -7,9 +7,11 @@ mod change;
 mod left_out;
 mod photo;
 mod settling;
+mod ticks;
 pub use change::comparison;
 pub use photo::{photo_line, unopened_line};
 pub use settling::settling;
+pub use ticks::ticks;
 
 /// The version of the formats.
 pub const FORMAT_VERSION: u32 = 1;

@@ -5,12 +5,15 @@ mod change;
 mod declared;
 mod readings;
 mod settling;
+mod ticks;
 pub use budget::budget;
 pub use calibration::calibration;
 pub use change::comparison;
 pub use declared::refined;
 pub use readings::ReadTable;
 pub use settling::settling;
+pub(in crate::output) use ticks::letter;
+pub use ticks::ticks;
 
 /// Pads with spaces on the right to `width` characters.
 fn left(text: &str, width: usize) -> String {
