@@ -1,7 +1,7 @@
 //! The layers: a module imports only from smaller numbers. Small files, short functions, and words that belong to one place.
 use std::path::{Path, PathBuf};
 
-const LAYERS: [(&str, u32); 15] = [
+const LAYERS: [(&str, u32); 16] = [
     ("base", 0),
     ("verdict", 1),
     ("photo", 2),
@@ -15,6 +15,7 @@ const LAYERS: [(&str, u32); 15] = [
     ("calibrate", 9),
     ("compare", 9),
     ("settle", 9),
+    ("assess", 9),
     ("output", 10),
     ("cli", 11),
 ];

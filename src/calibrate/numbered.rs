@@ -45,22 +45,33 @@ pub struct FoundDial {
 }
 
 impl FoundDial {
-    /// Where a person would click on a tick, px from the picture's *corner* to a hundredth, so that the number as typed means the same
-    /// place to the last bit; `None` when there is no such tick.
+    /// Where a person would click on a tick; `None` when there is no such tick. Like every place that is typed it counts in px from the
+    /// picture's *corner*, and to a hundredth, so that the number as shown means the same place to the last bit.
     pub fn place(&self, number: usize) -> Option<[f64; 2]> {
         let t = self.ticks.get(number.checked_sub(1)?)?;
-        Some([t.outer.x, t.outer.y].map(|v| ((v + 0.5) * 100.0).round() / 100.0))
+        Some(typed(t.outer))
     }
+    /// Where a person would click on the pivot, as [`Self::place`] counts.
+    pub fn pivot_place(&self) -> [f64; 2] {
+        typed(self.pivot)
+    }
+}
+
+fn typed(p: PhotoPoint) -> [f64; 2] {
+    [p.x, p.y].map(|v| ((v + 0.5) * 100.0).round() / 100.0)
 }
 
 /// Bars are sought first in the photo halved until its longer side is no longer than this, px.
 const SOUGHT_AT: usize = 2100;
 /// Ticks without a doubt of the least dial; they must also be two thirds of all.
-const LEAST_TICKS: usize = 4;
+const LEAST_TICKS: usize = 5;
+/// How far the fitted plane's pivot may lie from where the ticks' lines meet, share of the radius: a plane tilted to the wrong side
+/// moves it by more.
+const SAME_PIVOT: f64 = 0.04;
 
 /// All dials of a photo, from left to right. The same photo gives the same dials, ticks and numbers.
 ///
-/// Counts as a dial: at least four straight strokes whose lines meet at one point and that end on one ring about it, more than
+/// Counts as a dial: at least five straight strokes whose lines meet at one point and that end on one ring about it, more than
 /// chance would put there. Numbers are read by nobody: what a tick stands for is the caller's knowledge.
 pub fn find_dials(photo: &Photo) -> Vec<FoundDial> {
     let luma = photo.luma();
@@ -117,7 +128,7 @@ fn refined(photo: &Photo, luma: &Plane, group: &Group) -> Option<FoundDial> {
     let ticks = numbered(&found);
     let pose = found.plane.pose;
     let sound = ticks.iter().filter(|t| t.doubt.is_none()).count();
-    (sound >= LEAST_TICKS && 3 * sound > 2 * ticks.len() && (pose.origin - group.pivot).norm() < 0.2 * group.radius).then(|| FoundDial {
+    (sound >= LEAST_TICKS && 3 * sound > 2 * ticks.len() && (pose.origin - group.pivot).norm() < SAME_PIVOT * group.radius).then(|| FoundDial {
         pivot: PhotoPoint::new(pose.origin.x, pose.origin.y),
         radius: pose.scale,
         tilt: pose.rx.hypot(pose.ry).to_degrees(),

@@ -1,4 +1,5 @@
 //! What was typed, checked for form. The only place that knows the argument parser.
+mod check;
 mod declared;
 mod settle;
 mod ticks;
@@ -7,6 +8,7 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+pub use check::CheckArgs;
 pub use declared::DeclaredArgs;
 pub use settle::SettleArgs;
 pub use ticks::TicksArgs;
@@ -64,6 +66,11 @@ pub enum Command {
     /// The copy is a dial of its own with a new identity: readings made with the old file share none of its error terms, so read both
     /// sides of a comparison with the same file.
     Refine(RefineArgs),
+    /// Say how good a dial file is
+    ///
+    /// Tells how well its marks are known, what a degree of needle and a pixel are worth along the scale, the smallest change that can be
+    /// shown with so many photos, and what may be wrong. With photos of one temperature it also tells how far their readings lie apart.
+    Check(CheckArgs),
     /// Read photos of a calibrated dial
     ///
     /// Reads photos with no clicking: temperature in °C and °F, the 95 % band and remarks. A photo that cannot be read

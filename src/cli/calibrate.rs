@@ -74,16 +74,18 @@ fn targets(args: &CalibrateArgs, picture: &Path) -> Result<(), Failure> {
 fn request(args: &CalibrateArgs, photo: &Photo) -> Result<Request, Failure> {
     let point = |[x, y]: [f64; 2]| PhotoPoint::new(x - 0.5, y - 0.5);
     let stem = args.out.file_stem().unwrap_or_default().to_string_lossy().to_string();
-    let mut marks = args.marks.clone();
+    let (mut marks, mut pivot) = (args.marks.clone(), args.pivot);
     if !args.ticks.is_empty() {
-        marks.extend(ticks::marks(&args.photo, photo, &args.ticks, args.dial_at)?);
+        let picked = ticks::picked(&args.photo, photo, &args.ticks, args.dial_at)?;
+        marks.extend(picked.marks);
+        pivot = pivot.or(Some(picked.pivot));
     }
     Ok(Request {
         unit: args.unit.into(),
         name: args.name.clone().unwrap_or(stem),
         marks: marks.iter().map(|(value, at)| (*value, point(*at))).collect(),
         angles: args.angles.clone(),
-        pivot: args.pivot.map(point),
+        pivot: pivot.map(point),
         rim: args.rim.map(point),
     })
 }

@@ -1,6 +1,7 @@
 //! Layer 11: the command line. Files in, files out; nothing here measures.
 mod args;
 mod calibrate;
+mod check;
 mod compare;
 mod failure;
 mod files;
@@ -27,6 +28,7 @@ pub fn main() -> ExitCode {
     let done = match &typed.command {
         Command::Calibrate(a) => calibrate::run(a, &mut out),
         Command::Ticks(a) => ticks::run(a, &mut out),
+        Command::Check(a) => check::run(a, &mut out),
         Command::Refine(a) => refine::run(a, &mut out),
         Command::Read(a) => read::run(a, &mut out),
         Command::Compare(a) => compare::run(a, &mut out),

@@ -46,7 +46,7 @@ pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
 
 fn none(path: &Path) -> Failure {
     Failure::not_read(format!(
-        "{}: no dial was found: nowhere do four or more printed strokes point at one place and end on one ring about it. Use a sharp \
+        "{}: no dial was found: nowhere do five or more printed strokes point at one place and end on one ring about it. Use a sharp \
          photo in which the dial is some 400 px wide or more, taken nearly straight on, without glare on the scale; or give the places \
          of the marks yourself: calibrate --mark VALUE@X,Y, or calibrate --page.",
         path.display()
@@ -58,9 +58,16 @@ fn nearest(dials: Vec<FoundDial>, [x, y]: [f64; 2]) -> Option<FoundDial> {
     dials.into_iter().min_by(|a, b| a.pivot.distance(at).total_cmp(&b.pivot.distance(at)))
 }
 
-/// The marks behind `--tick NUMBER=VALUE`: the value and the tick's place, px from the picture's corner. With several dials in
-/// the photo `at` (px from the corner) must tell which one is meant.
-pub fn marks(path: &Path, photo: &Photo, ticks: &[(usize, f64)], at: Option<[f64; 2]>) -> Result<Vec<(f64, [f64; 2])>, Failure> {
+/// What `--tick NUMBER=VALUE` stands for: each value with its tick's place, and the dial's pivot, px from the picture's corner.
+pub struct Picked {
+    /// Value and place.
+    pub marks: Vec<(f64, [f64; 2])>,
+    /// Where the ticks' lines meet.
+    pub pivot: [f64; 2],
+}
+
+/// The marks behind `--tick NUMBER=VALUE`. With several dials in the photo `at` (px from the corner) must tell which one is meant.
+pub fn picked(path: &Path, photo: &Photo, ticks: &[(usize, f64)], at: Option<[f64; 2]>) -> Result<Picked, Failure> {
     let dials = find_dials(photo);
     let names: Vec<String> = dials.iter().map(|d| format!("{:.0},{:.0}", d.pivot.x + 0.5, d.pivot.y + 0.5)).collect();
     let dial = match (dials.len(), at) {
@@ -76,18 +83,16 @@ pub fn marks(path: &Path, photo: &Photo, ticks: &[(usize, f64)], at: Option<[f64
         }
     };
     let Some(dial) = dial else { return Err(none(path)) };
-    ticks
-        .iter()
-        .map(|&(number, value)| {
-            let place = dial.place(number).ok_or_else(|| {
-                Failure::trouble(format!(
-                    "There is no tick {number}: this dial's ticks have the numbers 1 to {}. Look at the picture that \
-                     needleband ticks {} --picture ticks.png draws.",
-                    dial.ticks.len(),
-                    path.display()
-                ))
-            })?;
-            Ok((value, place))
+    let place = |number: usize| {
+        dial.place(number).ok_or_else(|| {
+            Failure::trouble(format!(
+                "There is no tick {number}: this dial's ticks have the numbers 1 to {}. Look at the picture that needleband ticks {} \
+                 --picture ticks.png draws.",
+                dial.ticks.len(),
+                path.display()
+            ))
         })
-        .collect()
+    };
+    let marks = ticks.iter().map(|&(number, value)| Ok((value, place(number)?))).collect::<Result<_, Failure>>()?;
+    Ok(Picked { marks, pivot: dial.pivot_place() })
 }

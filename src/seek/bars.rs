@@ -4,6 +4,7 @@
 //! (union-find), with the moments of each set. A printed tick is such a set from its own level down to nearly that of its ground,
 //! whatever the light; noise is one for a few levels only.
 use super::moments::Moments;
+use super::noise::Noise;
 use crate::photo::Plane;
 use nalgebra::Vector2;
 
@@ -26,6 +27,8 @@ pub struct Bar {
 
 /// Levels over which a set must stay a bar.
 const LEAST_CONTRAST: usize = 6;
+/// The same in standard deviations of the noise round about: with 3 a grainy reflection showed a ring of eight "ticks".
+const OVER_NOISE: f64 = 6.0;
 /// Pixels of the smallest bar.
 const LEAST_AREA: f64 = 10.0;
 /// Longest bar, as a share of the photo's longer side.
@@ -39,7 +42,9 @@ pub fn bars(luma: &Plane) -> Vec<Bar> {
     let level = |bright: bool| -> Vec<u8> {
         soft.data.iter().map(|v| v.round().clamp(0.0, 255.0) as u8).map(|v| if bright { v } else { 255 - v }).collect()
     };
-    [true, false].iter().flat_map(|&bright| Flood::new(&level(bright), luma.width).run(bright)).collect()
+    let noise = Noise::of(&soft);
+    let clear = |b: &Bar| b.contrast >= OVER_NOISE * noise.at(b.centre.x, b.centre.y);
+    [true, false].iter().flat_map(|&bright| Flood::new(&level(bright), luma.width).run(bright)).filter(clear).collect()
 }
 
 /// A set of joined pixels.

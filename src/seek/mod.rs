@@ -3,6 +3,7 @@ mod bars;
 mod groups;
 mod meet;
 mod moments;
+mod noise;
 mod ring;
 pub use bars::{Bar, bars};
 pub use groups::{Group, groups};

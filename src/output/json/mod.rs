@@ -4,11 +4,13 @@
 //! not finite is `null` too, never NaN. `format_version` rises when a field changes its meaning or goes; new fields do not
 //! raise it.
 mod change;
+mod check;
 mod left_out;
 mod photo;
 mod settling;
 mod ticks;
 pub use change::comparison;
+pub use check::check;
 pub use photo::{photo_line, unopened_line};
 pub use settling::settling;
 pub use ticks::ticks;

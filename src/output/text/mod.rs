@@ -2,6 +2,7 @@
 mod budget;
 mod calibration;
 mod change;
+mod check;
 mod declared;
 mod readings;
 mod settling;
@@ -9,6 +10,7 @@ mod ticks;
 pub use budget::budget;
 pub use calibration::calibration;
 pub use change::comparison;
+pub use check::check;
 pub use declared::refined;
 pub use readings::ReadTable;
 pub use settling::settling;
