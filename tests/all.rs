@@ -22,3 +22,4 @@ mod samples;
 mod settle;
 mod several;
 mod support;
+mod ticks;

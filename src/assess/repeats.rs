@@ -40,7 +40,13 @@ impl Repeats {
         let square: f64 = values.iter().map(|v| (v - mean).powi(2)).sum();
         let variance: f64 = read.iter().map(|r| own_variance(r)).sum::<f64>() / n;
         let range = values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
-        Some(Self { count: values.len(), mean, range, sd: (values.len() > 1).then(|| (square / (n - 1.0)).sqrt()), expected: variance.sqrt() })
+        Some(Self {
+            count: values.len(),
+            mean,
+            range,
+            sd: (values.len() > 1).then(|| (square / (n - 1.0)).sqrt()),
+            expected: variance.sqrt(),
+        })
     }
     /// Whether they lie further apart than each explains, beyond chance.
     pub fn wander(&self) -> bool {

@@ -168,7 +168,9 @@ pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Plan
 pub fn cost(camera: &Camera, plane: &Plane, obs: &Observations) -> f64 {
     let p = plane.pose;
     let focal = (plane.camera.focal / camera.focal).ln();
-    loss(&residuals(camera, &DVector::from_vec(vec![p.rx, p.ry, p.origin.x, p.origin.y, p.scale, 0.0, focal]), obs))
+    let usual = Stand::default();
+    let (height, axis) = ((plane.stand.height - usual.height) / usual.height_sigma, plane.stand.axis / usual.axis_sigma);
+    loss(&residuals(camera, &DVector::from_vec(vec![p.rx, p.ry, p.origin.x, p.origin.y, p.scale, 0.0, focal, height, axis]), obs))
 }
 
 fn loss(r: &[(f64, bool)]) -> f64 {

@@ -124,16 +124,18 @@ fn refined(photo: &Photo, luma: &Plane, group: &Group) -> Option<FoundDial> {
         pivot: Some(PhotoPoint::new(group.pivot.x, group.pivot.y)),
         rim: None,
     };
-    let found = adjust(photo, luma, &camera, &ends(group), &request).ok()?;
+    let found = adjust(photo, luma, &camera, (&ends(group), &request), &[]).ok()?;
     let ticks = numbered(&found);
     let pose = found.plane.pose;
     let sound = ticks.iter().filter(|t| t.doubt.is_none()).count();
-    (sound >= LEAST_TICKS && 3 * sound > 2 * ticks.len() && (pose.origin - group.pivot).norm() < SAME_PIVOT * group.radius).then(|| FoundDial {
-        pivot: PhotoPoint::new(pose.origin.x, pose.origin.y),
-        radius: pose.scale,
-        tilt: pose.rx.hypot(pose.ry).to_degrees(),
-        plane: found.plane.homography,
-        ticks,
+    (sound >= LEAST_TICKS && 3 * sound > 2 * ticks.len() && (pose.origin - group.pivot).norm() < SAME_PIVOT * group.radius).then(|| {
+        FoundDial {
+            pivot: PhotoPoint::new(pose.origin.x, pose.origin.y),
+            radius: pose.scale,
+            tilt: pose.rx.hypot(pose.ry).to_degrees(),
+            plane: found.plane.homography,
+            ticks,
+        }
     })
 }
 

@@ -92,11 +92,15 @@ pub enum Command {
 }
 
 /// What `calibrate` takes.
-#[derive(Args, Debug)]
+#[derive(Args, Clone, Debug)]
 #[command(after_help = "Example:
   needleband calibrate dial.jpg --unit C --mark 40@594,750 --mark 80@846,311 --mark 120@1097,749 \\
       --pivot 840,594 --name \"gearbox oil\" --out oil.json
 Then look at oil-check.png: every blue tick must lie on a printed mark and carry its value.
+
+Without any places: on a page in the browser, or by the numbers that ticks gives.
+  needleband calibrate dial.jpg --page --open --out oil.json
+  needleband calibrate dial.jpg --unit C --tick 1=40 --tick 21=80 --tick 41=120 --out oil.json
 
 What no photo can show is told with it, or later with refine. A gauge that is right to 3 degrees of
 needle, a needle that may stick by 1.5 °C, one that stands still from 75 to 90:
@@ -107,11 +111,17 @@ pub struct CalibrateArgs {
     /// The reference photo
     #[arg(value_name = "PHOTO")]
     pub photo: PathBuf,
-    /// The unit printed on the dial
-    #[arg(long, value_name = "C|F", ignore_case = true)]
-    pub unit: UnitArg,
+    /// The unit printed on the dial (with --page it may be chosen there)
+    #[arg(long, value_name = "C|F", ignore_case = true, required_unless_present = "page")]
+    pub unit: Option<UnitArg>,
+    /// Calibrate on a page in the browser: ticks are found, only their values are typed. Only this computer can open it
+    #[arg(long, conflicts_with_all = ["marks", "angles", "ticks", "pivot"])]
+    pub page: bool,
+    /// With --page: open it in the browser at once
+    #[arg(long, requires = "page")]
+    pub open: bool,
     /// A printed mark: its value in the dial's unit, and its place in px from the top-left corner; repeat for each mark
-    #[arg(long = "mark", value_name = "VALUE@X,Y", allow_hyphen_values = true, value_parser = mark, required_unless_present_any = ["angles", "ticks"], conflicts_with = "angles")]
+    #[arg(long = "mark", value_name = "VALUE@X,Y", allow_hyphen_values = true, value_parser = mark, required_unless_present_any = ["angles", "ticks", "page"], conflicts_with = "angles")]
     pub marks: Vec<(f64, [f64; 2])>,
     /// A printed tick by the number that `ticks` gave it, and its value in the dial's unit; repeat for three or more
     #[arg(long = "tick", value_name = "NUMBER=VALUE", value_parser = tick, conflicts_with = "angles")]
@@ -147,6 +157,13 @@ pub struct CalibrateArgs {
     /// The check picture to write, .png or .jpg [default: <dial file>-check.png]
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
+}
+
+impl CalibrateArgs {
+    /// The dial's name: as typed, else that of the dial file.
+    pub fn dial_name(&self) -> String {
+        self.name.clone().unwrap_or_else(|| self.out.file_stem().unwrap_or_default().to_string_lossy().to_string())
+    }
 }
 
 /// What `refine` takes.

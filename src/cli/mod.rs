@@ -7,6 +7,8 @@ mod failure;
 mod files;
 mod gather;
 mod open;
+#[cfg(feature = "page")]
+mod page;
 mod parallel;
 mod progress;
 mod read;

@@ -37,7 +37,8 @@ pub fn check(dial: &Dial, a: &Assessment) -> Result<String, JsonError> {
             "click_residual": m.residual, "kind": kind(m.kind),
         })
     });
-    let stretches = a.stretches.iter().map(|s| json!({ "from": s.from, "to": s.to, "angle": s.angle, "value_per_degree": finite(s.per_degree) }));
+    let stretches =
+        a.stretches.iter().map(|s| json!({ "from": s.from, "to": s.to, "angle": s.angle, "value_per_degree": finite(s.per_degree) }));
     let pixel = a.sizes.iter().map(|s| json!({ "across": s.across, "degrees": finite(s.degrees), "value": finite(s.value) }));
     let smallest = a.smallest.iter().map(|s| json!({ "photos": s.photos, "change": finite(s.change) }));
     let repeats = a.repeats.map(|r| {

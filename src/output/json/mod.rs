@@ -6,11 +6,15 @@
 mod change;
 mod check;
 mod left_out;
+#[cfg(feature = "page")]
+mod page;
 mod photo;
 mod settling;
 mod ticks;
 pub use change::comparison;
 pub use check::check;
+#[cfg(feature = "page")]
+pub use page::{PageStart, page_fit, page_saved, page_start};
 pub use photo::{photo_line, unopened_line};
 pub use settling::settling;
 pub use ticks::ticks;

@@ -12,8 +12,8 @@ struct Found<'a> {
 }
 
 #[derive(Serialize)]
-struct DialObject {
-    pivot: [Option<f64>; 2],
+pub(super) struct DialObject {
+    pivot: [f64; 2],
     radius: Option<f64>,
     tilt: Option<f64>,
     ticks: Vec<TickObject>,
@@ -34,13 +34,17 @@ struct TickObject {
 /// # Errors
 /// When it cannot be written (a fault of the program).
 pub fn ticks(photo: &str, dials: &[FoundDial]) -> Result<String, JsonError> {
-    let dials = dials.iter().map(|d| DialObject {
-        pivot: [d.pivot.x, d.pivot.y].map(|v| finite(v + 0.5)),
+    written(&Found { format_version: FORMAT_VERSION, schema: "needleband/ticks", photo, dials: found_dials(dials) })
+}
+
+pub(super) fn found_dials(dials: &[FoundDial]) -> Vec<DialObject> {
+    let object = |d: &FoundDial| DialObject {
+        pivot: d.pivot_place(),
         radius: finite(d.radius),
         tilt: finite(d.tilt),
         ticks: d.ticks.iter().map(|t| tick(d, t)).collect(),
-    });
-    written(&Found { format_version: FORMAT_VERSION, schema: "needleband/ticks", photo, dials: dials.collect() })
+    };
+    dials.iter().map(object).collect()
 }
 
 fn tick(dial: &FoundDial, t: &NumberedTick) -> TickObject {

@@ -45,7 +45,11 @@ fn drawn(dial: &Dial) -> Svg {
         svg.text([CURVE[0] - 14.0, y + 9.0], Type { anchor: Anchor::End, ..plain_type(26.0, TEXT) }, &plain(m.value));
         let x = place(CURVE, along(m.angle), 0.0)[0];
         svg.line(&[[x, CURVE[1]], [x, WORTH[1] + WORTH[3]]], Stroke::solid(QUIET, 1.0).faded(0.25));
-        svg.text([x, CURVE[1] + CURVE[3] + 36.0], Type { anchor: Anchor::Middle, ..plain_type(24.0, TEXT) }, &format!("{}°", number(m.angle, 0)));
+        svg.text(
+            [x, CURVE[1] + CURVE[3] + 36.0],
+            Type { anchor: Anchor::Middle, ..plain_type(24.0, TEXT) },
+            &format!("{}°", number(m.angle, 0)),
+        );
     }
     let curve: Vec<_> = (0..=240).map(|k| place(CURVE, along(at(k)), high(scale.value(at(k))))).collect();
     svg.line(&curve, Stroke::solid(NEEDLE, 3.0));
@@ -60,7 +64,11 @@ fn drawn(dial: &Dial) -> Svg {
     for (share, value) in [(0.0, 0.0), (1.0 / 1.1, most)] {
         let y = place(WORTH, 0.0, share)[1];
         svg.line(&[[WORTH[0], y], [WORTH[0] + WORTH[2], y]], Stroke::solid(QUIET, 1.0).faded(0.4));
-        svg.text([WORTH[0] - 14.0, y + 9.0], Type { anchor: Anchor::End, ..plain_type(24.0, TEXT) }, &plain((value * 100.0).round() / 100.0));
+        svg.text(
+            [WORTH[0] - 14.0, y + 9.0],
+            Type { anchor: Anchor::End, ..plain_type(24.0, TEXT) },
+            &plain((value * 100.0).round() / 100.0),
+        );
     }
     svg.text([WORTH[0], WORTH[1] + WORTH[3] + 46.0], plain_type(26.0, QUIET), &format!("what a degree of needle is worth, {unit}"));
     svg

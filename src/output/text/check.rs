@@ -24,7 +24,8 @@ pub fn check(dial: &Dial, a: &Assessment, photos: usize) -> String {
 
 fn marks(dial: &Dial, a: &Assessment) -> String {
     let unit = dial.unit.symbol();
-    let heads = [right(&format!("mark {unit}"), 8), right("angle °", 9), right("± σ °", 7), right(&format!("± σ {unit}"), 8), right("click px", 9)];
+    let heads =
+        [right(&format!("mark {unit}"), 8), right("angle °", 9), right("± σ °", 7), right(&format!("± σ {unit}"), 8), right("click px", 9)];
     let mut out = heads.join("  ") + "\n";
     for m in a.marks.iter().filter(|m| m.kind != MarkKind::Counted) {
         let click = m.residual.map_or(String::new(), |r| number(r, 1));
@@ -110,11 +111,9 @@ fn repeats(dial: &Dial, r: &Repeats, photos: usize) -> String {
     let mut out = format!("\n{} of {photos} photos read, taken to be of one temperature:\n", r.count);
     out.push_str(&format!("  mean {} {unit}, from {} to {}\n", number(r.mean, 2), number(r.range.0, 2), number(r.range.1, 2)));
     match r.sd {
-        Some(sd) => out.push_str(&format!(
-            "  standard deviation {} {unit}; each photo explains {} of it\n",
-            sigma_text(sd),
-            sigma_text(r.expected)
-        )),
+        Some(sd) => {
+            out.push_str(&format!("  standard deviation {} {unit}; each photo explains {} of it\n", sigma_text(sd), sigma_text(r.expected)))
+        }
         None => out.push_str("  One photo shows no spread: give three or more.\n"),
     }
     out
@@ -138,18 +137,27 @@ fn sentence(w: &Worry, dial: &Dial) -> String {
             format!("The reference was taken {}° off straight on, so its far side is known less well. Take it from in front.", number(t, 0))
         }
         Worry::Blurred(b) => {
-            format!("The reference is blurred by {} % of the dial's radius. Take a sharper one: hold still, more light.", number(100.0 * b, 1))
+            format!(
+                "The reference is blurred by {} % of the dial's radius. Take a sharper one: hold still, more light.",
+                number(100.0 * b, 1)
+            )
         }
         Worry::Small(r) => format!("The dial is only {} px across in the reference. Take it from nearer.", number(2.0 * r, 0)),
         Worry::FarClick(v, r) => {
             format!("The click on {} is {} px beside the tick it was snapped to. See that it is the right one.", plain(v), number(r, 1))
         }
-        Worry::NoTick(v) => format!("At the click on {} no printed tick was found, so the click itself is used. Give its place again.", plain(v)),
-        Worry::Askew => "The printed ticks do not point at the pivot, so only their middles are used. With few ticks a pivot given by hand, \
+        Worry::NoTick(v) => {
+            format!("At the click on {} no printed tick was found, so the click itself is used. Give its place again.", plain(v))
+        }
+        Worry::Askew => {
+            "The printed ticks do not point at the pivot, so only their middles are used. With few ticks a pivot given by hand, \
                          or a reference taken straight on, makes that surer."
-            .to_string(),
-        Worry::Wander => "The readings lie further apart than each of them explains: the temperature moved, or the needle sticks. Take them \
+                .to_string()
+        }
+        Worry::Wander => {
+            "The readings lie further apart than each of them explains: the temperature moved, or the needle sticks. Take them \
                           again within a minute, and tap the dash before each."
-            .to_string(),
+                .to_string()
+        }
     }
 }
