@@ -15,6 +15,8 @@ mod false_answers;
 mod handmade;
 mod hard_views;
 mod output;
+#[cfg(feature = "page")]
+mod page;
 mod photo_decode;
 mod refusals;
 mod registration;

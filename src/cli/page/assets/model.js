@@ -18,6 +18,7 @@ export class Model extends EventTarget {
     this.fit = null;
     this.error = "";
     this.working = false;
+    this.over = false; // the dial file is written
     this.asked = 0;
     const middle = (d) => Math.hypot(d.pivot[0] - start.size[0] / 2, d.pivot[1] - start.size[1] / 2);
     const nearest = start.dials.map((d, i) => [middle(d), i]).sort((a, b) => a[0] - b[0])[0];
@@ -63,7 +64,14 @@ export class Model extends EventTarget {
     return key;
   }
   putPivot(x, y) { this.change("", (s) => { s.pivot = { x: hundredth(x), y: hundredth(y) }; }); this.choose("pivot"); }
-  putNeedle(x, y) { this.needle = { x, y }; this.chosen = "needle"; this.say(); }
+  putNeedle(x, y) {
+    const pivot = this.now.pivot, radius = this.dial?.radius ?? 0;
+    // on the pivot itself a needle has no direction: it starts straight up from there
+    if (pivot && Math.hypot(x - pivot.x, y - pivot.y) < 0.25 * radius) [x, y] = [pivot.x, pivot.y - 0.75 * radius];
+    this.needle = { x, y };
+    this.chosen = "needle";
+    this.say();
+  }
   remove(key) {
     if (key === "needle") { this.needle = null; this.choose(null); return; }
     this.change("", (s) => { if (key === "pivot") s.pivot = null; else s.marks = s.marks.filter((m) => m.key !== key); });
@@ -104,7 +112,7 @@ export class Model extends EventTarget {
     const turn = ++this.asked;
     this.fit = null;
     this.error = "";
-    this.working = !this.lacking();
+    this.working = !this.lacking() && !this.over;
     if (this.working) this.timer = setTimeout(() => this.ask(turn), WAIT);
   }
   async ask(turn) {

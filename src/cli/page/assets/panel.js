@@ -14,13 +14,13 @@ const drawn = (tag, given, text = "") => {
   e.textContent = text;
   return e;
 };
-const fixed = (v, n) => v === null ? "" : v.toFixed(n).replace("-", "−");
+const fixed = (v, n) => v === null ? "" : v.toFixed(n).replace(/^-(?=0\.?0*$)/, "").replace("-", "−");
 
 export class Panel {
   constructor(model, stage) {
     Object.assign(this, { model, stage, all: false, listed: "" });
     by("more").addEventListener("click", () => { this.all = !this.all; this.show(); });
-    model.addEventListener("change", () => this.show());
+    model.addEventListener("change", () => { if (!this.busy) this.failed = undefined; this.show(); });
   }
   // Ticks that are listed: the long ones, those in use, or all.
   ticks() {
@@ -42,7 +42,7 @@ export class Panel {
     by("place").textContent = p ? `${this.called(model.chosen)} at ${fixed(p.x, 2)}, ${fixed(p.y, 2)} px` : "";
     by("status").textContent = this.status(unit);
     by("error").textContent = this.failed ?? model.error;
-    by("save").disabled = !model.fit || this.over;
+    by("save").disabled = !model.fit || this.busy || model.over;
     by("fit").hidden = !model.fit;
     const read = model.reads(model.needle);
     by("trial").textContent = !model.needle ? "" : !read ? "A needle here reads something when the fit stands."
@@ -58,7 +58,8 @@ export class Panel {
   }
   status(unit) {
     const { model } = this, fit = model.fit;
-    if (this.over) return "";
+    if (model.over) return "The dial file is written.";
+    if (this.busy) return "Writing …";
     if (model.lacking()) return model.lacking();
     if (model.working) return "Fitting …";
     if (!fit) return "";
@@ -111,14 +112,16 @@ export class Panel {
     by("curve").replaceChildren(...parts);
   }
   async save() {
-    this.over = true;
+    this.busy = true;
     this.failed = undefined;
     this.show();
     const told = await this.model.save();
-    this.over = !told.error;
+    this.busy = false;
     this.failed = told.error;
+    this.model.over = !told.error;
     this.show();
     if (told.error) return;
+    for (const e of document.querySelectorAll("button, input, select")) e.disabled = true;
     by("written").textContent = told.text;
     by("done").hidden = false;
     by("done").focus();
