@@ -17,10 +17,11 @@
 //!
 //! # Layers
 //! A module imports only from modules with a smaller number, and equal numbers never import each other:
-//! 0 [`base`] · 1 [`verdict`] · 2 [`photo`] · 3 [`dial`] · 4 [`register`] · 5 [`rectify`] · 6 [`needle`] · 7 [`scale`] ·
-//! 8 [`reading`] · 9 [`calibrate`], [`compare`], [`settle`], [`plan`] · 10 [`diary`] · 11 [`output`] · 12 [`cli`].
+//! 0 [`base`] · 1 [`verdict`] · 2 [`photo`] · 3 [`dial`] · 4 [`register`], [`seek`] · 5 [`rectify`] · 6 [`needle`] · 7 [`scale`] ·
+//! 8 [`reading`] · 9 [`calibrate`], [`compare`], [`settle`], [`plan`], [`assess`] · 10 [`diary`] · 11 [`output`] · 12 [`cli`].
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used, clippy::panic))]
 
+pub mod assess;
 pub mod base;
 pub mod calibrate;
 pub mod cli;
@@ -35,5 +36,6 @@ pub mod reading;
 pub mod rectify;
 pub mod register;
 pub mod scale;
+pub mod seek;
 pub mod settle;
 pub mod verdict;

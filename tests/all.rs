@@ -16,6 +16,8 @@ mod false_answers;
 mod handmade;
 mod hard_views;
 mod output;
+#[cfg(feature = "page")]
+mod page;
 mod photo_decode;
 mod plan;
 mod refusals;
@@ -25,3 +27,4 @@ mod settle;
 mod several;
 mod support;
 mod wide_lens;
+mod ticks;

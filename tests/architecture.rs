@@ -1,12 +1,13 @@
 //! The layers: a module imports only from smaller numbers. Small files, short functions, and words that belong to one place.
 use std::path::{Path, PathBuf};
 
-const LAYERS: [(&str, u32); 16] = [
+const LAYERS: [(&str, u32); 18] = [
     ("base", 0),
     ("verdict", 1),
     ("photo", 2),
     ("dial", 3),
     ("register", 4),
+    ("seek", 4),
     ("rectify", 5),
     ("needle", 6),
     ("scale", 7),
@@ -14,6 +15,7 @@ const LAYERS: [(&str, u32); 16] = [
     ("calibrate", 9),
     ("compare", 9),
     ("settle", 9),
+    ("assess", 9),
     ("plan", 9),
     ("diary", 10),
     ("output", 11),

@@ -57,7 +57,7 @@ pub fn adjust(
 ) -> Result<Found, CalibrateError> {
     let failed = || CalibrateError::NoPlane("the adjustment did not converge".into());
     let clicks = clicks(photo, marks, request, views);
-    let plane = geometry::fit(camera, starting_pose(marks, request)?, &clicks).ok_or_else(failed)?;
+    let plane = from_any_side(camera, starting_pose(marks, request)?, &clicks).ok_or_else(failed)?;
     let mut found = Found { plane, ticks: Vec::new(), cover_radius: 0.0, radial: true };
     let mut cover = None;
     for round in 0..4 {
@@ -87,6 +87,22 @@ pub fn adjust(
         return Err(CalibrateError::NoPlane(format!("radius {:.0} px, tilt {:.0}°", found.plane.pose.scale, tilt.to_degrees())));
     }
     Ok(found)
+}
+
+/// Tilts (radians) from which the first fit starts, besides straight on. An ellipse is a circle tilted to either side, so that a fit may
+/// end on the wrong one: with a reference tilted by 20° one of three did.
+const SIDES: [(f64, f64); 4] = [(0.3, 0.0), (-0.3, 0.0), (0.0, 0.3), (0.0, -0.3)];
+
+/// The best fit to the clicks from starts tilted to all sides.
+fn from_any_side(camera: &Camera, start: PlanePose, clicks: &Observations) -> Option<DialPlane> {
+    let tilted = SIDES.iter().filter_map(|&(rx, ry)| geometry::fit(camera, PlanePose { rx, ry, ..start }, clicks));
+    let straight = geometry::fit(camera, start, clicks);
+    let cost = |p: &DialPlane| geometry::cost(camera, p, clicks);
+    straight.into_iter().chain(tilted).fold(None, |best: Option<DialPlane>, p| match best {
+        // as good from straight on: that one is kept
+        Some(b) if cost(&p) > cost(&b) - 1e-3 => Some(b),
+        _ => Some(p),
+    })
 }
 
 /// What is known before any tick: the clicks, the camera.

@@ -164,6 +164,15 @@ pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Plan
     Some(Plane { pose, camera, homography: pose.homography(&camera), covariance: inverse, stand })
 }
 
+/// What a fitted plane costs: twice the negative log likelihood, less a constant. `camera`: the one the fit began with.
+pub fn cost(camera: &Camera, plane: &Plane, obs: &Observations) -> f64 {
+    let p = plane.pose;
+    let focal = (plane.camera.focal / camera.focal).ln();
+    let usual = Stand::default();
+    let (height, axis) = ((plane.stand.height - usual.height) / usual.height_sigma, plane.stand.axis / usual.axis_sigma);
+    loss(&residuals(camera, &DVector::from_vec(vec![p.rx, p.ry, p.origin.x, p.origin.y, p.scale, 0.0, focal, height, axis]), obs))
+}
+
 fn loss(r: &[(f64, bool)]) -> f64 {
     r.iter().map(|(v, soft)| if *soft { 2.0 * ((1.0 + v * v).sqrt() - 1.0) } else { v * v }).sum()
 }

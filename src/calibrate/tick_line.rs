@@ -18,6 +18,8 @@ pub struct TickLine {
     pub sigma_angle: f64,
     /// Half width, px.
     pub half_width: f64,
+    /// Blur of its edges, px, one sigma.
+    pub blur: f64,
 }
 
 /// Neighbouring pixels share noise (JPEG, colour interpolation), so that the scatter alone promises too much.
@@ -72,5 +74,6 @@ pub fn refine(luma: &Plane, line: [Vector2<f64>; 2], half_width: f64) -> Option<
         sigma: sigma.max(0.005),
         sigma_angle: sigma_angle.max(2e-4),
         half_width: fit.x[2],
+        blur: fit.x[3].clamp(-1.5, 1.5).exp(),
     })
 }

@@ -1,21 +1,25 @@
 //! What was typed, checked for form. The only place that knows the argument parser.
 mod compare;
+mod check;
 mod declared;
 mod diary;
 mod plan;
 mod settle;
 mod temperature;
+mod ticks;
 use crate::base::units::Unit;
 use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
 pub use compare::CompareArgs;
+pub use check::CheckArgs;
 pub use declared::DeclaredArgs;
 pub use diary::{NoteArgs, ReportArgs, StagesArgs};
 pub use plan::PlanArgs;
 pub use settle::SettleArgs;
 pub use temperature::Degrees;
+pub use ticks::TicksArgs;
 
 /// Turns phone photos of an analog dash dial into temperatures with an honest 95 % band.
 ///
@@ -58,6 +62,13 @@ pub enum Command {
     ///
     /// Writes the dial file and, beside it, a picture to check it by.
     Calibrate(CalibrateArgs),
+    /// Find the dials in a photo and number their printed ticks
+    ///
+    /// Finds the dials, their pivots and their printed ticks without a click, and gives each tick a number: 1 is the first one clockwise
+    /// after the gap of the scale. The same photo always gives the same numbers; `calibrate --tick NUMBER=VALUE` takes them.
+    ///
+    /// A stroke that may be no tick is marked as doubtful. Look at the picture before a number is used.
+    Ticks(TicksArgs),
     /// Tell more about a calibrated dial: a changed copy of its file
     ///
     /// Writes a copy of a dial file that also says what no photo can show: how right the gauge is, how far its needle may stick, where
@@ -66,6 +77,11 @@ pub enum Command {
     /// The copy is a dial of its own with a new identity: readings made with the old file share none of its error terms, so read both
     /// sides of a comparison with the same file.
     Refine(RefineArgs),
+    /// Say how good a dial file is
+    ///
+    /// Tells how well its marks are known, what a degree of needle and a pixel are worth along the scale, the smallest change that can be
+    /// shown with so many photos, and what may be wrong. With photos of one temperature it also tells how far their readings lie apart.
+    Check(CheckArgs),
     /// Read photos of a calibrated dial
     ///
     /// Reads photos with no clicking: temperature in °C and °F, the 95 % band and remarks. A photo that cannot be read
@@ -110,7 +126,7 @@ pub enum Command {
 }
 
 /// What `calibrate` takes.
-#[derive(Args, Debug)]
+#[derive(Args, Clone, Debug)]
 #[command(after_help = "Example:
   needleband calibrate dial.jpg --unit C --mark 40@594,750 --mark 80@846,311 --mark 120@1097,749 \\
       --pivot 840,594 --name \"gearbox oil\" --out oil.json
@@ -119,6 +135,10 @@ Then look at oil-check.png: every blue tick must lie on a printed mark and carry
 A dial without numerals, from photos at temperatures that another thermometer gave:
   needleband calibrate dial.jpg --unit C --pivot 840,594 --rim 594,750 \\
       --known 61±1=cold.jpg --known 84±1=warm.jpg --known 97±1=hot.jpg --out oil.json
+
+Without any places: on a page in the browser, or by the numbers that ticks gives.
+  needleband calibrate dial.jpg --page --open --out oil.json
+  needleband calibrate dial.jpg --unit C --tick 1=40 --tick 21=80 --tick 41=120 --out oil.json
 
 What no photo can show is told with it, or later with refine. A gauge that is right to 3 degrees of
 needle, a needle that may stick by 1.5 °C, one that stands still from 75 to 90:
@@ -129,12 +149,24 @@ pub struct CalibrateArgs {
     /// The reference photo
     #[arg(value_name = "PHOTO")]
     pub photo: PathBuf,
-    /// The unit printed on the dial
-    #[arg(long, value_name = "C|F", ignore_case = true)]
-    pub unit: UnitArg,
+    /// The unit printed on the dial (with --page it may be chosen there)
+    #[arg(long, value_name = "C|F", ignore_case = true, required_unless_present = "page")]
+    pub unit: Option<UnitArg>,
+    /// Calibrate on a page in the browser: ticks are found, only their values are typed. Only this computer can open it
+    #[arg(long, conflicts_with_all = ["marks", "angles", "ticks", "pivot"])]
+    pub page: bool,
+    /// With --page: open it in the browser at once
+    #[arg(long, requires = "page")]
+    pub open: bool,
     /// A printed mark: its value in the dial's unit, and its place in px from the top-left corner; repeat for each mark
-    #[arg(long = "mark", value_name = "VALUE@X,Y", allow_hyphen_values = true, value_parser = mark, required_unless_present_any = ["angles", "known"], conflicts_with_all = ["angles", "known"])]
+    #[arg(long = "mark", value_name = "VALUE@X,Y", allow_hyphen_values = true, value_parser = mark, required_unless_present_any = ["angles", "known", "ticks", "page"], conflicts_with_all = ["angles", "known"])]
     pub marks: Vec<(f64, [f64; 2])>,
+    /// A printed tick by the number that `ticks` gave it, and its value in the dial's unit; repeat for three or more
+    #[arg(long = "tick", value_name = "NUMBER=VALUE", value_parser = tick, conflicts_with = "angles")]
+    pub ticks: Vec<(usize, f64)>,
+    /// With --tick and several dials in the photo: a place on the one that is meant, px from the top-left corner
+    #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = place, requires = "ticks")]
+    pub dial_at: Option<[f64; 2]>,
     /// A known needle angle, in place of marks (with --pivot and --rim): value, degrees clockwise from straight up; repeat
     #[arg(long = "angle", value_name = "VALUE@DEG", allow_hyphen_values = true, value_parser = angle)]
     pub angles: Vec<(f64, f64)>,
@@ -167,6 +199,13 @@ pub struct CalibrateArgs {
     /// The check picture to write, .png or .jpg [default: <dial file>-check.png]
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
+}
+
+impl CalibrateArgs {
+    /// The dial's name: as typed, else that of the dial file.
+    pub fn dial_name(&self) -> String {
+        self.name.clone().unwrap_or_else(|| self.out.file_stem().unwrap_or_default().to_string_lossy().to_string())
+    }
 }
 
 /// What `refine` takes.
@@ -289,6 +328,12 @@ fn known(text: &str) -> Result<Known, String> {
         return Err("the limit must be above 0 and a photo must be named; write it like 84±1=warm.jpg".into());
     }
     Ok(Known { value: number(value, "temperature")?, limit, photo: photo.into() })
+}
+
+fn tick(text: &str) -> Result<(usize, f64), String> {
+    let (name, value) = text.split_once('=').ok_or("there is no = between the tick's number and its value; write it like 3=60")?;
+    let name = name.trim().parse().map_err(|_| format!("\"{name}\" is no tick number; write it like 3=60"))?;
+    Ok((name, number(value, "tick's value")?))
 }
 
 fn angle(text: &str) -> Result<(f64, f64), String> {

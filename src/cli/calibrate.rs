@@ -3,7 +3,9 @@ use super::args::{CalibrateArgs, Known};
 use super::failure::{ALL_READ, Failure, TROUBLE, say};
 use super::files::{self, Encoding, refuse_existing, write_whole};
 use super::open::{named_photos, whole};
+use super::ticks;
 use crate::base::point::PhotoPoint;
+use crate::base::units::Unit;
 use crate::calibrate::{Calibration, KnownPhoto, Request, calibrate_known, calibrate_several};
 use crate::dial::{Declared, to_bytes};
 use crate::output::picture::check_picture;
@@ -12,38 +14,97 @@ use crate::photo::Photo;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+/// What is to be calibrated: places count in px from the picture's top-left corner.
+#[derive(Clone, Debug)]
+pub struct Wanted {
+    /// Unit of the dial.
+    pub unit: Unit,
+    /// Its name.
+    pub name: String,
+    /// Value and place of each mark.
+    pub marks: Vec<(f64, [f64; 2])>,
+    /// Value and needle angle, in place of marks.
+    pub angles: Vec<(f64, f64)>,
+    /// The pivot.
+    pub pivot: Option<[f64; 2]>,
+    /// With angles, the outer end of any tick.
+    pub rim: Option<[f64; 2]>,
+}
+
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
-    let picture = args.picture.clone().unwrap_or_else(|| beside(&args.out));
-    let encoding = Encoding::of(&picture)?;
-    targets(args, &picture)?;
+    if args.page {
+        return page(args, out);
+    }
+    let picture = targets_of(args)?;
     let photo = whole(&args.photo)?;
+    let done = made(&photo, &wanted(args, &photo)?, args)?;
+    let saved = save(args, &photo, &done, &picture)?;
+    write!(out, "{}", text::calibration(&done))?;
+    writeln!(out, "\n{}", saved.said)?;
+    if let Some(trouble) = &saved.trouble {
+        say(trouble);
+        return Ok(TROUBLE);
+    }
+    Ok(ALL_READ)
+}
+
+#[cfg(feature = "page")]
+fn page(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
+    super::page::run(args, out)
+}
+
+#[cfg(not(feature = "page"))]
+fn page(_: &CalibrateArgs, _: &mut dyn Write) -> Result<u8, Failure> {
+    Err(Failure::trouble("This program was built without its page (feature \"page\"). Use calibrate --tick or --mark, or build it with."))
+}
+
+/// The calibration of what is wanted, with the further photos and the declarations that were typed.
+pub fn made(photo: &Photo, wanted: &Wanted, args: &CalibrateArgs) -> Result<Calibration, Failure> {
     let also = named_photos(&args.also)?;
     let known = known(args)?;
     let learned = match known.is_empty() {
-        true => calibrate_several(&photo, &also, &request(args)),
-        false => calibrate_known(&photo, &known, &also, &request(args)),
+        true => calibrate_several(photo, &also, &request(wanted)),
+        false => calibrate_known(photo, &known, &also, &request(wanted)),
     };
     let done = learned.map_err(|e| Failure::trouble(format!("{}: {e}", args.photo.display())))?;
     let declared = args.declared.over(&Declared::default(), done.dial.unit);
-    let done = done.declare(declared).map_err(|e| Failure::trouble(e.to_string()))?;
+    done.declare(declared).map_err(|e| Failure::trouble(e.to_string()))
+}
+
+/// What was written.
+#[derive(Debug)]
+pub struct Saved {
+    /// Which files, in words.
+    pub said: String,
+    /// Trouble with the picture; the dial file is written.
+    pub trouble: Option<String>,
+}
+
+/// Writes the dial file, and its check picture beside it.
+pub fn save(args: &CalibrateArgs, photo: &Photo, done: &Calibration, picture: &Path) -> Result<Saved, Failure> {
+    let encoding = Encoding::of(picture)?;
     let bytes = to_bytes(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", args.out.display())))?;
     write_whole(&args.out, &bytes, args.force)?;
     // the picture beside the dial file is this command's own drawing and follows the file; one that the user named does not
     let redraw = args.force || args.picture.is_none();
-    let drawn = draw(&photo, &done, encoding).and_then(|bytes| write_whole(&picture, &bytes, redraw));
-    write!(out, "{}", text::calibration(&done))?;
-    writeln!(out, "\nDial file: {}", args.out.display())?;
-    match drawn {
+    let mut said = format!("Dial file: {}", args.out.display());
+    let trouble = match draw(photo, done, encoding).and_then(|bytes| write_whole(picture, &bytes, redraw)) {
         Ok(()) => {
-            writeln!(out, "Look at {}: every blue tick must lie on a printed mark and carry its value.", picture.display())?;
-            Ok(ALL_READ)
+            said += &format!("\nLook at {}: every blue tick must lie on a printed mark and carry its value.", picture.display());
+            None
         }
-        Err(failure) => {
-            say(&failure.message.unwrap_or_default());
-            Ok(TROUBLE)
-        }
-    }
+        Err(failure) => Some(failure.message.unwrap_or_default()),
+    };
+    Ok(Saved { said, trouble })
+}
+
+/// Where the check picture goes. Both files are checked before any work is done.
+pub fn targets_of(args: &CalibrateArgs) -> Result<PathBuf, Failure> {
+    let picture = args.picture.clone().unwrap_or_else(|| beside(&args.out));
+    Encoding::of(&picture)?;
+    targets(args, &picture)?;
+    Ok(picture)
 }
 
 /// "oil-check.png" beside "oil.json".
@@ -81,18 +142,29 @@ fn known(args: &CalibrateArgs) -> Result<Vec<KnownPhoto>, Failure> {
     args.known.iter().map(open).collect()
 }
 
+/// What was typed, the numbers of ticks turned into places.
+fn wanted(args: &CalibrateArgs, photo: &Photo) -> Result<Wanted, Failure> {
+    let unit = args.unit.ok_or_else(|| Failure::trouble("The unit printed on the dial is not known. Add --unit C or --unit F."))?;
+    let (mut marks, mut pivot) = (args.marks.clone(), args.pivot);
+    if !args.ticks.is_empty() {
+        let picked = ticks::picked(&args.photo, photo, &args.ticks, args.dial_at)?;
+        marks.extend(picked.marks);
+        pivot = pivot.or(Some(picked.pivot));
+    }
+    Ok(Wanted { unit: unit.into(), name: args.dial_name(), marks, angles: args.angles.clone(), pivot, rim: args.rim })
+}
+
 /// The request in the library's frame: what was typed counts from the corner of the picture, the library from the centre of
 /// its first pixel, half a pixel further in.
-fn request(args: &CalibrateArgs) -> Request {
+fn request(wanted: &Wanted) -> Request {
     let point = |[x, y]: [f64; 2]| PhotoPoint::new(x - 0.5, y - 0.5);
-    let stem = args.out.file_stem().unwrap_or_default().to_string_lossy().to_string();
     Request {
-        unit: args.unit.into(),
-        name: args.name.clone().unwrap_or(stem),
-        marks: args.marks.iter().map(|(value, at)| (*value, point(*at))).collect(),
-        angles: args.angles.clone(),
-        pivot: args.pivot.map(point),
-        rim: args.rim.map(point),
+        unit: wanted.unit,
+        name: wanted.name.clone(),
+        marks: wanted.marks.iter().map(|(value, at)| (*value, point(*at))).collect(),
+        angles: wanted.angles.clone(),
+        pivot: wanted.pivot.map(point),
+        rim: wanted.rim.map(point),
     }
 }
 

@@ -1,6 +1,7 @@
 //! Layer 12: the command line. Files in, files out; nothing here measures.
 mod args;
 mod calibrate;
+mod check;
 mod compare;
 mod diary;
 mod failure;
@@ -8,6 +9,8 @@ mod files;
 mod gather;
 mod note;
 mod open;
+#[cfg(feature = "page")]
+mod page;
 mod parallel;
 mod plan;
 mod progress;
@@ -17,6 +20,7 @@ mod report;
 mod settle;
 mod sides;
 mod stages;
+mod ticks;
 mod times;
 use args::Command;
 use std::process::ExitCode;
@@ -32,6 +36,8 @@ pub fn main() -> ExitCode {
     let mut out = std::io::stdout().lock();
     let done = match &typed.command {
         Command::Calibrate(a) => calibrate::run(a, &mut out),
+        Command::Ticks(a) => ticks::run(a, &mut out),
+        Command::Check(a) => check::run(a, &mut out),
         Command::Refine(a) => refine::run(a, &mut out),
         Command::Read(a) => read::run(a, &mut out),
         Command::Compare(a) => compare::run(a, &mut out),

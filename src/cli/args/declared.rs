@@ -5,7 +5,7 @@ use crate::dial::{Amount, Declared};
 use clap::Args;
 
 /// The options that declare what no photo can show; shared by `calibrate` and `refine`.
-#[derive(Args, Debug, Default)]
+#[derive(Args, Clone, Debug, Default)]
 pub struct DeclaredArgs {
     /// How far off the gauge may be, either way: 2%span, 3deg of needle, or a temperature difference like 1.5C or 2.7F
     #[arg(long, value_name = "LIMIT", allow_hyphen_values = true, value_parser = limit)]

@@ -4,19 +4,27 @@
 //! not finite is `null` too, never NaN. `format_version` rises when a field changes its meaning or goes; new fields do not
 //! raise it.
 mod change;
+mod check;
 mod left_out;
 mod level;
 mod limit;
+#[cfg(feature = "page")]
+mod page;
 mod photo;
 mod plan;
 mod settling;
 mod stages;
+mod ticks;
 pub use change::comparison;
+pub use check::check;
 pub use level::{LevelError, settled_level};
+#[cfg(feature = "page")]
+pub use page::{PageStart, page_fit, page_saved, page_start};
 pub use photo::{photo_line, photo_line_against, unopened_line};
 pub use plan::planned;
 pub use settling::settling;
 pub use stages::stages;
+pub use ticks::ticks;
 
 /// The version of the formats.
 pub const FORMAT_VERSION: u32 = 1;

@@ -3,19 +3,24 @@ mod budget;
 mod calibration;
 mod change;
 mod conditions;
+mod check;
 mod declared;
 mod plan;
 mod readings;
 mod settling;
 mod stages;
+mod ticks;
 pub use budget::budget;
 pub use calibration::calibration;
 pub use change::comparison;
+pub use check::check;
 pub use declared::refined;
 pub use plan::planned;
 pub use readings::ReadTable;
 pub use settling::settling;
 pub use stages::{noted, stages};
+pub(in crate::output) use ticks::letter;
+pub use ticks::ticks;
 
 /// Pads with spaces on the right to `width` characters.
 fn left(text: &str, width: usize) -> String {

@@ -1,0 +1,206 @@
+//! Dials that nobody has clicked in: their pivot and their printed ticks, numbered clockwise from the gap of the scale.
+use super::adjust::{Clicked, Found, adjust};
+use super::doubt::{self, Doubt};
+use super::request::Request;
+use crate::base::angle::wrap;
+use crate::base::point::PhotoPoint;
+use crate::base::pose::{Camera, project};
+use crate::base::units::Unit;
+use crate::photo::{Photo, Plane};
+use crate::seek::{Bar, Group, bars, groups};
+use nalgebra::{Matrix3, Vector2};
+
+/// A tick with its number.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NumberedTick {
+    /// From 1 on, clockwise, beginning after the widest gap between ticks.
+    pub number: usize,
+    /// Its outer end on the centre line, photo px: where a person would click.
+    pub outer: PhotoPoint,
+    /// Its inner end, photo px.
+    pub inner: PhotoPoint,
+    /// Degrees clockwise from straight up, rising from tick to tick.
+    pub angle: f64,
+    /// Length, units of the marks' circle.
+    pub length: f64,
+    /// Whether it is one of the longer ticks of this dial.
+    pub long: bool,
+    /// Why it may be no tick.
+    pub doubt: Option<Doubt>,
+}
+
+/// A dial found in a photo.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FoundDial {
+    /// The pivot, photo px.
+    pub pivot: PhotoPoint,
+    /// px per unit at the pivot.
+    pub radius: f64,
+    /// Tilt of the face against the photo, degrees.
+    pub tilt: f64,
+    /// Dial plane (pivot, y up) to photo px.
+    pub plane: Matrix3<f64>,
+    /// Its ticks by number.
+    pub ticks: Vec<NumberedTick>,
+}
+
+impl FoundDial {
+    /// Where a person would click on a tick; `None` when there is no such tick. Like every place that is typed it counts in px from the
+    /// picture's *corner*, and to a hundredth, so that the number as shown means the same place to the last bit.
+    pub fn place(&self, number: usize) -> Option<[f64; 2]> {
+        let t = self.ticks.get(number.checked_sub(1)?)?;
+        Some(typed(t.outer))
+    }
+    /// Where a person would click on the pivot, as [`Self::place`] counts.
+    pub fn pivot_place(&self) -> [f64; 2] {
+        typed(self.pivot)
+    }
+}
+
+fn typed(p: PhotoPoint) -> [f64; 2] {
+    [p.x, p.y].map(|v| ((v + 0.5) * 100.0).round() / 100.0)
+}
+
+/// Bars are sought first in the photo halved until its longer side is no longer than this, px.
+const SOUGHT_AT: usize = 2100;
+/// Ticks without a doubt of the least dial; they must also be two thirds of all.
+const LEAST_TICKS: usize = 5;
+/// How far the fitted plane's pivot may lie from where the ticks' lines meet, share of the radius: a plane tilted to the wrong side
+/// moves it by more.
+const SAME_PIVOT: f64 = 0.04;
+
+/// All dials of a photo, from left to right. The same photo gives the same dials, ticks and numbers.
+///
+/// Counts as a dial: at least five straight strokes whose lines meet at one point and that end on one ring about it, more than
+/// chance would put there. Numbers are read by nobody: what a tick stands for is the caller's knowledge.
+pub fn find_dials(photo: &Photo) -> Vec<FoundDial> {
+    let luma = photo.luma();
+    let mut found: Vec<FoundDial> = Vec::new();
+    // a dial that is small in a large photo shows its ticks at full size only
+    for (plane, step) in sizes(&luma) {
+        for group in coarse(&plane, step) {
+            let Some(dial) = refined(photo, &luma, &group) else { continue };
+            if found.iter().all(|d| d.pivot.distance(dial.pivot) > 0.3 * d.radius.min(dial.radius)) {
+                found.push(dial);
+            }
+        }
+        if !found.is_empty() {
+            break;
+        }
+    }
+    found.sort_by(|a, b| a.pivot.x.total_cmp(&b.pivot.x));
+    found
+}
+
+/// The photo in falling size from `SOUGHT_AT` up to its own, with px per px.
+fn sizes(luma: &Plane) -> Vec<(Plane, f64)> {
+    let mut out = vec![(luma.clone(), 1.0)];
+    while let Some((plane, step)) = out.last().filter(|(p, _)| p.width.max(p.height) > SOUGHT_AT) {
+        let next = (plane.half(), 2.0 * step);
+        out.push(next);
+    }
+    out.reverse();
+    out
+}
+
+/// Groups of bars, photo px.
+fn coarse(plane: &Plane, step: f64) -> Vec<Group> {
+    let full = |p: Vector2<f64>| (p + Vector2::repeat(0.5)) * step - Vector2::repeat(0.5);
+    let bar = |b: &Bar| Bar { centre: full(b.centre), length: b.length * step, width: b.width * step, ..*b };
+    groups(&bars(plane), (plane.width, plane.height))
+        .into_iter()
+        .map(|g| Group { pivot: full(g.pivot), radius: g.radius * step, ticks: g.ticks.iter().map(bar).collect() })
+        .collect()
+}
+
+/// The dial's plane fitted to the group, its ticks found again in that plane.
+fn refined(photo: &Photo, luma: &Plane, group: &Group) -> Option<FoundDial> {
+    let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
+    let request = Request {
+        unit: Unit::C,
+        name: String::new(),
+        marks: Vec::new(),
+        angles: Vec::new(),
+        pivot: Some(PhotoPoint::new(group.pivot.x, group.pivot.y)),
+        rim: None,
+    };
+    let found = adjust(photo, luma, &camera, (&ends(group), &request), &[]).ok()?;
+    let ticks = numbered(&found);
+    let pose = found.plane.pose;
+    let sound = ticks.iter().filter(|t| t.doubt.is_none()).count();
+    (sound >= LEAST_TICKS && 3 * sound > 2 * ticks.len() && (pose.origin - group.pivot).norm() < SAME_PIVOT * group.radius).then(|| {
+        FoundDial {
+            pivot: PhotoPoint::new(pose.origin.x, pose.origin.y),
+            radius: pose.scale,
+            tilt: pose.rx.hypot(pose.ry).to_degrees(),
+            plane: found.plane.homography,
+            ticks,
+        }
+    })
+}
+
+/// Outer ends of the bars, along the scale; the values only count.
+fn ends(group: &Group) -> Vec<Clicked> {
+    let mut out: Vec<(f64, Vector2<f64>)> = group
+        .ticks
+        .iter()
+        .map(|b| {
+            let d = (b.centre - group.pivot).normalize();
+            let outwards = if b.along.dot(&d) < 0.0 { -b.along } else { b.along };
+            (d.x.atan2(-d.y).to_degrees(), b.centre + outwards * (0.5 * b.length))
+        })
+        .collect();
+    from_gap(&mut out);
+    out.iter().enumerate().map(|(i, (_, p))| (i as f64, PhotoPoint::new(p.x, p.y))).collect()
+}
+
+/// Sorts by angle, clockwise from the widest gap on, so that angles rise; angles in degrees.
+fn from_gap<T>(items: &mut [(f64, T)]) {
+    items.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let n = items.len();
+    let gap = |i: usize| (items[(i + 1) % n].0 - items[i].0).rem_euclid(360.0);
+    let Some(widest) = (0..n).max_by(|&i, &j| gap(i).total_cmp(&gap(j)).then(j.cmp(&i))) else { return };
+    items.rotate_left((widest + 1) % n);
+    let middle = items[0].0;
+    for item in items.iter_mut() {
+        item.0 = middle + (item.0 - middle).rem_euclid(360.0);
+    }
+    let shift = items[0].0 - wrap(items[0].0);
+    items.iter_mut().for_each(|i| i.0 -= shift);
+}
+
+fn numbered(found: &Found) -> Vec<NumberedTick> {
+    let mut ticks: Vec<(f64, usize)> = found.ticks.iter().enumerate().map(|(i, t)| (t.angle, i)).collect();
+    from_gap(&mut ticks);
+    let doubts = doubt::of(&found.ticks, &found.plane);
+    let back = found.plane.homography.try_inverse().unwrap_or_else(Matrix3::identity);
+    let radius = |p: Vector2<f64>| project(&back, p.x, p.y).norm();
+    let length = |i: usize| radius(found.ticks[i].outer) - radius(found.ticks[i].inner);
+    let lengths: Vec<f64> = (0..found.ticks.len()).map(length).collect();
+    let limit = long_from(&lengths);
+    ticks
+        .into_iter()
+        .enumerate()
+        .map(|(k, (angle, i))| {
+            let t = &found.ticks[i];
+            NumberedTick {
+                number: k + 1,
+                outer: PhotoPoint::new(t.outer.x, t.outer.y),
+                inner: PhotoPoint::new(t.inner.x, t.inner.y),
+                angle,
+                length: lengths[i],
+                long: lengths[i] >= limit,
+                doubt: doubts[i],
+            }
+        })
+        .collect()
+}
+
+/// The length from which a tick counts as long: the middle of the widest step between sorted lengths, when it is a clear one.
+fn long_from(lengths: &[f64]) -> f64 {
+    let mut sorted = lengths.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    let step =
+        sorted.windows(2).map(|w| (w[1] / w[0].max(1e-6), 0.5 * (w[0] + w[1]))).fold((1.0, 0.0), |b, s| if s.0 > b.0 { s } else { b });
+    if step.0 > 1.25 { step.1 } else { 0.0 }
+}

@@ -1,0 +1,34 @@
+//! `check`: how good a dial file is, with photos of one temperature or without.
+use super::args::CheckArgs;
+use super::failure::{ALL_READ, Failure};
+use super::files::{Encoding, load_dial, photos, write_whole};
+use super::gather::read_all;
+use crate::assess::{Given, assess};
+use crate::calibrate::edge_blur;
+use crate::output::picture::scale_picture;
+use crate::output::{json, text};
+use crate::reading::Reader;
+use std::io::Write;
+
+/// Runs the command; the answer is the exit status.
+pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<u8, Failure> {
+    let encoding = args.picture.as_deref().map(Encoding::of).transpose()?;
+    let reader = Reader::new(load_dial(&args.dial)?);
+    let dial = reader.dial();
+    let files = photos(&args.photos)?;
+    let (records, status) = if files.is_empty() { (Vec::new(), ALL_READ) } else { read_all(&files, &reader)? };
+    let found = assess(dial, Given { repeated: &records, blur: edge_blur(dial) });
+    if args.json {
+        writeln!(out, "{}", json::check(dial, &found)?)?;
+    } else {
+        write!(out, "{}", text::check(dial, &found, files.len()))?;
+    }
+    if let (Some(path), Some(encoding)) = (&args.picture, encoding) {
+        let drawn = scale_picture(dial).and_then(|p| encoding.bytes(&p)).map_err(|e| Failure::trouble(format!("The picture: {e}.")))?;
+        write_whole(path, &drawn, true)?;
+        if !args.json {
+            writeln!(out, "The scale is drawn in {}.", path.display())?;
+        }
+    }
+    Ok(status)
+}

@@ -1,0 +1,97 @@
+//! What the page asks, and what it is told.
+use super::super::calibrate::Wanted;
+use super::session::Session;
+use crate::base::units::Unit;
+use crate::output::json;
+use axum::Json;
+use axum::extract::State;
+use axum::http::{StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use serde::Deserialize;
+use std::sync::Arc;
+
+/// Marks as the page has them; places in px from the picture's corner.
+#[derive(Debug, Deserialize)]
+pub struct Asked {
+    unit: String,
+    name: String,
+    marks: Vec<AskedMark>,
+    pivot: Option<[f64; 2]>,
+}
+
+#[derive(Debug, Deserialize)]
+struct AskedMark {
+    value: f64,
+    x: f64,
+    y: f64,
+}
+
+impl Asked {
+    fn wanted(self) -> Result<Wanted, String> {
+        let unit = match self.unit.as_str() {
+            "C" => Unit::C,
+            "F" => Unit::F,
+            _ => return Err("Say first which unit is printed on the dial.".to_string()),
+        };
+        let name = self.name.trim().to_string();
+        if name.is_empty() {
+            return Err("Give the dial a name.".to_string());
+        }
+        let marks = self.marks.into_iter().map(|m| (m.value, [m.x, m.y])).collect();
+        Ok(Wanted { unit, name, marks, angles: Vec::new(), pivot: self.pivot, rim: None })
+    }
+}
+
+fn as_json(text: Result<String, json::JsonError>) -> Response {
+    match text {
+        Ok(text) => ([(header::CONTENT_TYPE, "application/json")], text).into_response(),
+        Err(e) => (StatusCode::INTERNAL_SERVER_ERROR, format!("{e}\n")).into_response(),
+    }
+}
+
+/// The photo, upright.
+pub async fn photo(State(session): State<Arc<Session>>) -> Response {
+    ([(header::CONTENT_TYPE, "image/jpeg")], session.jpeg.clone()).into_response()
+}
+
+/// What is known before the person does anything.
+pub async fn found(State(session): State<Arc<Session>>) -> Response {
+    let args = &session.args;
+    let photo = args.photo.file_name().unwrap_or_default().to_string_lossy().to_string();
+    let start = json::PageStart {
+        photo: &photo,
+        size: [session.photo.width, session.photo.height],
+        unit: args.unit.map(Unit::from),
+        name: &session.name(),
+        out: &args.out.display().to_string(),
+        dials: &session.dials,
+    };
+    as_json(json::page_start(&start))
+}
+
+/// Calibrates with the marks so far.
+pub async fn fit(State(session): State<Arc<Session>>, Json(asked): Json<Asked>) -> Response {
+    let worked = tokio::task::spawn_blocking(move || {
+        let done = asked.wanted().and_then(|w| session.fit(&w));
+        json::page_fit(&session.photo, done.as_ref().map_err(String::as_str))
+    });
+    match worked.await {
+        Ok(text) => as_json(text),
+        Err(_) => (StatusCode::INTERNAL_SERVER_ERROR, "The calibration broke off.\n").into_response(),
+    }
+}
+
+/// Writes the dial file.
+pub async fn save(State(session): State<Arc<Session>>, Json(asked): Json<Asked>) -> Response {
+    let own = session.clone();
+    let worked = tokio::task::spawn_blocking(move || asked.wanted().and_then(|w| own.save(&w)));
+    let Ok(done) = worked.await else {
+        return (StatusCode::INTERNAL_SERVER_ERROR, "The calibration broke off.\n").into_response();
+    };
+    let written = done.is_ok();
+    let answer = as_json(json::page_saved(done.as_deref().map_err(String::as_str)));
+    if written {
+        session.end();
+    }
+    answer
+}

@@ -1,0 +1,160 @@
+// The marks as the person has them, with undo, and what the program makes of them. Places in photo px from the top-left corner.
+const WAIT = 300; // ms after the last change before a fit is asked for
+const hundredth = (v) => Math.round(v * 100) / 100;
+
+export const number = (text) => {
+  const v = text.trim().replace(",", ".").replace("−", "-");
+  return v !== "" && Number.isFinite(Number(v)) ? Number(v) : null;
+};
+
+export class Model extends EventTarget {
+  constructor(start) {
+    super();
+    this.start = start;
+    this.past = [];
+    this.last = "";
+    this.chosen = null; // key of a mark, "pivot", "needle", or null
+    this.needle = null;
+    this.fit = null;
+    this.error = "";
+    this.working = false;
+    this.over = false; // the dial file is written
+    this.asked = 0;
+    const middle = (d) => Math.hypot(d.pivot[0] - start.size[0] / 2, d.pivot[1] - start.size[1] / 2);
+    const nearest = start.dials.map((d, i) => [middle(d), i]).sort((a, b) => a[0] - b[0])[0];
+    this.now = { unit: start.unit, name: start.name, dial: nearest ? nearest[1] : -1, marks: [], pivot: null, next: 1 };
+    this.now.pivot = this.foundPivot();
+  }
+  get dial() { return this.start.dials[this.now.dial] ?? null; }
+  foundPivot() { return this.dial ? { x: this.dial.pivot[0], y: this.dial.pivot[1] } : null; }
+  mark(key) { return this.now.marks.find((m) => m.key === key); }
+  tickMark(n) { return this.now.marks.find((m) => m.tick === n); }
+  say() { this.dispatchEvent(new Event("change")); }
+  // One step of undo; steps of the same kind that follow each other are one.
+  change(kind, edit) {
+    if (kind !== this.last || kind === "") this.past.push(JSON.stringify(this.now));
+    this.last = kind;
+    edit(this.now);
+    this.refit();
+    this.say();
+  }
+  undo() {
+    const before = this.past.pop();
+    if (!before) return;
+    this.now = JSON.parse(before);
+    this.last = "";
+    if (typeof this.chosen === "number" && !this.mark(this.chosen)) this.chosen = null;
+    this.refit();
+    this.say();
+  }
+  setTick(tick, text) {
+    this.change(`tick ${tick.number}`, (s) => {
+      const have = s.marks.find((m) => m.tick === tick.number);
+      if (text.trim() === "") s.marks = s.marks.filter((m) => m !== have);
+      else if (have) have.value = text;
+      else s.marks.push({ key: s.next++, tick: tick.number, value: text, x: tick.place[0], y: tick.place[1] });
+      this.chosen = this.tickMark(tick.number)?.key ?? null;
+    });
+  }
+  setValue(key, text) { this.change(`value ${key}`, () => { const m = this.mark(key); if (m) m.value = text; }); }
+  put(x, y) {
+    const key = this.now.next;
+    this.change("", (s) => { s.marks.push({ key: s.next++, tick: null, value: "", x: hundredth(x), y: hundredth(y) }); });
+    this.choose(key);
+    return key;
+  }
+  putPivot(x, y) { this.change("", (s) => { s.pivot = { x: hundredth(x), y: hundredth(y) }; }); this.choose("pivot"); }
+  putNeedle(x, y) {
+    const pivot = this.now.pivot, radius = this.dial?.radius ?? 0;
+    // on the pivot itself a needle has no direction: it starts straight up from there
+    if (pivot && Math.hypot(x - pivot.x, y - pivot.y) < 0.25 * radius) [x, y] = [pivot.x, pivot.y - 0.75 * radius];
+    this.needle = { x, y };
+    this.chosen = "needle";
+    this.say();
+  }
+  remove(key) {
+    if (key === "needle") { this.needle = null; this.choose(null); return; }
+    this.change("", (s) => { if (key === "pivot") s.pivot = null; else s.marks = s.marks.filter((m) => m.key !== key); });
+    this.choose(null);
+  }
+  place(key) { return key === "pivot" ? this.now.pivot : key === "needle" ? this.needle : this.mark(key) ?? null; }
+  // Moves to a place; a mark taken off its tick is one of its own from then on.
+  move(key, x, y, kind) {
+    if (key === "needle") { this.needle = { x, y }; this.say(); return; }
+    this.change(`${kind} ${key}`, () => {
+      const p = this.place(key);
+      if (!p) return;
+      [p.x, p.y] = [hundredth(x), hundredth(y)];
+      if (typeof key === "number") p.tick = null;
+    });
+  }
+  choose(key) { this.chosen = key; this.last = ""; this.say(); }
+  setDial(i) {
+    this.change("", (s) => { s.dial = i; s.marks = s.marks.filter((m) => m.tick === null); s.pivot = this.foundPivot(); });
+    this.choose(null);
+  }
+  valued() { return this.now.marks.map((m) => ({ value: number(m.value), x: m.x, y: m.y })).filter((m) => m.value !== null); }
+  body() {
+    const { unit, name, pivot } = this.now;
+    return JSON.stringify({ unit: unit ?? "", name, marks: this.valued(), pivot: pivot ? [pivot.x, pivot.y] : null });
+  }
+  // Why nothing can be fitted yet; "" when it can.
+  lacking() {
+    const n = this.valued().length;
+    if (!this.now.unit) return "Choose the unit that is printed on the dial.";
+    if (this.now.name.trim() === "") return "Give the dial a name.";
+    if (n < 2) return `${n} of 2 or more values typed.`;
+    if (n < 3 && !this.now.pivot) return "With two marks the pivot must be put too.";
+    return "";
+  }
+  refit() {
+    clearTimeout(this.timer);
+    const turn = ++this.asked;
+    this.fit = null;
+    this.error = "";
+    this.working = !this.lacking() && !this.over;
+    if (this.working) this.timer = setTimeout(() => this.ask(turn), WAIT);
+  }
+  async ask(turn) {
+    const told = await post("fit", this.body());
+    if (turn !== this.asked) return;
+    this.working = false;
+    this.error = told.error ?? "";
+    this.fit = told.error ? null : told;
+    this.say();
+  }
+  save() { return post("save", this.body()); }
+  // What a needle through a place would read: { angle, value } or { angle, beyond }.
+  reads(p) {
+    if (!this.fit || !p) return null;
+    const [x, y] = through(inverse(this.fit.plane), p.x, p.y);
+    const curve = this.fit.curve, a = curve[0][0], b = curve[curve.length - 1][0];
+    const middle = (a + b) / 2, raw = Math.atan2(x, y) * 180 / Math.PI;
+    const angle = raw + 360 * Math.round((middle - raw) / 360);
+    const along = (angle - a) / (b - a);
+    if (along < 0) return { angle, beyond: "below the first mark" };
+    if (along > 1) return { angle, beyond: "above the last mark" };
+    const k = Math.min(Math.floor(along * (curve.length - 1)), curve.length - 2), f = along * (curve.length - 1) - k;
+    return { angle, value: curve[k][1] + f * (curve[k + 1][1] - curve[k][1]) };
+  }
+}
+
+export async function post(what, body) {
+  try {
+    const answer = await fetch(what, { method: "POST", headers: { "content-type": "application/json" }, body });
+    if (!answer.ok) return { error: `The program refused this (${answer.status}): ${(await answer.text()).trim()}` };
+    return await answer.json();
+  } catch {
+    return { error: "The program does not answer. Was it ended in the terminal? Start it again; nothing was written." };
+  }
+}
+
+export function through(h, x, y) {
+  const w = h[6] * x + h[7] * y + h[8];
+  return [(h[0] * x + h[1] * y + h[2]) / w, (h[3] * x + h[4] * y + h[5]) / w];
+}
+
+function inverse([a, b, c, d, e, f, g, h, i]) {
+  const A = e * i - f * h, B = f * g - d * i, C = d * h - e * g, det = a * A + b * B + c * C;
+  return [A, c * h - b * i, b * f - c * e, B, a * i - c * g, c * d - a * f, C, b * g - a * h, a * e - b * d].map((v) => v / det);
+}

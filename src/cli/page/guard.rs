@@ -1,0 +1,124 @@
+//! Who may ask: only a page that this program served, in a browser on this computer.
+//!
+//! A browser can be made to send requests here by any page it shows. Such a request carries that page's Origin, or, where a foreign name
+//! was made to point at 127.0.0.1, that name as its Host; neither knows the token in the address.
+use super::super::failure::Failure;
+use axum::extract::{Request, State};
+use axum::http::header::{self, HeaderMap, HeaderValue};
+use axum::http::{Method, StatusCode};
+use axum::middleware::Next;
+use axum::response::{IntoResponse, Response};
+use std::sync::Arc;
+
+/// Bytes of chance in the token: 128 bits.
+const TOKEN_BYTES: usize = 16;
+/// What the page may load: nothing from anywhere but here.
+const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; base-uri 'none'; \
+                      form-action 'none'; frame-ancestors 'none'";
+
+/// The address of the page.
+pub struct Guard {
+    token: String,
+    hosts: [String; 2],
+}
+
+impl Guard {
+    /// For a port, with a new token.
+    pub fn new(port: u16) -> Result<Self, Failure> {
+        let mut bytes = [0u8; TOKEN_BYTES];
+        getrandom::fill(&mut bytes).map_err(|e| {
+            Failure::trouble(format!("The system gave no random numbers ({e}), so the page's address could be guessed; it is not served."))
+        })?;
+        Ok(Self::with(port, bytes.iter().map(|b| format!("{b:02x}")).collect()))
+    }
+    fn with(port: u16, token: String) -> Self {
+        Self { token, hosts: [format!("127.0.0.1:{port}"), format!("localhost:{port}")] }
+    }
+    /// The token.
+    pub fn token(&self) -> &str {
+        &self.token
+    }
+    /// The link to the page.
+    pub fn link(&self) -> String {
+        format!("http://{}/{}/", self.hosts[0], self.token)
+    }
+    /// Why a request is refused; `None` when it is not.
+    fn refusal(&self, method: &Method, path: &str, headers: &HeaderMap) -> Option<(StatusCode, &'static str)> {
+        let text = |name| headers.get(name).map(|v: &HeaderValue| v.to_str().unwrap_or("?"));
+        if !text(header::HOST).is_some_and(|h| self.hosts.iter().any(|own| own == h)) {
+            return Some((StatusCode::FORBIDDEN, "This address is not served here.\n"));
+        }
+        let own = |origin: &str| self.hosts.iter().any(|h| origin.strip_prefix("http://") == Some(h));
+        let foreign = match text(header::ORIGIN) {
+            Some(origin) => !own(origin),
+            // a browser names the origin of everything that changes something
+            None => *method != Method::GET && *method != Method::HEAD,
+        };
+        if foreign || text(header::HeaderName::from_static("sec-fetch-site")).is_some_and(|s| s == "cross-site") {
+            return Some((StatusCode::FORBIDDEN, "Another page may not ask here.\n"));
+        }
+        let known = path.strip_prefix('/').and_then(|p| p.strip_prefix(self.token.as_str())).is_some_and(|rest| rest.starts_with('/'));
+        (!known).then_some((StatusCode::NOT_FOUND, "There is nothing here. Use the link as it was printed.\n"))
+    }
+}
+
+/// Lets a request through or refuses it; every answer forbids keeping, framing and foreign parts.
+pub async fn watch(State(guard): State<Arc<Guard>>, request: Request, next: Next) -> Response {
+    let mut answer = match guard.refusal(request.method(), request.uri().path(), request.headers()) {
+        Some(refusal) => refusal.into_response(),
+        None => next.run(request).await,
+    };
+    let set = [
+        (header::CONTENT_SECURITY_POLICY, POLICY),
+        (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+        (header::REFERRER_POLICY, "no-referrer"),
+        (header::CACHE_CONTROL, "no-store"),
+    ];
+    for (name, value) in set {
+        answer.headers_mut().insert(name, HeaderValue::from_static(value));
+    }
+    answer
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn asked(method: Method, path: &str, given: &[(&'static str, &str)]) -> Option<u16> {
+        let guard = Guard::with(4711, "secret".into());
+        let mut headers = HeaderMap::new();
+        for (name, value) in given {
+            headers.insert(*name, HeaderValue::from_str(value).unwrap());
+        }
+        guard.refusal(&method, path, &headers).map(|r| r.0.as_u16())
+    }
+
+    #[test]
+    fn only_the_own_page_may_ask() {
+        let host = ("host", "127.0.0.1:4711");
+        assert_eq!(asked(Method::GET, "/secret/", &[host]), None);
+        assert_eq!(asked(Method::GET, "/secret/photo", &[("host", "localhost:4711")]), None);
+        assert_eq!(asked(Method::POST, "/secret/fit", &[host, ("origin", "http://127.0.0.1:4711")]), None);
+        for path in ["/", "/secre/", "/secrets/", "/secret", "/other/secret/", "//secret/"] {
+            assert_eq!(asked(Method::GET, path, &[host]), Some(404), "{path}");
+        }
+        for host in ["evil.example:4711", "127.0.0.1", "127.0.0.1:4712", "evil.127.0.0.1:4711", "127.0.0.1:4711.evil.example"] {
+            assert_eq!(asked(Method::GET, "/secret/", &[("host", host)]), Some(403), "{host}");
+        }
+        assert_eq!(asked(Method::GET, "/secret/", &[]), Some(403));
+        for origin in
+            ["http://evil.example", "null", "https://127.0.0.1:4711", "http://127.0.0.1:4712", "http://127.0.0.1:4711.evil.example"]
+        {
+            assert_eq!(asked(Method::POST, "/secret/save", &[host, ("origin", origin)]), Some(403), "{origin}");
+        }
+        assert_eq!(asked(Method::POST, "/secret/save", &[host]), Some(403));
+        assert_eq!(asked(Method::GET, "/secret/photo", &[host, ("sec-fetch-site", "cross-site")]), Some(403));
+    }
+
+    #[test]
+    fn tokens_are_long_and_never_the_same() {
+        let (a, b) = (Guard::new(1).unwrap(), Guard::new(1).unwrap());
+        assert!(a.token().len() == 32 && a.token() != b.token());
+        assert_eq!(a.link(), format!("http://127.0.0.1:1/{}/", a.token()));
+    }
+}

@@ -1,0 +1,80 @@
+//! `calibrate --page`: one page on the loopback address, until the dial file is written or Ctrl-C.
+//!
+//! Nothing but this computer reaches it: it listens on 127.0.0.1 alone, at a free port, behind a random name in its address, and `guard`
+//! refuses requests that another page makes a browser send. It asks nothing of any other address.
+mod answers;
+mod files;
+mod guard;
+mod opener;
+mod session;
+use super::args::CalibrateArgs;
+use super::failure::{ALL_READ, Failure, NOT_ALL_READ};
+use axum::Router;
+use axum::extract::DefaultBodyLimit;
+use axum::middleware::from_fn_with_state;
+use axum::routing::{get, post};
+use guard::Guard;
+use session::Session;
+use std::io::Write;
+use std::sync::Arc;
+use std::time::Duration;
+use tokio::net::TcpListener;
+
+/// Longest request taken, bytes: a dial has some dozens of marks.
+const LONGEST: usize = 64 * 1024;
+/// How long the last answer may take to reach the browser after the dial file is written.
+const LAST_WORD: Duration = Duration::from_secs(3);
+
+/// Serves the page; the answer is the exit status.
+pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
+    let session = Arc::new(Session::new(args)?);
+    let trouble =
+        |e: std::io::Error| Failure::trouble(format!("The page could not be served ({e}). Use calibrate --tick or --mark instead."));
+    let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(trouble)?;
+    runtime.block_on(async {
+        let listener = TcpListener::bind(("127.0.0.1", 0)).await.map_err(trouble)?;
+        let guard = Guard::new(listener.local_addr().map_err(trouble)?.port())?;
+        let link = guard.link();
+        writeln!(out, "Calibrate on this page, which only this computer can open:\n  {link}")?;
+        writeln!(out, "It ends when the dial file is written. Ctrl-C ends it without.")?;
+        out.flush()?;
+        if args.open {
+            opener::open(&link);
+        }
+        let app = router(session.clone(), guard);
+        let ending = session.clone();
+        let server = axum::serve(listener, app).with_graceful_shutdown(async move {
+            tokio::select! {
+                () = ending.written() => {}
+                _ = tokio::signal::ctrl_c() => {}
+            }
+        });
+        tokio::select! {
+            done = server => done.map_err(trouble)?,
+            () = session.written_and(LAST_WORD) => {}
+        }
+        match session.said() {
+            Some(text) => {
+                write!(out, "\n{text}")?;
+                Ok(ALL_READ)
+            }
+            None => Err(Failure { message: Some("The page was ended before a dial file was written.".to_string()), status: NOT_ALL_READ }),
+        }
+    })
+}
+
+fn router(session: Arc<Session>, guard: Guard) -> Router {
+    let pages = Router::new()
+        .route("/", get(files::page))
+        .route("/{name}", get(files::part))
+        .route("/photo", get(answers::photo))
+        .route("/found", get(answers::found))
+        .route("/fit", post(answers::fit))
+        .route("/save", post(answers::save));
+    Router::new()
+        .nest(&format!("/{}", guard.token()), pages.clone())
+        .route(&format!("/{}/", guard.token()), get(files::page))
+        .layer(DefaultBodyLimit::max(LONGEST))
+        .layer(from_fn_with_state(Arc::new(guard), guard::watch))
+        .with_state(session)
+}

@@ -1,0 +1,98 @@
+//! `ticks`: the dials of a photo, their printed ticks numbered; and the numbers that `calibrate` takes.
+use super::args::TicksArgs;
+use super::failure::{ALL_READ, Failure};
+use super::files::{self, Encoding, write_whole};
+use super::open::whole;
+use crate::base::point::PhotoPoint;
+use crate::calibrate::{FoundDial, find_dials};
+use crate::output::picture::ticks_picture;
+use crate::output::{json, text};
+use crate::photo::Photo;
+use std::io::Write;
+use std::path::Path;
+
+/// Runs the command; the answer is the exit status.
+pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
+    let encoding = args.picture.as_deref().map(Encoding::of).transpose()?;
+    if let Some(picture) = args.picture.as_deref().filter(|p| files::same(p, &args.photo)) {
+        return Err(Failure::trouble(format!(
+            "{} is the photo itself, so it is not written over. Choose another name.",
+            picture.display()
+        )));
+    }
+    let photo = whole(&args.photo)?;
+    let mut dials = find_dials(&photo);
+    let shown = args.photo.display().to_string();
+    if dials.is_empty() {
+        return Err(none(&args.photo));
+    }
+    if let Some(at) = args.near {
+        dials = nearest(dials, at).into_iter().collect();
+    }
+    if args.json {
+        writeln!(out, "{}", json::ticks(&shown, &dials)?)?;
+    } else {
+        write!(out, "{}", text::ticks(&shown, &dials))?;
+    }
+    if let (Some(path), Some(encoding)) = (&args.picture, encoding) {
+        let drawn = ticks_picture(&photo, &dials).and_then(|p| encoding.bytes(&p));
+        write_whole(path, &drawn.map_err(|e| Failure::trouble(format!("The picture: {e}.")))?, true)?;
+        if !args.json {
+            writeln!(out, "The numbers are drawn in {}.", path.display())?;
+        }
+    }
+    Ok(ALL_READ)
+}
+
+fn none(path: &Path) -> Failure {
+    Failure::not_read(format!(
+        "{}: no dial was found: nowhere do five or more printed strokes point at one place and end on one ring about it. Use a sharp \
+         photo in which the dial is some 400 px wide or more, taken nearly straight on, without glare on the scale; or give the places \
+         of the marks yourself: calibrate --mark VALUE@X,Y, or calibrate --page.",
+        path.display()
+    ))
+}
+
+fn nearest(dials: Vec<FoundDial>, [x, y]: [f64; 2]) -> Option<FoundDial> {
+    let at = PhotoPoint::new(x - 0.5, y - 0.5);
+    dials.into_iter().min_by(|a, b| a.pivot.distance(at).total_cmp(&b.pivot.distance(at)))
+}
+
+/// What `--tick NUMBER=VALUE` stands for: each value with its tick's place, and the dial's pivot, px from the picture's corner.
+pub struct Picked {
+    /// Value and place.
+    pub marks: Vec<(f64, [f64; 2])>,
+    /// Where the ticks' lines meet.
+    pub pivot: [f64; 2],
+}
+
+/// The marks behind `--tick NUMBER=VALUE`. With several dials in the photo `at` (px from the corner) must tell which one is meant.
+pub fn picked(path: &Path, photo: &Photo, ticks: &[(usize, f64)], at: Option<[f64; 2]>) -> Result<Picked, Failure> {
+    let dials = find_dials(photo);
+    let names: Vec<String> = dials.iter().map(|d| format!("{:.0},{:.0}", d.pivot.x + 0.5, d.pivot.y + 0.5)).collect();
+    let dial = match (dials.len(), at) {
+        (0, _) => return Err(none(path)),
+        (1, None) => dials.into_iter().next(),
+        (_, Some(at)) => nearest(dials, at),
+        (n, None) => {
+            return Err(Failure::trouble(format!(
+                "{}: {n} dials were found, so it is not clear whose ticks are meant. Add one of: --dial-at {}.",
+                path.display(),
+                names.join(" or --dial-at ")
+            )));
+        }
+    };
+    let Some(dial) = dial else { return Err(none(path)) };
+    let place = |number: usize| {
+        dial.place(number).ok_or_else(|| {
+            Failure::trouble(format!(
+                "There is no tick {number}: this dial's ticks have the numbers 1 to {}. Look at the picture that needleband ticks {} \
+                 --picture ticks.png draws.",
+                dial.ticks.len(),
+                path.display()
+            ))
+        })
+    };
+    let marks = ticks.iter().map(|&(number, value)| Ok((value, place(number)?))).collect::<Result<_, Failure>>()?;
+    Ok(Picked { marks, pivot: dial.pivot_place() })
+}

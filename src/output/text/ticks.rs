@@ -1,0 +1,55 @@
+//! The numbered ticks of a photo's dials.
+use super::right;
+use crate::calibrate::{FoundDial, NumberedTick};
+use crate::output::words::number;
+
+/// One table a dial, and what to do next.
+pub fn ticks(photo: &str, dials: &[FoundDial]) -> String {
+    let several = dials.len() > 1;
+    let count = if several { format!("{} dials", dials.len()) } else { "1 dial".to_string() };
+    let mut out = format!("{photo}: {count}. Places are px from the picture's top-left corner.\n");
+    for (k, dial) in dials.iter().enumerate() {
+        let [x, y] = [dial.pivot.x + 0.5, dial.pivot.y + 0.5];
+        let letter = letter(k);
+        out.push_str(&format!(
+            "\nDial {letter}: pivot {},{}, radius {} px, seen {}° off straight on, {} ticks\n",
+            number(x, 1),
+            number(y, 1),
+            number(dial.radius, 0),
+            number(dial.tilt, 0),
+            dial.ticks.len()
+        ));
+        out.push_str(&format!("{}  {}  {}  {}\n", right("tick", 6), right("angle °", 8), right("x", 8), right("y", 8)));
+        dial.ticks.iter().for_each(|t| out.push_str(&row(t)));
+    }
+    out.push_str("\nNumbers run clockwise from the gap of the scale. Next, with the values of three or more of them:\n");
+    let place = dials.first().map_or(String::new(), |d| format!("--dial-at {:.0},{:.0} ", d.pivot.x + 0.5, d.pivot.y + 0.5));
+    let at = if several { place } else { String::new() };
+    out.push_str(&format!("  needleband calibrate {photo} {at}--unit C --tick NUMBER=VALUE --tick NUMBER=VALUE ... --out dial.json\n"));
+    if dials.iter().flat_map(|d| &d.ticks).any(|t| t.doubt.is_some()) {
+        out.push_str("Mind: a doubtful stroke may be no tick of the scale. Look at it in the picture before its number is used.\n");
+    }
+    out
+}
+
+/// "A" for the first dial.
+pub(in crate::output) fn letter(k: usize) -> char {
+    char::from(b'A' + (k % 26) as u8)
+}
+
+fn row(t: &NumberedTick) -> String {
+    let cells = [
+        right(&t.number.to_string(), 6),
+        right(&number(t.angle, 1), 8),
+        right(&number(t.outer.x + 0.5, 1), 8),
+        right(&number(t.outer.y + 0.5, 1), 8),
+    ];
+    let mut notes = Vec::new();
+    if t.long {
+        notes.push("long".to_string());
+    }
+    if let Some(doubt) = t.doubt {
+        notes.push(format!("doubtful: {}", doubt.words()));
+    }
+    format!("{}  {}", cells.join("  "), notes.join(", ")).trim_end().to_string() + "\n"
+}

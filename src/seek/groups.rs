@@ -1,0 +1,108 @@
+//! Bars that are the ticks of one dial: their lines meet at one point and their ends lie on one ring about it.
+use super::bars::Bar;
+use super::meet::{direction_sigma, in_reach, meeting_places, off, refine};
+use super::ring::{ring, widest_gap};
+use nalgebra::Vector2;
+use std::f64::consts::TAU;
+
+/// The ticks of a dial, coarsely.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Group {
+    /// Where their lines meet, photo px.
+    pub pivot: Vector2<f64>,
+    /// Mean distance of their outer ends from it, photo px.
+    pub radius: f64,
+    /// The ticks.
+    pub ticks: Vec<Bar>,
+}
+
+/// Bars looked at, the clearest first; more are texture.
+const MOST_BARS: usize = 700;
+/// Ticks that a dial has at least.
+const LEAST_TICKS: usize = 4;
+/// Directions that they cover at least, radians.
+const LEAST_SWEEP: f64 = 0.9;
+/// A bar's line may pass the pivot by this, in its own sigmas and radians.
+const OFF: (f64, f64) = (3.0, 0.12);
+/// How many more ticks than chance would put there, in standard deviations of chance.
+const BEYOND_CHANCE: f64 = 4.0;
+
+/// The dials of a photo of this size, the one with most ticks first.
+pub fn groups(bars: &[Bar], size: (usize, usize)) -> Vec<Group> {
+    let mut found: Vec<Group> = Vec::new();
+    for bright in [true, false] {
+        let mut own: Vec<Bar> = bars.iter().filter(|b| b.bright == bright).copied().collect();
+        own.sort_by(|a, b| clearness(b).total_cmp(&clearness(a)));
+        own.truncate(MOST_BARS);
+        found.extend(meeting_places(&own, size).into_iter().filter_map(|c| group(&own, c)));
+    }
+    found.sort_by_key(|g| std::cmp::Reverse(g.ticks.len()));
+    let mut out: Vec<Group> = Vec::new();
+    for g in found {
+        if out.iter().all(|o| (o.pivot - g.pivot).norm() > 0.3 * o.radius.min(g.radius) && shared(o, &g) < g.ticks.len().div_ceil(2)) {
+            out.push(g);
+        }
+    }
+    out
+}
+
+fn clearness(b: &Bar) -> f64 {
+    b.contrast * (b.length * b.width).sqrt()
+}
+
+fn shared(a: &Group, b: &Group) -> usize {
+    b.ticks.iter().filter(|t| a.ticks.iter().any(|o| (o.centre - t.centre).norm() < 2.0)).count()
+}
+
+fn near(bars: &[Bar], c: Vector2<f64>, sigmas: f64) -> Vec<&Bar> {
+    bars.iter().filter(|b| in_reach(b, c) && off(b, c).abs() < (sigmas * direction_sigma(b)).min(OFF.1)).collect()
+}
+
+/// The group about a place, if it is one.
+fn group(bars: &[Bar], start: Vector2<f64>) -> Option<Group> {
+    let (mut c, mut radius, mut ticks) = (start, 0.0, Vec::new());
+    for round in 0..4 {
+        let candidates = near(bars, c, if round == 0 { 2.0 * OFF.0 } else { OFF.0 });
+        let (on, r) = ring(&candidates, c)?;
+        ticks = on.into_iter().map(|i| candidates[i]).collect::<Vec<_>>();
+        radius = r;
+        c = refine(&ticks, c)?;
+    }
+    let ticks = usual(&ticks);
+    let directions: Vec<f64> = ticks.iter().map(|b| (b.centre.y - c.y).atan2(b.centre.x - c.x)).collect();
+    if ticks.len() < LEAST_TICKS || TAU - widest_gap(&directions) < LEAST_SWEEP {
+        return None;
+    }
+    let chance = by_chance(bars, c, radius, &ticks);
+    (ticks.len() as f64 > chance + BEYOND_CHANCE * (chance + 0.25).sqrt()).then(|| Group {
+        pivot: c,
+        radius,
+        ticks: ticks.into_iter().copied().collect(),
+    })
+}
+
+/// The bars that look like the others: contrast, width and length within a factor of the middle one.
+fn usual<'a>(ticks: &[&'a Bar]) -> Vec<&'a Bar> {
+    let middle = |f: fn(&Bar) -> f64| {
+        let mut v: Vec<f64> = ticks.iter().map(|b| f(b)).collect();
+        v.sort_by(f64::total_cmp);
+        v.get(v.len() / 2).copied().unwrap_or(1.0)
+    };
+    let (contrast, width, length) = (middle(|b| b.contrast), middle(|b| b.width), middle(|b| b.length));
+    let within = |v: f64, m: f64, factor: f64| v < factor * m && m < factor * v;
+    ticks
+        .iter()
+        .filter(|b| within(b.contrast, contrast, 5.0) && within(b.width, width, 3.0) && within(b.length, length, 3.5))
+        .copied()
+        .collect()
+}
+
+/// Bars that would point at a place and end on a ring about it if all bars within the ring's reach lay anyhow.
+fn by_chance(bars: &[Bar], c: Vector2<f64>, radius: f64, ticks: &[&Bar]) -> f64 {
+    let other = bars.iter().filter(|b| {
+        let r = (b.centre - c).norm() + 0.5 * b.length;
+        (0.5..1.5).contains(&(r / radius)) && ticks.iter().all(|t| (t.centre - b.centre).norm() > 2.0)
+    });
+    // the ring's width of ± 3 % among ± 50 %
+    other.map(|b| 0.06 * (OFF.0 * direction_sigma(b)).min(OFF.1) / (0.25 * TAU)).sum()
+}

@@ -1,0 +1,66 @@
+//! Area, place and spread of a set of pixels, and whether it is a filled bar.
+use super::bars::Bar;
+use nalgebra::Vector2;
+
+/// Sums over the pixels of a set, about its first pixel, so that they stay exact.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Moments {
+    origin: [f64; 2],
+    /// Number of pixels.
+    pub area: f64,
+    x: f64,
+    y: f64,
+    xx: f64,
+    yy: f64,
+    xy: f64,
+}
+
+/// Length over width of the stubbiest bar.
+const STUBBIEST: f64 = 1.45;
+/// Area over length times width: 1 for a rectangle, less for letters and arcs, pi² / 9 or so for a lens.
+const FILL: [f64; 2] = [0.84, 1.12];
+
+impl Moments {
+    /// One pixel.
+    pub fn of(x: usize, y: usize) -> Self {
+        Self { origin: [x as f64, y as f64], area: 1.0, x: 0.0, y: 0.0, xx: 0.0, yy: 0.0, xy: 0.0 }
+    }
+    /// Takes another set in.
+    pub fn add(&mut self, o: &Self) {
+        let (u, v) = (o.origin[0] - self.origin[0], o.origin[1] - self.origin[1]);
+        self.xx += o.xx + 2.0 * u * o.x + o.area * u * u;
+        self.yy += o.yy + 2.0 * v * o.y + o.area * v * v;
+        self.xy += o.xy + u * o.y + v * o.x + o.area * u * v;
+        self.x += o.x + o.area * u;
+        self.y += o.y + o.area * v;
+        self.area += o.area;
+    }
+    /// Larger and smaller variance, with that of a pixel itself; the direction of the larger.
+    fn spread(&self) -> (f64, f64, f64) {
+        let (mx, my) = (self.x / self.area, self.y / self.area);
+        let (a, b, c) =
+            (self.xx / self.area - mx * mx + 1.0 / 12.0, self.yy / self.area - my * my + 1.0 / 12.0, self.xy / self.area - mx * my);
+        let (mean, turn) = (0.5 * (a + b), (0.5 * (a - b)).hypot(c));
+        (mean + turn, (mean - turn).max(1.0 / 12.0), 0.5 * (2.0 * c).atan2(a - b))
+    }
+    /// Whether the set fills a bar no longer than `longest`.
+    pub fn is_bar(&self, longest: f64) -> bool {
+        let (large, small, _) = self.spread();
+        let (length, width) = ((12.0 * large).sqrt(), (12.0 * small).sqrt());
+        length <= longest && length >= STUBBIEST * width && (FILL[0]..FILL[1]).contains(&(self.area / (length * width)))
+    }
+    /// The bar.
+    pub fn bar(&self, contrast: f64, bright: bool) -> Option<Bar> {
+        let (large, small, turn) = self.spread();
+        let centre = Vector2::new(self.origin[0] + self.x / self.area, self.origin[1] + self.y / self.area);
+        let bar = Bar {
+            centre,
+            along: Vector2::new(turn.cos(), turn.sin()),
+            length: (12.0 * large).sqrt(),
+            width: (12.0 * small).sqrt(),
+            contrast,
+            bright,
+        };
+        bar.length.is_finite().then_some(bar)
+    }
+}

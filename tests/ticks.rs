@@ -1,0 +1,101 @@
+//! Dials found without a click: on the reference samples against their exact truth, on drawn dials, and on pictures without a dial.
+use super::support::draw::Drawn;
+use super::support::light::{Light, normal};
+use super::support::looks;
+use super::support::plan::Plan;
+use super::support::view::View;
+use needleband::base::angle::wrap;
+use needleband::calibrate::{FoundDial, find_dials};
+use needleband::dial::{Dial, MarkKind, from_bytes};
+use needleband::photo::{Photo, decode};
+use rand::SeedableRng;
+use rand::rngs::ChaCha8Rng;
+
+fn reference(name: &str) -> (Photo, Dial) {
+    let photo = decode(&std::fs::read(format!("samples/{name}/reference.jpg")).unwrap()).unwrap();
+    (photo, from_bytes(&std::fs::read(format!("calibration/{name}.json")).unwrap()).unwrap())
+}
+
+/// Ticks of a dial without a doubt.
+fn sound(dial: &FoundDial) -> Vec<f64> {
+    dial.ticks.iter().filter(|t| t.doubt.is_none()).map(|t| t.angle).collect()
+}
+
+/// The dial whose pivot is nearest to where the calibrated dial has its own.
+fn same<'a>(dials: &'a [FoundDial], dial: &Dial) -> &'a FoundDial {
+    let first = dial.marks.iter().find_map(|m| m.click).unwrap().snapped;
+    let off = |d: &FoundDial| ((d.pivot.x - first[0]).hypot(d.pivot.y - first[1]) / d.radius - 1.0).abs();
+    dials.iter().min_by(|a, b| off(a).total_cmp(&off(b))).unwrap()
+}
+
+#[test]
+fn every_labelled_tick_of_the_reference_samples_is_found_where_a_person_clicked() {
+    // the clicks were made by an imagined person with 1 to 2 px of error, so 4 px is the reach; printed ticks are 10 px apart or more
+    for (name, printed) in [("gearbox-oil", 41), ("cluster-coolant", 5), ("night-oil", 25), ("transfer-box", 25)] {
+        let (photo, known) = reference(name);
+        let dials = find_dials(&photo);
+        assert_eq!(dials.len(), if name == "cluster-coolant" { 2 } else { 1 }, "{name}: the cluster shows a second dial, cut by the frame");
+        let dial = same(&dials, &known);
+        for m in known.marks.iter().filter(|m| m.kind == MarkKind::Labelled) {
+            let [x, y] = m.click.unwrap().given;
+            let near = dial.ticks.iter().filter(|t| t.doubt.is_none() && (t.outer.x - x).hypot(t.outer.y - y) < 4.0).count();
+            assert_eq!(near, 1, "{name}: {near} ticks at the mark {}", m.value);
+        }
+        // as many as are printed: 41; 5; 22 and a pair of marks beside three of them; 25
+        assert_eq!((dial.ticks.len(), sound(dial).len()), (printed, printed), "{name}");
+        assert!(dial.ticks.iter().enumerate().all(|(i, t)| t.number == i + 1), "{name}");
+        assert!(dial.ticks.windows(2).all(|w| w[1].angle > w[0].angle), "{name}");
+    }
+}
+
+/// Angles of the printed ticks, turned with the picture, of a drawn dial found in a view.
+fn found_in(plan: &Plan, view: &View) -> (Vec<f64>, FoundDial) {
+    let drawn = Drawn::new(plan.clone());
+    let picture = drawn.at(0.4 * plan.labels[0] + 0.6 * plan.labels[plan.labels.len() - 1], view, &Light::default());
+    let dials = find_dials(&picture.photo);
+    assert_eq!(dials.len(), 1, "{} seen from {}°", plan.name, view.tilt);
+    let off = dials[0].pivot.distance(picture.pivot);
+    // the tolerance is that of a click on the pivot
+    assert!(off < 2.0, "{} seen from {}°: pivot {off:.1} px off", plan.name, view.tilt);
+    (plan.ticks().iter().map(|t| wrap(plan.angle(t.0) + view.roll)).collect(), dials[0].clone())
+}
+
+#[test]
+fn drawn_dials_are_found_straight_on_and_from_the_side() {
+    for plan in [looks::night(), looks::day(), looks::few(), looks::back()] {
+        for view in [View::straight(960, 720, 240.0), View::straight(960, 720, 240.0).tilted(20.0, 130.0).rolled(12.0).at(60.0, -25.0)] {
+            let (printed, dial) = found_in(&plan, &view);
+            let what = format!("{} seen from {}°", plan.name, view.tilt);
+            // the whole dial may be turned in the picture by what the tilt makes of "up": some degrees
+            let shift = |a: f64| printed.iter().map(|p| wrap(a - p)).min_by(|p, q| p.abs().total_cmp(&q.abs())).unwrap();
+            let mut turns: Vec<f64> = sound(&dial).into_iter().map(shift).collect();
+            turns.sort_by(f64::total_cmp);
+            let turn = turns[turns.len() / 2];
+            assert!(turns.iter().all(|t| (t - turn).abs() < 0.4), "{what}: no tick is printed at some of {turns:?}");
+            assert!(turns.len() as f64 >= 0.9 * printed.len() as f64, "{what}: {} of {} ticks", turns.len(), printed.len());
+        }
+    }
+}
+
+#[test]
+fn the_same_photo_gives_the_same_numbers() {
+    let (photo, _) = reference("night-oil");
+    assert_eq!(find_dials(&photo), find_dials(&photo));
+}
+
+#[test]
+fn pictures_without_a_dial_have_none() {
+    let mut rng = ChaCha8Rng::seed_from_u64(3);
+    let grey = |noise: f64, rng: &mut ChaCha8Rng| -> Vec<u8> { (0..3 * 800 * 600).map(|_| (90.0 + noise * normal(rng)) as u8).collect() };
+    let texts = Drawn::new(Plan { labels: vec![0.0, 100.0], printed: vec![], minor: false, ..looks::back() });
+    let lettered = texts.photo(None, &View::straight(800, 600, 220.0), &Light::default());
+    for (what, rgb) in [
+        ("flat", grey(0.0, &mut rng)),
+        ("fine noise", grey(4.0, &mut rng)),
+        ("coarse noise", grey(25.0, &mut rng)),
+        ("words", lettered.rgb),
+    ] {
+        let photo = Photo { width: 800, height: 600, rgb, hash: String::new(), taken_at: None, focal_ratio: None };
+        assert_eq!(find_dials(&photo).len(), 0, "{what}");
+    }
+}
