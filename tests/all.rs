@@ -26,5 +26,5 @@ mod samples;
 mod settle;
 mod several;
 mod support;
-mod wide_lens;
 mod ticks;
+mod wide_lens;

@@ -1,6 +1,6 @@
 //! What was typed, checked for form. The only place that knows the argument parser.
-mod compare;
 mod check;
+mod compare;
 mod declared;
 mod diary;
 mod plan;
@@ -12,8 +12,8 @@ use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-pub use compare::CompareArgs;
 pub use check::CheckArgs;
+pub use compare::CompareArgs;
 pub use declared::DeclaredArgs;
 pub use diary::{NoteArgs, ReportArgs, StagesArgs};
 pub use plan::PlanArgs;

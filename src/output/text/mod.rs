@@ -2,8 +2,8 @@
 mod budget;
 mod calibration;
 mod change;
-mod conditions;
 mod check;
+mod conditions;
 mod declared;
 mod plan;
 mod readings;
