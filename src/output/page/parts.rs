@@ -20,7 +20,7 @@ pub fn pictures(p: &Project, all: &[Shown]) -> Markup {
     html! { @if !all.is_empty() {
         section {
             h2 { "The dial" }
-            div.pair { @for (k, s) in all.iter().enumerate() {
+            div.pair.even[all.len().is_multiple_of(2)] { @for (k, s) in all.iter().enumerate() {
                 figure {
                     img src=(format!("data:image/jpeg;base64,{}", STANDARD.encode(&s.jpeg))) width=(s.size[0]) height=(s.size[1]) alt=(s.alt);
                     figcaption {
