@@ -12,6 +12,7 @@ mod diary;
 mod limits;
 mod refine;
 pub mod shapes;
+mod ticks;
 mod whole_way;
 use shapes::{Change, Line};
 
@@ -61,6 +62,9 @@ fn help_of_every_command_shows_an_example() {
         (vec!["settle", "--help"], "ffmpeg -i clip.mp4 -vf fps=1/10 frames/%04d.jpg"),
         (vec!["compare", "--help"], "--ambient-before 24C±2 --ambient-after 21C±2"),
         (vec!["plan", "--help"], "needleband plan --dial oil.json --drop 5C --scatter 0.8C"),
+        (vec!["ticks", "--help"], "needleband ticks dial.jpg --picture ticks.png"),
+        (vec!["check", "--help"], "needleband check oil.json"),
+        (vec!["calibrate", "--help"], "needleband calibrate dial.jpg --page --open --out oil.json"),
         (vec!["read", "-h"], "needleband read --dial oil.json"),
     ] {
         command().args(&words).assert().code(0).stdout(contains("Example").and(contains(example)));

@@ -50,11 +50,19 @@ impl Served {
         self.dir.path().join("page.json")
     }
     /// Status and what else was printed, once it has ended.
-    fn ended(mut self) -> (i32, String, TempDir) {
+    fn ended(&mut self) -> (i32, String) {
         let mut said = String::new();
         self.out.read_to_string(&mut said).unwrap();
         self.child.stderr.take().unwrap().read_to_string(&mut said).unwrap();
-        (self.child.wait().unwrap().code().unwrap(), said, self.dir)
+        (self.child.wait().unwrap().code().unwrap(), said)
+    }
+}
+
+impl Drop for Served {
+    fn drop(&mut self) {
+        // a test that has failed leaves nothing behind
+        let _ = self.child.kill();
+        let _ = self.child.wait();
     }
 }
 
@@ -74,7 +82,7 @@ fn interrupt(child: &Child) {
 
 #[test]
 fn only_the_own_page_is_answered_and_control_c_ends_it_without_a_file() {
-    let served = Served::new(&["--unit", "C"]);
+    let mut served = Served::new(&["--unit", "C"]);
     let port = served.port();
     let origin = format!("http://127.0.0.1:{port}");
     let own = [("Origin", origin.as_str()), ("Content-Type", "application/json")];
@@ -112,15 +120,15 @@ fn only_the_own_page_is_answered_and_control_c_ends_it_without_a_file() {
     assert!(status == 200 && answer.contains("0 mark(s) given; a scale needs at least two"), "{answer}");
     assert!(!served.file().exists());
     interrupt(&served.child);
-    let (code, said, dir) = served.ended();
+    let (code, said) = served.ended();
     assert!(code == 1 && said.contains("ended before a dial file was written"), "{code} {said}");
-    assert_eq!(fs::read_dir(dir.path()).unwrap().count(), 0);
+    assert_eq!(fs::read_dir(served.dir.path()).unwrap().count(), 0);
 }
 
 #[test]
 fn a_dial_calibrated_in_a_browser_is_the_one_that_the_command_line_writes() {
     let Some(browser) = Browser::open(1200, 860) else { return };
-    let served = Served::new(&[]);
+    let mut served = Served::new(&[]);
     browser.go(&served.link);
     browser.until("document.body.dataset.ready === 'yes'");
     assert!(browser.text("lead").contains("41 ticks were found"));
@@ -151,10 +159,10 @@ fn a_dial_calibrated_in_a_browser_is_the_one_that_the_command_line_writes() {
     // nothing was asked of any other address
     let asked = browser.run("return performance.getEntriesByType('resource').map(e => e.name)");
     assert!(asked.as_array().unwrap().iter().all(|e| e.as_str().unwrap().starts_with(&served.link)), "{asked}");
-    let (code, said, dir) = served.ended();
+    let (code, said) = served.ended();
     assert!(code == 0 && said.contains("Dial file: page.json"), "{code} {said}");
     let words: Vec<String> = values.iter().flat_map(|(t, v)| ["--tick".to_string(), format!("{t}={v}")]).collect();
-    assert!(fs::read(dir.path().join("page.json")).unwrap() == typed(&words), "the page and the ticks' numbers give different files");
+    assert!(fs::read(served.file()).unwrap() == typed(&words), "the page and the ticks' numbers give different files");
 }
 
 /// x and y of the chosen mark as the page shows them.
@@ -167,7 +175,7 @@ fn shown(browser: &Browser) -> [f64; 2] {
 #[test]
 fn marks_are_placed_moved_and_saved_with_the_keyboard_alone() {
     let Some(browser) = Browser::open(360, 740) else { return };
-    let served = Served::new(&["--unit", "C"]);
+    let mut served = Served::new(&["--unit", "C"]);
     browser.go(&served.link);
     browser.until("document.body.dataset.ready === 'yes'");
     assert_eq!(browser.run("return document.documentElement.scrollWidth <= window.innerWidth"), true, "the page is wider than 360 px");
@@ -213,18 +221,15 @@ fn marks_are_placed_moved_and_saved_with_the_keyboard_alone() {
     browser.run("document.getElementById('save').focus()");
     browser.press(&[ENTER]);
     browser.until("!document.getElementById('done').hidden");
-    let (code, _, dir) = served.ended();
+    let (code, _) = served.ended();
     assert_eq!(code, 0);
-    assert!(
-        fs::read(dir.path().join("page.json")).unwrap() == typed(&words),
-        "the page and the command line give different files: {words:?}"
-    );
+    assert!(fs::read(served.file()).unwrap() == typed(&words), "the page and the command line give different files: {words:?}");
 }
 
 #[test]
 fn a_finger_drags_a_mark_and_undo_takes_it_back() {
     let Some(browser) = Browser::open(1200, 860) else { return };
-    let served = Served::new(&["--unit", "C"]);
+    let mut served = Served::new(&["--unit", "C"]);
     browser.go(&served.link);
     browser.until("document.body.dataset.ready === 'yes'");
     browser.run("document.getElementById('stage').focus()");

@@ -53,20 +53,6 @@ pub fn not_opened(path: &Path, error: &str) -> String {
     format!("{} could not be opened ({error}), so it is not read. Check the path and that the file may be read.", path.display())
 }
 
-#[cfg(test)]
-mod tests {
-    use super::without_advice;
-
-    #[test]
-    fn the_advice_is_the_last_sentence() {
-        assert_eq!(
-            without_advice("It is cut short: 3.5 MB. Parts are missing. Copy it again."),
-            "It is cut short: 3.5 MB. Parts are missing."
-        );
-        assert_eq!(without_advice("Only this."), "Only this.");
-    }
-}
-
 /// A photo that must open.
 pub fn whole(path: &Path) -> Result<Photo, Failure> {
     let bytes = fs::read(path).map_err(|e| Failure::trouble(not_opened(path, &plain(&e))))?;
@@ -79,4 +65,18 @@ pub fn named_photos(given: &[PathBuf]) -> Result<Vec<(String, Photo)>, Failure> 
         return Ok(Vec::new());
     }
     photos(given)?.iter().map(|p| Ok((p.display().to_string(), whole(p)?))).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::without_advice;
+
+    #[test]
+    fn the_advice_is_the_last_sentence() {
+        assert_eq!(
+            without_advice("It is cut short: 3.5 MB. Parts are missing. Copy it again."),
+            "It is cut short: 3.5 MB. Parts are missing."
+        );
+        assert_eq!(without_advice("Only this."), "Only this.");
+    }
 }

@@ -30,6 +30,12 @@ fn every_field_of_the_json_is_explained() {
     let more: Value = serde_json::from_str(&printed(&[&DEMO[..], &told].concat())).unwrap();
     let (stages, table_of_stages) = (super::project::stages_json(), section(&readme, "json-stages"));
     assert_eq!(first_column(table_of_stages), keys(&stages));
+    let ticks: Value = serde_json::from_str(&printed(&["ticks", "samples/gearbox-oil/reference.jpg", "--json"])).unwrap();
+    let table_of_ticks = section(&readme, "json-ticks");
+    assert_eq!(first_column(table_of_ticks), keys(&ticks));
+    let check: Value = serde_json::from_str(&printed(&["check", "calibration/gearbox-oil.json", "--json", photo])).unwrap();
+    let table_of_check = section(&readme, "json-check");
+    assert_eq!(first_column(table_of_check), keys(&check));
     for (table, inner) in [
         (table_of_plan, &plan["sizes"][0]),
         (table_of_change, &more["adjusted"]),
@@ -39,6 +45,14 @@ fn every_field_of_the_json_is_explained() {
         (table, &more["before"]["limit"]),
         (table_of_stages, &stages["stages"][0]),
         (table_of_stages, &stages["changes"][0]),
+        (table_of_ticks, &ticks["dials"][0]),
+        (table_of_ticks, &ticks["dials"][0]["ticks"][0]),
+        (table_of_check, &check["marks"][0]),
+        (table_of_check, &check["reference"]),
+        (table_of_check, &check["stretches"][0]),
+        (table_of_check, &check["pixel"][0]),
+        (table_of_check, &check["smallest_change"][0]),
+        (table_of_check, &check["repeats"]),
         (table_of_run, &run["readings"][0]),
         (table_of_run, &run["budget"][0]),
         (table_of_run, &run["dial"]),

@@ -26,13 +26,26 @@ pub fn request(port: u16, method: &str, path: &str, headers: &[(&str, &str)], bo
     }
     headers.iter().for_each(|(k, v)| text += &format!("{k}: {v}\r\n"));
     stream.write_all(format!("{text}\r\n{body}").as_bytes()).unwrap();
-    let mut answer = Vec::new();
-    // a server that has said all may cut the line before it has read all
-    let _ = stream.read_to_end(&mut answer);
-    let answer = String::from_utf8_lossy(&answer).to_string();
-    let (head, body) = answer.split_once("\r\n\r\n").unwrap_or((&answer, ""));
+    let mut answer = BufReader::new(stream);
+    let (mut head, mut length) = (String::new(), None);
+    loop {
+        let mut line = String::new();
+        // a server that has said all may cut the line before it has read all
+        if answer.read_line(&mut line).unwrap_or(0) == 0 || line.trim().is_empty() {
+            break;
+        }
+        if let Some((name, value)) = line.split_once(':')
+            && name.eq_ignore_ascii_case("content-length")
+        {
+            length = value.trim().parse::<u64>().ok();
+        }
+        head += &line;
+    }
+    let mut body = Vec::new();
+    // not to its end: a driver may leave the line open
+    let _ = answer.take(length.unwrap_or(u64::MAX)).read_to_end(&mut body);
     let status = head.split(' ').nth(1).and_then(|s| s.parse().ok()).unwrap_or(0);
-    (status, head.to_string(), body.to_string())
+    (status, head, String::from_utf8_lossy(&body).to_string())
 }
 
 impl Browser {

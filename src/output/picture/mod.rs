@@ -22,6 +22,7 @@ mod view;
 mod whole;
 pub use canvas::Picture;
 pub use check_picture::check_picture;
+#[cfg(feature = "page")]
 pub(in crate::output) use cut_from::cut_from;
 pub use error::PictureError;
 pub use overlay::{overlay, overlay_against, overlay_png, overlay_png_against};

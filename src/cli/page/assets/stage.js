@@ -89,7 +89,6 @@ export class Stage extends EventTarget {
     if (this.held && this.fingers.size === 1) {
       const h = this.held;
       if (!h.begun) { this.model.choose(h.key); h.begun = true; }
-      this.glass.classList.toggle("left", now[0] > this.width / 2);
       this.model.move(h.key, h.x + (now[0] - h.at[0]) / this.scale, h.y + (now[1] - h.at[1]) / this.scale, "drag");
     } else {
       const share = 1 / this.fingers.size;
@@ -158,6 +157,7 @@ export class Stage extends EventTarget {
     const p = this.model.chosen === null ? null : this.model.place(this.model.chosen), g = this.glass;
     g.style.display = p ? "block" : "none";
     if (!p) return;
+    g.classList.toggle("left", this.toView(p.x, p.y)[0] > this.width / 2);
     const ratio = devicePixelRatio || 1, side = 130, c = g.getContext("2d"), zoom = Math.max(GLASS, 2.5 * this.scale);
     g.width = g.height = side * ratio;
     c.setTransform(ratio, 0, 0, ratio, 0, 0);

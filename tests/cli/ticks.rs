@@ -1,0 +1,75 @@
+//! `ticks`, `calibrate --tick` and `check` as a user meets them.
+use super::{Desk, contains};
+use predicates::prelude::*;
+use serde_json::Value;
+use std::fs;
+
+const ONE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples/transfer-box/reference.jpg");
+const CLUSTER: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples/cluster-coolant/reference.jpg");
+
+#[test]
+fn ticks_are_numbered_drawn_and_taken_by_their_numbers() {
+    let desk = Desk::new();
+    desk.run(&["ticks", ONE, "--picture", "ticks.png"])
+        .code(0)
+        .stdout(contains("1 dial").and(contains("25 ticks")).and(contains("calibrate")).and(contains("drawn in ticks.png")));
+    assert_eq!(image::open(desk.path("ticks.png")).unwrap().width(), 1600);
+    let base = ["calibrate", ONE, "--unit", "C", "--name", "box"];
+    let with = |words: &[&str], out: &str| -> Vec<u8> {
+        desk.run(&[&base[..], words, &["--out", out]].concat()).code(0);
+        fs::read(desk.path(out)).unwrap()
+    };
+    let by_number = with(&["--tick", "1=20", "--tick", "13=80", "--tick", "25=140"], "a.json");
+    // the places that are shown, typed, mean the same to the last bit
+    let told = desk.run(&["ticks", ONE, "--json"]).code(0).get_output().stdout.clone();
+    let told: Value = serde_json::from_slice(&told).unwrap();
+    let dial = &told["dials"][0];
+    let mark =
+        |number: usize, value: u32| format!("{value}@{},{}", dial["ticks"][number - 1]["place"][0], dial["ticks"][number - 1]["place"][1]);
+    let pivot = format!("{},{}", dial["pivot"][0], dial["pivot"][1]);
+    let (a, b, c) = (mark(1, 20), mark(13, 80), mark(25, 140));
+    let by_place = with(&["--mark", &a, "--mark", &b, "--mark", &c, "--pivot", &pivot], "b.json");
+    assert!(by_number == by_place, "ticks by number and by place give different files");
+    desk.run(&[&base[..], &["--tick", "1=20", "--tick", "26=140", "--out", "c.json"]].concat())
+        .code(2)
+        .stderr(contains("There is no tick 26").and(contains("numbers 1 to 25")).and(contains("--picture")));
+    assert!(!desk.path("c.json").exists());
+}
+
+#[test]
+fn several_dials_are_told_apart() {
+    let desk = Desk::new();
+    desk.run(&["ticks", CLUSTER])
+        .code(0)
+        .stdout(contains("2 dials").and(contains("Dial A")).and(contains("Dial B")).and(contains("--dial-at")));
+    desk.run(&["ticks", CLUSTER, "--near", "1500,600"]).code(0).stdout(contains("1 dial").and(contains("17 ticks")));
+    let base = ["calibrate", CLUSTER, "--unit", "C", "--tick", "1=50", "--tick", "3=90", "--tick", "5=130", "--out", "a.json"];
+    desk.run(&base).code(2).stderr(contains("2 dials were found").and(contains("--dial-at 7")));
+    // the truth of this photo is 103.62 °C (the renderer's)
+    desk.run(&[&base[..], &["--dial-at", "700,700"]].concat()).code(0).stdout(contains("Its needle reads 103."));
+}
+
+#[test]
+fn a_photo_without_a_dial_is_said_so_with_advice() {
+    let desk = Desk::new();
+    desk.run(&["ticks", "photos/b.png"])
+        .code(1)
+        .stderr(contains("no dial was found").and(contains("Use a sharp photo")).and(contains("--page")));
+    desk.run(&["calibrate", "photos/b.png", "--unit", "C", "--tick", "1=40", "--tick", "2=50", "--out", "a.json"])
+        .code(1)
+        .stderr(contains("no dial was found"));
+    for (word, said) in [("1:40", "there is no = between"), ("x=40", "\"x\" is no tick number"), ("1=hot", "\"hot\" is not a number")] {
+        desk.run(&["calibrate", "photos/b.png", "--unit", "C", "--tick", word, "--out", "a.json"]).code(2).stderr(contains(said));
+    }
+}
+
+#[test]
+fn check_says_how_good_a_dial_file_is() {
+    let desk = Desk::new();
+    let whole = desk.run(&["check", "oil.json", "--picture", "scale.png"]).code(0);
+    whole.stdout(contains("A degree of needle is 0.33 °C").and(contains("The smallest change")).and(contains("drawn in scale.png")));
+    assert_eq!(image::open(desk.path("scale.png")).unwrap().width(), 1400);
+    // a photo that is not read is told, and in the status
+    desk.run(&["check", "oil.json", "photos/b.png"]).code(1).stdout(contains("None of the 1 photos gave a number"));
+    desk.run(&["check", "none.json"]).code(2).stderr(contains("could not be opened"));
+}
