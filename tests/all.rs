@@ -5,6 +5,8 @@ mod architecture;
 mod bound;
 mod certified;
 mod cli;
+#[cfg(feature = "video")]
+mod clip;
 mod compare;
 mod coverage;
 mod declared;

@@ -55,7 +55,9 @@ impl PhotoError {
         match self {
             PhotoError::TooLarge { .. } => Refusal::TooLarge,
             PhotoError::Empty => Refusal::NoDetail,
-            PhotoError::NotAPicture | PhotoError::Damaged(_) | PhotoError::Unsupported(_) | PhotoError::HeicLeftOut | PhotoError::Clip => Refusal::Undecodable,
+            PhotoError::NotAPicture | PhotoError::Damaged(_) | PhotoError::Unsupported(_) | PhotoError::HeicLeftOut | PhotoError::Clip => {
+                Refusal::Undecodable
+            }
         }
     }
 }

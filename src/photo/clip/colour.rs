@@ -116,3 +116,45 @@ fn chroma_line(plane: &[u16], width: usize, row: usize) -> Vec<f32> {
     let column = |x: usize| if x.is_multiple_of(2) { at(x / 2) } else { 0.5 * (at(x / 2) + at((x / 2 + 1).min(width - 1))) };
     (0..2 * width).map(column).collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::{Picture, Stated};
+    use crate::photo::error::PhotoError;
+
+    const PLAIN: Stated = Stated { full_range: false, transfer: 1, matrix: 1 };
+
+    #[test]
+    fn size_and_curve_are_judged_before_any_picture() {
+        assert_eq!(PLAIN.check((1920, 1080)), Ok(PLAIN));
+        assert!(matches!(PLAIN.check((60000, 60000)), Err(PhotoError::TooLarge { .. })));
+        assert!(matches!(PLAIN.check((0, 2)), Err(PhotoError::Empty)));
+        for (transfer, name) in [(16, "PQ"), (18, "HLG")] {
+            let hdr = Stated { transfer, ..PLAIN };
+            assert!(matches!(hdr.check((64, 48)), Err(PhotoError::Unsupported(what)) if what.contains(name)));
+        }
+    }
+
+    #[test]
+    fn the_stream_comes_before_the_file() {
+        // ISO/IEC 14496-12, 12.1.5: primaries 9, transfer 18, matrix 9, full range
+        let file = Stated::of_box(b"nclx\0\x09\0\x12\0\x09\x80");
+        assert_eq!(file, Some(Stated { full_range: true, transfer: 18, matrix: 9 }));
+        assert_eq!(Stated { full_range: false, transfer: 2, matrix: 1 }.or(file), Stated { full_range: true, transfer: 18, matrix: 1 });
+        assert_eq!(Stated::of_box(b"prof"), None);
+    }
+
+    /// The colour bars at 75 % of ITU-R BT.709-6 in 8 and 10 bits, limited range, from H.273's equations by hand: white 180/128/128, red
+    /// 51/109/212; the screen's levels are 191.
+    #[test]
+    fn bars_have_their_colours() {
+        for (depth, unit) in [(8, 1), (10, 4)] {
+            for (levels, colour) in [([180, 128, 128], [191, 191, 191]), ([51, 109, 212], [191, 0, 0]), ([28, 212, 120], [0, 0, 191])] {
+                let planes = [vec![levels[0] * unit; 4], vec![levels[1] * unit], vec![levels[2] * unit]];
+                let rgb = Picture { width: 2, height: 2, depth, planes, stated: PLAIN }.rgb().unwrap();
+                assert!(rgb.chunks(3).all(|p| p.iter().zip(colour).all(|(a, b)| a.abs_diff(b) <= 2)), "{rgb:?} for {colour:?}");
+            }
+        }
+        assert!(Picture { width: 2, height: 2, depth: 8, planes: [vec![0; 3], vec![0], vec![0]], stated: PLAIN }.rgb().is_err());
+    }
+}

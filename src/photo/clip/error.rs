@@ -8,10 +8,16 @@ pub enum ClipError {
     #[error("The clip is damaged: {0}. No frame of it is used. Copy it again from the phone.")]
     Damaged(String),
     /// A kind that is not read; the text names it.
-    #[error("The clip is {0}, which is not read. Cut pictures from it: make the folder frames and run `ffmpeg -i clip.mp4 -vf fps=1/10 frames/%04d.jpg`.")]
+    #[error(
+        "The clip is {0}, which is not read. \
+         Make the folder frames and cut pictures from it: `ffmpeg -i clip.mp4 -vf fps=1/10 frames/%04d.jpg`."
+    )]
     Unsupported(String),
     /// Frames of more pixels than the limit.
-    #[error("The frames of the clip have {0} pixels, too many or none. Scale it down: make the folder frames and run `ffmpeg -i clip.mp4 -vf fps=1/10 frames/%04d.jpg`.")]
+    #[error(
+        "The frames of the clip have {0} pixels, which is more than is opened. \
+         Make the folder frames and cut smaller pictures from it: `ffmpeg -i clip.mp4 -vf fps=1/10,scale=1920:-2 frames/%04d.jpg`."
+    )]
     Size(String),
 }
 

@@ -99,9 +99,7 @@ fn has_hole(picture: &Picture) -> bool {
         (y..y + side).all(|y| plane.get(y * row + x..y * row + x + side).is_some_and(|line| line.iter().all(|l| *l == grey)))
     };
     let blocks = (0..picture.height / BLOCK).flat_map(|j| (0..w / BLOCK).map(move |i| (i * BLOCK, j * BLOCK)));
-    blocks
-        .into_iter()
-        .any(|(i, j)| even(y, w, i, j, BLOCK) && [u, v].iter().all(|p| even(p, w / 2, i / 2, j / 2, BLOCK / 2)))
+    blocks.into_iter().any(|(i, j)| even(y, w, i, j, BLOCK) && [u, v].iter().all(|p| even(p, w / 2, i / 2, j / 2, BLOCK / 2)))
 }
 
 fn describe(error: &DecodeError) -> PhotoError {
