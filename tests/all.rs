@@ -6,6 +6,8 @@ mod assess;
 mod bound;
 mod certified;
 mod cli;
+#[cfg(feature = "video")]
+mod clip;
 mod compare;
 mod coverage;
 mod declared;

@@ -8,6 +8,8 @@ use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
 
+#[cfg(not(feature = "video"))]
+mod clip_left_out;
 mod diary;
 mod limits;
 mod refine;

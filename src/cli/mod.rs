@@ -2,6 +2,7 @@
 mod args;
 mod calibrate;
 mod check;
+mod clip;
 mod compare;
 mod diary;
 mod failure;

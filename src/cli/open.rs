@@ -43,7 +43,7 @@ fn undecoded(bytes: &[u8], error: &PhotoError) -> Record {
 }
 
 /// A message without its last sentence, which is the advice: the refusal brings its own.
-fn without_advice(message: &str) -> String {
+pub(super) fn without_advice(message: &str) -> String {
     let sentences = message.trim_end_matches('.');
     sentences.rsplit_once(". ").map_or(message.to_string(), |(seen, _)| format!("{seen}."))
 }

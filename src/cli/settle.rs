@@ -1,12 +1,13 @@
 //! `settle`: photos over time to whether the temperature has settled, and at what.
 use super::args::SettleArgs;
+use super::clip;
 use super::failure::{Failure, NOT_ALL_READ, TROUBLE, say};
 use super::files::{self, load_dial, photos, write_whole};
 use super::gather::{names, read_all};
 use super::times;
 use crate::output::picture::{plot_png, plot_svg};
 use crate::output::{json, text};
-use crate::reading::Reader;
+use crate::reading::{Reader, Record};
 use crate::settle::{Answer, settle};
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -21,11 +22,11 @@ enum Kind {
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &SettleArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let reader = Reader::new(load_dial(&args.dial)?);
-    let paths = photos(&args.photos)?;
-    let table = times::table(args)?;
-    let plot = args.plot.as_deref().map(|p| target(p, args, &paths)).transpose()?;
-    let (records, mut status) = read_all(&paths, &reader)?;
-    let times = times::of(args, table.as_ref(), &paths, &records);
+    let (taken, plot) = match clip::sole(&args.photos)? {
+        Some(path) => of_clip(path, args, &reader)?,
+        None => of_photos(args, &reader)?,
+    };
+    let Taken { names, records, times, mut status } = taken;
     let answer = settle(&records, &times).map_err(|e| Failure { message: Some(e.to_string()), status: status.max(NOT_ALL_READ) })?;
     let answer = match args.limit {
         Some(limit) => {
@@ -37,7 +38,6 @@ pub fn run(args: &SettleArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     if !answer.left_out.is_empty() {
         status = status.max(NOT_ALL_READ);
     }
-    let names = names(&paths);
     if args.json {
         writeln!(out, "{}", json::settling(&answer, reader.dial(), &names)?)?;
     } else {
@@ -50,6 +50,45 @@ pub fn run(args: &SettleArgs, out: &mut dyn Write) -> Result<u8, Failure> {
         status = TROUBLE;
     }
     Ok(status)
+}
+
+/// What was read: a name, a record and a time each, and the exit status so far.
+struct Taken {
+    names: Vec<String>,
+    records: Vec<Record>,
+    times: Vec<Option<f64>>,
+    status: u8,
+}
+
+/// Where the plot goes, and how it is written.
+type Plot<'a> = Option<(&'a Path, Kind)>;
+
+fn of_photos<'a>(args: &'a SettleArgs, reader: &Reader) -> Result<(Taken, Plot<'a>), Failure> {
+    let paths = photos(&args.photos)?;
+    let table = times::table(args)?;
+    let plot = args.plot.as_deref().map(|p| target(p, args, &paths)).transpose()?;
+    let (records, status) = read_all(&paths, reader)?;
+    let times = times::of(args, table.as_ref(), &paths, &records);
+    Ok((Taken { names: names(&paths), records, times, status }, plot))
+}
+
+#[cfg(feature = "video")]
+fn of_clip<'a>(path: &Path, args: &'a SettleArgs, reader: &Reader) -> Result<(Taken, Plot<'a>), Failure> {
+    if args.times.is_some() {
+        return Err(Failure::trouble(format!(
+            "{} is a video clip and brings its own times, and --times gives others, so it is not clear which are meant. Leave --times out.",
+            path.display()
+        )));
+    }
+    let plot = args.plot.as_deref().map(|p| target(p, args, &args.photos)).transpose()?;
+    let frames = clip::read(path, args.every, reader)?;
+    let times = frames.times.into_iter().map(Some).collect();
+    Ok((Taken { names: frames.names, records: frames.records, times, status: frames.status }, plot))
+}
+
+#[cfg(not(feature = "video"))]
+fn of_clip<'a>(path: &Path, _: &'a SettleArgs, _: &Reader) -> Result<(Taken, Plot<'a>), Failure> {
+    Err(clip::refused(path))
 }
 
 /// Checks the name of the plot before any work: its ending, and that it is none of the files read.

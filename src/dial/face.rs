@@ -82,7 +82,7 @@ pub(super) fn decode_stored(jpeg: &[u8]) -> Result<(Vec<u8>, usize, usize), Dial
             PhotoError::Damaged(what) | PhotoError::Unsupported(what) => what,
             PhotoError::TooLarge { width, height, limit } => format!("{width} x {height} pixels are more than {limit}"),
             PhotoError::Empty => "it has 0 pixels".to_string(),
-            PhotoError::NotAPicture | PhotoError::HeicLeftOut => "it is not a JPEG".to_string(),
+            PhotoError::NotAPicture | PhotoError::HeicLeftOut | PhotoError::Clip => "it is not a JPEG".to_string(),
         })
     })?;
     Ok((photo.rgb, photo.width, photo.height))

@@ -77,6 +77,11 @@ pub(super) fn family(bytes: &[u8]) -> Family {
     }
 }
 
+/// Whether a file that begins with these bytes (the first 4096 do) is a clip and no picture: MP4, MOV and their kin.
+pub fn is_clip(head: &[u8]) -> bool {
+    matches!(head, [_, _, _, _, b'f', b't', b'y', b'p', ..]) && family(head) == Family::Video
+}
+
 fn png_cut() -> PhotoError {
     PhotoError::Damaged("the PNG is cut short: its closing chunk is missing".to_string())
 }

@@ -59,7 +59,7 @@ fn kind(bytes: &[u8]) -> Result<Kind, PhotoError> {
         [_, _, _, _, b'f', b't', b'y', b'p', ..] => match family(bytes) {
             Family::Heic => Ok(Kind::Heic),
             Family::Avif => Err(PhotoError::Unsupported("an AVIF picture".to_string())),
-            Family::Video => Err(PhotoError::Unsupported("a video clip".to_string())),
+            Family::Video => Err(PhotoError::Clip),
         },
         [b'G', b'I', b'F', b'8', ..] => Err(PhotoError::Unsupported("a GIF picture".to_string())),
         _ => Err(PhotoError::NotAPicture),

@@ -38,6 +38,12 @@ pub enum PhotoError {
          Export the photo as JPEG and give that, or build with `--features heic`."
     )]
     HeicLeftOut,
+    /// A clip where a photo was expected.
+    #[error(
+        "The file is a video clip and no photo, so it is not read here. \
+         Make the folder frames and cut pictures from it: `ffmpeg -i clip.mp4 -vf fps=1/10 frames/%04d.jpg`."
+    )]
+    Clip,
     /// A picture of a kind that is not read; the text names it.
     #[error("The file is {0}, which is not supported. Export the photo as an ordinary JPEG and give that.")]
     Unsupported(String),
@@ -49,7 +55,9 @@ impl PhotoError {
         match self {
             PhotoError::TooLarge { .. } => Refusal::TooLarge,
             PhotoError::Empty => Refusal::NoDetail,
-            PhotoError::NotAPicture | PhotoError::Damaged(_) | PhotoError::Unsupported(_) | PhotoError::HeicLeftOut => Refusal::Undecodable,
+            PhotoError::NotAPicture | PhotoError::Damaged(_) | PhotoError::Unsupported(_) | PhotoError::HeicLeftOut | PhotoError::Clip => {
+                Refusal::Undecodable
+            }
         }
     }
 }

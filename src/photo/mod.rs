@@ -3,6 +3,8 @@
 //! Frame: pixel (0,0) is the centre of the top-left pixel of the *upright* picture, x right, y down. Levels 0..255.
 //! What this layer does not know: colour profiles of other files than HEIC (levels are taken as written), lens distortion.
 mod blur;
+#[cfg(feature = "video")]
+mod clip;
 mod container;
 mod decode;
 mod error;
@@ -16,6 +18,9 @@ mod model;
 mod plane;
 mod sample;
 mod upright;
+#[cfg(feature = "video")]
+pub use clip::{Clip, ClipError};
+pub use container::is_clip;
 pub use decode::{decode, sha256_hex};
 pub use error::PhotoError;
 pub use guard::quiet_decoders;

@@ -8,6 +8,7 @@ use std::path::PathBuf;
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:
   needleband settle --dial oil.json warm-up/ --plot warm-up.svg
+  needleband settle --dial oil.json clip.mp4 --every 10s   (a build with --features video)
   ffmpeg -i clip.mp4 -vf fps=1/10 frames/%04d.jpg
   needleband settle --dial oil.json frames/ --every 10s
   needleband settle --dial oil.json frames/ --times times.csv --json
@@ -17,10 +18,12 @@ pub struct SettleArgs {
     /// The dial file written by calibrate
     #[arg(long, value_name = "FILE")]
     pub dial: PathBuf,
-    /// Photos, or folders of photos
+    /// Photos, or folders of photos; or one video clip, MP4 or MOV, of which the key frames are read at the clip's own times (needs a
+    /// build with --features video)
     #[arg(value_name = "PHOTO|FOLDER", required = true)]
     pub photos: Vec<PathBuf>,
-    /// The photos are this far apart, in the order given: 10s, 2min, 0.5h [default: the capture time in each photo]
+    /// The photos are this far apart, in the order given: 10s, 2min, 0.5h [default: the capture time in each photo]. Of a clip: take key
+    /// frames at least this far apart [default: every one, about one a second in most phones]
     #[arg(long, value_name = "TIME", value_parser = duration, conflicts_with = "times")]
     pub every: Option<f64>,
     /// A CSV file with a line a photo: its path or name, and seconds
