@@ -281,3 +281,34 @@ fn a_wide_gauge_accuracy_does_not_stretch_the_scale() {
     let r = reading(reader.read(&photo).outcome, "near the end");
     assert!(!r.flags.contains(&Flag::AtScaleEnd) && r.band.1 - r.temperature.value() > 0.1 * span);
 }
+
+/// A zone cuts the scale into pieces; what was not known of its shape before is not known after.
+#[test]
+fn a_declared_zone_never_makes_a_reading_more_certain() {
+    for known in [&*FEW, &*BACK] {
+        let dial = &known.calibration.dial;
+        let points: Vec<f64> = dial.marks.iter().map(|m| m.value).collect();
+        let k = points.len() / 2;
+        let zone = flat(points[k] - 1.0, points[k] + 1.0);
+        let (plain, cut) = (Scale::new(dial), Scale::new(&dial.clone().declare(zone).unwrap()));
+        for i in 1..40 {
+            let (a, b) = (dial.marks[0].angle, dial.marks[points.len() - 1].angle);
+            let n = needle("p", a + (b - a) * f64::from(i) / 40.0, 0.02);
+            let (before, after) = (plain.temperature(&n), cut.temperature(&n));
+            let width = |t: &Temperature| t.band.1 - t.band.0;
+            assert!(width(&after) > 0.97 * width(&before), "{}: {} after, {} before, at {i}", dial.name, width(&after), width(&before));
+        }
+    }
+}
+
+/// A needle that plainly stands outside a zone keeps its value, though the gauge may be off by as much as the zone is away.
+#[test]
+fn a_zone_within_reach_of_the_gauge_alone_does_not_take_the_value() {
+    let both = Declared { gauge_accuracy: Some(Amount::Value(5.0)), flats: vec![(70.0, 80.0)], ..Declared::default() };
+    let (with, without) = (declared(both), declared(gauge(Amount::Value(5.0))));
+    let angle = 12.0;
+    let (t, plain) = (at(&with, angle), at(&without, angle));
+    assert!((t.measured.value() - plain.measured.value()).abs() < 1e-9 && t.measured.value() > 80.5, "{t:?}");
+    assert_eq!(t.flat, None);
+    assert!(t.band.0 <= 70.0 && t.band.1 >= plain.band.1 - 1e-9, "{t:?}");
+}

@@ -22,7 +22,7 @@ fn frame() -> FaceFrame {
 
 fn mark(value: f64, angle: f64, kind: MarkKind, click: Option<Click>) -> Mark {
     let terms = BTreeMap::from([("mark/0".to_string(), 0.1 + 0.2), ("pivot/0".to_string(), -1.0 / 3.0)]);
-    Mark { value, angle, kind, terms, click }
+    Mark { value, angle, kind, terms, value_terms: BTreeMap::new(), click }
 }
 
 fn dial() -> Dial {

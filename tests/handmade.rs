@@ -47,7 +47,7 @@ pub fn dial() -> Dial {
         let click = Click { given: [p.x + 2.0, p.y], snapped: [p.x, p.y], residual: Some(1.5) };
         let kind = if labelled { MarkKind::Labelled } else { MarkKind::Counted };
         let terms = BTreeMap::from([(format!("mark/{value}"), 0.1)]);
-        Mark { value, angle, kind, terms, click: labelled.then_some(click) }
+        Mark { value, angle, kind, terms, value_terms: BTreeMap::new(), click: labelled.then_some(click) }
     };
     let drawn = photo(0.0);
     let frame = FaceFrame { plane: plane(), scale: RADIUS, tilt: 0.0, print_radius: 1.3, cover_radius: 0.1, plane_terms: Vec::new() };

@@ -9,6 +9,7 @@ use crate::photo::Photo;
 use crate::reading::Reader;
 use crate::scale::{Place, Scale};
 use std::collections::BTreeMap;
+use std::f64::consts::FRAC_PI_2;
 
 /// A photo taken at a known temperature.
 #[derive(Clone, Debug)]
@@ -19,7 +20,8 @@ pub struct KnownPhoto {
     pub photo: Photo,
     /// Temperature, dial unit.
     pub value: f64,
-    /// How far off that may be, either way, dial unit: a limit, counted as rectangular (JCGM 100:2008, 4.3.7), each photo for itself.
+    /// How far off that may be, either way, dial unit: a limit, counted as rectangular (JCGM 100:2008, 4.3.7). One thermometer is taken to
+    /// err alike at like temperatures and independently at the two ends of the scale.
     pub limit: f64,
 }
 
@@ -33,8 +35,7 @@ const UNEVEN: f64 = 4.0;
 /// Calibrates a dial from the needle's place in two or more photos at known temperatures; `request` gives pivot and rim in the
 /// reference photo, and no marks. `also`: further photos, as in [`calibrate_several`].
 ///
-/// Counts: the thermometer's limits, and needle, registration and plane of each photo. Does not count: an error that the thermometer
-/// makes in all photos alike beyond that, and that gauge and thermometer may not have been at one temperature.
+/// Counts: the thermometer's limits, and needle, registration and plane of each photo. Does not count: that gauge and thermometer may not have been at one temperature.
 ///
 /// # Errors
 /// As [`calibrate_several`]; fewer than two photos, a value twice, a needle that does not follow the values, a photo that is not read.
@@ -96,14 +97,16 @@ fn marks(known: &[&KnownPhoto], needles: &[Measured], dial: &str) -> Result<Vec<
     }
     let plane = format!("dial:{dial}/plane/");
     let mark = |i: usize| {
-        let (a, b) = (i.saturating_sub(1), (i + 1).min(last));
-        let slope = (angles[b] - angles[a]).abs() / (known[b].value - known[a].value);
         let own = needles[i].variance_of(|source| !source.starts_with(&plane)).sqrt();
-        let mut terms = BTreeMap::from([(format!("mark/{i}"), own), (format!("thermometer/{i}"), known[i].limit / 3f64.sqrt() * slope)]);
+        let mut terms = BTreeMap::from([(format!("mark/{i}"), own)]);
+        // as a gauge's error (scale/temperature): alike at one place of the scale, of its own at the other end
+        let (s, c) = (FRAC_PI_2 * (known[i].value - known[0].value) / (known[last].value - known[0].value)).sin_cos();
+        let sigma = known[i].limit / 3f64.sqrt();
+        let value_terms = BTreeMap::from([("thermometer/0".to_string(), sigma * c), ("thermometer/1".to_string(), sigma * s)]);
         for (source, t) in needles[i].terms() {
             terms.extend(source.strip_prefix(&plane).map(|k| (format!("plane/{k}"), *t)));
         }
-        Mark { value: known[i].value, angle: angles[i], kind: MarkKind::Known, terms, click: None }
+        Mark { value: known[i].value, angle: angles[i], kind: MarkKind::Known, terms, value_terms, click: None }
     };
     Ok((0..=last).map(mark).collect())
 }

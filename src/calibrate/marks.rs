@@ -58,7 +58,7 @@ pub fn scale_marks(found: &Found, marks: &[Clicked], labels: &Labels) -> (Vec<Ma
             for (j, h) in shifts.iter().enumerate() {
                 terms.insert(format!("plane/{j}"), angle_change(h, place, angle));
             }
-            Mark { value, angle, kind, terms, click }
+            Mark { value, angle, kind, terms, value_terms: BTreeMap::new(), click }
         })
         .collect();
     (marks, warnings)
@@ -108,6 +108,7 @@ pub fn known_angles(angles: &[(f64, f64)]) -> Result<(Vec<Mark>, Vec<String>), C
             angle,
             kind: MarkKind::Angle,
             terms: BTreeMap::from([(format!("mark/{i}"), KNOWN_ANGLE), ("roll".to_string(), ROLL)]),
+            value_terms: BTreeMap::new(),
             click: None,
         })
         .collect();
@@ -143,7 +144,7 @@ pub fn plane_shifts(plane: &DialPlane) -> Vec<Matrix3<f64>> {
 }
 
 fn angle_change(moved: &Matrix3<f64>, place: Vector2<f64>, angle: f64) -> f64 {
-    moved.try_inverse().map_or(0.0, |b| {
+    moved.try_inverse().map_or(f64::NAN, |b| {
         let q = project(&b, place.x, place.y);
         wrap(q.x.atan2(q.y).to_degrees() - angle)
     })

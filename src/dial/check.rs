@@ -56,6 +56,8 @@ fn mark(i: usize, m: &Mark) -> Check {
     require(m.terms.len() <= MAX_TERMS, || format!("mark {n} has more than {MAX_TERMS} terms"))?;
     require(!m.terms.contains_key(""), || format!("a term of mark {n} has no name"))?;
     finite(&m.terms.values().copied().collect::<Vec<_>>(), || format!("a term of mark {n}"))?;
+    require(m.value_terms.len() <= MAX_TERMS, || format!("the value of mark {n} has more than {MAX_TERMS} terms"))?;
+    finite(&m.value_terms.values().copied().collect::<Vec<_>>(), || format!("a term of the value of mark {n}"))?;
     let Some(c) = m.click else { return Ok(()) };
     finite(&[c.given[0], c.given[1], c.snapped[0], c.snapped[1], c.residual.unwrap_or(0.0)], || format!("the click of mark {n}"))
 }

@@ -34,6 +34,8 @@ pub struct Mark {
     pub kind: MarkKind,
     /// Signed one-sigma contributions to the angle, degrees, by the name of the source inside the dial (`mark/3`, `pivot/0`).
     pub terms: BTreeMap<String, f64>,
+    /// Signed one-sigma contributions to the value, dial unit, by the name of the source inside the dial; for values that were measured.
+    pub value_terms: BTreeMap<String, f64>,
     /// Where the user put the mark and where the printed tick is, in reference photo pixels, when it came from a click.
     pub click: Option<Click>,
 }

@@ -241,14 +241,20 @@ fn solve(blocks: &[Block], shape: &Shape, state: &mut State, parallax: &Parallax
     Some(Solved { normal: n, meat, clusters, size: x[0].abs().max(x[1].abs()), expected, seen, halves })
 }
 
-/// Covariance of (offset, angle): the larger of model and cluster-robust, blended so that few clusters lean on the model.
+/// The part of a symmetric matrix with positive eigenvalues.
+fn positive_part(m: Matrix2<f64>) -> Matrix2<f64> {
+    let e = m.symmetric_eigen();
+    e.eigenvectors * Matrix2::from_diagonal(&e.eigenvalues.map(|v| v.max(0.0))) * e.eigenvectors.transpose()
+}
+
+/// Covariance of (offset, angle): the model's, and what the cluster-robust one holds beyond it in any direction.
 fn result(s: &Solved, state: &State, parallax: &Parallax, shape: &Shape) -> NeedleFit {
     let model = s.normal.try_inverse().unwrap_or_else(LineMatrix::identity);
     let few = s.clusters as f64 / (s.clusters as f64 - 2.0).max(1.0);
     let robust = model * s.meat * model * few;
     let pick = |m: &LineMatrix| Matrix2::new(m[(0, 0)], m[(0, 1)], m[(1, 0)], m[(1, 1)]);
     let (a, b) = (pick(&model), pick(&robust));
-    let covariance = if b[(1, 1)] > a[(1, 1)] { b } else { a };
+    let covariance = a + positive_part(b - a);
     let own = model[(5, 5)].max(robust[(5, 5)]);
     // anywhere between no pull at all and all of it at one edge: rectangular
     let uneven = ((state.taper * state.taper - own).max(0.0) / 3.0).sqrt();

@@ -139,6 +139,11 @@ impl Reader {
         let angle = found.angle(&record.photo_id, self.dial());
         record.evidence = Some(self.evidence(photo, &found.registration, Some((&found.needle, angle.sigma()))));
         let t = self.scale.temperature(&angle);
+        if !(t.measured.value().is_finite() && t.measured.sigma().is_finite()) {
+            let text = "The dial file's marks and plane give no value with a known uncertainty here.".to_string();
+            record.outcome = Outcome::Refused(Refusal::DialDoubtful, text);
+            return;
+        }
         let slope = self.scale.slope(angle.value()).abs().max(1e-9);
         // the end marks themselves have width: a needle within the band of one is on the scale
         let margin = (2.0 * t.read / slope).max(0.25);

@@ -2,13 +2,20 @@
 //!
 //! With eight marks and more the curve is monotone cubic (Fritsch & Carlson 1980). With fewer the marks do not show a curve, and
 //! straight lines between them are taken; the difference to the cubic is then carried as a term of the dial (`scale/shape`), since
-//! nobody knows how the maker drew the scale between two marks.
+//! nobody knows how the maker drew the scale between two marks. Two marks alone show no curve at all: there a bow is carried that
+//! lets one end of the scale be twice as wide as the other.
 use super::flat::{Pieces, Zone};
 use crate::base::angle::wrap;
 use crate::base::measured::Measured;
 use crate::base::monotone::{Monotone, PiecewiseLinear};
 use crate::dial::{Declared, Dial, Mark};
+use std::collections::{BTreeMap, BTreeSet};
 
+/// Share of a sigma by which a source is moved for its derivative.
+const SMALL: f64 = 1e-3;
+/// Most that the middle of a scale with two known values lies off the straight line, as a share of its span: one end of it twice as wide
+/// as the other (slopes 1 + c and 1 - c with c = 1/3, off by c/4; common practice: dash scales stay within that between two numbers).
+const BOW: f64 = 1.0 / 12.0;
 /// Fewer marks than this show no curve.
 const DENSE: usize = 8;
 
@@ -56,9 +63,12 @@ impl Scale {
     }
     fn value_with(&self, points: &[Mark], x: f64, shift: impl Fn(&Mark) -> f64) -> f64 {
         let (xs, ys) = self.knots(points, shift);
+        Self::through(&xs, &ys, x)
+    }
+    fn through(xs: &[f64], ys: &[f64], x: f64) -> f64 {
         let smooth = xs.len() >= DENSE;
-        let line = PiecewiseLinear::new(&xs, &ys).map(|c| c.value(x)).unwrap_or(f64::NAN);
-        if smooth { Monotone::new(&xs, &ys).map_or(line, |c| c.value(x)) } else { line }
+        let line = PiecewiseLinear::new(xs, ys).map(|c| c.value(x)).unwrap_or(f64::NAN);
+        if smooth { Monotone::new(xs, ys).map_or(line, |c| c.value(x)) } else { line }
     }
     /// Value at an angle (degrees clockwise from up), extended straight beyond the ends. In a flat zone: what the marks in and
     /// about it would say if the needle moved there, kept within the zone. One value of many, but a steady one.
@@ -135,8 +145,8 @@ impl Scale {
             _ => f64::NAN,
         }
     }
-    /// The temperature of a measured angle as far as it is read. Terms of the angle pass through the slope; each source of the marks is moved by
-    /// one sigma both ways and the change of value taken, so that sources which the angle shares with the marks partly cancel.
+    /// The temperature of a measured angle as far as it is read. Terms of the angle pass through the slope; for each source of
+    /// the marks the derivative of the value is taken, so that sources which the angle shares with the marks partly cancel.
     /// Counts: needle, registration, marks, the dial's plane, the shape between sparse marks. Does not count: the gauge itself, see
     /// [`Scale::temperature`].
     pub fn read(&self, angle: &Measured) -> Measured {
@@ -147,22 +157,55 @@ impl Scale {
         for (id, t) in angle.terms() {
             out = out.with_term(id.clone(), slope * t);
         }
-        let sources: std::collections::BTreeSet<&String> = points.iter().flat_map(|m| m.terms.keys()).collect();
-        for s in sources {
-            let move_by = |sign: f64| self.value_with(points, x, |m| sign * m.terms.get(s).copied().unwrap_or(0.0));
-            let change = 0.5 * (move_by(1.0) - move_by(-1.0));
-            if change != 0.0 && change.is_finite() {
-                out = out.with_term(format!("dial:{}/{s}", self.id), change);
-            }
+        for (source, change) in self.of_marks(points, x) {
+            out = out.with_term(format!("dial:{}/{source}", self.id), change);
         }
+        let shape = self.shape(points, x);
         // in a flat zone no shape between marks is in question
-        if points.len() < DENSE && points.len() > 2 && self.pieces.zone(x).is_none() {
-            let (xs, ys) = self.knots(points, |_| 0.0);
-            if let (Ok(line), Ok(cubic)) = (PiecewiseLinear::new(&xs, &ys), Monotone::new(&xs, &ys)) {
-                // the truth is taken to lie between the two or as far beyond: rectangular about the line, half width the difference
-                out = out.with_term(format!("dial:{}/scale/shape", self.id), (cubic.value(x) - line.value(x)) / 3f64.sqrt());
-            }
+        if shape != 0.0 && self.pieces.zone(x).is_none() {
+            out = out.with_term(format!("dial:{}/scale/shape", self.id), shape);
         }
         out
+    }
+    /// What each source of the marks does to the value, one sigma. A derivative: a source that would carry a mark past its neighbour
+    /// counts in full all the same.
+    fn of_marks(&self, points: &[Mark], x: f64) -> Vec<(String, f64)> {
+        let sources: BTreeSet<&String> = points.iter().flat_map(|m| m.terms.keys().chain(m.value_terms.keys())).collect();
+        let change = |s: &String| {
+            let moved = |sign: f64| {
+                let of = |terms: &BTreeMap<String, f64>| sign * SMALL * terms.get(s).copied().unwrap_or(0.0);
+                let (xs, ys): (Vec<f64>, Vec<f64>) =
+                    points.iter().map(|m| (self.sign * (m.angle + of(&m.terms)), m.value + of(&m.value_terms))).unzip();
+                Self::through(&xs, &ys, x)
+            };
+            (moved(1.0) - moved(-1.0)) / (2.0 * SMALL)
+        };
+        // what is not a number stays one, so that no reading comes of it
+        sources.into_iter().map(|s| (s.clone(), change(s))).filter(|(_, c)| *c != 0.0).collect()
+    }
+    /// Doubt of the shape between sparse marks, one sigma: the truth is taken to lie between line and cubic or as far beyond,
+    /// rectangular about the line. A piece between flat zones knows no more of its shape than the whole scale does.
+    fn shape(&self, points: &[Mark], x: f64) -> f64 {
+        if points.len() >= DENSE {
+            return 0.0;
+        }
+        let apart = |marks: &[Mark]| {
+            let (xs, ys) = self.knots(marks, |_| 0.0);
+            match (PiecewiseLinear::new(&xs, &ys), Monotone::new(&xs, &ys)) {
+                (Ok(line), Ok(cubic)) => cubic.value(x) - line.value(x),
+                _ => 0.0,
+            }
+        };
+        let half_width = match self.marks.len() {
+            2 => {
+                let u = self.fraction(x);
+                BOW * 4.0 * u * (1.0 - u) * self.span()
+            }
+            _ => {
+                let (own, whole) = (apart(points), apart(&self.marks));
+                if own.abs() > whole.abs() { own } else { whole }
+            }
+        };
+        half_width / 3f64.sqrt()
     }
 }

@@ -35,8 +35,8 @@ pub struct Temperature {
 impl Scale {
     /// The temperature of a measured angle: what [`Scale::read`] counts, and gauge accuracy and stiction where they are declared.
     ///
-    /// Where the band reaches a flat zone, it is an interval: it holds the whole zone, joined with what it holds outside, and the
-    /// declared errors beyond both.
+    /// Where the reading's own band reaches a flat zone, it is an interval: it holds the whole zone, joined with what it holds outside, and the
+    /// declared errors beyond both. Where only declared errors reach a zone, the value stands and the band holds what they may mean.
     pub fn temperature(&self, angle: &Measured) -> Temperature {
         let read = self.read(angle);
         let x = self.unroll(angle.value());
@@ -58,6 +58,11 @@ impl Scale {
             return Temperature { measured, read: read.sigma(), band, flat: None };
         };
         let near = COVERAGE * read.sigma() / slope.max(1e-9);
+        if self.flat(x - near, x + near).is_none() {
+            // the needle is plainly outside; only what is declared of the gauge reaches the zone
+            let band = (self.lowest(x - reach).min(measured.value() - half), self.highest(x + reach).max(measured.value() + half));
+            return Temperature { measured, read: read.sigma(), band, flat: None };
+        }
         let declared = COVERAGE * gauge.unwrap_or(0.0).hypot(stiction.unwrap_or(0.0));
         let band = (self.lowest(x - reach).min(low - declared), self.highest(x + reach).max(high + declared));
         let flat = Some((self.lowest(x - near).min(low), self.highest(x + near).max(high)));

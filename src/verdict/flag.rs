@@ -25,7 +25,7 @@ pub enum Flag {
     OverReferenceNeedle,
     /// The needle stands in a flat zone of the dial, or may.
     FlatZone,
-    /// The dial was calibrated with two marks only: the tilt of the reference photo is not known.
+    /// The dial file rests on three marks or fewer: the shape of the scale between them is assumed.
     FewMarks,
     /// A very wide lens (the 0.5x of a phone), and a dial so far from the middle that the lens may bend it. The band does not count that.
     WideLens,

@@ -132,7 +132,14 @@ impl Bar {
     }
     fn dial(&self) -> Dial {
         let bare = self.photo(None);
-        let mark = |value: f64| Mark { value, angle: value, kind: MarkKind::Angle, terms: BTreeMap::new(), click: None };
+        let mark = |value: f64| Mark {
+            value,
+            angle: value,
+            kind: MarkKind::Angle,
+            terms: BTreeMap::new(),
+            value_terms: BTreeMap::new(),
+            click: None,
+        };
         let face = Face {
             width: bare.width,
             height: bare.height,

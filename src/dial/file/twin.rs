@@ -50,6 +50,8 @@ struct MarkTwin {
     angle: f64,
     kind: KindTwin,
     terms: BTreeMap<String, f64>,
+    #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
+    value_terms: BTreeMap<String, f64>,
     click: Option<ClickTwin>,
 }
 
@@ -179,7 +181,7 @@ impl MarkTwin {
             MarkKind::Known => KindTwin::Known,
         };
         let click = m.click.map(|c| ClickTwin { given: c.given, snapped: c.snapped, residual: c.residual });
-        Self { value: m.value, angle: m.angle, kind, terms: m.terms.clone(), click }
+        Self { value: m.value, angle: m.angle, kind, terms: m.terms.clone(), value_terms: m.value_terms.clone(), click }
     }
 
     fn into_mark(self) -> Mark {
@@ -190,7 +192,7 @@ impl MarkTwin {
             KindTwin::Known => MarkKind::Known,
         };
         let click = self.click.map(|c| Click { given: c.given, snapped: c.snapped, residual: c.residual });
-        Mark { value: self.value, angle: self.angle, kind, terms: self.terms, click }
+        Mark { value: self.value, angle: self.angle, kind, terms: self.terms, value_terms: self.value_terms, click }
     }
 }
 
