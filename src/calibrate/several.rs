@@ -9,12 +9,12 @@ use crate::reading::Reader;
 /// Calibrates a dial from several photos: the first is the one the user marked, the others, with a name each, show the same dial at
 /// other needle places and from other sides.
 ///
-/// First as [`calibrate`]; with that dial every further photo is laid over the reference photo by its print. Then once more with the
+/// First as [`super::calibrate`]; with that dial every further photo is laid over the reference photo by its print. Then once more with the
 /// ticks of all photos (also those under the reference photo's needle) and with the needle's line in each of them, which tells
 /// pivot, tilt, and how high the needle stands above the face. A photo that cannot be laid over is left out with a warning.
 ///
 /// # Errors
-/// As [`calibrate`].
+/// As [`super::calibrate`].
 pub fn calibrate_several(photo: &Photo, also: &[(String, Photo)], request: &Request) -> Result<Calibration, CalibrateError> {
     let (mut done, plane) = calibrate_with(photo, &[], request)?;
     if also.is_empty() {

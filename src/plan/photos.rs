@@ -11,7 +11,7 @@ use crate::scale::Scale;
 /// The needle's wander from photo to photo that is taken where none is given, °C, one sigma. An assumption: the temperature of a drive
 /// in traffic does not stand still to better than that. (A bench would; give its scatter.)
 const SCATTER: f64 = 1.0;
-/// How well a photo shows the needle's angle, one sigma, degrees, from [`LARGE`] px across on: what is left is blur and light. Of 45
+/// How well a photo shows the needle's angle, one sigma, degrees, from `LARGE` px across on: what is left is blur and light. Of 45
 /// rendered photos of the four sample dials, hard ones among them, 43 were read better than this and the law below says; the two others
 /// lie behind glare. The samples scaled down to 150 px follow the law with an exponent of 0.9 to 1.2.
 const ANGLE: f64 = 0.2;
@@ -32,7 +32,7 @@ const PLACES: usize = 60;
 pub struct Request {
     /// The drop to be shown, above 0.
     pub drop: f64,
-    /// The needle's wander between settled photos, one sigma; `None`: [`SCATTER`] is assumed.
+    /// The needle's wander between settled photos, one sigma; `None`: `SCATTER` is assumed.
     pub scatter: Option<f64>,
     /// The temperature before; `None`: the place of the scale that asks for most.
     pub at: Option<f64>,
@@ -82,7 +82,7 @@ impl Plan {
     }
 }
 
-/// Plans a comparison: the fewest photos n a side for which the detection limit ([`detection_limit`]) is at most the drop. The
+/// Plans a comparison: the fewest photos n a side for which the detection limit (`detection_limit`) is at most the drop. The
 /// variance of the difference is fixed² + 2 (reading² + scatter²)/n, with the degrees of freedom that a comparison of such photos has:
 /// (n - 1)(scatter²/(scatter² + reading²))² for each side's scatter, the rest known (Welch–Satterthwaite).
 ///
