@@ -49,7 +49,7 @@ fn pixels_are_those_of_the_reference_decoder() {
         let part = image::imageops::crop_imm(&frame, x, y, truth.width(), truth.height()).to_image();
         let found = apart(&part, &truth);
         println!("{name} {found:?}");
-        assert!(found.0 < 0.8 && found.1 < 1.6, "{name}: {found:?}");
+        assert!(found.0 < 0.2 && found.1 < 0.8, "{name}: {found:?}");
         let other = picture(open(data(name)).unwrap().photo(0).unwrap());
         let other = image::imageops::crop_imm(&other, x, y, truth.width(), truth.height()).to_image();
         assert!(apart(&other, &truth).0 > 3.0, "{name}: the frames are not told apart");
@@ -107,6 +107,7 @@ fn the_matrix_turns_as_exif_does() {
 
 #[test]
 fn a_clip_cut_anywhere_is_damaged() {
+    // for the web the index stands first: then frames are missing, and otherwise the index
     for name in ["tiny-avc.mp4", "tiny-hevc.mp4"] {
         let whole = data(name);
         for cut in 0..whole.len() {
@@ -153,7 +154,7 @@ fn a_frame_without_one_of_its_slices_is_damaged() {
 #[test]
 fn what_is_no_readable_clip_is_refused_by_name() {
     let mut other = data("tiny-avc.mp4");
-    let at = place(&other, b"avc1\0\0");
+    let at = place(&other, b"stsd") + 16;
     other[at..at + 4].copy_from_slice(b"av01");
     assert!(matches!(open(other).unwrap_err(), ClipError::Unsupported(what) if what.contains("av01")));
     let mut fragments = data("tiny-avc.mp4");

@@ -40,8 +40,8 @@ pub enum PhotoError {
     HeicLeftOut,
     /// A clip where a photo was expected.
     #[error(
-        "The file is a video clip and no photo, so it is not read here. \
-         Make the folder frames and cut pictures from it: `ffmpeg -i clip.mp4 -vf fps=1/10 frames/%04d.jpg`."
+        "The file is a video clip and no photo, so it is not read here; `ffmpeg -i clip.mp4 -vf fps=1/10 frames/%04d.jpg` cuts pictures \
+         from it into the folder frames. Give those."
     )]
     Clip,
     /// A picture of a kind that is not read; the text names it.

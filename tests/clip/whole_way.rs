@@ -9,6 +9,8 @@ use tempfile::TempDir;
 const DIAL: &str = "calibration/gearbox-oil.json";
 /// samples/truth.csv: where the needle of the sample stands from which the frames were made.
 const TRUTH: f64 = 90.9449;
+/// Half the band with which that sample itself is read (`read`): all frames were made from it, so their scatter does not show its error.
+const SHARED: f64 = 0.026;
 
 fn command() -> Command {
     Command::cargo_bin("needleband").unwrap()
@@ -34,7 +36,7 @@ fn a_clip_settles_as_its_frames_do_as_stills() {
         assert_eq!(of_clip.verdict, "steady");
         let (low, high) = (of_clip.low.unwrap(), of_clip.high.unwrap());
         println!("{name}: {:?} in {low} to {high}", of_clip.level);
-        assert!(low < TRUTH && TRUTH < high && high - low < 2.0, "{name}: {low} to {high}");
+        assert!(low - SHARED < TRUTH && TRUTH < high + SHARED && high - low < 0.2, "{name}: {low} to {high}");
         let seen: Vec<(String, f64)> = of_clip.readings.into_iter().map(|r| (r.photo, r.seconds)).collect();
         let expected = [0.0, 2.0, 4.0, 6.0, 8.0].map(|t| (format!("{path}@{t:.1}s"), t));
         assert_eq!(seen, expected, "{name}");
@@ -50,7 +52,7 @@ fn a_clip_is_thinned_and_stands_alone() {
     command().args(beside).assert().code(2).stderr(contains("Give one clip alone"));
     let times = ["settle", "--dial", DIAL, path, "--times", "times.csv"];
     command().args(times).assert().code(2).stderr(contains("Leave --times out"));
-    command().args(["read", "--dial", DIAL, path]).assert().code(1).stdout(contains("clip"));
+    command().args(["read", "--dial", DIAL, path]).assert().code(1).stdout(contains("ffmpeg -i"));
     let folder = TempDir::new().unwrap();
     let broken = folder.path().join("broken.mp4");
     fs::write(&broken, &data("avc.mp4")[..20_000]).unwrap();

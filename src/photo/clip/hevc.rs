@@ -65,8 +65,11 @@ fn sets(config: &[u8]) -> Result<(usize, Vec<&[u8]>), PhotoError> {
     Ok((width, all))
 }
 
+/// Width and height, px, and colours.
+type Judged = ((u32, u32), Stated);
+
 /// Size and colours by the last of the sequence parameter sets among some units; all of them must be ones that are read.
-fn judge(all: &[&[u8]], file: Option<Stated>) -> Result<Option<((u32, u32), Stated)>, PhotoError> {
+fn judge(all: &[&[u8]], file: Option<Stated>) -> Result<Option<Judged>, PhotoError> {
     let mut last = None;
     for unit in all.iter().filter(|u| parse_nal(u).is_some_and(|n| n.nal_unit_type == NalUnitType::Sps)) {
         let unusable = |e| damaged(&format!("it does not say how its pictures are coded ({e})"));

@@ -36,10 +36,10 @@ pub(super) fn read(movie: &[u8], length: u64) -> Result<(Coding, Vec<Key>), Phot
     // the library moved the first picture shown to 0; the edit list counts from the first one stored
     let moved = track.samples.first().map_or(0, |s| s.decode_timestamp.wrapping_neg()).wrapping_sub(shift(&described.mdia.minf.stbl));
     let mut keys = Vec::new();
+    if track.samples.iter().any(|s| s.offset.checked_add(s.size).is_none_or(|end| end > length)) {
+        return Err(damaged("it is cut short: frames in its index lie beyond its end"));
+    }
     for sample in track.samples.iter().filter(|s| s.is_sync) {
-        if sample.offset.checked_add(sample.size).is_none_or(|end| end > length) {
-            return Err(damaged("it is cut short: frames in its index lie beyond its end"));
-        }
         let media = sample.composition_timestamp.checked_add(moved).ok_or_else(|| damaged("its times cannot be right"))?;
         if let Some(seconds) = shown.seconds(media as f64) {
             keys.push(Key { seconds, offset: sample.offset, size: sample.size });
