@@ -18,7 +18,7 @@ pub fn angle(photo: &str, dial: &Dial, registration: &Registration, needle: &Nee
         let d = Matrix3::new(1.0 + l[(0, k)], l[(1, k)], l[(2, k)], l[(3, k)], 1.0 + l[(4, k)], l[(5, k)], l[(6, k)], l[(7, k)], 1.0);
         let change = turned(&d, needle.angle, needle.offset, needle.span);
         // what is not a number stays one, so that no reading comes of it
-        if !(change.abs() <= 1e-7) {
+        if change.is_nan() || change.abs() > 1e-7 {
             out = out.with_term(format!("photo:{photo}/registration/{k}"), change);
         }
     }
@@ -35,7 +35,7 @@ fn plane(dial: &Dial, angle: f64, offset: f64, span: [f64; 2]) -> Measured {
     let mut out = Measured::exact(0.0);
     for (k, moved) in dial.face.plane_terms.iter().enumerate() {
         let change = moved.try_inverse().map_or(f64::NAN, |b| turned(&(b * dial.face.plane), angle, offset, span));
-        if !(change.abs() <= 1e-7) {
+        if change.is_nan() || change.abs() > 1e-7 {
             out = out.with_term(format!("dial:{}/plane/{k}", dial.id), change);
         }
     }

@@ -77,7 +77,7 @@ fn wrong_declarations_are_one_clear_sentence_and_status_2() {
             "touch or overlap, so it is not clear where the needle moves. Give them as one: 50..70",
         ),
         (vec!["--flat", "40..120"], "is the whole scale, so no temperature could be told. Give only the part"),
-        (vec![], "Nothing to change was given, so no dial file is written. Give one of --gauge-accuracy"),
+        (vec![], "Nothing to change was given, so no dial file is written. Give photos, or one of --gauge-accuracy"),
     ] {
         desk.run(&[&base[..], &words].concat()).code(2).stdout("").stderr(contains(said));
     }
