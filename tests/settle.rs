@@ -263,3 +263,16 @@ fn odd_numbers_never_panic() {
         }
     }
 }
+
+/// A run whose later photos show the needle beyond the scale: what is left on it is not the whole run. Early ones, of a cold start, do no harm.
+#[test]
+fn a_run_that_leaves_the_scale_names_no_level() {
+    let values: Vec<f64> = (0..12).map(|k| 93.0 - 40.0 * (-f64::from(k) / 3.0).exp()).collect();
+    let beyond = |at: usize| {
+        let (mut records, times) = run(&values, 0.05, 60.0);
+        records[at] = without("out", Outcome::AboveScale);
+        settle(&records, &times)
+    };
+    assert_eq!(beyond(10), Err(SettleError::BeyondScale(1)));
+    assert!(beyond(1).is_ok());
+}

@@ -44,6 +44,10 @@ impl Half {
     }
     fn of_readings(r: Readings, which: Which, given: usize) -> Result<Self, CompareError> {
         let mean = r.mean(which, given)?;
+        let beyond = r.left_out.iter().filter(|l| l.why.is_beyond_scale()).count();
+        if beyond > 0 {
+            return Err(CompareError::BeyondScale { which, beyond, read: r.values.len(), left_out: r.left_out });
+        }
         let scatter = r.scatter();
         let n = r.values.len() as f64;
         Ok(Self {
@@ -112,6 +116,7 @@ impl Half {
             sigma: spread.sigma,
             dof: spread.dof,
             flat: self.flat,
+            over: self.over,
             nearest: self.nearest,
             mean: self.mean,
             read: self.read,

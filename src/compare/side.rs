@@ -69,6 +69,8 @@ pub struct Side {
     pub origin: Origin,
     /// From where to where the flat zones of its readings run, when some stand in one: the mean is then one value of many.
     pub flat: Option<(f64, f64)>,
+    /// How far what fits reaches below and above the mean beyond its terms: a flat zone counts by its share of the readings.
+    pub over: (f64, f64),
     /// Scatter of the readings; `None` for a single photo.
     pub scatter: Option<Scatter>,
     /// Place in the list given of the photo nearest to the mean.
@@ -86,6 +88,9 @@ pub struct Side {
 impl Side {
     /// What is known of the mean, for a judgement against a limit.
     pub fn known(&self) -> Known {
-        Known { value: self.mean.value(), band: self.band, sigma: self.sigma, dof: self.dof, flat: self.flat }
+        let value = self.mean.value();
+        // of a side partly in a zone the mean moves by a part of the zone only
+        let flat = self.flat.map(|_| (value - self.over.0, value + self.over.1));
+        Known { value, band: self.band, sigma: self.sigma, dof: self.dof, flat }
     }
 }

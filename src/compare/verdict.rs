@@ -21,7 +21,7 @@ pub enum Verdict {
     },
     /// The band holds 0.
     NoChange {
-        /// Half the width of the band: a smaller change could not have been seen.
+        /// The longer side of the band as counted from no change: a change of up to this could hide.
         hidden: f64,
     },
     /// The band holds 0 because a side stands in a flat zone of the dial, where the needle shows no change.
@@ -38,7 +38,7 @@ impl Verdict {
         match delta {
             d if band.1 < 0.0 => Verdict::Drop { by: -d, half },
             d if band.0 > 0.0 => Verdict::Rise { by: d, half },
-            _ => Verdict::NoChange { hidden: (band.1 - band.0) / 2.0 },
+            _ => Verdict::NoChange { hidden: band.1.max(-band.0) },
         }
     }
     /// The same; with a side in a flat zone "no change seen" would say too much.
@@ -59,7 +59,7 @@ impl Verdict {
             Verdict::Drop { by, half } => format!("a real drop of {} {u}", with_uncertainty(by, half)),
             Verdict::Rise { by, half } => format!("a real rise of {} {u}", with_uncertainty(by, half)),
             Verdict::NoChange { hidden } if hidden > 0.0 => {
-                format!("no change seen: a change smaller than {} {u} could hide", significant(hidden, 2))
+                format!("no change seen: a change of up to {} {u} could hide", significant(hidden, 2))
             }
             Verdict::NotShown { hidden } => {
                 format!(

@@ -81,7 +81,7 @@ impl Stage {
         // a side of a comparison with itself: its mean, scatter and band
         let (level, left_out) = match compare(&self.records, &self.records) {
             Ok(c) => (Some(Level::of_side(&c.before, c.unit, unit)), c.before.left_out),
-            Err(CompareError::NothingRead { left_out, .. }) => (None, left_out),
+            Err(CompareError::NothingRead { left_out, .. } | CompareError::BeyondScale { left_out, .. }) => (None, left_out),
             // only a settled level given from outside may hold such a number
             Err(CompareError::NotFinite(_)) => (None, Vec::new()),
         };

@@ -23,6 +23,13 @@ pub enum Why {
     NotFinite,
 }
 
+impl Why {
+    /// Whether the needle was seen beyond an end of the scale: a photo left out for that takes a value away from one side.
+    pub fn is_beyond_scale(&self) -> bool {
+        matches!(self, Why::BelowScale | Why::AboveScale)
+    }
+}
+
 /// A photo that was left out.
 #[derive(Clone, Debug, PartialEq)]
 pub struct LeftOut {

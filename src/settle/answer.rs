@@ -123,6 +123,9 @@ pub fn settle(records: &[Record], times: &[Option<f64>]) -> Result<Answer, Settl
     if series.moments() < LEAST {
         return Err(SettleError::TooFew { given: records.len(), readings: series.moments(), left_out: series.left_out });
     }
+    if series.late_beyond > 0 {
+        return Err(SettleError::BeyondScale(series.late_beyond));
+    }
     let near = Unit::C.convert_difference(1.0, series.unit);
     let shapes = Shapes::of(&series, near / 2.0).ok_or(SettleError::NoFit)?;
     let fit = match (&shapes.approach, shapes.bends, shapes.changes) {

@@ -28,12 +28,16 @@ pub(super) struct Series {
     pub left_out: Vec<LeftOut>,
     /// Whether some reading stands on the last mark.
     pub at_end: bool,
+    /// How many photos of the later half of the run show the needle beyond an end of the scale.
+    pub late_beyond: usize,
 }
 
 impl Series {
     /// Sorts the records into points (by time) and photos left out. `times` in seconds from any common start, one a record.
     pub fn of(records: &[Record], times: &[Option<f64>]) -> Self {
-        let mut all = Self { unit: unit_of(records).unwrap_or(Unit::C), points: Vec::new(), left_out: Vec::new(), at_end: false };
+        let mut all =
+            Self { unit: unit_of(records).unwrap_or(Unit::C), points: Vec::new(), left_out: Vec::new(), at_end: false, late_beyond: 0 };
+        let mut beyond = Vec::new();
         let mut ids = BTreeSet::new();
         for (index, record) in records.iter().enumerate() {
             let time = times.get(index).copied().flatten().filter(|t| t.is_finite());
@@ -43,10 +47,15 @@ impl Series {
                     all.at_end |= reading.flags.contains(&Flag::AtScaleEnd);
                     all.points.push(point(index, seconds, reading, all.unit));
                 }
-                Err(why) => all.left_out.push(LeftOut { index, why }),
+                Err(why) => {
+                    beyond.extend(time.filter(|_| why.is_beyond_scale()));
+                    all.left_out.push(LeftOut { index, why });
+                }
             }
         }
         all.points.sort_by(|a, b| a.seconds.total_cmp(&b.seconds));
+        let middle = all.points.get(all.points.len() / 2).map_or(f64::NEG_INFINITY, |p| p.seconds);
+        all.late_beyond = beyond.iter().filter(|t| **t > middle).count();
         let start = all.points.first().map_or(0.0, |p| p.seconds);
         all.points.iter_mut().for_each(|p| p.seconds -= start);
         all
