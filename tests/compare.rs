@@ -139,16 +139,16 @@ fn a_single_photo_takes_the_scatter_of_the_other_side() {
 #[test]
 fn photos_without_a_number_are_left_out_and_named() {
     let mut before = side("b", &[90.0, 91.0], 0.2);
-    before.insert(0, without("x", Outcome::BelowScale));
-    before.push(without("y", Outcome::AboveScale));
+    before.insert(0, without("x", Outcome::Refused(Refusal::NeedleNotFound, String::new())));
+    before.push(without("y", Outcome::Refused(Refusal::NeedleDoubtful, String::new())));
     before.push(without("z", Outcome::Refused(Refusal::DialNotFound, "agreement 0.2".to_string())));
     before.push(before[1].clone());
     before.push(record("n", f64::NAN, &[]));
     let c = compare(&before, &side("a", &[85.0], 0.2)).unwrap();
     assert_eq!(c.before.read, [1, 2]);
     let out: Vec<(usize, &Why)> = c.before.left_out.iter().map(|l| (l.index, &l.why)).collect();
-    assert_eq!(out[0], (0, &Why::BelowScale));
-    assert_eq!(out[1], (3, &Why::AboveScale));
+    assert!(matches!(out[0], (0, Why::Refused(Refusal::NeedleNotFound, _))));
+    assert!(matches!(out[1], (3, Why::Refused(Refusal::NeedleDoubtful, _))));
     assert!(matches!(out[2], (4, Why::Refused(Refusal::DialNotFound, s)) if s == "agreement 0.2"));
     assert_eq!(out[3], (5, &Why::Repeated));
     assert_eq!(out[4], (6, &Why::NotFinite));

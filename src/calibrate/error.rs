@@ -32,6 +32,12 @@ pub enum CalibrateError {
     /// A photo at a known temperature that is not read.
     #[error("{0} does not show where its needle stands: {1} Take the photo again, the whole dial sharp and free of glare.")]
     KnownNotRead(String, String),
+    /// Two photos that do not tell the way round.
+    #[error(
+        "Between the two photos the needle turns by {0:.0}° one way or the rest of the turn the other; which way round the scale runs is not \
+         known from that. Add a photo at a temperature between the two."
+    )]
+    KnownWayRound(f64),
     /// The needle does not follow the temperatures.
     #[error(
         "From {0} to {1} the needle does not move on as over the rest of the scale. Check which photo was taken at which temperature; \

@@ -28,12 +28,17 @@ pub struct KnownPhoto {
 /// Needle angles between which any scale lies, degrees: where the needle is looked for before the scale is known.
 const ANYWHERE: [f64; 2] = [-150.0, 150.0];
 
+/// Turn, degrees, up to which two photos tell the way round: the other way would be more than dash scales sweep (270°, common practice).
+const QUARTER: f64 = 90.0;
 /// Most that one part of a scale is wider than another, degrees of needle per unit of temperature (common practice: dash scales that are
 /// not even stay within a factor of three).
 const UNEVEN: f64 = 4.0;
 
 /// Calibrates a dial from the needle's place in two or more photos at known temperatures; `request` gives pivot and rim in the
 /// reference photo, and no marks. `also`: further photos, as in [`calibrate_several`].
+///
+/// The scale is taken to run the way round that the photos follow it; of two photos further apart than a quarter turn
+/// that is not known, so it takes three there.
 ///
 /// Counts: the thermometer's limits, and needle, registration and plane of each photo. Does not count: that gauge and thermometer may not have been at one temperature.
 ///
@@ -84,6 +89,9 @@ fn needle(reader: &Reader, known: &KnownPhoto) -> Result<Measured, CalibrateErro
 fn marks(known: &[&KnownPhoto], needles: &[Measured], dial: &str) -> Result<Vec<Mark>, CalibrateError> {
     let angles = run(&needles.iter().map(Measured::value).collect::<Vec<_>>());
     let last = angles.len() - 1;
+    if last == 1 && (angles[1] - angles[0]).abs() > QUARTER {
+        return Err(CalibrateError::KnownWayRound((angles[1] - angles[0]).abs()));
+    }
     let rises = angles[last] > angles[0];
     if let Some(i) = angles.windows(2).position(|w| (w[1] - w[0]).abs() < 0.2 || (w[1] > w[0]) != rises) {
         return Err(CalibrateError::KnownOutOfOrder(known[i].value, known[i + 1].value));
