@@ -7,6 +7,7 @@ use super::needle_line::NeedleLine;
 use super::stand;
 use super::ticks::Tick;
 use crate::base::pose::{Camera, PlanePose, project};
+use crate::base::robust::median;
 use crate::dial::Stand;
 use nalgebra::{DMatrix, DVector, Matrix3, Vector2};
 
@@ -22,6 +23,9 @@ pub const MARK_CLICK: f64 = 1.2;
 /// Standard uncertainty of the pivot against the rings from the cover's refraction, units (renderings with flat and domed covers:
 /// 0.0003 to 0.0006 where many ticks fix it, 0.0025 with five).
 const LENS_PIVOT: f64 = 0.0003;
+/// Distance from its ring, in sigmas, beyond which a tick's end counts as spoilt rather than uncertain: a numeral or the needle that
+/// touches a tick moves its end by a pixel and more, always to the same side.
+const SPOILT: f64 = 3.0;
 /// Ticks whose ends differ by less than this (units) are drawn to the same radius.
 const SAME_RING: f64 = 0.012;
 
@@ -108,16 +112,62 @@ pub fn lines_disagree(plane: &Plane, lines: &[(Vector2<f64>, Vector2<f64>, f64)]
     Some(((off.transpose() * both.try_inverse()? * off)[(0, 0)].max(0.0).sqrt(), off.norm() / plane.pose.scale))
 }
 
+/// How far a residual counts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Kind {
+    /// In full.
+    Firm,
+    /// An outlier pulls, but no harder than one sigma (pseudo-Huber).
+    Soft,
+    /// An outlier does not pull (Geman and McClure 1985).
+    Spoilable,
+}
+
+impl Kind {
+    fn loss(self, v: f64) -> f64 {
+        match self {
+            Kind::Firm => v * v,
+            Kind::Soft => 2.0 * ((1.0 + v * v).sqrt() - 1.0),
+            Kind::Spoilable => v * v / (1.0 + (v / SPOILT).powi(2)),
+        }
+    }
+    fn weight(self, v: f64) -> f64 {
+        match self {
+            Kind::Firm => 1.0,
+            Kind::Soft => 1.0 / (1.0 + v * v).sqrt(),
+            Kind::Spoilable => (1.0 + (v / SPOILT).powi(2)).powi(-2),
+        }
+    }
+    /// What a first fit counts with, whose start may be far off: there an end that is right may look spoilt.
+    fn at_first(self) -> Self {
+        if self == Kind::Spoilable { Kind::Soft } else { self }
+    }
+}
+
 /// Fits the plane from a starting pose.
 pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Plane> {
-    let mut p = DVector::from_vec(vec![start.rx, start.ry, start.origin.x, start.origin.y, start.scale, 0.0, 0.0, 0.0, 0.0]);
+    let p = DVector::from_vec(vec![start.rx, start.ry, start.origin.x, start.origin.y, start.scale, 0.0, 0.0, 0.0, 0.0]);
+    let (p, _) = descend(camera, p, obs, Kind::at_first)?;
+    let (p, mut inverse) = descend(camera, p, obs, |k| k)?;
+    let pose = PlanePose { rx: p[0], ry: p[1], origin: Vector2::new(p[2], p[3]), scale: p[4] };
+    let camera = Camera { focal: camera.focal * p[6].exp(), centre: camera.centre };
+    // a cover bends the view: the pivot appears beside the middle of the rings, and nothing in the photo tells by how much
+    let bent = (LENS_PIVOT * pose.scale).powi(2);
+    inverse[(2, 2)] += bent;
+    inverse[(3, 3)] += bent;
+    let stand = stand::posterior(p[7], p[8], inverse[(7, 7)], inverse[(8, 8)]);
+    Some(Plane { pose, camera, homography: pose.homography(&camera), covariance: inverse, stand })
+}
+
+/// Levenberg–Marquardt from a start; `counts` says how each kind of residual counts. Unknowns and their covariance.
+fn descend(camera: &Camera, start: DVector<f64>, obs: &Observations, counts: fn(Kind) -> Kind) -> Option<(DVector<f64>, DMatrix<f64>)> {
     let steps = [1e-5, 1e-5, 1e-3, 1e-3, 1e-3, 1e-4, 1e-4, 1e-4, 1e-4];
-    let mut lambda = 1e-4;
-    let mut cost = f64::MAX;
+    let loss = |r: &[(f64, Kind)]| r.iter().map(|(v, k)| counts(*k).loss(*v)).sum::<f64>();
+    let (mut p, mut lambda, mut cost) = (start, 1e-4, f64::MAX);
     let mut inverse = DMatrix::identity(N, N);
     for _ in 0..60 {
         let r = residuals(camera, &p, obs);
-        let w: Vec<f64> = r.iter().map(|(v, soft)| if *soft { 1.0 / (1.0 + v * v).sqrt() } else { 1.0 }).collect();
+        let w: Vec<f64> = r.iter().map(|(v, k)| counts(*k).weight(*v)).collect();
         let m = r.len();
         let mut j = DMatrix::zeros(m, N);
         for c in 0..N {
@@ -154,14 +204,7 @@ pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Plan
             }
         }
     }
-    let pose = PlanePose { rx: p[0], ry: p[1], origin: Vector2::new(p[2], p[3]), scale: p[4] };
-    let camera = Camera { focal: camera.focal * p[6].exp(), centre: camera.centre };
-    // a cover bends the view: the pivot appears beside the middle of the rings, and nothing in the photo tells by how much
-    let bent = (LENS_PIVOT * pose.scale).powi(2);
-    inverse[(2, 2)] += bent;
-    inverse[(3, 3)] += bent;
-    let stand = stand::posterior(p[7], p[8], inverse[(7, 7)], inverse[(8, 8)]);
-    Some(Plane { pose, camera, homography: pose.homography(&camera), covariance: inverse, stand })
+    Some((p, inverse))
 }
 
 /// What a fitted plane costs: twice the negative log likelihood, less a constant. `camera`: the one the fit began with.
@@ -173,47 +216,62 @@ pub fn cost(camera: &Camera, plane: &Plane, obs: &Observations) -> f64 {
     loss(&residuals(camera, &DVector::from_vec(vec![p.rx, p.ry, p.origin.x, p.origin.y, p.scale, 0.0, focal, height, axis]), obs))
 }
 
-fn loss(r: &[(f64, bool)]) -> f64 {
-    r.iter().map(|(v, soft)| if *soft { 2.0 * ((1.0 + v * v).sqrt() - 1.0) } else { v * v }).sum()
+fn loss(r: &[(f64, Kind)]) -> f64 {
+    r.iter().map(|(v, k)| k.loss(*v)).sum()
 }
 
-/// Residuals in units of sigma, and whether an outlier is possible there.
-fn residuals(camera: &Camera, p: &DVector<f64>, obs: &Observations) -> Vec<(f64, bool)> {
+/// Radius of a ring of tick ends, a spoilt one left out: the weighted mean, from the median on.
+fn ring_radius(radii: &[f64], ring: &[(Vector2<f64>, f64)], scale: f64) -> f64 {
+    let mut middle = median(radii).unwrap_or(0.0);
+    for _ in 0..12 {
+        let (mut n, mut sum) = (0.0, 0.0);
+        for (v, (_, s)) in radii.iter().zip(ring) {
+            let w = Kind::Spoilable.weight((v - middle) * scale / s) / (s * s);
+            n += w;
+            sum += w * v;
+        }
+        middle = sum / n.max(1e-300);
+    }
+    middle
+}
+
+/// Residuals in units of sigma, and how each counts.
+fn residuals(camera: &Camera, p: &DVector<f64>, obs: &Observations) -> Vec<(f64, Kind)> {
     let pose = PlanePose { rx: p[0], ry: p[1], origin: Vector2::new(p[2], p[3]), scale: p[4] };
     let camera = &Camera { focal: camera.focal * p[6].exp(), centre: camera.centre };
     let back = pose.homography(camera).try_inverse().unwrap_or_else(Matrix3::identity);
     let mut r = Vec::new();
     for (e, s) in &obs.ends {
-        r.push(((project(&back, e.x, e.y).norm() - 1.0) * pose.scale / s, true));
+        r.push(((project(&back, e.x, e.y).norm() - 1.0) * pose.scale / s, Kind::Spoilable));
     }
     for ring in &obs.rings {
         let radii: Vec<f64> = ring.iter().map(|(e, _)| project(&back, e.x, e.y).norm()).collect();
-        let mean = radii.iter().sum::<f64>() / radii.len() as f64;
-        r.extend(radii.iter().zip(ring).map(|(v, (_, s))| ((v - mean) * pose.scale / s, true)));
+        let middle = ring_radius(&radii, ring, pose.scale);
+        r.extend(radii.iter().zip(ring).map(|(v, (_, s))| ((v - middle) * pose.scale / s, Kind::Spoilable)));
     }
     for (a, b, s) in &obs.lines {
         let d = (b - a).normalize();
         let o = pose.origin - a;
-        r.push(((d.x * o.y - d.y * o.x) / s, true));
+        r.push(((d.x * o.y - d.y * o.x) / s, Kind::Soft));
     }
     if let Some(c) = obs.pivot {
-        r.push(((pose.origin.x - c.x) / PIVOT_CLICK, true));
-        r.push(((pose.origin.y - c.y) / PIVOT_CLICK, true));
+        r.push(((pose.origin.x - c.x) / PIVOT_CLICK, Kind::Soft));
+        r.push(((pose.origin.y - c.y) / PIVOT_CLICK, Kind::Soft));
     }
     if let Some(c) = obs.cover {
         let top = pose.above_origin(camera, 0.12 + 0.06 * p[5]);
-        r.push(((top.x - c.x) / 1.5, true));
-        r.push(((top.y - c.y) / 1.5, true));
+        r.push(((top.x - c.x) / 1.5, Kind::Soft));
+        r.push(((top.y - c.y) / 1.5, Kind::Soft));
     }
     let homography = pose.homography(camera);
     for n in &obs.needles {
-        r.push((n.residual(&homography, &back, stand::height(p[7]), Stand::default().axis_sigma * p[8]), true));
+        r.push((n.residual(&homography, &back, stand::height(p[7]), Stand::default().axis_sigma * p[8]), Kind::Soft));
     }
-    r.push((p[0] / TILT_SIGMA, false));
-    r.push((p[1] / TILT_SIGMA, false));
-    r.push((p[5], false));
-    r.push((p[6] / obs.focal_sigma, false));
-    r.push((p[7], false));
-    r.push((p[8], false));
+    r.push((p[0] / TILT_SIGMA, Kind::Firm));
+    r.push((p[1] / TILT_SIGMA, Kind::Firm));
+    r.push((p[5], Kind::Firm));
+    r.push((p[6] / obs.focal_sigma, Kind::Firm));
+    r.push((p[7], Kind::Firm));
+    r.push((p[8], Kind::Firm));
     r
 }

@@ -86,7 +86,7 @@ fn outline(strip: &Strip, colour: &Vector3<f64>) -> Option<(Vec<f64>, [f64; 2])>
     for (i, s) in strip.s.iter().enumerate() {
         keep[i] = *s >= s0 + 0.015 && *s <= s1 + 0.05;
     }
-    for r in runs.iter().filter(|r| strip.s[r.1] < -0.05 && strip.s[r.0] > -0.58 && r.1 - r.0 > (0.025 * strip.k) as usize) {
+    for r in tail(&runs, strip, s0) {
         let mut w: Vec<f64> = hw[r.0..=r.1].iter().copied().filter(|v| v.is_finite()).collect();
         w.sort_by(f64::total_cmp);
         if w.get(w.len() / 2).is_some_and(|w| *w < 3.0 * typical) {
@@ -98,6 +98,23 @@ fn outline(strip: &Strip, colour: &Vector3<f64>) -> Option<(Vec<f64>, [f64; 2])>
         *w = if *k && w.is_finite() { w.min(limit) } else { 0.0 };
     }
     Some((smooth(&hw), [s0, s1]))
+}
+
+/// Most that may hide a tail between two pieces of it, or between it and the hub, units.
+const HIDDEN: f64 = 0.06;
+
+/// The pieces of the tail: it comes out of the hub, which lies about the pivot, and goes on from there. What stands apart is a letter.
+fn tail(runs: &[(usize, usize)], strip: &Strip, hub: f64) -> Vec<(usize, usize)> {
+    let mut from = -hub - HIDDEN;
+    let mut out = Vec::new();
+    for r in runs.iter().rev().filter(|r| strip.s[r.1] < -0.05 && strip.s[r.0] > -0.58 && r.1 - r.0 > (0.025 * strip.k) as usize) {
+        if strip.s[r.1] < from {
+            break;
+        }
+        out.push(*r);
+        from = strip.s[r.0] - HIDDEN;
+    }
+    out
 }
 
 /// Runs of true: (first, last).

@@ -10,7 +10,7 @@ use super::shadow::Shadow;
 use super::vote::{Candidate, Parallax};
 use crate::base::angle::wrap;
 use crate::dial::NeedleLook;
-use crate::rectify::{Evidence, Pixel, Work};
+use crate::rectify::{Evidence, Light, Pixel, Work};
 use crate::register::face::along_across;
 use nalgebra::{Matrix2, Vector4};
 
@@ -71,10 +71,6 @@ pub fn fit(evidence: &Evidence, work: &Work, look: &NeedleLook, start: &Candidat
         per: (last - first) / (look.radii.len() - 1) as f64,
         blur0: blur.hypot(0.55 / work.scale).max(0.6 / work.scale),
     };
-    let pixels = strip(evidence, work, &shape, start);
-    if pixels.len() < 40 {
-        return None;
-    }
     let mut state = State {
         d: start.offset,
         angle: start.angle,
@@ -87,20 +83,38 @@ pub fn fit(evidence: &Evidence, work: &Work, look: &NeedleLook, start: &Candidat
         shadow: None,
         shade: 0.0,
     };
+    let scale = work.scale;
+    let mut solved = settle(&strip(evidence, evidence.light(), work, &shape, start), &shape, &mut state, (parallax, scale), 0)?;
+    if state.log_blur.exp() > shape.usual_half_width() {
+        // a needle that is all soft flank passes for light: once more in a light that it has no part in
+        let light = evidence.light_without(|x, y| state.shows(&shape, x, y));
+        let again = Candidate { angle: state.angle, offset: state.d, ..*start };
+        solved = settle(&strip(evidence, &light, work, &shape, &again), &shape, &mut state, (parallax, scale), AGAIN)?;
+    }
+    Some(result(&solved, &state, parallax, &shape))
+}
+
+/// The round at which a fit that begins at a known line joins in.
+const AGAIN: usize = 9;
+
+/// Rounds of the fit until the line stands still.
+fn settle(pixels: &[Pixel], shape: &Shape, state: &mut State, (parallax, scale): (&Parallax, f64), from: usize) -> Option<Solved> {
+    if pixels.len() < 40 {
+        return None;
+    }
     let mut solved = None;
-    for round in 0..30 {
-        let s = one_round(&pixels, &shape, &mut state, parallax, round)?;
-        let small = s.size * work.scale < 0.003;
+    for round in from..30 {
+        let s = one_round(pixels, shape, state, parallax, round)?;
+        let small = s.size * scale < 0.003;
         solved = Some(s);
         if small && round > 8 {
             break;
         }
         if round == SHADOW_ROUND || state.shadow.is_some() && round % 3 == 0 {
-            seek_shadow(&pixels, &shape, &mut state);
+            seek_shadow(pixels, shape, state);
         }
     }
-    let solved = solved?;
-    Some(result(&solved, &state, parallax, &shape))
+    solved
 }
 
 /// Round from which the line is known well enough to look for the needle's shadow.
@@ -116,7 +130,7 @@ fn seek_shadow(pixels: &[Pixel], shape: &Shape, state: &mut State) {
     };
 }
 
-fn strip(evidence: &Evidence, work: &Work, shape: &Shape, start: &Candidate) -> Vec<Pixel> {
+fn strip(evidence: &Evidence, light: &Light, work: &Work, shape: &Shape, start: &Candidate) -> Vec<Pixel> {
     let reach = 0.16;
     let mut b = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
     let (sa, ca) = start.angle.to_radians().sin_cos();
@@ -127,7 +141,7 @@ fn strip(evidence: &Evidence, work: &Work, shape: &Shape, start: &Candidate) -> 
             b = (b.0.min(q.x), b.1.min(q.y), b.2.max(q.x), b.3.max(q.y));
         }
     }
-    evidence.pixels(work, b, |x, y| {
+    evidence.pixels(light, work, b, |x, y| {
         let (s, t) = along_across(start.angle, start.offset, x, y);
         t.abs() < reach && shape.half_width(s) > 0.0
     })

@@ -1,6 +1,7 @@
 //! The needle's pixels in the frame of the present line: shares of flank and needle, and how they change with the line.
 use super::blocks::LineVector;
 use super::shadow::{Beside, Shadow};
+use crate::base::robust::median;
 use crate::dial::NeedleLook;
 use crate::rectify::Pixel;
 use crate::register::face::along_across;
@@ -60,8 +61,25 @@ impl Shape<'_> {
         let (a, b) = (self.look.half_width[i], self.look.half_width[i + 1]);
         if a <= 0.0 || b <= 0.0 { 0.0 } else { a + (b - a) * (u - i as f64) }
     }
+    /// Median half width where the needle is seen.
+    pub fn usual_half_width(&self) -> f64 {
+        let seen: Vec<f64> = self.look.half_width.iter().copied().filter(|w| *w > 0.0).collect();
+        median(&seen).unwrap_or(f64::INFINITY)
+    }
     fn block(&self, s: f64) -> usize {
         ((s - self.along + 1.2) / BLOCK).max(0.0) as usize
+    }
+}
+
+/// Standard deviations of blur beyond the outline to which the needle reaches.
+const REACH: f64 = 2.5;
+
+impl State {
+    /// Whether the needle, its soft edge included, shows at a dial point.
+    pub fn shows(&self, shape: &Shape, x: f64, y: f64) -> bool {
+        let (s, t) = along_across(self.angle, self.d, x, y);
+        let half = shape.half_width(s);
+        half > 0.0 && t.abs() < half + self.wider.max(0.0) + REACH * self.log_blur.exp()
     }
 }
 

@@ -15,6 +15,7 @@ pub struct Evidence {
     reference: [Canonical; 3],
     paper: Vec<[f32; 3]>,
     light: Light,
+    places: Vec<Place>,
     axis: Vector3<f64>,
     inner: f64,
     outer: f64,
@@ -43,13 +44,23 @@ impl Evidence {
             reference: planes,
             paper: reference.paper.clone(),
             light: Light::fit(&[], reference.outer),
+            places: Vec::new(),
             axis: reference.axis,
             inner: reference.inner,
             outer: reference.outer,
         };
-        let places = e.places(work);
-        e.light = Light::fit(&places, e.outer);
+        e.places = e.places(work);
+        e.light = Light::fit(&e.places, e.outer);
         e
+    }
+    /// The light fitted once more without the places that are hidden: soft flanks of the needle pass for light.
+    pub fn light_without(&self, hidden: impl Fn(f64, f64) -> bool) -> Light {
+        let bare: Vec<Place> = self.places.iter().filter(|p| !hidden(p.0 as f64, p.1 as f64)).copied().collect();
+        Light::fit(&bare, self.outer)
+    }
+    /// The photo's light on the face.
+    pub fn light(&self) -> &Light {
+        &self.light
     }
     /// Radius out to which evidence exists.
     pub fn outer(&self) -> f64 {
@@ -76,13 +87,13 @@ impl Evidence {
         out
     }
     /// Evidence from a photo colour at a dial point.
-    fn pixel(&self, x: f64, y: f64, colour: [f32; 3]) -> Pixel {
+    fn pixel(&self, light: &Light, x: f64, y: f64, colour: [f32; 3]) -> Pixel {
         let m = self.reference_at(x, y);
-        let (a, b) = self.light.at(x, y);
+        let (a, b) = light.at(x, y);
         let r = x.hypot(y);
         let paper = self.paper_at(r);
         // in units of the whole face's gain: what a reflection does to one cell must not draw an edge across the needle
-        let gain = self.light.global().max(0.05);
+        let gain = light.global().max(0.05);
         let e = Vector3::from_fn(|c, _| (colour[c] as f64 - a * m[c] as f64 - b[c]) / gain);
         let print = Vector3::from_fn(|c, _| (m[c] - paper[c]) as f64);
         Pixel { x, y, value: self.axis.dot(&e), print: self.axis.dot(&print).clamp(-0.5, 1.5) * a / gain, gain: a }
@@ -91,8 +102,8 @@ impl Evidence {
         let i = ((r * 100.0) as usize).min(self.paper.len().saturating_sub(1));
         self.paper.get(i).copied().unwrap_or([0.0; 3])
     }
-    /// All photo pixels whose dial point satisfies `keep`.
-    pub fn pixels(&self, work: &Work, bounds: (f64, f64, f64, f64), keep: impl Fn(f64, f64) -> bool) -> Vec<Pixel> {
+    /// All photo pixels whose dial point satisfies `keep`, in this light.
+    pub fn pixels(&self, light: &Light, work: &Work, bounds: (f64, f64, f64, f64), keep: impl Fn(f64, f64) -> bool) -> Vec<Pixel> {
         let p = &work.planes;
         let mut out = Vec::new();
         let clip = |v: f64, top: usize| v.clamp(0.0, top as f64 - 1.0) as usize;
@@ -106,7 +117,7 @@ impl Evidence {
                     continue;
                 }
                 let i = y * p[0].width + x;
-                out.push(self.pixel(q.x, q.y, [p[0].data[i], p[1].data[i], p[2].data[i]]));
+                out.push(self.pixel(light, q.x, q.y, [p[0].data[i], p[1].data[i], p[2].data[i]]));
             }
         }
         out
@@ -131,7 +142,7 @@ impl Evidence {
                 if q.x < 0.0 || q.y < 0.0 || q.x > planes[0].width as f64 - 1.0 || q.y > planes[0].height as f64 - 1.0 {
                     continue;
                 }
-                let p = self.pixel(x, y, [0, 1, 2].map(|c| planes[c].clamped(q.x, q.y)));
+                let p = self.pixel(&self.light, x, y, [0, 1, 2].map(|c| planes[c].clamped(q.x, q.y)));
                 value.plane.data[j * n + i] = p.value.clamp(-1.0, 1.5) as f32;
                 seen.plane.data[j * n + i] = ((p.gain - 0.08) / 0.3).clamp(0.02, 1.0) as f32;
             }

@@ -5,4 +5,5 @@ mod light;
 mod work;
 pub use bare::Bare;
 pub use evidence::{Evidence, Pixel};
+pub use light::Light;
 pub use work::Work;
