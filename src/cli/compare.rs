@@ -1,7 +1,7 @@
 //! `compare`: photos before and after a change to one difference.
 use super::args::CompareArgs;
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
-use super::files::{self, Encoding, load_dial, write_whole};
+use super::files::{Encoding, load_dial, refuse_read, write_whole};
 use super::gather::{names, read_all};
 use super::sides::Named;
 use crate::compare::{Comparison, Conditions, Slope, compare_given};
@@ -76,13 +76,8 @@ fn picture_target<'a>(path: &'a Path, args: &CompareArgs, sides: [&Named; 2]) ->
              Leave --picture out, or give the settled photos of that run as the side.",
         ));
     }
-    let mut read = sides.into_iter().flat_map(Named::files).chain(args.dial.clone());
-    if read.any(|p| files::same(path, &p)) {
-        return Err(Failure::trouble(format!(
-            "The picture {} would be written over a file that is being read. Choose another name.",
-            path.display()
-        )));
-    }
+    let read: Vec<PathBuf> = sides.into_iter().flat_map(Named::files).chain(args.dial.clone()).collect();
+    refuse_read("picture", path, read.iter())?;
     Ok((path, encoding))
 }
 

@@ -72,6 +72,17 @@ pub fn same(a: &Path, b: &Path) -> bool {
     }
 }
 
+/// Stops before any work when a drawing (a "picture", a "plot") would be written over one of the files that are read.
+pub fn refuse_read<'a>(what: &str, path: &Path, mut read: impl Iterator<Item = &'a PathBuf>) -> Result<(), Failure> {
+    match read.any(|p| same(path, p)) {
+        true => Err(Failure::trouble(format!(
+            "The {what} {} would be written over a file that is being read. Choose another name.",
+            path.display()
+        ))),
+        false => Ok(()),
+    }
+}
+
 /// The folder a file lies in.
 pub fn parent(path: &Path) -> &Path {
     match path.parent() {
