@@ -47,14 +47,39 @@ fn notes_stages_and_both_reports() {
     desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.html"]).code(0).stdout(contains("Page: oil.html"));
     let page = std::fs::read_to_string(desk.path("oil.html")).unwrap();
     assert!(page.contains("<h1>Gearbox oil: a real drop of 5.6") && page.contains("a rendering"));
-    desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.md", "--markdown"]).code(0).stdout(contains("with 3 pictures beside it"));
-    assert_eq!(image::image_dimensions(desk.path("oil-stages.png")).unwrap().0, 1080);
-    assert_eq!(image::image_dimensions(desk.path("oil-2.jpg")).unwrap(), (560, 440));
-    // an earlier page is replaced; the diary itself is not
-    desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.html"]).code(0);
+    desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.md", "--markdown"])
+        .code(0)
+        .stdout(contains("with 3 pictures in oil.pictures"));
+    assert_eq!(image::image_dimensions(desk.path("oil.pictures/stages.png")).unwrap().0, 1080);
+    assert_eq!(image::image_dimensions(desk.path("oil.pictures/2.jpg")).unwrap(), (560, 440));
+    earlier_files_stay(&desk);
     copy(desk.path("oil.jsonl"), desk.path("diary.html")).unwrap();
     desk.run(&["report", "--diary", "diary.html", "--out", "diary.html"]).code(2).stderr(contains("over the diary itself"));
     desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.txt"]).code(2).stderr(contains("does not end in .html"));
+}
+
+/// What is there already stays without --force; with it only files of a report's own names change.
+fn earlier_files_stay(desk: &Desk) {
+    let report = |more: &[&str]| desk.run(&[&["report", "--diary", "oil.jsonl", "--out"], more].concat());
+    let exists = || contains("exists already").and(contains("--force"));
+    for out in [&["oil.html"][..], &["oil.md", "--markdown"]] {
+        report(out).code(2).stdout("").stderr(exists());
+        report(&[out, &["--force"]].concat()).code(0);
+    }
+    // a photo in the pictures' folder, though the text is gone
+    std::fs::remove_file(desk.path("oil.md")).unwrap();
+    write(desk.path("oil.pictures/1.jpg"), "mine").unwrap();
+    write(desk.path("oil-1.jpg"), "mine").unwrap();
+    report(&["oil.md", "--markdown"]).code(2).stderr(contains("oil.pictures exists already"));
+    assert!(!desk.path("oil.md").exists() && read(desk.path("oil.pictures/1.jpg")).unwrap() == b"mine");
+    // no target is written when one cannot be
+    std::fs::remove_file(desk.path("oil.pictures/2.jpg")).unwrap();
+    std::fs::create_dir(desk.path("oil.pictures/2.jpg")).unwrap();
+    report(&["oil.md", "--markdown", "--force"]).code(2).stderr(contains("nothing is written"));
+    assert!(!desk.path("oil.md").exists() && read(desk.path("oil.pictures/1.jpg")).unwrap() == b"mine");
+    assert_eq!(read(desk.path("oil-1.jpg")).unwrap(), b"mine");
+    write(desk.path("more.pictures"), "mine").unwrap();
+    report(&["more.md", "--markdown", "--force"]).code(2).stderr(contains("is no folder"));
 }
 
 #[test]

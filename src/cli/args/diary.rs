@@ -62,17 +62,21 @@ pub struct StagesArgs {
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:
   needleband report --diary oil.jsonl --out oil.html
-  needleband report --diary oil.jsonl --out oil.md --markdown")]
+  needleband report --diary oil.jsonl --out oil.md --markdown
+  needleband report --diary oil.jsonl --out oil.html --force")]
 pub struct ReportArgs {
     /// The diary
     #[arg(long, value_name = "FILE")]
     pub diary: PathBuf,
-    /// The page to write; an earlier one is replaced
+    /// The page to write
     #[arg(long, value_name = "FILE")]
     pub out: PathBuf,
-    /// Markdown for a forum or a repository, with its pictures in files beside it
+    /// Markdown for a forum or a repository, with its pictures in a folder beside it: for oil.md, oil.pictures
     #[arg(long)]
     pub markdown: bool,
+    /// Write over an earlier page, Markdown and the pictures in its folder
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// Longest name of a stage, and longest text, in characters.
