@@ -200,6 +200,7 @@ fn wrong_words_of_a_note_are_told() {
         (["--ambient", "900C"], "is no temperature outside"),
         (["--stage", " "], "there is nothing in it"),
         (["--every", "10s"], "--warm-up"),
+        (["--text", "--warm-up"], "is an option, and the words before it are missing"),
     ] {
         let words = ["note", "--diary", "d", "--dial", "d", "x.jpg"];
         let stage: &[&str] = if more[0] == "--stage" { &[] } else { &["--stage", "s"] };
@@ -208,4 +209,41 @@ fn wrong_words_of_a_note_are_told() {
     for name in ["note", "stages", "report"] {
         command().args([name, "--help"]).assert().code(0).stdout(contains("Example").and(contains(format!("needleband {name} --diary"))));
     }
+}
+
+#[test]
+fn words_may_begin_with_a_hyphen() {
+    let desk = Desk::new();
+    let more = ["--speed", "-5 km/h of wind", "--load", "- two people", "--text", "- a"].map(String::from);
+    run(&desk, &[note("-10 mm fan", "before/2.jpg"), more.to_vec()].concat()).code(0);
+    let n = &parse(&read(desk.path("oil.jsonl")).unwrap()).unwrap().notes[0];
+    assert_eq!((n.stage.as_str(), n.conditions.text.as_deref()), ("-10 mm fan", Some("- a")));
+    assert_eq!((n.conditions.speed.as_deref(), n.conditions.load.as_deref()), (Some("-5 km/h of wind"), Some("- two people")));
+}
+
+/// The line is there even when nobody can be told on standard output, and that is said.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_note_whose_summary_cannot_be_printed_is_said_to_be_written() {
+    let desk = Desk::new();
+    let full = OpenOptions::new().write(true).open("/dev/full").unwrap();
+    let mut c = Command::new(assert_cmd::cargo::cargo_bin!("needleband"));
+    let done = c.current_dir(desk.path("")).args(note("stock", "before/2.jpg")).stdout(full).output().unwrap();
+    let said = String::from_utf8(done.stderr).unwrap();
+    assert!(said.contains("noted as line 1 of oil.jsonl; the summary could not be printed"), "{said}");
+    assert_eq!(done.status.code(), Some(2));
+    assert_eq!(parse(&read(desk.path("oil.jsonl")).unwrap()).unwrap().notes.len(), 1);
+}
+
+/// A diary that could not be opened any more with the next line is not given that line. Its size is a hole, not written.
+#[test]
+fn a_diary_never_outgrows_what_can_be_read() {
+    let desk = Desk::new();
+    run(&desk, &note("stock", "before/2.jpg")).code(0);
+    let size = needleband::diary::MAX_FILE_BYTES - 100;
+    OpenOptions::new().append(true).open(desk.path("oil.jsonl")).unwrap().set_len(size).unwrap();
+    run(&desk, &note("stock", "before/2.jpg"))
+        .code(2)
+        .stderr(contains("would be larger than the limit").and(contains("Begin a new diary")));
+    assert_eq!(desk.path("oil.jsonl").metadata().unwrap().len(), size);
 }
