@@ -12,6 +12,7 @@ use tempfile::TempDir;
 mod clip_left_out;
 mod diary;
 mod limits;
+mod ordinary;
 mod refine;
 pub mod shapes;
 mod ticks;

@@ -34,5 +34,5 @@ fn outside(note: Note, value: f64) -> Note {
 }
 
 fn diary(notes: Vec<Note>) -> Diary {
-    Diary { lines: notes.len(), notes, damaged: Vec::new(), ends_whole: true }
+    Diary { lines: notes.len(), note_lines: (1..=notes.len()).collect(), notes, damaged: Vec::new(), ends_whole: true }
 }

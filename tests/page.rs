@@ -3,7 +3,8 @@ use super::support::browser::{Browser, request};
 use assert_cmd::cargo::cargo_bin;
 use serde_json::{Value, json};
 use std::fs;
-use std::io::{BufRead, BufReader, Read};
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::TcpStream;
 use std::path::PathBuf;
 use std::process::{Child, Command, Stdio};
 use tempfile::TempDir;
@@ -123,6 +124,40 @@ fn only_the_own_page_is_answered_and_control_c_ends_it_without_a_file() {
     let (code, said) = served.ended();
     assert!(code == 1 && said.contains("ended before a dial file was written"), "{code} {said}");
     assert_eq!(fs::read_dir(served.dir.path()).unwrap().count(), 0);
+}
+
+/// Requests of which no more comes, in the head and in the body: neither keeps the page from ending.
+#[test]
+fn control_c_ends_the_page_with_requests_half_sent() {
+    let mut served = Served::new(&["--unit", "C"]);
+    let half = |text: String| {
+        let mut stream = TcpStream::connect(("127.0.0.1", served.port())).unwrap();
+        stream.write_all(text.as_bytes()).unwrap();
+        stream
+    };
+    let head = half("GET / HTTP/1.1\r\nHost: 127.0.0.1".to_string());
+    let port = served.port();
+    let body = half(format!(
+        "POST {} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\nOrigin: http://127.0.0.1:{port}\r\nContent-Type: application/json\r\nContent-Length: 99\r\n\r\n{{",
+        served.path("fit")
+    ));
+    assert_eq!(request(port, "GET", &served.path("found"), &[], "").0, 200, "the page answers others meanwhile");
+    interrupt(&served.child);
+    let (code, said) = served.ended();
+    assert!(code == 1 && said.contains("ended before a dial file was written"), "{code} {said}");
+    drop((head, body));
+}
+
+/// A request that never comes to its end is given up by the page itself.
+#[test]
+fn a_request_half_sent_is_not_waited_for() {
+    let served = Served::new(&["--unit", "C"]);
+    let mut stream = TcpStream::connect(("127.0.0.1", served.port())).unwrap();
+    stream.write_all(b"GET / HTTP/1.1\r\nHost: 127.0.0.1").unwrap();
+    let mut answer = Vec::new();
+    // without an end to it this would read for ever
+    let _ = stream.read_to_end(&mut answer);
+    assert!(!answer.starts_with(b"HTTP/1.1 200"));
 }
 
 #[test]

@@ -188,7 +188,7 @@ pub struct CalibrateArgs {
     #[command(flatten)]
     pub declared: DeclaredArgs,
     /// A name for the dial [default: the name of the dial file]
-    #[arg(long, value_name = "NAME")]
+    #[arg(long, value_name = "NAME", allow_hyphen_values = true, value_parser = diary::words)]
     pub name: Option<String>,
     /// The dial file to write
     #[arg(long, value_name = "FILE")]

@@ -1,7 +1,7 @@
 //! `check`: how good a dial file is, with photos of one temperature or without.
 use super::args::CheckArgs;
 use super::failure::{ALL_READ, Failure};
-use super::files::{Encoding, load_dial, photos, write_whole};
+use super::files::{Encoding, load_dial, photos, refuse_read, write_whole};
 use super::gather::read_all;
 use crate::assess::{Given, assess};
 use crate::calibrate::edge_blur;
@@ -13,9 +13,12 @@ use std::io::Write;
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let encoding = args.picture.as_deref().map(Encoding::of).transpose()?;
+    let files = photos(&args.photos)?;
+    if let Some(path) = &args.picture {
+        refuse_read("picture", path, files.iter().chain([&args.dial]))?;
+    }
     let reader = Reader::new(load_dial(&args.dial)?);
     let dial = reader.dial();
-    let files = photos(&args.photos)?;
     let (records, status) = if files.is_empty() { (Vec::new(), ALL_READ) } else { read_all(&files, &reader)? };
     let found = assess(dial, Given { repeated: &records, blur: edge_blur(dial) });
     if args.json {

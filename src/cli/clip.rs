@@ -44,9 +44,9 @@ pub use without::refused;
 
 #[cfg(feature = "video")]
 mod with {
-    use super::{Failure, File, Path};
+    use super::{Failure, Path};
     use crate::cli::failure::{ALL_READ, NOT_ALL_READ};
-    use crate::cli::files::plain;
+    use crate::cli::files::{plain, regular};
     use crate::cli::open::{not_opened, without_advice};
     use crate::cli::parallel::in_order;
     use crate::cli::progress::Progress;
@@ -69,7 +69,7 @@ mod with {
     /// Reads a clip's key frames, of those closer than `every` seconds only the first. One is decoded at a time, while those before it
     /// are still being read.
     pub fn read(path: &Path, every: Option<f64>, reader: &Reader) -> Result<Frames, Failure> {
-        let file = File::open(path).map_err(|e| Failure::trouble(not_opened(path, &plain(&e))))?;
+        let file = regular(path).map_err(|e| Failure::trouble(not_opened(path, &plain(&e))))?;
         let clip = Clip::open(file).map_err(|e| Failure::not_read(format!("{}: {e}", path.display())))?;
         let all = clip.times();
         let chosen = spaced(&all, every.unwrap_or(0.0));

@@ -1,7 +1,7 @@
 //! `compare`: photos before and after a change to one difference.
 use super::args::CompareArgs;
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
-use super::files::{self, Encoding, load_dial, write_whole};
+use super::files::{Encoding, MAX_PHOTO_BYTES, load_dial, read, refuse_read, write_whole};
 use super::gather::{names, read_all};
 use super::sides::Named;
 use crate::compare::{Comparison, Conditions, Slope, compare_given};
@@ -9,7 +9,6 @@ use crate::output::picture::{Shown, side_by_side};
 use crate::output::{json, text};
 use crate::photo::{Photo, decode};
 use crate::reading::{Reader, Record};
-use std::fs;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -76,13 +75,8 @@ fn picture_target<'a>(path: &'a Path, args: &CompareArgs, sides: [&Named; 2]) ->
              Leave --picture out, or give the settled photos of that run as the side.",
         ));
     }
-    let mut read = sides.into_iter().flat_map(Named::files).chain(args.dial.clone());
-    if read.any(|p| files::same(path, &p)) {
-        return Err(Failure::trouble(format!(
-            "The picture {} would be written over a file that is being read. Choose another name.",
-            path.display()
-        )));
-    }
+    let taken: Vec<PathBuf> = sides.into_iter().flat_map(Named::files).chain(args.dial.clone()).collect();
+    refuse_read("picture", path, taken.iter())?;
     Ok((path, encoding))
 }
 
@@ -91,7 +85,7 @@ type Pick<'a> = (&'a [PathBuf], &'a [Record], usize);
 
 fn draw(reader: &Reader, result: &Comparison, pair: [Pick; 2], path: &Path, encoding: Encoding) -> Result<(), String> {
     let opened = |(paths, records, k): Pick| -> Option<(Photo, Record)> {
-        let bytes = fs::read(paths.get(k)?).ok()?;
+        let bytes = read(paths.get(k)?, MAX_PHOTO_BYTES).ok()?;
         Some((decode(&bytes).ok()?, records.get(k)?.clone()))
     };
     let [before, after] = pair.map(opened);

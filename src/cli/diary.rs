@@ -1,6 +1,6 @@
 //! The diary as a file: read as a whole, and grown by whole lines under a lock.
 use super::failure::{Failure, say};
-use super::files::{parent, plain};
+use super::files::{parent, plain, regular};
 use crate::diary::{Diary, MAX_FILE_BYTES, parse};
 use std::fs::{File, OpenOptions};
 use std::io::{ErrorKind, Read, Write};
@@ -8,7 +8,7 @@ use std::path::Path;
 
 /// Reads a diary and says which lines are not used. A diary that is not there is an error.
 pub fn load(path: &Path) -> Result<Diary, Failure> {
-    let opened = File::open(path).and_then(|mut file| {
+    let opened = regular(path).and_then(|mut file| {
         file.lock_shared()?;
         bytes_of(&mut file)
     });
@@ -43,9 +43,10 @@ fn bytes_of(file: &mut File) -> std::io::Result<Vec<u8>> {
     Ok(bytes)
 }
 
-/// Adds a line (with its newline) and gives its number. One writer at a time: others wait for the lock. After a line that was cut
-/// off a new one is begun, and the broken bytes stay. A line that could not be written whole is taken back.
-pub fn append(path: &Path, line: &str) -> Result<usize, Failure> {
+/// Adds a line (with its newline); gives its number and the diary as it was. One writer at a time: others wait for the lock, and
+/// `check` judges what is there then. After a line that was cut off a new one is begun, and the broken bytes stay. A line that could
+/// not be written whole is taken back.
+pub fn append(path: &Path, line: &str, check: impl FnOnce(&Diary) -> Result<(), Failure>) -> Result<(usize, Diary), Failure> {
     let shown = path.display();
     let failed = |e: &std::io::Error| {
         Failure::trouble(format!(
@@ -59,8 +60,15 @@ pub fn append(path: &Path, line: &str) -> Result<usize, Failure> {
     let bytes = bytes_of(&mut file).map_err(|e| failed(&e))?;
     // what another writer did in the meantime counts
     let before = parse(&bytes).map_err(|e| Failure::trouble(format!("{shown}: {e}")))?;
+    check(&before)?;
     let start = if before.ends_whole { "" } else { "\n" };
     let whole = format!("{start}{line}");
+    if (bytes.len() + whole.len()) as u64 > MAX_FILE_BYTES {
+        return Err(Failure::trouble(format!(
+            "With this line {shown} would be larger than the limit of {MAX_FILE_BYTES} bytes and could not be read any more, so nothing \
+             was noted. Begin a new diary."
+        )));
+    }
     if let Err(e) = file.write_all(whole.as_bytes()).and_then(|()| file.sync_all()) {
         // without this the next reader would find half a line
         let _ = file.set_len(bytes.len() as u64);
@@ -71,5 +79,24 @@ pub fn append(path: &Path, line: &str) -> Result<usize, Failure> {
         let _ = File::open(parent(path)).and_then(|folder| folder.sync_all());
     }
     let complete = bytes.iter().filter(|b| **b == b'\n').count();
-    Ok(complete + 1 + usize::from(!before.ends_whole))
+    Ok((complete + 1 + usize::from(!before.ends_whole), before))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_there_under_the_lock_is_judged_before_a_line_is_added() {
+        let dir = tempfile::TempDir::new().unwrap();
+        let path = dir.path().join("oil.jsonl");
+        let cut = "{\"format\":\"needleband-diary\"";
+        std::fs::write(&path, cut).unwrap();
+        let refused = append(&path, "a line\n", |there| Err(Failure::trouble(format!("{} damaged", there.damaged.len()))));
+        assert_eq!(refused.unwrap_err(), Failure::trouble("1 damaged"));
+        assert_eq!(std::fs::read_to_string(&path).unwrap(), cut);
+        let (number, before) = append(&path, "a line\n", |_| Ok(())).unwrap();
+        assert_eq!((number, before.damaged.len()), (2, 1));
+        assert_eq!(std::fs::read_to_string(&path).unwrap(), format!("{cut}\na line\n"));
+    }
 }

@@ -1,18 +1,43 @@
 //! Files in and out: the only place of the crate that opens files.
 use super::failure::Failure;
-use crate::dial::{Dial, from_bytes};
+use crate::dial::{Dial, MAX_FILE_BYTES, from_bytes};
 use crate::output::picture::{Picture, PictureError};
-use std::fs;
-use std::io::Write;
+use std::fs::{self, File};
+use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
 
 /// Endings of picture files that are taken from a folder. Kinds that cannot be decoded are among them, so that they are
 /// reported and not passed over.
 const PICTURES: [&str; 10] = ["jpg", "jpeg", "png", "webp", "tif", "tiff", "heic", "heif", "hif", "avif"];
 
+/// Largest photo file that is opened; a phone's largest are some tens of MB.
+pub const MAX_PHOTO_BYTES: u64 = 256 * 1024 * 1024;
+
+/// Opens an ordinary file. A pipe or a device could keep the run waiting, or never end.
+pub fn regular(path: &Path) -> io::Result<File> {
+    let ordinary = |meta: &fs::Metadata| match meta.is_file() {
+        true => Ok(()),
+        false => Err(io::Error::other("it is a folder, a pipe or a device and no ordinary file")),
+    };
+    ordinary(&fs::metadata(path)?)?;
+    let file = File::open(path)?;
+    ordinary(&file.metadata()?)?;
+    Ok(file)
+}
+
+/// The bytes of an ordinary file of at most `limit` bytes; no more than one beyond is ever read.
+pub fn read(path: &Path, limit: u64) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    regular(path)?.take(limit.saturating_add(1)).read_to_end(&mut bytes)?;
+    match bytes.len() as u64 > limit {
+        true => Err(io::Error::other(format!("it is larger than the limit of {limit} bytes"))),
+        false => Ok(bytes),
+    }
+}
+
 /// Reads a dial file.
 pub fn load_dial(path: &Path) -> Result<Dial, Failure> {
-    let bytes = fs::read(path).map_err(|e| {
+    let bytes = read(path, MAX_FILE_BYTES).map_err(|e| {
         Failure::trouble(format!(
             "The dial file {} could not be opened ({}), so no photo can be read. Give the file that calibrate wrote.",
             path.display(),
@@ -69,6 +94,17 @@ pub fn same(a: &Path, b: &Path) -> bool {
     match (fs::canonicalize(a), fs::canonicalize(b)) {
         (Ok(a), Ok(b)) => a == b,
         _ => false,
+    }
+}
+
+/// Stops before any work when a drawing (a "picture", a "plot") would be written over one of the files that are read.
+pub fn refuse_read<'a>(what: &str, path: &Path, mut read: impl Iterator<Item = &'a PathBuf>) -> Result<(), Failure> {
+    match read.any(|p| same(path, p)) {
+        true => Err(Failure::trouble(format!(
+            "The {what} {} would be written over a file that is being read. Choose another name.",
+            path.display()
+        ))),
+        false => Ok(()),
     }
 }
 

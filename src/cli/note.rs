@@ -2,7 +2,7 @@
 use super::args::NoteArgs;
 use super::diary::{append, load_or_new};
 use super::failure::{Failure, TROUBLE};
-use super::files::{self, load_dial, photos};
+use super::files::{self, MAX_PHOTO_BYTES, load_dial, photos};
 use super::gather::read_all;
 use crate::diary::{Conditions, DialStamp, Diary, Note, Noted, Sketch, line, project};
 use crate::output::picture::sketch;
@@ -10,8 +10,7 @@ use crate::output::text;
 use crate::photo::{decode, sha256_hex};
 use crate::reading::{Outcome, Reader, Record};
 use crate::settle::seconds_of;
-use std::fs;
-use std::io::Write;
+use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 /// Runs the command; the answer is the exit status.
@@ -38,11 +37,21 @@ pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     }
     let note = note(args, &reader, &paths, records)?;
     let text = line(&note).map_err(|e| Failure::trouble(e.to_string()))?;
-    let number = append(&args.diary, &text)?;
-    write!(out, "{}", text::noted(&note, &diary))?;
+    // another may have noted since: what counts is what is there when the line is added
+    let name = &reader.dial().name;
+    let (number, before) = append(&args.diary, &text, |there| same_gauge(there, name, args))?;
     let size = text.len().div_ceil(1000);
-    writeln!(out, "\nNoted as line {number} of {} ({size} kB).", args.diary.display())?;
-    Ok(status)
+    let said = format!("{}\nNoted as line {number} of {} ({size} kB).\n", text::noted(&note, &before), args.diary.display());
+    let printed = out.write_all(said.as_bytes()).and_then(|()| out.flush());
+    printed.map(|()| status).map_err(|e| match e.kind() {
+        ErrorKind::BrokenPipe => Failure::from(e),
+        _ => Failure::trouble(format!(
+            "The photos are noted as line {number} of {}; the summary could not be printed ({}). Do not note them again; see the line \
+             with `needleband stages`.",
+            args.diary.display(),
+            files::plain(&e)
+        )),
+    })
 }
 
 /// A diary is of one gauge: temperatures of two would be mixed in its stages.
@@ -89,7 +98,7 @@ fn again(path: &Path, record: &Record, picture: Option<usize>) -> Result<(String
     let changed = |why: &str| {
         Failure::trouble(format!("{} changed while it was read ({why}), so nothing was noted. Note the photos again.", path.display()))
     };
-    let bytes = fs::read(path).map_err(|e| changed(&files::plain(&e)))?;
+    let bytes = files::read(path, MAX_PHOTO_BYTES).map_err(|e| changed(&files::plain(&e)))?;
     let sha256 = sha256_hex(&bytes);
     if !sha256.starts_with(&record.photo_id) {
         return Err(changed("its content is another one"));

@@ -1,9 +1,8 @@
 //! A photo file to its record: opened, decoded and read.
 use super::failure::Failure;
-use super::files::{photos, plain};
+use super::files::{MAX_PHOTO_BYTES, photos, plain, read};
 use crate::photo::{Photo, PhotoError, decode, sha256_hex};
 use crate::reading::{Outcome, Reader, Record};
-use std::fs;
 use std::path::{Path, PathBuf};
 
 /// What became of a photo file.
@@ -19,7 +18,7 @@ pub enum Opened {
 
 /// Opens, decodes and reads one photo.
 pub fn look(path: &Path, reader: &Reader) -> Opened {
-    let bytes = match fs::read(path) {
+    let bytes = match read(path, MAX_PHOTO_BYTES) {
         Ok(bytes) => bytes,
         Err(e) => return Opened::Missing(plain(&e)),
     };
@@ -55,7 +54,7 @@ pub fn not_opened(path: &Path, error: &str) -> String {
 
 /// A photo that must open.
 pub fn whole(path: &Path) -> Result<Photo, Failure> {
-    let bytes = fs::read(path).map_err(|e| Failure::trouble(not_opened(path, &plain(&e))))?;
+    let bytes = read(path, MAX_PHOTO_BYTES).map_err(|e| Failure::trouble(not_opened(path, &plain(&e))))?;
     decode(&bytes).map_err(|e| Failure::not_read(format!("{}: {e}", path.display())))
 }
 

@@ -2,7 +2,7 @@
 use super::args::SettleArgs;
 use super::clip;
 use super::failure::{Failure, NOT_ALL_READ, TROUBLE, say};
-use super::files::{self, load_dial, photos, write_whole};
+use super::files::{load_dial, photos, refuse_read, write_whole};
 use super::gather::{names, read_all};
 use super::times;
 use crate::output::picture::{plot_png, plot_svg};
@@ -104,12 +104,7 @@ fn target<'a>(path: &'a Path, args: &SettleArgs, photos: &[PathBuf]) -> Result<(
             )));
         }
     };
-    if photos.iter().chain(&args.times).chain([&args.dial]).any(|p| files::same(path, p)) {
-        return Err(Failure::trouble(format!(
-            "The plot {} would be written over a file that is being read. Choose another name.",
-            path.display()
-        )));
-    }
+    refuse_read("plot", path, photos.iter().chain(&args.times).chain([&args.dial]))?;
     Ok((path, kind))
 }
 

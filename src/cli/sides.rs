@@ -1,11 +1,11 @@
 //! The sides of a comparison: photos, or a settled level in a file.
 use super::failure::Failure;
-use super::files::{photos, plain};
+use super::files::{photos, plain, read};
 use crate::compare::{Conditions, Given, SettledLevel};
+use crate::dial::MAX_FILE_BYTES;
 use crate::output::json::settled_level;
 use crate::reading::Record;
 use crate::settle::{seconds_of, settle};
-use std::fs;
 use std::path::{Path, PathBuf};
 
 /// A side as named on the command line.
@@ -72,7 +72,7 @@ fn is_json(path: &Path) -> bool {
 
 fn level(path: &Path) -> Result<SettledLevel, Failure> {
     let shown = path.display();
-    let bytes = fs::read(path).map_err(|e| {
+    let bytes = read(path, MAX_FILE_BYTES).map_err(|e| {
         Failure::trouble(format!("The settled level {shown} could not be opened ({}), so nothing is compared. Check the path.", plain(&e)))
     })?;
     settled_level(&bytes).map_err(|e| Failure::trouble(format!("{shown}: {e}")))

@@ -1,11 +1,12 @@
 //! When each photo was taken: from its own data, evenly, or from a table.
 use super::args::SettleArgs;
 use super::failure::Failure;
-use super::files::plain;
+use super::files::{self, plain};
+use crate::dial::MAX_FILE_BYTES;
 use crate::reading::Record;
 use crate::settle::seconds_of;
 use std::collections::BTreeMap;
-use std::fs;
+use std::io;
 use std::path::{Path, PathBuf};
 
 /// A table of times: path or name to seconds.
@@ -18,7 +19,7 @@ pub fn table(args: &SettleArgs) -> Result<Option<Table>, Failure> {
 
 fn read(path: &Path) -> Result<Table, Failure> {
     let shown = path.display();
-    let text = fs::read_to_string(path).map_err(|e| {
+    let text = files::read(path, MAX_FILE_BYTES).and_then(|bytes| String::from_utf8(bytes).map_err(io::Error::other)).map_err(|e| {
         Failure::trouble(format!("The times {shown} could not be read ({}), so nothing is judged. Check the path.", plain(&e)))
     })?;
     parsed(&text).map_err(|e| Failure::trouble(format!("The times {shown}: {e}")))

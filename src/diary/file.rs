@@ -27,6 +27,8 @@ const CHECK_DIGITS: usize = 12;
 pub struct Diary {
     /// The notes, in the order of the file.
     pub notes: Vec<Note>,
+    /// The line of each note, from 1.
+    pub note_lines: Vec<usize>,
     /// Lines that are not used.
     pub damaged: Vec<Damage>,
     /// Whether the file ends with a whole line, so that the next note can follow at once.
@@ -82,6 +84,7 @@ pub fn parse(bytes: &[u8]) -> Result<Diary, DiaryError> {
             Ok(note) => {
                 ours = true;
                 diary.notes.push(note);
+                diary.note_lines.push(k + 1);
             }
             Err(Line::Newer(found)) => return Err(DiaryError::Version { line: k + 1, found, known: FORMAT_VERSION }),
             Err(Line::Wrong(what)) => diary.damaged.push(Damage { line: k + 1, what }),

@@ -15,7 +15,7 @@ pub struct Project {
     pub stages: Vec<Stage>,
     /// Each stage against the one before it and against the first, each pair once; stages without a temperature are passed over.
     pub changes: Vec<Change>,
-    /// Notes of another gauge, which are left out: place in the diary and name.
+    /// Notes of another gauge, which are left out: line of the diary and name.
     pub others: Vec<(usize, String)>,
 }
 
@@ -54,7 +54,7 @@ pub fn project(diary: &Diary) -> Option<Project> {
     let mut others = Vec::new();
     for (k, note) in diary.notes.iter().enumerate() {
         if note.dial.name != gauge {
-            others.push((k, note.dial.name.clone()));
+            others.push((diary.note_lines.get(k).copied().unwrap_or(k + 1), note.dial.name.clone()));
             continue;
         }
         match names.iter_mut().find(|(name, _)| *name == note.stage) {

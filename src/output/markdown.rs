@@ -1,4 +1,4 @@
-//! A diary as Markdown with its pictures beside it, for a forum or a repository.
+//! A diary as Markdown with its pictures in a folder beside it, for a forum or a repository.
 use super::picture::{PictureError, stages_png};
 use super::shown::shown;
 use super::story;
@@ -10,20 +10,20 @@ use crate::diary::{Diary, Project, Stage};
 pub struct Markdown {
     /// The text.
     pub text: String,
-    /// File names and bytes.
+    /// Paths from the text's folder ("oil.pictures/1.jpg") and bytes.
     pub pictures: Vec<(String, Vec<u8>)>,
 }
 
-/// The answer, the plot, pictures, tables, conditions, method, limits, cautions. Picture files begin with `stem`.
+/// The answer, the plot, pictures, tables, conditions, method, limits, cautions. The pictures lie in `folder`, a name beside the text.
 ///
 /// # Errors
 /// When a picture cannot be drawn.
-pub fn markdown(p: &Project, d: &Diary, stem: &str) -> Result<Markdown, PictureError> {
+pub fn markdown(p: &Project, d: &Diary, folder: &str) -> Result<Markdown, PictureError> {
     let mut text = format!("# {}\n\n", plain(&story::answer(p)));
-    let mut pictures = vec![(format!("{stem}-stages.png"), stages_png(p)?)];
+    let mut pictures = vec![(format!("{folder}/stages.png"), stages_png(p)?)];
     text += &format!("![{}]({})\n\n", plain(&alt(p)), link(&pictures[0].0));
     for s in shown(p, d)? {
-        let name = format!("{stem}-{}.jpg", s.stage + 1);
+        let name = format!("{folder}/{}.jpg", s.stage + 1);
         text += &format!("![{}]({})\n\n", plain(&s.alt), link(&name));
         pictures.push((name, s.jpeg));
     }
@@ -53,9 +53,9 @@ fn plain(words: &str) -> String {
     words.chars().flat_map(|c| signs.contains(&c).then_some('\\').into_iter().chain([c])).collect()
 }
 
-/// A file name as the target of a link.
+/// A path as the target of a link.
 fn link(name: &str) -> String {
-    let safe = |c: u8| c.is_ascii_alphanumeric() || b"-_.".contains(&c);
+    let safe = |c: u8| c.is_ascii_alphanumeric() || b"-_./".contains(&c);
     name.bytes().map(|c| if safe(c) { char::from(c).to_string() } else { format!("%{c:02X}") }).collect()
 }
 

@@ -123,8 +123,10 @@ pub fn note_line(n: &Note) -> String {
 
 /// Lines of the diary and notes that are not used.
 pub fn lost(p: &Project, d: &Diary) -> Vec<String> {
-    let others =
-        p.others.iter().map(|(k, name)| format!("Note {} is of the dial “{name}” and is left out: a diary is of one gauge.", k + 1));
+    let others = p
+        .others
+        .iter()
+        .map(|(line, name)| format!("Line {line} of the diary is of the dial “{name}”, so its note is left out: a diary is of one gauge."));
     d.damaged.iter().map(|x| x.sentence()).chain(others).collect()
 }
 

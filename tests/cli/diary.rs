@@ -47,14 +47,39 @@ fn notes_stages_and_both_reports() {
     desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.html"]).code(0).stdout(contains("Page: oil.html"));
     let page = std::fs::read_to_string(desk.path("oil.html")).unwrap();
     assert!(page.contains("<h1>Gearbox oil: a real drop of 5.6") && page.contains("a rendering"));
-    desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.md", "--markdown"]).code(0).stdout(contains("with 3 pictures beside it"));
-    assert_eq!(image::image_dimensions(desk.path("oil-stages.png")).unwrap().0, 1080);
-    assert_eq!(image::image_dimensions(desk.path("oil-2.jpg")).unwrap(), (560, 440));
-    // an earlier page is replaced; the diary itself is not
-    desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.html"]).code(0);
+    desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.md", "--markdown"])
+        .code(0)
+        .stdout(contains("with 3 pictures in oil.pictures"));
+    assert_eq!(image::image_dimensions(desk.path("oil.pictures/stages.png")).unwrap().0, 1080);
+    assert_eq!(image::image_dimensions(desk.path("oil.pictures/2.jpg")).unwrap(), (560, 440));
+    earlier_files_stay(&desk);
     copy(desk.path("oil.jsonl"), desk.path("diary.html")).unwrap();
     desk.run(&["report", "--diary", "diary.html", "--out", "diary.html"]).code(2).stderr(contains("over the diary itself"));
     desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.txt"]).code(2).stderr(contains("does not end in .html"));
+}
+
+/// What is there already stays without --force; with it only files of a report's own names change.
+fn earlier_files_stay(desk: &Desk) {
+    let report = |more: &[&str]| desk.run(&[&["report", "--diary", "oil.jsonl", "--out"], more].concat());
+    let exists = || contains("exists already").and(contains("--force"));
+    for out in [&["oil.html"][..], &["oil.md", "--markdown"]] {
+        report(out).code(2).stdout("").stderr(exists());
+        report(&[out, &["--force"]].concat()).code(0);
+    }
+    // a photo in the pictures' folder, though the text is gone
+    std::fs::remove_file(desk.path("oil.md")).unwrap();
+    write(desk.path("oil.pictures/1.jpg"), "mine").unwrap();
+    write(desk.path("oil-1.jpg"), "mine").unwrap();
+    report(&["oil.md", "--markdown"]).code(2).stderr(contains("oil.pictures exists already"));
+    assert!(!desk.path("oil.md").exists() && read(desk.path("oil.pictures/1.jpg")).unwrap() == b"mine");
+    // no target is written when one cannot be
+    std::fs::remove_file(desk.path("oil.pictures/2.jpg")).unwrap();
+    std::fs::create_dir(desk.path("oil.pictures/2.jpg")).unwrap();
+    report(&["oil.md", "--markdown", "--force"]).code(2).stderr(contains("nothing is written"));
+    assert!(!desk.path("oil.md").exists() && read(desk.path("oil.pictures/1.jpg")).unwrap() == b"mine");
+    assert_eq!(read(desk.path("oil-1.jpg")).unwrap(), b"mine");
+    write(desk.path("more.pictures"), "mine").unwrap();
+    report(&["more.md", "--markdown", "--force"]).code(2).stderr(contains("is no folder"));
 }
 
 #[test]
@@ -175,6 +200,7 @@ fn wrong_words_of_a_note_are_told() {
         (["--ambient", "900C"], "is no temperature outside"),
         (["--stage", " "], "there is nothing in it"),
         (["--every", "10s"], "--warm-up"),
+        (["--text", "--warm-up"], "is an option, and the words before it are missing"),
     ] {
         let words = ["note", "--diary", "d", "--dial", "d", "x.jpg"];
         let stage: &[&str] = if more[0] == "--stage" { &[] } else { &["--stage", "s"] };
@@ -183,4 +209,41 @@ fn wrong_words_of_a_note_are_told() {
     for name in ["note", "stages", "report"] {
         command().args([name, "--help"]).assert().code(0).stdout(contains("Example").and(contains(format!("needleband {name} --diary"))));
     }
+}
+
+#[test]
+fn words_may_begin_with_a_hyphen() {
+    let desk = Desk::new();
+    let more = ["--speed", "-5 km/h of wind", "--load", "- two people", "--text", "- a"].map(String::from);
+    run(&desk, &[note("-10 mm fan", "before/2.jpg"), more.to_vec()].concat()).code(0);
+    let n = &parse(&read(desk.path("oil.jsonl")).unwrap()).unwrap().notes[0];
+    assert_eq!((n.stage.as_str(), n.conditions.text.as_deref()), ("-10 mm fan", Some("- a")));
+    assert_eq!((n.conditions.speed.as_deref(), n.conditions.load.as_deref()), (Some("-5 km/h of wind"), Some("- two people")));
+}
+
+/// The line is there even when nobody can be told on standard output, and that is said.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_note_whose_summary_cannot_be_printed_is_said_to_be_written() {
+    let desk = Desk::new();
+    let full = OpenOptions::new().write(true).open("/dev/full").unwrap();
+    let mut c = Command::new(assert_cmd::cargo::cargo_bin!("needleband"));
+    let done = c.current_dir(desk.path("")).args(note("stock", "before/2.jpg")).stdout(full).output().unwrap();
+    let said = String::from_utf8(done.stderr).unwrap();
+    assert!(said.contains("noted as line 1 of oil.jsonl; the summary could not be printed"), "{said}");
+    assert_eq!(done.status.code(), Some(2));
+    assert_eq!(parse(&read(desk.path("oil.jsonl")).unwrap()).unwrap().notes.len(), 1);
+}
+
+/// A diary that could not be opened any more with the next line is not given that line. Its size is a hole, not written.
+#[test]
+fn a_diary_never_outgrows_what_can_be_read() {
+    let desk = Desk::new();
+    run(&desk, &note("stock", "before/2.jpg")).code(0);
+    let size = needleband::diary::MAX_FILE_BYTES - 100;
+    OpenOptions::new().append(true).open(desk.path("oil.jsonl")).unwrap().set_len(size).unwrap();
+    run(&desk, &note("stock", "before/2.jpg"))
+        .code(2)
+        .stderr(contains("would be larger than the limit").and(contains("Begin a new diary")));
+    assert_eq!(desk.path("oil.jsonl").metadata().unwrap().len(), size);
 }

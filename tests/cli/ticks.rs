@@ -73,3 +73,19 @@ fn check_says_how_good_a_dial_file_is() {
     desk.run(&["check", "oil.json", "photos/b.png"]).code(1).stdout(contains("None of the 1 photos gave a number"));
     desk.run(&["check", "none.json"]).code(2).stderr(contains("could not be opened"));
 }
+
+#[test]
+fn check_never_draws_over_a_file_that_it_reads() {
+    let desk = Desk::new();
+    let photo = fs::read(desk.path("photos/b.png")).unwrap();
+    let dial = fs::read(desk.path("oil.json")).unwrap();
+    fs::write(desk.path("dial.png"), &dial).unwrap();
+    for words in [
+        &["oil.json", "photos/b.png", "--picture", "photos/b.png"][..],
+        &["oil.json", "photos", "--picture", "photos/../photos/b.png"],
+        &["dial.png", "--picture", "dial.png"],
+    ] {
+        desk.run(&[&["check"], words].concat()).code(2).stdout("").stderr(contains("would be written over a file that is being read"));
+    }
+    assert!(fs::read(desk.path("photos/b.png")).unwrap() == photo && fs::read(desk.path("dial.png")).unwrap() == dial);
+}

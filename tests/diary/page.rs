@@ -132,11 +132,11 @@ fn text_stands_out_from_the_ground() {
 #[test]
 fn markdown_names_its_pictures_and_keeps_words_as_words() {
     let (p, d) = example();
-    let Markdown { text, pictures } = markdown(&p, &d, "my oil").unwrap();
+    let Markdown { text, pictures } = markdown(&p, &d, "my oil.pictures").unwrap();
     assert!(text.starts_with("# Gearbox oil: a real drop of "));
     let names: Vec<&str> = pictures.iter().map(|(n, _)| n.as_str()).collect();
-    assert_eq!(names, ["my oil-stages.png", "my oil-1.jpg", "my oil-2.jpg"]);
-    for link in ["](my%20oil-stages.png)", "](my%20oil-1.jpg)", "](my%20oil-2.jpg)"] {
+    assert_eq!(names, ["my oil.pictures/stages.png", "my oil.pictures/1.jpg", "my oil.pictures/2.jpg"]);
+    for link in ["](my%20oil.pictures/stages.png)", "](my%20oil.pictures/1.jpg)", "](my%20oil.pictures/2.jpg)"] {
         assert!(text.contains(link), "{link}");
     }
     assert!(pictures.iter().all(|(_, bytes)| image::load_from_memory(bytes).is_ok()));

@@ -168,9 +168,9 @@ fn one_diary_is_of_one_gauge_and_one_unit() {
     let mut other = note("stock", &[60.0], 0.1);
     other.dial.name = "coolant".to_string();
     let p = of(vec![note("stock", &[92.0], 0.3), other, note("cooler", &[85.0], 0.3)]);
-    assert_eq!(p.others, [(1, "coolant".to_string())]);
+    assert_eq!(p.others, [(2, "coolant".to_string())]);
     assert!((p.stages[0].level.as_ref().unwrap().measured.value() - 92.0).abs() < 1e-12);
-    assert!(text::stages(&p, &diary(Vec::new())).contains("Note 2 is of the dial “coolant” and is left out"));
+    assert!(text::stages(&p, &diary(Vec::new())).contains("Line 2 of the diary is of the dial “coolant”, so its note is left out"));
     // the same gauge read in °F (another dial file): converted, and nothing of the dial cancels
     let mut f = note("cooler", &[185.0], 0.54);
     f.dial.unit = Unit::F;

@@ -36,10 +36,10 @@ pub struct CompareArgs {
     #[arg(long, value_name = "SLOPE", allow_hyphen_values = true, value_parser = slope, requires = "ambient_before")]
     pub ambient_slope: Option<Slope>,
     /// The load before, best a number with its unit, like \"80 km/h\": only to warn when the two sides are not alike
-    #[arg(long, value_name = "LOAD")]
+    #[arg(long, value_name = "LOAD", allow_hyphen_values = true, value_parser = super::diary::words)]
     pub load_before: Option<String>,
     /// The same after
-    #[arg(long, value_name = "LOAD")]
+    #[arg(long, value_name = "LOAD", allow_hyphen_values = true, value_parser = super::diary::words)]
     pub load_after: Option<String>,
     /// A temperature that must not be passed, like 120C: drawn, with the margin to it and the probability of being above
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = temperature)]

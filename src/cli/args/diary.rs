@@ -17,7 +17,7 @@ pub struct NoteArgs {
     #[arg(long, value_name = "FILE")]
     pub diary: PathBuf,
     /// The stage of the project; the same words each time for the same stage
-    #[arg(long, value_name = "NAME", value_parser = stage)]
+    #[arg(long, value_name = "NAME", allow_hyphen_values = true, value_parser = stage)]
     pub stage: String,
     /// The dial file written by calibrate
     #[arg(long, value_name = "FILE")]
@@ -35,13 +35,13 @@ pub struct NoteArgs {
     #[arg(long, value_name = "TEMP", allow_hyphen_values = true, value_parser = ambient)]
     pub ambient: Option<Ambient>,
     /// How fast, in your words
-    #[arg(long, value_name = "TEXT", value_parser = words)]
+    #[arg(long, value_name = "TEXT", allow_hyphen_values = true, value_parser = words)]
     pub speed: Option<String>,
     /// What was carried or towed, in your words
-    #[arg(long, value_name = "TEXT", value_parser = words)]
+    #[arg(long, value_name = "TEXT", allow_hyphen_values = true, value_parser = words)]
     pub load: Option<String>,
     /// Anything else
-    #[arg(long, value_name = "TEXT", value_parser = words)]
+    #[arg(long, value_name = "TEXT", allow_hyphen_values = true, value_parser = words)]
     pub text: Option<String>,
 }
 
@@ -62,17 +62,21 @@ pub struct StagesArgs {
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:
   needleband report --diary oil.jsonl --out oil.html
-  needleband report --diary oil.jsonl --out oil.md --markdown")]
+  needleband report --diary oil.jsonl --out oil.md --markdown
+  needleband report --diary oil.jsonl --out oil.html --force")]
 pub struct ReportArgs {
     /// The diary
     #[arg(long, value_name = "FILE")]
     pub diary: PathBuf,
-    /// The page to write; an earlier one is replaced
+    /// The page to write
     #[arg(long, value_name = "FILE")]
     pub out: PathBuf,
-    /// Markdown for a forum or a repository, with its pictures in files beside it
+    /// Markdown for a forum or a repository, with its pictures in a folder beside it: for oil.md, oil.pictures
     #[arg(long)]
     pub markdown: bool,
+    /// Write over an earlier page, Markdown and the pictures in its folder
+    #[arg(long)]
+    pub force: bool,
 }
 
 /// Longest name of a stage, and longest text, in characters.
@@ -86,9 +90,12 @@ fn stage(text: &str) -> Result<String, String> {
     }
 }
 
-/// Words on one line.
-fn words(text: &str) -> Result<String, String> {
+/// Words on one line. They may begin with a hyphen; what looks like the next option means that they were forgotten.
+pub(super) fn words(text: &str) -> Result<String, String> {
     let line = text.split(|c: char| c.is_whitespace() || c.is_control()).filter(|w| !w.is_empty()).collect::<Vec<_>>().join(" ");
+    if line.strip_prefix("--").is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_alphabetic())) {
+        return Err(format!("\"{line}\" is an option, and the words before it are missing; write them in quotes"));
+    }
     match line.chars().count() {
         0 => Err("there is nothing in it; leave the option away or write some words".to_string()),
         n if n > LONGEST.1 => Err(format!("the text has {n} characters, more than {}; shorten it", LONGEST.1)),
@@ -128,6 +135,8 @@ mod tests {
 
     #[test]
     fn names_are_one_line() {
+        assert_eq!(stage("-10 mm fan"), Ok("-10 mm fan".to_string()));
+        assert!(words("- a").is_ok() && words("-- a").is_ok() && words("--warm-up").is_err());
         assert_eq!(stage("  larger \n cooler "), Ok("larger cooler".to_string()));
         assert!(stage(" \t ").is_err() && stage(&"x".repeat(61)).is_err());
     }

@@ -6,24 +6,18 @@ mod answers;
 mod files;
 mod guard;
 mod opener;
+mod serving;
 mod session;
 use super::args::CalibrateArgs;
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ};
 use axum::Router;
-use axum::extract::DefaultBodyLimit;
-use axum::middleware::from_fn_with_state;
+use axum::middleware::{from_fn, from_fn_with_state};
 use axum::routing::{get, post};
 use guard::Guard;
 use session::Session;
 use std::io::Write;
 use std::sync::Arc;
-use std::time::Duration;
 use tokio::net::TcpListener;
-
-/// Longest request taken, bytes: a dial has some dozens of marks.
-const LONGEST: usize = 64 * 1024;
-/// How long the last answer may take to reach the browser after the dial file is written.
-const LAST_WORD: Duration = Duration::from_secs(3);
 
 /// Serves the page; the answer is the exit status.
 pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
@@ -31,7 +25,7 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let trouble =
         |e: std::io::Error| Failure::trouble(format!("The page could not be served ({e}). Use calibrate --tick or --mark instead."));
     let runtime = tokio::runtime::Builder::new_current_thread().enable_all().build().map_err(trouble)?;
-    runtime.block_on(async {
+    let done = runtime.block_on(async {
         let listener = TcpListener::bind(("127.0.0.1", 0)).await.map_err(trouble)?;
         let guard = Guard::new(listener.local_addr().map_err(trouble)?.port())?;
         let link = guard.link();
@@ -42,17 +36,13 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
             opener::open(&link);
         }
         let app = router(session.clone(), guard);
-        let ending = session.clone();
-        let server = axum::serve(listener, app).with_graceful_shutdown(async move {
+        let end = async {
             tokio::select! {
-                () = ending.written() => {}
+                () = session.written() => {}
                 _ = tokio::signal::ctrl_c() => {}
             }
-        });
-        tokio::select! {
-            done = server => done.map_err(trouble)?,
-            () = session.written_and(LAST_WORD) => {}
-        }
+        };
+        serving::serve(listener, app, end).await;
         match session.said() {
             Some(text) => {
                 write!(out, "\n{text}")?;
@@ -60,7 +50,10 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
             }
             None => Err(Failure { message: Some("The page was ended before a dial file was written.".to_string()), status: NOT_ALL_READ }),
         }
-    })
+    });
+    // a calibration that is still being worked out is not waited for
+    runtime.shutdown_background();
+    done
 }
 
 fn router(session: Arc<Session>, guard: Guard) -> Router {
@@ -74,7 +67,7 @@ fn router(session: Arc<Session>, guard: Guard) -> Router {
     Router::new()
         .nest(&format!("/{}", guard.token()), pages.clone())
         .route(&format!("/{}/", guard.token()), get(files::page))
-        .layer(DefaultBodyLimit::max(LONGEST))
+        .layer(from_fn(serving::whole_body))
         .layer(from_fn_with_state(Arc::new(guard), guard::watch))
         .with_state(session)
 }

@@ -9,7 +9,6 @@ use crate::output::text;
 use crate::photo::Photo;
 use std::path::PathBuf;
 use std::sync::Mutex;
-use std::time::Duration;
 use tokio::sync::watch;
 
 /// One run of the page.
@@ -70,10 +69,5 @@ impl Session {
         let mut seen = self.written.subscribe();
         // the sender lives as long as the session: waiting cannot fail
         let _ = seen.wait_for(|done| *done).await;
-    }
-    /// Waits until the file is written, and some time more.
-    pub async fn written_and(&self, more: Duration) {
-        self.written().await;
-        tokio::time::sleep(more).await;
     }
 }

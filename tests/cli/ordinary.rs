@@ -1,0 +1,38 @@
+//! What is no ordinary file, or is too large, is refused before it is read.
+use super::{Desk, contains};
+use predicates::prelude::*;
+use std::fs::{self, File};
+
+#[cfg(unix)]
+#[test]
+fn pipes_devices_and_folders_are_not_read() {
+    use std::process::Command;
+    let desk = Desk::new();
+    // nobody writes into it: whoever opens it waits for ever
+    assert!(Command::new("mkfifo").arg(desk.path("pipe.jpg")).status().unwrap().success());
+    fs::create_dir(desk.path("folder.json")).unwrap();
+    let said = |name: &str| contains(format!("{name} could not be opened (it is a folder, a pipe or a device and no ordinary file)"));
+    for name in ["pipe.jpg", "/dev/zero", "folder.json"] {
+        desk.run(&["read", "--dial", name, "photos"]).code(2).stdout("").stderr(said(name));
+        desk.run(&["stages", "--diary", name]).code(2).stdout("").stderr(said(name));
+    }
+    for name in ["pipe.jpg", "/dev/zero"] {
+        desk.run(&["read", "--dial", "oil.json", name]).code(2).stderr(said(name));
+        desk.run(&["ticks", name]).code(2).stdout("").stderr(said(name));
+        desk.run(&["note", "--diary", name, "--stage", "s", "--dial", "oil.json", "photos"]).code(2).stderr(said(name));
+        let words = ["settle", "--dial", "oil.json", "photos", "--times", name];
+        desk.run(&words).code(2).stderr(contains("no ordinary file"));
+    }
+}
+
+#[test]
+fn files_beyond_the_limit_are_refused() {
+    let desk = Desk::new();
+    // holes: no disk is needed
+    let large = |name: &str, bytes: u64| File::create(desk.path(name)).unwrap().set_len(bytes).unwrap();
+    large("huge.jpg", 256 * 1024 * 1024 + 1);
+    large("huge.json", needleband::dial::MAX_FILE_BYTES + 1);
+    let said = |bytes: u64| contains(format!("it is larger than the limit of {bytes} bytes")).and(contains("Check").or(contains("Give")));
+    desk.run(&["ticks", "huge.jpg"]).code(2).stdout("").stderr(said(256 * 1024 * 1024));
+    desk.run(&["read", "--dial", "huge.json", "photos"]).code(2).stdout("").stderr(said(needleband::dial::MAX_FILE_BYTES));
+}
