@@ -152,3 +152,41 @@ fn markdown_names_its_pictures_and_keeps_words_as_words() {
         assert!(text.contains(head), "{head}");
     }
 }
+
+/// Angles count from each dial file's own reference photo, so the needle of another file's stage has no place in the picture.
+#[test]
+fn an_earlier_needle_is_dashed_only_where_the_dial_file_is_the_same() {
+    let drawn = |other: bool| {
+        let mut stock = note("stock", &[92.0], 0.1);
+        stock.sketch = sketch(&photo(36.0), &stock.photos[0].record, 0);
+        let mut cooler = note("cooler", &[85.0], 0.1);
+        cooler.sketch = sketch(&photo(15.0), &cooler.photos[0].record, 0);
+        if other {
+            cooler.dial.id = "e".to_string();
+        }
+        let d = diary(vec![stock, cooler]);
+        let p = project(&d).unwrap();
+        (page(&p, &d).unwrap(), markdown(&p, &d, "oil").unwrap())
+    };
+    let ((same, same_md), (other, other_md)) = (drawn(false), drawn(true));
+    for text in [&same, &same_md.text] {
+        assert!(text.contains("the dashed line is where it stood in “stock”") && !text.contains("another dial file"));
+    }
+    for text in [&other, &other_md.text] {
+        assert!(text.contains("read with another dial file than “stock”") && !text.contains("the dashed line is where"));
+    }
+    // one change is no family
+    let chance = between(&same, "Chance: ", "</p>").trim_end();
+    assert_eq!(chance, "how often a change as large would show where there is none.");
+    assert!(made().contains("where there is none, all 3 changes counted together. "));
+    assert!(same.contains("Dashed: where it stood in “stock”.") && !other.contains("Dashed:"));
+    assert!(other.contains("<span class=\"small\">Read with another dial file than “stock”"));
+    // the first needle's line at 36 degrees, 0.7 of 160 px from the pivot in the middle of 560 x 440 px: some dash is bright there
+    let bright = |m: &Markdown| {
+        let picture = image::load_from_memory(&m.pictures[2].1).unwrap().to_rgb8();
+        let (s, c) = 36.0_f64.to_radians().sin_cos();
+        let at = |r: f64| picture.get_pixel((280.0 + 160.0 * r * s) as u32, (220.0 - 160.0 * r * c) as u32).0;
+        (30..100).filter(|k| at(f64::from(*k) / 100.0).iter().all(|v| *v > 190)).count()
+    };
+    assert!(bright(&same_md) > 10 && bright(&other_md) == 0, "{} {}", bright(&same_md), bright(&other_md));
+}
