@@ -1,7 +1,8 @@
 //! The page and the Markdown: the answer first, everything inside, nothing fetched, nothing run, words for every picture.
 use super::{diary, note, outside, photo};
 use needleband::diary::{Conditions, Diary, Note, Project, project};
-use needleband::output::picture::sketch;
+use needleband::output::picture::svg::rough_width;
+use needleband::output::picture::{sketch, stages_inline};
 use needleband::output::{Markdown, markdown, page};
 
 /// Three stages: two with pictures, one with a run over time.
@@ -189,4 +190,34 @@ fn an_earlier_needle_is_dashed_only_where_the_dial_file_is_the_same() {
         (30..100).filter(|k| at(f64::from(*k) / 100.0).iter().all(|v| *v > 190)).count()
     };
     assert!(bright(&same_md) > 10 && bright(&other_md) == 0, "{} {}", bright(&same_md), bright(&other_md));
+}
+
+/// The line from dot to dot runs through no words: in the row of a later stage it stops above its number and goes on below.
+#[test]
+fn the_line_between_stages_stops_at_words() {
+    let p = project(&diary(vec![note("stock", &[80.0], 0.1), note("cooler", &[92.0], 0.1), note("thermostat", &[81.0], 0.1)])).unwrap();
+    let svg = stages_inline(&p, "a plot");
+    // dashes are 4 units long; a row is 52 high and begins at 34; its words stand 5 to 25 units below that
+    let dashed: Vec<Vec<f64>> = svg
+        .lines()
+        .filter(|l| l.contains("stroke-dasharray=\"4.0\""))
+        .map(|l| {
+            let points = between(l, "d=\"", "\"").replace(['M', 'L'], " ").replace(',', " ");
+            points.split_whitespace().map(|v| v.parse::<f64>().unwrap()).skip(1).step_by(2).collect()
+        })
+        .collect();
+    assert_eq!(dashed.len(), 4, "{dashed:?}");
+    for line in &dashed {
+        for row in [1.0, 2.0] {
+            let [top, bottom] = [5.0, 25.0].map(|d| 34.0 + 52.0 * row + d);
+            assert!(line.iter().all(|y| *y <= top + 0.1) || line.iter().all(|y| *y >= bottom - 0.1), "{line:?} {row}");
+        }
+    }
+    // no number of the axes hangs past their ends, 14 and 346
+    let widest = svg.lines().filter(|l| l.contains("text-anchor=\"middle\"")).map(|l| {
+        let (x, words) = (between(l, "x=\"", "\"").parse::<f64>().unwrap(), between(l, "\">", "</tspan>").rsplit('>').next().unwrap());
+        (x, 0.5 * rough_width(words, 11.04, false))
+    });
+    let all: Vec<(f64, f64)> = widest.collect();
+    assert!(all.len() > 6 && all.iter().all(|(x, half)| x - half > 13.9 && x + half < 346.1), "{all:?}");
 }
