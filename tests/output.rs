@@ -104,6 +104,12 @@ fn a_limit_is_drawn_where_it_stands() {
     for other in [None, Some(130.0), Some(30.0), Some(80.0)] {
         assert_eq!(colour(other), [90, 90, 90], "{other:?}");
     }
+    // the number of the mark 100 stands at 1.19 radii: nothing round it changes with the limit (34 px letters, 353 px a radius)
+    let (x, y) = on_overlay(1.19, 60.0);
+    let [with, without] = [Some(100.0), None].map(|l| overlay_against(&photo, &dial, &reading(), l).unwrap());
+    for (dx, dy) in (-32..=32).flat_map(|dx| (-14..=14).map(move |dy| (f64::from(dx), f64::from(dy)))) {
+        assert_eq!(at(&with, x + dx, y + dy), at(&without, x + dx, y + dy), "{dx} {dy}");
+    }
     let orange = |p: &Picture| p.rgb().chunks_exact(3).filter(|c| *c == [0xe6, 0x9f, 0x00]).count();
     let c = compare(&[reading()], &[record("p2", 85.0, &[("photo:p2/needle", 0.15)])]).unwrap();
     let (before, after) = (reading(), record("p2", 85.0, &[]));

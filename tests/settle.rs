@@ -206,6 +206,11 @@ fn too_few_readings_are_an_error_that_says_what_to_do() {
     let e = settle(&records, &[None; 4]).unwrap_err().to_string();
     assert!(e.contains("4 read, but without a time") && e.contains("--every"), "{e}");
     assert!(settle(&[], &[]).is_err());
+    let of = |n: usize| settle(&records[..n], &times[..n]).unwrap_err().to_string();
+    assert!(of(2).starts_with("Only 2 photos were given. Fewer than 5 photos at different times"), "{}", of(2));
+    assert!(of(1).starts_with("A single photo was given. "));
+    let e = settle(&records, &[Some(0.0), None, None, Some(9.0)]).unwrap_err().to_string();
+    assert!(e.starts_with("Only 2 of 4 photos gave a reading at a time of its own (2 read, but without a time). "), "{e}");
     // five photos of one moment are one moment
     let (records, _) = run(&[50.0, 60.0, 65.0, 68.0, 69.0], 0.1, 60.0);
     assert!(settle(&records, &[Some(1.0); 5]).is_err());

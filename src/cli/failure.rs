@@ -1,5 +1,6 @@
 //! What ends a run early, and the exit statuses.
 use crate::output::json::JsonError;
+use crate::output::shown_lines;
 use std::io::{self, Write};
 
 /// Everything was read.
@@ -49,5 +50,5 @@ impl From<JsonError> for Failure {
 
 /// A line on the error stream; trouble with that stream is passed over.
 pub fn say(message: &str) {
-    let _ = writeln!(io::stderr(), "needleband: {message}");
+    let _ = writeln!(io::stderr(), "needleband: {}", shown_lines(message));
 }

@@ -1,4 +1,5 @@
 //! A diary as Markdown with its pictures in a folder beside it, for a forum or a repository.
+use super::names;
 use super::picture::{PictureError, stages_png};
 use super::shown::shown;
 use super::story;
@@ -19,6 +20,7 @@ pub struct Markdown {
 /// # Errors
 /// When a picture cannot be drawn.
 pub fn markdown(p: &Project, d: &Diary, folder: &str) -> Result<Markdown, PictureError> {
+    let (p, d) = (&names::project(p), &names::diary(d));
     let mut text = format!("# {}\n\n", plain(&story::answer(p)));
     let mut pictures = vec![(format!("{folder}/stages.png"), stages_png(p)?)];
     text += &format!("![{}]({})\n\n", plain(&alt(p)), link(&pictures[0].0));

@@ -2,6 +2,7 @@
 pub mod json;
 mod limit;
 mod markdown;
+mod names;
 mod page;
 pub mod picture;
 mod shown;
@@ -9,4 +10,5 @@ mod story;
 pub mod text;
 mod words;
 pub use markdown::{Markdown, markdown};
+pub use names::{shown as shown_name, shown_lines};
 pub use page::page;

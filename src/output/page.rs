@@ -2,6 +2,7 @@
 mod parts;
 mod tables;
 use super::markdown::alt;
+use super::names;
 use super::picture::{PictureError, stages_inline};
 use super::shown::shown;
 use super::story;
@@ -17,6 +18,7 @@ const POLICY: &str = "default-src 'none'; img-src data:; style-src 'unsafe-inlin
 /// # Errors
 /// When a picture cannot be drawn.
 pub fn page(p: &Project, d: &Diary) -> Result<String, PictureError> {
+    let (p, d) = (&names::project(p), &names::diary(d));
     let pictures = shown(p, d)?;
     let said = story::answer(p);
     let body = html! {

@@ -35,8 +35,17 @@ fn too_few(given: usize, readings: usize, left_out: &[LeftOut]) -> String {
     } else {
         "Take a photo every so often until the needle has stood still for a while."
     };
+    let untimed = if no_time > 0 { format!(" ({no_time} read, but without a time)") } else { String::new() };
+    let seen = match (given, readings) {
+        (0, _) => "No photo was given.".to_string(),
+        (1, 1) => "A single photo was given.".to_string(),
+        (n, m) if n == m => format!("Only {n} photos were given."),
+        (1, _) => format!("The one photo given shows no temperature at a known time{untimed}."),
+        (_, 0) => format!("None of the {given} photos gave a reading at a known time{untimed}."),
+        _ => format!("Only {readings} of {given} photos gave a reading at a time of its own{untimed}."),
+    };
     format!(
-        "Only {readings} of {given} photos gave a reading at a time of its own ({no_time} read, but without a time). Fewer than {LEAST} show \
+        "{seen} Fewer than {LEAST} photos at different times show \
          neither an approach nor how the readings scatter, so nothing is said. {advice}"
     )
 }

@@ -1,7 +1,8 @@
 //! The page and the Markdown: the answer first, everything inside, nothing fetched, nothing run, words for every picture.
 use super::{diary, note, outside, photo};
 use needleband::diary::{Conditions, Diary, Note, Project, project};
-use needleband::output::picture::sketch;
+use needleband::output::picture::svg::rough_width;
+use needleband::output::picture::{sketch, stages_inline};
 use needleband::output::{Markdown, markdown, page};
 
 /// Three stages: two with pictures, one with a run over time.
@@ -151,4 +152,72 @@ fn markdown_names_its_pictures_and_keeps_words_as_words() {
     for head in ["## Stages", "## Changes", "## Conditions", "## How it was worked out", "## What it cannot say", "## Cautions"] {
         assert!(text.contains(head), "{head}");
     }
+}
+
+/// Angles count from each dial file's own reference photo, so the needle of another file's stage has no place in the picture.
+#[test]
+fn an_earlier_needle_is_dashed_only_where_the_dial_file_is_the_same() {
+    let drawn = |other: bool| {
+        let mut stock = note("stock", &[92.0], 0.1);
+        stock.sketch = sketch(&photo(36.0), &stock.photos[0].record, 0);
+        let mut cooler = note("cooler", &[85.0], 0.1);
+        cooler.sketch = sketch(&photo(15.0), &cooler.photos[0].record, 0);
+        if other {
+            cooler.dial.id = "e".to_string();
+        }
+        let d = diary(vec![stock, cooler]);
+        let p = project(&d).unwrap();
+        (page(&p, &d).unwrap(), markdown(&p, &d, "oil").unwrap())
+    };
+    let ((same, same_md), (other, other_md)) = (drawn(false), drawn(true));
+    for text in [&same, &same_md.text] {
+        assert!(text.contains("the dashed line is where it stood in “stock”") && !text.contains("another dial file"));
+    }
+    for text in [&other, &other_md.text] {
+        assert!(text.contains("read with another dial file than “stock”") && !text.contains("the dashed line is where"));
+    }
+    // one change is no family
+    let chance = between(&same, "Chance: ", "</p>").trim_end();
+    assert_eq!(chance, "how often a change as large would show where there is none.");
+    assert!(made().contains("where there is none, all 3 changes counted together. "));
+    assert!(same.contains("Dashed: where it stood in “stock”.") && !other.contains("Dashed:"));
+    assert!(other.contains("<span class=\"small\">Read with another dial file than “stock”"));
+    // the first needle's line at 36 degrees, 0.7 of 160 px from the pivot in the middle of 560 x 440 px: some dash is bright there
+    let bright = |m: &Markdown| {
+        let picture = image::load_from_memory(&m.pictures[2].1).unwrap().to_rgb8();
+        let (s, c) = 36.0_f64.to_radians().sin_cos();
+        let at = |r: f64| picture.get_pixel((280.0 + 160.0 * r * s) as u32, (220.0 - 160.0 * r * c) as u32).0;
+        (30..100).filter(|k| at(f64::from(*k) / 100.0).iter().all(|v| *v > 190)).count()
+    };
+    assert!(bright(&same_md) > 10 && bright(&other_md) == 0, "{} {}", bright(&same_md), bright(&other_md));
+}
+
+/// The line from dot to dot runs through no words: in the row of a later stage it stops above its number and goes on below.
+#[test]
+fn the_line_between_stages_stops_at_words() {
+    let p = project(&diary(vec![note("stock", &[80.0], 0.1), note("cooler", &[92.0], 0.1), note("thermostat", &[81.0], 0.1)])).unwrap();
+    let svg = stages_inline(&p, "a plot");
+    // dashes are 4 units long; a row is 52 high and begins at 34; its words stand 5 to 25 units below that
+    let dashed: Vec<Vec<f64>> = svg
+        .lines()
+        .filter(|l| l.contains("stroke-dasharray=\"4.0\""))
+        .map(|l| {
+            let points = between(l, "d=\"", "\"").replace(['M', 'L'], " ").replace(',', " ");
+            points.split_whitespace().map(|v| v.parse::<f64>().unwrap()).skip(1).step_by(2).collect()
+        })
+        .collect();
+    assert_eq!(dashed.len(), 4, "{dashed:?}");
+    for line in &dashed {
+        for row in [1.0, 2.0] {
+            let [top, bottom] = [5.0, 25.0].map(|d| 34.0 + 52.0 * row + d);
+            assert!(line.iter().all(|y| *y <= top + 0.1) || line.iter().all(|y| *y >= bottom - 0.1), "{line:?} {row}");
+        }
+    }
+    // no number of the axes hangs past their ends, 14 and 346
+    let widest = svg.lines().filter(|l| l.contains("text-anchor=\"middle\"")).map(|l| {
+        let (x, words) = (between(l, "x=\"", "\"").parse::<f64>().unwrap(), between(l, "\">", "</tspan>").rsplit('>').next().unwrap());
+        (x, 0.5 * rough_width(words, 11.04, false))
+    });
+    let all: Vec<(f64, f64)> = widest.collect();
+    assert!(all.len() > 6 && all.iter().all(|(x, half)| x - half > 13.9 && x + half < 346.1), "{all:?}");
 }

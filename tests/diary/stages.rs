@@ -1,9 +1,10 @@
 //! Stages: what they share cancels, what was noted twice counts once, runs give their level, and several changes are counted together.
+use super::super::handmade::dial;
 use super::{diary, note, noted, outside, record, without};
 use needleband::base::units::Unit;
 use needleband::compare::compare;
 use needleband::diary::{Diary, From, Note, Project, Standing, line, parse, project};
-use needleband::output::{json, text};
+use needleband::output::{json, markdown, page, text};
 use needleband::reading::{Outcome, Record, Why};
 use needleband::settle::settle;
 use needleband::verdict::Refusal;
@@ -222,4 +223,39 @@ fn a_stage_without_a_reading_is_shown_and_passed_over() {
     let one = of(vec![note("stock", &[92.0], 0.3)]);
     assert!(json::stages(&one, &Diary::default()).unwrap().contains("there is no second stage to compare it with yet"));
     assert!(project(&Diary::default()).is_none());
+}
+
+/// Long names are cut with a sign that they are, and two stages never look alike.
+#[test]
+fn long_names_are_cut_and_stay_apart() {
+    let long = "larger cooler with the bypass ";
+    let p = of(vec![note("stock", &[92.0], 0.3), note(&format!("{long}open"), &[85.0], 0.3), note(&format!("{long}shut"), &[84.0], 0.3)]);
+    let said = text::stages(&p, &diary(Vec::new()));
+    let tables: Vec<&str> = said.lines().filter(|l| l.contains("°C  ") && !l.starts_with("Mind")).collect();
+    let starts: Vec<String> = tables.iter().map(|l| l.split("  ").next().unwrap().to_string()).collect();
+    assert!(starts.len() == 3 + 3 && starts.iter().all(|s| s.chars().count() <= 40), "{starts:#?}");
+    let different: std::collections::BTreeSet<&String> = starts.iter().collect();
+    assert_eq!(different.len(), starts.len(), "{starts:#?}");
+    for name in ["larger cooler with … (2)", "larger cooler with … (3)", "larger cooler… (2) → larger cooler… (3)"] {
+        assert!(said.contains(name), "{name}\n{said}");
+    }
+}
+
+/// A name neither steers the terminal nor turns the line round, wherever it is shown; JSON keeps it as it is.
+#[test]
+fn names_are_shown_without_what_steers() {
+    let mut none = note("st\u{202e}ock", &[92.0], 0.3);
+    none.photos.push(noted(without("x", Outcome::Refused(Refusal::NoDetail, String::new())), None));
+    none.photos[1].file = "a\u{1b}[2J\n.jpg".to_string();
+    let d = diary(vec![none.clone(), note("cooler", &[85.0], 0.3)]);
+    let p = project(&d).unwrap();
+    let made = [text::stages(&p, &d), text::noted(&none, &d), page(&p, &d).unwrap(), markdown(&p, &d, "oil").unwrap().text];
+    for said in made {
+        assert!(!said.contains(['\u{1b}', '\u{202e}']) && !said.contains("[2J\n"), "{said}");
+        assert!(said.contains(r"u{202e}ock") && said.contains(r"u{1b}") && said.contains(r"u{a}.jpg"), "{said}");
+    }
+    assert!(json::stages(&p, &d).unwrap().contains("st\u{202e}ock"));
+    let path = "b\u{9b}1m.jpg".to_string();
+    let mut table = text::ReadTable::new(std::slice::from_ref(&path));
+    assert!(table.row(&path, &dial(), &none.photos[0].record).starts_with(r"b\u{9b}1m.jpg  92"));
 }

@@ -2,7 +2,7 @@
 use crate::diary::{Diary, From, Project};
 use crate::output::markdown::mind;
 use crate::output::picture::run_inline;
-use crate::output::shown::Shown;
+use crate::output::shown::{Earlier, Shown, other_dial};
 use crate::output::story;
 use crate::output::words::{sentence_case, typeset};
 use crate::settle::Answer;
@@ -17,6 +17,8 @@ pub fn pictures(p: &Project, all: &[Shown]) -> Markup {
         k if k + 1 == all.len() => "after",
         _ => "between",
     };
+    let name = |k: usize| p.stages.get(k).map_or("", |s| s.name.as_str());
+    let dashed = all.iter().find_map(|s| if let Earlier::Dashed(k) = s.earlier { Some(name(k)) } else { None });
     html! { @if !all.is_empty() {
         section {
             h2 { "The dial" }
@@ -24,13 +26,17 @@ pub fn pictures(p: &Project, all: &[Shown]) -> Markup {
                 figure {
                     img src=(format!("data:image/jpeg;base64,{}", STANDARD.encode(&s.jpeg))) width=(s.size[0]) height=(s.size[1]) alt=(s.alt);
                     figcaption {
-                        b { (p.stages.get(s.stage).map_or("", |s| s.name.as_str())) }
+                        b { (name(s.stage)) }
                         @if all.len() > 1 { " · " (place(k)) }
                         br; span.small { (s.photo) }
+                        @if let Earlier::OtherDial(k) = s.earlier { br; span.small { (sentence_case(&other_dial(name(k)))) "." } }
                     }
                 }
             } }
-            p.small { "One photo of each stage, turned straight for showing. Yellow: where the needle points. Dashed: where it stood in the first stage." }
+            p.small {
+                "One photo of each stage, turned straight for showing. Yellow: where the needle points."
+                @if let Some(stage) = dashed { " Dashed: where it stood in “" (stage) "”." }
+            }
         }
     } }
 }

@@ -78,7 +78,8 @@ pub fn changes(p: &Project) -> Markup {
             h2 { "Changes" }
             (table(&["change", "verdict", own.symbol(), other.symbol(), &format!("95 % band, {}", own.symbol()), "chance"], &rows))
             p.small {
-                "Chance: how often a change as large would show where there is none, all " (rows.len()) " changes counted together. "
+                "Chance: how often a change as large would show where there is none"
+                @if rows.len() > 1 { ", all " (rows.len()) " changes counted together" } ". "
                 @if rows.len() > 1 { "Bands that hold all of them at once in 95 % of cases: " (together.join("; ")) "." }
             }
         }

@@ -72,11 +72,11 @@ impl Pen<'_> {
         self.rimmed(svg, &line(far, 1.0), Stroke::solid(NEEDLE, 2.0).dashed(9.0 * self.weight));
         self.rimmed(svg, &line(near, far), Stroke::solid(NEEDLE, 3.0));
     }
-    /// A limit as a stroke across the circle of the marks; `false` where it lies beyond the scale.
+    /// A limit as a stroke across the circle of the marks, short of the numbers; `false` where it lies beyond the scale.
     pub fn limit(&self, svg: &mut Svg, dial: &Dial, limit: f64) -> bool {
         let (low, high) = dial.span();
         let Some(angle) = angle_for(&Scale::new(dial).points(), limit).filter(|_| low <= limit && limit <= high) else { return false };
-        let stroke: Vec<_> = [0.84, 1.13].iter().filter_map(|r| self.polar(*r, angle)).collect();
+        let stroke: Vec<_> = [0.80, 1.07].iter().filter_map(|r| self.polar(*r, angle)).collect();
         self.rimmed(svg, &stroke, Stroke::solid(WARN, 5.0));
         true
     }

@@ -20,6 +20,7 @@ pub mod svg;
 mod ticks_picture;
 mod view;
 mod whole;
+pub(in crate::output) use banner::shortened;
 pub use canvas::Picture;
 pub use check_picture::check_picture;
 #[cfg(feature = "page")]

@@ -59,23 +59,45 @@ fn draw(svg: &mut Svg, project: &Project, look: Look) -> [f64; 2] {
     if !levels.is_empty() {
         let across = Across::over(&levels, k);
         axes(svg, &across, project, [ENDS.0 * k, bottom], look);
-        let dots: Vec<[f64; 2]> = project
+        let dots: Vec<(usize, [f64; 2])> = project
             .stages
             .iter()
             .enumerate()
-            .filter_map(|(n, s)| Some([across.x(s.level.as_ref()?.measured.value()), middle(n, k)]))
+            .filter_map(|(n, s)| Some((n, [across.x(s.level.as_ref()?.measured.value()), middle(n, k)])))
             .collect();
-        svg.line(&dots, Stroke::solid(look.quiet, 1.2 * k).dashed(4.0 * k));
+        joined(svg, project, &dots, look);
         for (n, stage) in project.stages.iter().enumerate() {
             if let Some(level) = &stage.level {
                 dot(svg, &across, level, middle(n, k), look);
             }
         }
     }
-    for (n, stage) in project.stages.iter().enumerate() {
-        name(svg, project, n, stage.level.as_ref(), look);
+    for n in 0..project.stages.len() {
+        name(svg, project, n, look);
     }
     [WIDTH * k, bottom + ENDS.1 * k]
+}
+
+/// The dashed line from dot to dot; it stops where it would run through the words above a dot.
+fn joined(svg: &mut Svg, project: &Project, dots: &[(usize, [f64; 2])], look: Look) {
+    let k = look.size / 12.0;
+    let stroke = Stroke::solid(look.quiet, 1.2 * k).dashed(4.0 * k);
+    for pair in dots.windows(2) {
+        let [(from, a), (to, b)] = pair else { continue };
+        let at = |y: f64| [a[0] + (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1]), y];
+        let mut start = *a;
+        for row in from + 1..=*to {
+            let [top, bottom] = [5.0, 25.0].map(|d| (ENDS.0 + ROW * row as f64 + d) * k);
+            let (name, said) = words(project, row, look);
+            let [left, right] = [14.0 * k + rough_width(&name, look.size, true), (WIDTH - 14.0) * k - rough_width(&said, look.size, false)];
+            let [x, y] = [at(top)[0], at(bottom)[0]];
+            if x.min(y) < left + 6.0 * k || x.max(y) > right - 6.0 * k {
+                svg.line(&[start, at(top)], stroke);
+                start = at(bottom);
+            }
+        }
+        svg.line(&[start, *b], stroke);
+    }
 }
 
 /// Where the row's dot is.
@@ -83,14 +105,21 @@ fn middle(row: usize, k: f64) -> f64 {
     (ENDS.0 + ROW * row as f64 + 36.0) * k
 }
 
-fn name(svg: &mut Svg, project: &Project, row: usize, level: Option<&Level>, look: Look) {
+/// A row's name, cut to its room, and its temperature.
+fn words(project: &Project, row: usize, look: Look) -> (String, String) {
+    let stage = project.stages.get(row);
+    let level = stage.and_then(|s| s.level.as_ref());
+    let said = level.map_or("no temperature".to_string(), |l| Banded::of_level(l, project.unit).plus_minus());
+    let room = (WIDTH - 40.0) * look.size / 12.0 - rough_width(&said, look.size, false);
+    let most = (room / (0.62 * look.size)) as usize;
+    (super::banner::shortened(stage.map_or("", |s| s.name.as_str()), most.max(4)), said)
+}
+
+fn name(svg: &mut Svg, project: &Project, row: usize, look: Look) {
     let (k, size) = (look.size / 12.0, look.size);
     let y = (ENDS.0 + ROW * row as f64 + 19.0) * k;
-    let said = level.map_or("no temperature".to_string(), |l| Banded::of_level(l, project.unit).plus_minus());
-    let stage = project.stages.get(row).map_or("", |s| s.name.as_str());
-    let room = (WIDTH - 40.0) * k - rough_width(&said, size, false);
-    let most = (room / (0.62 * size)) as usize;
-    svg.text([14.0 * k, y], Type { halo: Some(look.paper), ..bold_type(size, look.ink) }, &super::banner::shortened(stage, most.max(4)));
+    let (stage, said) = words(project, row, look);
+    svg.text([14.0 * k, y], Type { halo: Some(look.paper), ..bold_type(size, look.ink) }, &stage);
     svg.text([(WIDTH - 14.0) * k, y], Type { anchor: Anchor::End, halo: Some(look.paper), ..plain_type(size, look.ink) }, &said);
 }
 
@@ -112,15 +141,20 @@ fn axes(svg: &mut Svg, across: &Across, project: &Project, [top, bottom]: [f64; 
     let (own, other) = (project.unit, project.unit.other());
     let hair = Stroke::solid(look.quiet, k.max(1.0));
     let to = |v: f64| own.convert(v, other);
+    // a number at an end stays over the axis
+    let within = |x: f64, words: &str| {
+        let half = 0.5 * rough_width(words, size, false);
+        x.min(across.left + across.width - half).max(across.left + half)
+    };
     for v in thin(ticks(across.range.0, across.range.1)) {
         let x = across.x(v);
         svg.line(&[[x, top], [x, bottom]], Stroke::solid(look.quiet, 1.0).faded(0.28));
-        svg.text([x, bottom + 16.0 * k], Type { anchor: Anchor::Middle, ..plain_type(size, look.ink) }, &plain(v));
+        svg.text([within(x, &plain(v)), bottom + 16.0 * k], Type { anchor: Anchor::Middle, ..plain_type(size, look.ink) }, &plain(v));
     }
     for v in thin(ticks(to(across.range.0), to(across.range.1))) {
         let x = across.x(other.convert(v, own));
         svg.line(&[[x, top], [x, top + 5.0 * k]], hair);
-        svg.text([x, top - 6.0 * k], Type { anchor: Anchor::Middle, ..plain_type(size, look.quiet) }, &plain(v));
+        svg.text([within(x, &plain(v)), top - 6.0 * k], Type { anchor: Anchor::Middle, ..plain_type(size, look.quiet) }, &plain(v));
     }
     let [left, right] = [across.left, across.left + across.width];
     svg.line(&[[left, top], [right, top]], hair);

@@ -3,13 +3,14 @@ use super::declared::declared;
 use super::right;
 use crate::calibrate::Calibration;
 use crate::dial::{Mark, MarkKind};
+use crate::output::names::shown;
 use crate::output::words::{number, plain};
 
 /// The table of marks (value, angle, click residual, kind), what the needle of the reference photo reads, and warnings.
 pub fn calibration(done: &Calibration) -> String {
     let dial = &done.dial;
     let unit = dial.unit.symbol();
-    let mut out = format!("Dial \"{}\" ({})\n\n", dial.name, dial.id);
+    let mut out = format!("Dial \"{}\" ({})\n\n", shown(&dial.name), dial.id);
     out.push_str(&format!(
         "{}  {}  {}  {}  kind\n",
         right(&format!("mark {unit}"), 8),

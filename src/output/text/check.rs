@@ -2,13 +2,14 @@
 use super::right;
 use crate::assess::{Assessment, NoiseFrom, Repeats, USUAL_TIP, USUAL_WIDTH, Worry};
 use crate::dial::{Dial, MarkKind};
+use crate::output::names::shown;
 use crate::output::words::{number, plain, sigma_text};
 
 /// The whole answer. `photos`: how many were given.
 pub fn check(dial: &Dial, a: &Assessment, photos: usize) -> String {
     let unit = dial.unit.symbol();
     let (low, high) = dial.span();
-    let mut out = format!("Dial \"{}\" ({}), {} to {} {unit}\n\n", dial.name, dial.id, plain(low), plain(high));
+    let mut out = format!("Dial \"{}\" ({}), {} to {} {unit}\n\n", shown(&dial.name), dial.id, plain(low), plain(high));
     out.push_str(&marks(dial, a));
     out.push_str(&resolution(dial, a));
     out.push_str(&change(dial, a));

@@ -1,5 +1,6 @@
 //! What is declared of a gauge, in words.
 use crate::dial::{Amount, Dial, Stand};
+use crate::output::names::shown;
 use crate::output::words::{amount, number, plain};
 
 /// A line for each thing declared; empty when nothing is.
@@ -32,7 +33,7 @@ pub fn refined(old: &Dial, new: &Dial) -> String {
     format!(
         "Dial \"{}\" ({}, made from {})\n\n{}\nThe new file is a dial of its own: readings made with the old one share none of its error terms, \
          so read both sides of a comparison with the same file.\n",
-        new.name,
+        shown(&new.name),
         new.id,
         old.id,
         declared(new)

@@ -10,6 +10,7 @@ mod readings;
 mod settling;
 mod stages;
 mod ticks;
+use super::names::shown;
 pub use budget::budget;
 pub use calibration::calibration;
 pub use change::comparison;
@@ -37,8 +38,9 @@ fn right(text: &str, width: usize) -> String {
     format!("{}{text}", " ".repeat(width.saturating_sub(text.chars().count())))
 }
 
-/// The end of a path that is longer than `most` characters.
+/// A path as it may be shown; the end of one that is longer than `most` characters.
 fn tail(path: &str, most: usize) -> String {
+    let path = shown(path);
     let n = path.chars().count();
-    if n <= most { path.to_string() } else { ['…'].into_iter().chain(path.chars().skip(n + 1 - most)).collect() }
+    if n <= most { path } else { ['…'].into_iter().chain(path.chars().skip(n + 1 - most)).collect() }
 }

@@ -3,6 +3,7 @@ use super::{column, right};
 use crate::base::rounding::significant;
 use crate::dial::Dial;
 use crate::output::limit::both_units;
+use crate::output::names::shown;
 use crate::output::words::{CAUTION, plain, sigma_text};
 use crate::plan::Plan;
 
@@ -12,7 +13,7 @@ pub fn planned(p: &Plan, dial: &Dial, time_constant: Option<f64>) -> String {
     let place = if p.at_given { "" } else { ", where on the scale of this dial it takes most" };
     let mut out = format!(
         "Dial \"{}\": a drop of {} {u} from {}{place}.\n\n{}",
-        dial.name,
+        shown(&dial.name),
         plain(p.drop),
         both_units((10.0 * p.at).round() / 10.0, p.unit),
         photos(p)

@@ -2,6 +2,7 @@
 use super::{column, left, tail};
 use crate::dial::Dial;
 use crate::output::limit::{LIMIT_CAUTION, photo_against};
+use crate::output::names::shown;
 use crate::output::words::{Banded, CAUTION, amount, outcome_sentence, plain};
 use crate::reading::{Outcome, Reading, Record};
 use crate::verdict::Flag;
@@ -27,7 +28,7 @@ pub struct ReadTable {
 impl ReadTable {
     /// For the photos to come, by the paths given.
     pub fn new(paths: &[String]) -> Self {
-        let longest = paths.iter().map(|p| p.chars().count()).max().unwrap_or(0);
+        let longest = paths.iter().map(|p| shown(p).chars().count()).max().unwrap_or(0);
         let name_width = longest.clamp("photo".len(), LONGEST_PATH);
         Self { name_width, flags: BTreeSet::new(), read: 0, below: 0, above: 0, refused: 0, unopened: 0, limit: None }
     }
@@ -46,7 +47,7 @@ impl ReadTable {
         };
         format!(
             "Dial \"{}\", {} to {} {unit}. ± is half the 95 % band: {counted}.\n\n{}  {columns}\n",
-            dial.name,
+            shown(&dial.name),
             plain(low),
             plain(high),
             left("photo", self.name_width)

@@ -3,6 +3,7 @@ use super::tail;
 use crate::base::rounding::{band, significant, with_uncertainty};
 use crate::dial::Dial;
 use crate::output::limit::{LIMIT_CAUTION, both_units, limit_sentence};
+use crate::output::names::shown;
 use crate::output::words::{Banded, CAUTION, counts_gauge, sentence_case, sigma_text, typeset, why_left_out};
 use crate::settle::{Answer, LeftOut, Level, Range};
 
@@ -14,7 +15,7 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> String {
     let given = paths.len();
     let mut out = format!(
         "Dial \"{}\", {} of {given} photos over {}.\n\n{}.\n",
-        dial.name,
+        shown(&dial.name),
         a.points.len(),
         duration(a.span),
         sentence_case(&typeset(&a.verdict.sentence(a.unit)))

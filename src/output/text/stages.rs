@@ -1,15 +1,20 @@
 //! A diary in words: what was noted, and what each stage brought.
 use super::column;
-use crate::diary::{Diary, Note, Project};
+use crate::diary::{Diary, Note, Project, Stage};
+use crate::output::names::{self, shown};
+use crate::output::picture::shortened;
 use crate::output::story;
 use crate::output::words::{Banded, CAUTION, typeset, why_left_out};
 use crate::reading::Outcome;
 
 const LONGEST_NAME: usize = 24;
 const LONGEST_PAIR: usize = 40;
+/// Length of a name in a pair that is too long.
+const NAME_IN_PAIR: usize = 18;
 
 /// Stages, changes, what may be said of all of them, what does not count.
 pub fn stages(p: &Project, d: &Diary) -> String {
+    let (p, d) = (&names::project(p), &names::diary(d));
     let mut out = format!("{}\n\n{}", story::answer(p), levels(p));
     if !p.changes.is_empty() {
         out.push_str(&format!("\n{}", changes(p)));
@@ -36,8 +41,7 @@ pub fn stages(p: &Project, d: &Diary) -> String {
 fn levels(p: &Project) -> String {
     let width = 2 + p.stages.iter().map(|s| s.name.chars().count()).max().unwrap_or(0).clamp(5, LONGEST_NAME);
     let mut out = format!("{}{}{}{}photos\n", column("stage", width), column("temperature", 20), column("", 20), column("95 % band", 26));
-    for s in &p.stages {
-        let name: String = s.name.chars().take(LONGEST_NAME).collect();
+    for (s, name) in p.stages.iter().zip(short_names(p, LONGEST_NAME)) {
         let cells = s.level.as_ref().map(|l| {
             let own = Banded::of_level(l, p.unit);
             [own.plus_minus(), own.other().plus_minus(), format!("{} {}", own.band_text(), p.unit.symbol())]
@@ -49,16 +53,32 @@ fn levels(p: &Project) -> String {
 }
 
 fn changes(p: &Project) -> String {
-    let pairs: Vec<String> = p.changes.iter().map(|c| pair(p, c.from, c.to)).collect();
+    let short = short_names(p, NAME_IN_PAIR);
+    let name = |k: usize| short.get(k).map_or("", String::as_str);
+    let told = |(from, to): (usize, usize)| {
+        let whole = pair(p, from, to);
+        if whole.chars().count() <= LONGEST_PAIR { whole } else { format!("{} → {}", name(from), name(to)) }
+    };
+    let pairs: Vec<String> = p.changes.iter().map(|c| told((c.from, c.to))).collect();
     let width = 2 + pairs.iter().map(|t| t.chars().count()).max().unwrap_or(0).clamp(6, LONGEST_PAIR);
     let mut out = format!("{}{}{}{}chance\n", column("change", width), column("", 20), column("", 20), column("95 % band", 26));
     for (c, name) in p.changes.iter().zip(&pairs) {
-        let name: String = name.chars().take(LONGEST_PAIR).collect();
         let cells = [story::change_in(c, p.unit, p.unit), story::change_in(c, p.unit, p.unit.other()), story::ends(c.band, p.unit)];
         let row: String = cells.iter().zip([20, 20, 26]).map(|(t, w)| column(t, w)).collect();
         out.push_str(&format!("{}{row}{}{}\n", column(&name, width), column(&story::probability(c.adjusted), 10), story::standing(c)));
     }
     out
+}
+
+/// The stages' names, longer ones cut to `most` characters; those that would then look alike end in the place of their stage.
+fn short_names(p: &Project, most: usize) -> Vec<String> {
+    let cut: Vec<String> = p.stages.iter().map(|s| shortened(&s.name, most)).collect();
+    let alike = |k: usize| cut.iter().enumerate().any(|(j, other)| j != k && cut.get(k) == Some(other));
+    let numbered = |k: usize, s: &Stage| {
+        let place = format!(" ({})", k + 1);
+        shortened(&s.name, most.saturating_sub(place.len()).min(s.name.chars().count().saturating_sub(1))) + &place
+    };
+    p.stages.iter().zip(&cut).enumerate().map(|(k, (s, c))| if alike(k) { numbered(k, s) } else { c.clone() }).collect()
 }
 
 fn pair(p: &Project, from: usize, to: usize) -> String {
@@ -68,8 +88,8 @@ fn pair(p: &Project, from: usize, to: usize) -> String {
 
 /// What was just noted; `before` is the diary as it was.
 pub fn noted(note: &Note, before: &Diary) -> String {
-    let mut out = format!("Stage \"{}\", dial \"{}\".\n\n", note.stage, note.dial.name);
-    let width = 2 + note.photos.iter().map(|p| p.file.chars().count()).max().unwrap_or(5).min(40);
+    let mut out = format!("Stage \"{}\", dial \"{}\".\n\n", shown(&note.stage), shown(&note.dial.name));
+    let width = 2 + note.photos.iter().map(|p| shown(&p.file).chars().count()).max().unwrap_or(5).min(40);
     for p in &note.photos {
         let said = match (&p.record.outcome, p.record.counted()) {
             (Outcome::Reading(r), _) => {
@@ -79,7 +99,7 @@ pub fn noted(note: &Note, before: &Diary) -> String {
             (_, Err(why)) => format!("not read: {}", why_left_out(&why)),
             _ => String::new(),
         };
-        out.push_str(&format!("{}{said}\n", column(&p.file, width)));
+        out.push_str(&format!("{}{said}\n", column(&shown(&p.file), width)));
     }
     out + &mind(note, before)
 }
@@ -90,19 +110,21 @@ fn mind(note: &Note, before: &Diary) -> String {
     let alike = stages.iter().find(|s| s.to_lowercase() == note.stage.to_lowercase());
     if let Some(other) = alike.filter(|_| !stages.contains(&note.stage.as_str())) {
         out.push_str(&format!(
-            "Mind: this begins a new stage \"{}\"; there is one called \"{other}\". For the same stage use the same letters.\n",
-            note.stage
+            "Mind: this begins a new stage \"{}\"; there is one called \"{}\". For the same stage use the same letters.\n",
+            shown(&note.stage),
+            shown(other)
         ));
     }
     let mut seen: Vec<&str> = Vec::new();
     for p in &note.photos {
+        let file = shown(&p.file);
         let there = before.notes.iter().find(|n| n.photos.iter().any(|q| q.sha256 == p.sha256));
         match there {
             Some(n) if n.stage == note.stage => {
-                out.push_str(&format!("Mind: {} is in this stage already; it counts once.\n", p.file));
+                out.push_str(&format!("Mind: {file} is in this stage already; it counts once.\n"));
             }
-            Some(n) => out.push_str(&format!("Mind: {} is also in the stage \"{}\".\n", p.file, n.stage)),
-            None if seen.contains(&p.sha256.as_str()) => out.push_str(&format!("Mind: {} was given twice; it counts once.\n", p.file)),
+            Some(n) => out.push_str(&format!("Mind: {file} is also in the stage \"{}\".\n", shown(&n.stage))),
+            None if seen.contains(&p.sha256.as_str()) => out.push_str(&format!("Mind: {file} was given twice; it counts once.\n")),
             None => {}
         }
         seen.push(&p.sha256);

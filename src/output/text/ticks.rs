@@ -1,10 +1,12 @@
 //! The numbered ticks of a photo's dials.
 use super::right;
 use crate::calibrate::{FoundDial, NumberedTick};
+use crate::output::names::shown;
 use crate::output::words::number;
 
 /// One table a dial, and what to do next.
 pub fn ticks(photo: &str, dials: &[FoundDial]) -> String {
+    let photo = shown(photo);
     let several = dials.len() > 1;
     let count = if several { format!("{} dials", dials.len()) } else { "1 dial".to_string() };
     let mut out = format!("{photo}: {count}. Places are px from the picture's top-left corner.\n");
