@@ -50,7 +50,7 @@ pub(super) fn diary(d: &Diary) -> Diary {
         Wrong::Shape(what) => Damage { line: x.line, what: Wrong::Shape(shown(what)) },
         _ => x.clone(),
     });
-    Diary { notes: d.notes.iter().map(note).collect(), damaged: damaged.collect(), ..*d }
+    Diary { notes: d.notes.iter().map(note).collect(), damaged: damaged.collect(), note_lines: d.note_lines.clone(), ..*d }
 }
 
 fn note(n: &Note) -> Note {
