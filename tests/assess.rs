@@ -1,8 +1,11 @@
 //! What `check` says of a dial, against numbers worked out by hand. The made dial: 40 to 120 °C over 240°, 3 degrees of needle a °C.
 use super::handmade::{dial, record};
 use needleband::assess::{Given, NoiseFrom, Worry, assess};
+use needleband::dial::{Amount, Declared};
 use needleband::dial::{Dial, Mark, MarkKind};
 use needleband::reading::Record;
+use rand::rngs::ChaCha8Rng;
+use rand::{RngExt, SeedableRng};
 use std::collections::BTreeMap;
 
 fn told(dial: &Dial, repeated: &[Record]) -> needleband::assess::Assessment {
@@ -40,14 +43,23 @@ fn the_smallest_change_is_the_detection_limit_of_what_the_photos_show() {
         let by_hand = (1.959964 + 1.644854) * 0.1 * (2.0 / s.photos as f64).sqrt();
         assert!((s.change - by_hand).abs() < 0.02 * by_hand, "{} photos: {} against {by_hand}", s.photos, s.change);
     }
-    // 79, 80, 81: standard deviation 1 with 2 degrees of freedom; t(0.975) = 4.303, t(0.95) = 2.920 (GUM, table G.2)
+    // 79, 80, 81: standard deviation 1 with 2 degrees of freedom; t(0.975) = 4.303 (GUM, table G.2)
     let wild = told(&dial, &readings(&[79.0, 80.0, 81.0]));
     let r = wild.repeats.unwrap();
     assert!((r.sd.unwrap() - 1.0).abs() < 1e-12 && (r.expected - 0.1).abs() < 1e-12 && (r.mean - 80.0).abs() < 1e-12 && r.wander());
     assert!(wild.worries.contains(&Worry::Wander) && !calm.worries.contains(&Worry::Wander));
     let three = wild.smallest.iter().find(|s| s.photos == 3).unwrap();
-    let by_hand = (4.303 + 2.920) * (2.0f64 / 3.0).sqrt();
-    assert!((three.change - by_hand).abs() < 0.02 * by_hand, "{} against {by_hand}", three.change);
+    // how often a change of that size is called real: its band, t(0.975) times the estimated sigma to each side, leaves out zero
+    let (mut rng, sigma, n) = (ChaCha8Rng::seed_from_u64(8), (2.0f64 / 3.0).sqrt(), 40_000);
+    let real = (0..n)
+        .filter(|_| {
+            let mut z = || (-2.0 * rng.random::<f64>().max(1e-300).ln()).sqrt() * (std::f64::consts::TAU * rng.random::<f64>()).cos();
+            let (error, estimate) = (sigma * z(), sigma * ((z().powi(2) + z().powi(2)) / 2.0).sqrt());
+            three.change + error > 4.302_653 * estimate
+        })
+        .count();
+    // binomial, three sigmas of 40 000 draws
+    assert!((f64::from(real as u32) / f64::from(n) - 0.95).abs() < 0.0034, "{real} of {n}");
     // nothing given: an assumption, named as one
     assert_eq!(told(&dial, &[]).noise.from, NoiseFrom::Assumed);
     assert_eq!(told(&dial, &readings(&[80.0])).noise.from, NoiseFrom::Explained);
@@ -73,4 +85,27 @@ fn what_is_wrong_with_a_dial_is_named() {
         codes(&good, Some(0.02 * radius)).contains(&"reference_blurred")
             && !codes(&good, Some(0.002 * radius)).contains(&"reference_blurred")
     );
+}
+
+/// A zone over the middle of the scale: no stretch inside it is told, the change is told for a place where the needle moves, and the zone is
+/// named.
+#[test]
+fn a_flat_zone_is_no_place_to_show_a_change() {
+    let zone = |low: f64, high: f64| dial().declare(Declared { flats: vec![(low, high)], ..Declared::default() }).unwrap();
+    let a = told(&zone(75.0, 90.0), &[]);
+    assert!(a.stretches.iter().all(|s| s.to <= 75.0 || s.from >= 90.0), "{:?}", a.stretches);
+    assert!(a.worries.contains(&Worry::FlatZone(75.0, 90.0)));
+    assert_eq!(a.smallest.len(), 4);
+}
+
+/// A needle that may stick by 3 °C: on each side anew, so sqrt(2) 3/sqrt(3) is left however many photos (JCGM 100:2008, 4.3.7), and readings
+/// that lie apart are no less strange for it.
+#[test]
+fn a_sticking_needle_is_not_averaged_out() {
+    let sticky = dial().declare(Declared { stiction: Some(Amount::Value(3.0)), ..Declared::default() }).unwrap();
+    let a = told(&sticky, &[]);
+    let least = (1.959964 + 1.644854) * 2f64.sqrt() * 3.0 / 3f64.sqrt();
+    assert!(a.smallest.iter().all(|s| s.change > 0.999 * least), "{:?} under {least}", a.smallest);
+    let apart: Vec<Record> = readings(&[85.0, 85.1, 91.0, 91.1]);
+    assert!(told(&sticky, &apart).worries.contains(&Worry::Wander));
 }

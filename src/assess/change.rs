@@ -1,12 +1,11 @@
 //! The smallest change that a dial can show with so many photos a side.
 //!
-//! A change counts as shown when its 95 % band leaves out zero. It is told of the change that is shown in 95 of 100 cases:
-//! (t(0.975) + t(0.95)) sigma of the difference, the detection limit with both errors at 5 % (Currie, Anal. Chem. 40 (1968) 586, for
-//! a two-sided test; formula from memory).
+//! A change counts as shown when its 95 % band leaves out zero. It is told of the change that is shown in 95 of 100 cases
+//! ([`crate::base::detection`]).
+use crate::base::detection::detection_limit;
 use crate::base::measured::Measured;
-use crate::base::student::t_quantile;
 use crate::dial::Dial;
-use crate::scale::Scale;
+use crate::scale::{STICTION, Scale};
 
 /// What one photo adds to a reading.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -56,33 +55,43 @@ pub struct Smallest {
 /// Photos a side for which it is told.
 const PHOTOS: [usize; 4] = [1, 3, 5, 10];
 
-/// The smallest change from the middle of the scale upwards, for several numbers of photos. Counts: the photos and the dial's marks and
-/// shape between the two places. Does not count: gauge accuracy (it cancels nearby), a needle that sticks, unlike conditions.
+/// The smallest change from the place nearest to the middle of the scale at which the needle moves, for several numbers of photos; none
+/// where flat zones leave no such place. Counts: the photos, what marks, shape and gauge leave in the difference of the two places, a
+/// needle that sticks on each side. Does not count: unlike conditions.
 pub(super) fn smallest(dial: &Dial, noise: PhotoNoise) -> Vec<Smallest> {
-    let factor = t_quantile(0.975, noise.dof) + t_quantile(0.95, noise.dof);
     PHOTOS
         .into_iter()
-        .map(|photos| {
+        .filter_map(|photos| {
             let own = noise.sigma * (2.0 / photos as f64).sqrt();
-            let mut change = factor * own;
+            let mut change = detection_limit(own, noise.dof);
             for _ in 0..6 {
-                change = factor * own.hypot(marks_leave(dial, change));
+                change = detection_limit(own.hypot(dial_leaves(dial, change)?), noise.dof);
             }
-            Smallest { photos, change }
+            Some(Smallest { photos, change })
         })
         .collect()
 }
 
-/// What the marks leave in a change of this size, one sigma, dial unit.
-fn marks_leave(dial: &Dial, change: f64) -> f64 {
+/// What the dial leaves in a change of this size, one sigma, dial unit; `None` when no two places so far apart lie outside its zones.
+fn dial_leaves(dial: &Dial, change: f64) -> Option<f64> {
     let scale = Scale::new(dial);
-    let (Some(a), Some(b)) = (dial.marks.first(), dial.marks.last()) else { return f64::NAN };
-    let middle = 0.5 * (a.angle + b.angle);
-    let slope = scale.slope(middle);
-    let reach = (0.5 * (b.angle - a.angle)).abs();
-    let away = (change / slope).clamp(-reach, reach);
-    let at = |angle: f64| scale.read(&Measured::exact(angle));
-    let difference = at(middle + away).minus(&at(middle));
-    // the plane moves needle and marks together: most of it is not seen in a change
-    difference.variance_of(|id| !id.contains("/plane/")).sqrt()
+    let (a, b) = (dial.marks.first()?, dial.marks.last()?);
+    let at = |angle: f64| scale.temperature(&Measured::exact(angle));
+    let span = b.angle - a.angle;
+    // from the middle outwards in steps of a hundredth of the sweep
+    let starts = (0..100).map(|k| 0.5 + if k % 2 == 0 { 0.005 } else { -0.005 } * f64::from(k)).map(|u| a.angle + u * span);
+    starts
+        .filter_map(|start| {
+            let reach = (a.angle - start).abs().max((b.angle - start).abs());
+            let away = (change / scale.slope(start)).clamp(-reach, reach);
+            let other = [start + away, start - away].into_iter().find(|x| (x - a.angle) * (x - b.angle) <= 0.0)?;
+            let (here, there) = (at(start), at(other));
+            (here.flat.is_none() && there.flat.is_none()).then(|| (here.measured, there.measured))
+        })
+        .map(|(here, there)| {
+            // the plane moves needle and marks together: most of it is not seen in a change; a needle sticks on each side anew
+            let difference = there.minus(&here).variance_of(|id| !id.contains("/plane/") && id != STICTION);
+            (difference + 2.0 * here.variance_of(|id| id == STICTION)).sqrt()
+        })
+        .next()
 }

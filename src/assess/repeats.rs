@@ -1,6 +1,6 @@
 //! Repeated readings: how far they lie apart, against what each explains.
 use crate::base::student::coverage_factor_95;
-use crate::reading::{Outcome, Reading, Record};
+use crate::reading::{Outcome, Reading, Record, is_own};
 
 /// The readings of photos said to be of one temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -57,5 +57,5 @@ impl Repeats {
 
 /// Variance of a reading from its own photo alone.
 fn own_variance(r: &Reading) -> f64 {
-    r.temperature.variance_of(|id| id.starts_with("photo:") || id == crate::scale::STICTION)
+    r.temperature.variance_of(is_own)
 }

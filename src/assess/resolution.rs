@@ -29,11 +29,15 @@ pub struct AtSize {
 /// Widths for which a pixel's worth is told, px.
 const SIZES: [f64; 4] = [150.0, 300.0, 600.0, 1200.0];
 
-/// The stretches by rising value.
+/// The stretches by rising value, without those over which the needle stands still.
 pub(super) fn stretches(dial: &Dial) -> Vec<Stretch> {
-    let given: Vec<&Mark> = dial.marks.iter().filter(|m| m.kind != MarkKind::Counted).collect();
+    let zones = &dial.declared.flats;
+    let ends = |m: &Mark| zones.iter().any(|z| m.value == z.0 || m.value == z.1);
+    let points = Scale::new(dial).points();
+    let given: Vec<&Mark> = points.iter().filter(|m| m.kind != MarkKind::Counted || ends(m)).collect();
     given
         .windows(2)
+        .filter(|w| !zones.iter().any(|z| w[0].value >= z.0 && w[1].value <= z.1))
         .map(|w| {
             let angle = (w[1].angle - w[0].angle).abs();
             Stretch { from: w[0].value, to: w[1].value, angle, per_degree: (w[1].value - w[0].value) / angle }

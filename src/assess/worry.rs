@@ -10,6 +10,8 @@ pub enum Worry {
     FewMarks(usize),
     /// From one value to another the needle moves little: dial unit per degree there.
     Flat(f64, f64, f64),
+    /// From one value to another the needle is declared to stand still.
+    FlatZone(f64, f64),
     /// Tilt of the reference, degrees.
     Tilted(f64),
     /// Blur of the printed edges, one sigma, share of the radius.
@@ -45,6 +47,7 @@ impl Worry {
         match self {
             Worry::FewMarks(_) => "few_marks",
             Worry::Flat(..) => "flat_stretch",
+            Worry::FlatZone(..) => "flat_zone",
             Worry::Tilted(_) => "reference_tilted",
             Worry::Blurred(_) => "reference_blurred",
             Worry::Small(_) => "reference_small",
@@ -63,6 +66,7 @@ pub(super) fn worries(dial: &Dial, stretches: &[Stretch], usual: f64, blur: Opti
         out.push(Worry::FewMarks(dial.marks.len()));
     }
     out.extend(stretches.iter().filter(|s| s.per_degree > FLAT * usual).map(|s| Worry::Flat(s.from, s.to, s.per_degree)));
+    out.extend(dial.declared.flats.iter().map(|z| Worry::FlatZone(z.0, z.1)));
     if dial.face.tilt > TILTED {
         out.push(Worry::Tilted(dial.face.tilt));
     }

@@ -134,6 +134,11 @@ fn sentence(w: &Worry, dial: &Dial) -> String {
             plain(a),
             plain(b)
         ),
+        Worry::FlatZone(a, b) => format!(
+            "From {} to {} {unit} the needle is declared to stand still: no change inside shows, and what is told above holds outside.",
+            plain(a),
+            plain(b)
+        ),
         Worry::Tilted(t) => {
             format!("The reference was taken {}° off straight on, so its far side is known less well. Take it from in front.", number(t, 0))
         }
