@@ -65,7 +65,7 @@ fn changes(p: &Project) -> String {
     for (c, name) in p.changes.iter().zip(&pairs) {
         let cells = [story::change_in(c, p.unit, p.unit), story::change_in(c, p.unit, p.unit.other()), story::ends(c.band, p.unit)];
         let row: String = cells.iter().zip([20, 20, 26]).map(|(t, w)| column(t, w)).collect();
-        out.push_str(&format!("{}{row}{}{}\n", column(&name, width), column(&story::probability(c.adjusted), 10), story::standing(c)));
+        out.push_str(&format!("{}{row}{}{}\n", column(name, width), column(&story::probability(c.adjusted), 10), story::standing(c)));
     }
     out
 }
