@@ -76,7 +76,7 @@ impl Pen<'_> {
     pub fn limit(&self, svg: &mut Svg, dial: &Dial, limit: f64) -> bool {
         let (low, high) = dial.span();
         let Some(angle) = angle_for(&Scale::new(dial).points(), limit).filter(|_| low <= limit && limit <= high) else { return false };
-        let stroke: Vec<_> = [0.80, 1.07].iter().filter_map(|r| self.polar(*r, angle)).collect();
+        let stroke: Vec<_> = [0.86, 1.07].iter().filter_map(|r| self.polar(*r, angle)).collect();
         self.rimmed(svg, &stroke, Stroke::solid(WARN, 5.0));
         true
     }
