@@ -86,7 +86,7 @@ fn dial_leaves(dial: &Dial, change: f64) -> Option<f64> {
             let away = (change / scale.slope(start)).clamp(-reach, reach);
             let other = [start + away, start - away].into_iter().find(|x| (x - a.angle) * (x - b.angle) <= 0.0)?;
             let (here, there) = (at(start), at(other));
-            (here.flat.is_none() && there.flat.is_none()).then(|| (here.measured, there.measured))
+            (here.flat.is_none() && there.flat.is_none()).then_some((here.measured, there.measured))
         })
         .map(|(here, there)| {
             // the plane moves needle and marks together: most of it is not seen in a change; a needle sticks on each side anew
