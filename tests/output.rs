@@ -261,7 +261,7 @@ fn calibration_and_comparison_in_words() {
     for part in ["−120.00", "1.5", "given", "tick, counted", "reads 80.0 °C (176.0 °F)", "Mind: The mark 60"] {
         assert!(out.contains(part), "{part} is missing in\n{out}");
     }
-    let before = [reading(), without("x", Outcome::BelowScale)];
+    let before = [reading(), without("x", Outcome::Refused(Refusal::NeedleNotFound, String::new()))];
     let c = compare(&before, &[record("p2", 85.0, &[("dial:0123456789ab/mark/80", 0.2), ("photo:p2/needle", 0.15)])]).unwrap();
     let out = text::comparison(&c, &["one.jpg".to_string(), "low.jpg".to_string()], &["two.jpg".to_string()]);
     for part in ["A real drop of 7.0", "Left out before: low.jpg", "1 of 2 photos read", "share", "One photo a side", "95 % band"] {
