@@ -246,7 +246,8 @@ fn settle_says_what_is_wrong_with_its_files() {
 fn the_json_of_a_comparison_passes_a_strict_reader() {
     use super::handmade::{record, without};
     use needleband::reading::Outcome;
-    let before = [record("a", 92.0, &[("dial:d/x", 0.5), ("photo:a/needle", 0.3)]), without("b", Outcome::AboveScale)];
+    use needleband::verdict::Refusal;
+    let before = [record("a", 92.0, &[("dial:d/x", 0.5), ("photo:a/needle", 0.3)]), without("b", Outcome::Refused(Refusal::NeedleNotFound, "a hand".into()))];
     let after = [record("c", 85.0, &[("dial:d/x", 0.5), ("photo:c/needle", 0.4)])];
     let c = needleband::compare::compare(&before, &after).unwrap();
     let line = needleband::output::json::comparison(&c, &["a.jpg".into(), "b.jpg".into()], &["c.jpg".into()]).unwrap();
@@ -256,7 +257,7 @@ fn the_json_of_a_comparison_passes_a_strict_reader() {
     assert!(read.verdict.starts_with("a real drop of 7.0"));
     assert_eq!((read.before.n, read.before.photos, read.after.n), (1, vec!["a.jpg".to_string()], 1));
     let left = &read.before.left_out[0];
-    assert_eq!((left.photo.as_str(), left.outcome.as_str(), left.reason.as_deref()), ("b.jpg", "above_scale", None));
+    assert_eq!((left.photo.as_str(), left.outcome.as_str(), left.reason.as_deref()), ("b.jpg", "refused", Some("needle_not_found")));
     assert_eq!((read.shared.before, read.shared.left), (0.5, 0.0));
 }
 
