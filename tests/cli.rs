@@ -247,7 +247,10 @@ fn the_json_of_a_comparison_passes_a_strict_reader() {
     use super::handmade::{record, without};
     use needleband::reading::Outcome;
     use needleband::verdict::Refusal;
-    let before = [record("a", 92.0, &[("dial:d/x", 0.5), ("photo:a/needle", 0.3)]), without("b", Outcome::Refused(Refusal::NeedleNotFound, "a hand".into()))];
+    let before = [
+        record("a", 92.0, &[("dial:d/x", 0.5), ("photo:a/needle", 0.3)]),
+        without("b", Outcome::Refused(Refusal::NeedleNotFound, "a hand".into())),
+    ];
     let after = [record("c", 85.0, &[("dial:d/x", 0.5), ("photo:c/needle", 0.4)])];
     let c = needleband::compare::compare(&before, &after).unwrap();
     let line = needleband::output::json::comparison(&c, &["a.jpg".into(), "b.jpg".into()], &["c.jpg".into()]).unwrap();

@@ -2,6 +2,7 @@
 //! * `glyphs`, `shapes`: what can be printed; `plan`: how one dial looks; `looks`: the dials of the tests;
 //! * `view`: the camera; `draw`: the picture; `case`: calibrating on one picture and reading others.
 pub mod bar;
+#[cfg(feature = "page")]
 pub mod browser;
 pub mod case;
 pub mod draw;
