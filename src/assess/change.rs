@@ -58,14 +58,14 @@ const PHOTOS: [usize; 4] = [1, 3, 5, 10];
 /// The smallest change from the place nearest to the middle of the scale at which the needle moves, for several numbers of photos; none
 /// where flat zones leave no such place. Counts: the photos, what marks, shape and gauge leave in the difference of the two places, a
 /// needle that sticks on each side. Does not count: unlike conditions.
-pub(super) fn smallest(dial: &Dial, noise: PhotoNoise) -> Vec<Smallest> {
+pub(super) fn smallest(dial: &Dial, scale: &Scale, noise: PhotoNoise) -> Vec<Smallest> {
     PHOTOS
         .into_iter()
         .filter_map(|photos| {
             let own = noise.sigma * (2.0 / photos as f64).sqrt();
             let mut change = detection_limit(own, noise.dof);
             for _ in 0..6 {
-                change = detection_limit(own.hypot(dial_leaves(dial, change)?), noise.dof);
+                change = detection_limit(own.hypot(dial_leaves(dial, scale, change)?), noise.dof);
             }
             Some(Smallest { photos, change })
         })
@@ -73,8 +73,7 @@ pub(super) fn smallest(dial: &Dial, noise: PhotoNoise) -> Vec<Smallest> {
 }
 
 /// What the dial leaves in a change of this size, one sigma, dial unit; `None` when no two places so far apart lie outside its zones.
-fn dial_leaves(dial: &Dial, change: f64) -> Option<f64> {
-    let scale = Scale::new(dial);
+fn dial_leaves(dial: &Dial, scale: &Scale, change: f64) -> Option<f64> {
     let (a, b) = (dial.marks.first()?, dial.marks.last()?);
     let at = |angle: f64| scale.temperature(&Measured::exact(angle));
     let span = b.angle - a.angle;

@@ -38,7 +38,7 @@ impl Repeats {
         }
         let mean = values.iter().sum::<f64>() / n;
         let square: f64 = values.iter().map(|v| (v - mean).powi(2)).sum();
-        let variance: f64 = read.iter().map(|r| own_variance(r)).sum::<f64>() / n;
+        let variance: f64 = read.iter().map(|r| r.temperature.variance_of(is_own)).sum::<f64>() / n;
         let range = values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
         Some(Self {
             count: values.len(),
@@ -53,9 +53,4 @@ impl Repeats {
         let few = (coverage_factor_95(self.count as f64 - 1.0) / coverage_factor_95(9.0)).max(1.0);
         self.sd.is_some_and(|sd| sd * sd > BEYOND * few * few * self.expected * self.expected)
     }
-}
-
-/// Variance of a reading from its own photo alone.
-fn own_variance(r: &Reading) -> f64 {
-    r.temperature.variance_of(is_own)
 }

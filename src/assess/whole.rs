@@ -72,7 +72,7 @@ pub fn assess(dial: &Dial, given: Given) -> Assessment {
         residual: (!residuals.is_empty()).then(|| mean_square.sqrt()),
         sizes: at_sizes(dial, per_degree),
         blur: given.blur,
-        smallest: smallest(dial, noise),
+        smallest: smallest(dial, &scale, noise),
         worries: worries(dial, &stretches, per_degree, given.blur, repeats.as_ref()),
         noise,
         stretches,
@@ -82,7 +82,7 @@ pub fn assess(dial: &Dial, given: Given) -> Assessment {
 }
 
 fn check(m: &Mark, scale: &Scale) -> MarkCheck {
-    let sigma = m.terms.values().map(|t| t * t).sum::<f64>().sqrt();
+    let sigma = m.sigma();
     MarkCheck {
         value: m.value,
         angle: m.angle,

@@ -1,7 +1,7 @@
 //! What may be wrong with a dial file: code and sentence with advice.
 use super::repeats::Repeats;
 use super::resolution::Stretch;
-use crate::dial::{Dial, MarkKind};
+use crate::dial::{Click, Dial, MarkKind};
 
 /// What may be wrong.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -28,8 +28,6 @@ pub enum Worry {
     Wander,
 }
 
-/// Marks below which the shape of the scale is not known (the curve itself takes straight lines below eight).
-const FEW: usize = 4;
 /// Unit per degree over the usual, from which a stretch is called flat.
 const FLAT: f64 = 2.5;
 /// Degrees of tilt from which the far side of the face is clearly worse than the near one (cos 20° = 0.94).
@@ -38,8 +36,6 @@ const TILTED: f64 = 20.0;
 const BLURRED: f64 = 0.008;
 /// Radius in px below which a pixel is worth more than half a degree.
 const SMALL: f64 = 115.0;
-/// Click residual, px, from which `calibrate` asks too.
-const FAR: f64 = 4.0;
 
 impl Worry {
     /// Code for scripts.
@@ -62,7 +58,7 @@ impl Worry {
 /// All there is to worry about.
 pub(super) fn worries(dial: &Dial, stretches: &[Stretch], usual: f64, blur: Option<f64>, repeats: Option<&Repeats>) -> Vec<Worry> {
     let mut out = Vec::new();
-    if dial.marks.len() < FEW {
+    if dial.has_few_marks() {
         out.push(Worry::FewMarks(dial.marks.len()));
     }
     out.extend(stretches.iter().filter(|s| s.per_degree > FLAT * usual).map(|s| Worry::Flat(s.from, s.to, s.per_degree)));
@@ -76,7 +72,7 @@ pub(super) fn worries(dial: &Dial, stretches: &[Stretch], usual: f64, blur: Opti
     }
     for m in dial.marks.iter().filter(|m| m.kind == MarkKind::Labelled) {
         match m.click.as_ref().map(|c| c.residual) {
-            Some(Some(r)) if r.abs() > FAR => out.push(Worry::FarClick(m.value, r.abs())),
+            Some(Some(r)) if r.abs() > Click::FAR => out.push(Worry::FarClick(m.value, r.abs())),
             Some(None) => out.push(Worry::NoTick(m.value)),
             _ => {}
         }

@@ -140,24 +140,10 @@ pub fn coverage_factor_95(nu: f64) -> f64 {
     if k.is_nan() { f64::INFINITY } else { k }
 }
 
-/// Probability that Student's t with `nu` degrees of freedom lies at least as far from 0 as `t`, on either side.
-///
-/// Up to `nu` = 1000 the regularised incomplete beta function, I_x(ν/2, 1/2) with x = ν/(ν + t²) (Abramowitz & Stegun 26.7.1, 26.5.2);
-/// beyond from the normal distribution at t(1 - 1/4ν)/√(1 + t²/2ν) (26.7.8). 1 when `nu` is too small to know anything; NaN for NaN
-/// or a negative `nu`.
+/// Probability that Student's t with `nu` degrees of freedom lies at least as far from 0 as `t`, on either side: both tails of
+/// [`t_above`].
 pub fn two_sided(t: f64, nu: f64) -> f64 {
-    if t.is_nan() || nu.is_nan() || nu < 0.0 {
-        return f64::NAN;
-    }
-    if nu < NONE {
-        return 1.0;
-    }
-    let t2 = t * t;
-    if nu > MANY {
-        let z = if nu.is_finite() { t.abs() * (1.0 - 0.25 / nu) / (1.0 + 0.5 * t2 / nu).sqrt() } else { t.abs() };
-        return 2.0 * normal_cdf(-z);
-    }
-    if t2.is_infinite() { 0.0 } else { checked_beta_reg(0.5 * nu, 0.5, nu / (nu + t2)).unwrap_or(f64::NAN) }
+    2.0 * t_above(t.abs(), nu)
 }
 
 /// Effective degrees of freedom of a sum of independent terms, each given as (sigma, degrees of freedom):

@@ -63,7 +63,7 @@ pub fn adjust(
     for round in 0..4 {
         let (h, scale) = (found.plane.homography, found.plane.pose.scale);
         let at = in_plane(&h, marks).ok_or_else(failed)?;
-        found.ticks = merge(ticks::find(luma, &h, scale, &at), &h, &at, views);
+        found.ticks = if views.is_empty() { ticks::find(luma, &h, scale, &at) } else { merge(&h, &at, views) };
         if request.pivot.is_none()
             && round == 1
             && let Some((centre, radius)) = extent::cover(luma, &h, scale)
@@ -97,10 +97,9 @@ const SIDES: [(f64, f64); 4] = [(0.3, 0.0), (-0.3, 0.0), (0.0, 0.3), (0.0, -0.3)
 fn from_any_side(camera: &Camera, start: PlanePose, clicks: &Observations) -> Option<DialPlane> {
     let tilted = SIDES.iter().filter_map(|&(rx, ry)| geometry::fit(camera, PlanePose { rx, ry, ..start }, clicks));
     let straight = geometry::fit(camera, start, clicks);
-    let cost = |p: &DialPlane| geometry::cost(camera, p, clicks);
     straight.into_iter().chain(tilted).fold(None, |best: Option<DialPlane>, p| match best {
         // as good from straight on: that one is kept
-        Some(b) if cost(&p) > cost(&b) - 1e-3 => Some(b),
+        Some(b) if p.cost > b.cost - 1e-3 => Some(b),
         _ => Some(p),
     })
 }

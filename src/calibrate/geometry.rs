@@ -61,6 +61,8 @@ pub struct Plane {
     pub covariance: DMatrix<f64>,
     /// How the needle stands over the face, as far as its lines tell.
     pub stand: Stand,
+    /// What the fit costs: twice the negative log likelihood, less a constant.
+    pub cost: f64,
 }
 
 impl Observations {
@@ -147,8 +149,8 @@ impl Kind {
 /// Fits the plane from a starting pose.
 pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Plane> {
     let p = DVector::from_vec(vec![start.rx, start.ry, start.origin.x, start.origin.y, start.scale, 0.0, 0.0, 0.0, 0.0]);
-    let (p, _) = descend(camera, p, obs, Kind::at_first)?;
-    let (p, mut inverse) = descend(camera, p, obs, |k| k)?;
+    let (p, ..) = descend(camera, p, obs, Kind::at_first)?;
+    let (p, mut inverse, cost) = descend(camera, p, obs, |k| k)?;
     let pose = PlanePose { rx: p[0], ry: p[1], origin: Vector2::new(p[2], p[3]), scale: p[4] };
     let camera = Camera { focal: camera.focal * p[6].exp(), centre: camera.centre };
     // a cover bends the view: the pivot appears beside the middle of the rings, and nothing in the photo tells by how much
@@ -156,13 +158,17 @@ pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Plan
     inverse[(2, 2)] += bent;
     inverse[(3, 3)] += bent;
     let stand = stand::posterior(p[7], p[8], inverse[(7, 7)], inverse[(8, 8)]);
-    Some(Plane { pose, camera, homography: pose.homography(&camera), covariance: inverse, stand })
+    Some(Plane { pose, camera, homography: pose.homography(&camera), covariance: inverse, stand, cost })
 }
 
-/// Levenberg–Marquardt from a start; `counts` says how each kind of residual counts. Unknowns and their covariance.
-fn descend(camera: &Camera, start: DVector<f64>, obs: &Observations, counts: fn(Kind) -> Kind) -> Option<(DVector<f64>, DMatrix<f64>)> {
+/// Levenberg–Marquardt from a start; `counts` says how each kind of residual counts. Unknowns, their covariance, and what they cost.
+fn descend(
+    camera: &Camera,
+    start: DVector<f64>,
+    obs: &Observations,
+    counts: fn(Kind) -> Kind,
+) -> Option<(DVector<f64>, DMatrix<f64>, f64)> {
     let steps = [1e-5, 1e-5, 1e-3, 1e-3, 1e-3, 1e-4, 1e-4, 1e-4, 1e-4];
-    let loss = |r: &[(f64, Kind)]| r.iter().map(|(v, k)| counts(*k).loss(*v)).sum::<f64>();
     let (mut p, mut lambda, mut cost) = (start, 1e-4, f64::MAX);
     let mut inverse = DMatrix::identity(N, N);
     for _ in 0..60 {
@@ -190,7 +196,7 @@ fn descend(camera: &Camera, start: DVector<f64>, obs: &Observations, counts: fn(
         }
         let step = damped.lu().solve(&g)?;
         let next = &p - &step;
-        let c = loss(&residuals(camera, &next, obs));
+        let c = loss(&residuals(camera, &next, obs), counts);
         if c <= cost + 1e-12 {
             let done = (cost - c).abs() < 1e-9 * (1.0 + c);
             (p, cost, lambda) = (next, c, (lambda * 0.3).max(1e-9));
@@ -204,20 +210,12 @@ fn descend(camera: &Camera, start: DVector<f64>, obs: &Observations, counts: fn(
             }
         }
     }
-    Some((p, inverse))
+    Some((p, inverse, cost))
 }
 
-/// What a fitted plane costs: twice the negative log likelihood, less a constant. `camera`: the one the fit began with.
-pub fn cost(camera: &Camera, plane: &Plane, obs: &Observations) -> f64 {
-    let p = plane.pose;
-    let focal = (plane.camera.focal / camera.focal).ln();
-    let usual = Stand::default();
-    let (height, axis) = ((plane.stand.height - usual.height) / usual.height_sigma, plane.stand.axis / usual.axis_sigma);
-    loss(&residuals(camera, &DVector::from_vec(vec![p.rx, p.ry, p.origin.x, p.origin.y, p.scale, 0.0, focal, height, axis]), obs))
-}
-
-fn loss(r: &[(f64, Kind)]) -> f64 {
-    r.iter().map(|(v, k)| k.loss(*v)).sum()
+/// What residuals cost: twice the negative log likelihood, less a constant. `counts`: as for [`descend`].
+fn loss(r: &[(f64, Kind)], counts: fn(Kind) -> Kind) -> f64 {
+    r.iter().map(|(v, k)| counts(*k).loss(*v)).sum()
 }
 
 /// Radius of a ring of tick ends, a spoilt one left out: the weighted mean, from the median on.

@@ -67,7 +67,7 @@ pub fn scale_marks(found: &Found, marks: &[Clicked], labels: &Labels) -> (Vec<Ma
 /// What the user should know of a click: beside its tick, or on none.
 fn click_warning(value: f64, click: &Click) -> Option<String> {
     match click.residual {
-        Some(r) if r > 4.0 => {
+        Some(r) if r > Click::FAR => {
             Some(format!("The click on {value} is {r:.1} px beside the printed tick it was snapped to; check that it is the right tick."))
         }
         None => Some(format!("No printed tick was found at the click on {value}; the click itself is used (± {MARK_CLICK} px).")),

@@ -2,7 +2,6 @@
 //!
 //! A needle turns about the pivot at some height: seen from the side its line passes the pivot's image at height · (shift of a
 //! point one unit high), and beside it by what its axis is off. Lines in different directions and views tell these apart.
-use crate::base::measured::independent_terms;
 use crate::base::pose::{Camera, camera_centre, project};
 use crate::dial::Stand;
 use crate::needle::Parallax;
@@ -69,14 +68,10 @@ fn without_prior(sight: &Sight) -> Option<(f64, f64, f64)> {
 
 /// Variance of the offset from the registration, units².
 fn moved_by_registration(sight: &Sight) -> f64 {
-    let l = independent_terms(&sight.registration.covariance);
     let (s, c) = sight.needle.angle.to_radians().sin_cos();
-    (0..l.ncols())
-        .map(|k| {
-            let d = Matrix3::new(1.0 + l[(0, k)], l[(1, k)], l[(2, k)], l[(3, k)], 1.0 + l[(4, k)], l[(5, k)], l[(6, k)], l[(7, k)], 1.0);
-            let moved = project(&d, 0.0, 0.0);
-            moved.x * c - moved.y * s
-        })
-        .map(|v| v * v)
-        .sum()
+    let offset = |d: &Matrix3<f64>| {
+        let moved = project(d, 0.0, 0.0);
+        moved.x * c - moved.y * s
+    };
+    sight.registration.shifts().iter().map(offset).map(|v| v * v).sum()
 }

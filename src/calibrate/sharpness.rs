@@ -10,14 +10,7 @@ pub fn edge_blur(dial: &Dial) -> Option<f64> {
     let photo =
         Photo { width: face.width, height: face.height, rgb: face.rgb.clone(), hash: String::new(), taken_at: None, focal_ratio: None };
     let luma = photo.luma();
-    let at: Vec<(f64, f64)> = dial
-        .marks
-        .iter()
-        .map(|m| {
-            let (s, c) = m.angle.to_radians().sin_cos();
-            (s, c)
-        })
-        .collect();
+    let at: Vec<(f64, f64)> = dial.marks.iter().map(|m| m.angle.to_radians().sin_cos()).collect();
     let found = ticks::find(&luma, &dial.face.plane, dial.face.scale, &at);
     let mut blurs: Vec<f64> = found.iter().filter_map(|t| tick_line::refine(&luma, t.line, t.half_width)).map(|l| l.blur).collect();
     blurs.sort_by(f64::total_cmp);

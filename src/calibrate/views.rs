@@ -72,11 +72,11 @@ fn laid(sight: &Sight, scale: f64) -> f64 {
     scale * (shift + turn).max(0.0).sqrt()
 }
 
-/// Ticks of several photos as one list; the first view is the reference photo. Without views the ticks stay as they are.
+/// Ticks of several photos as one list; the first view is the reference photo.
 ///
 /// A tick counts when the reference photo shows it, or two others do, or one does where the reference photo's needle hides it.
-pub fn merge(own: Vec<Tick>, h: &Matrix3<f64>, clicks: &[(f64, f64)], views: &[View]) -> Vec<Tick> {
-    let Some(first) = views.first() else { return own };
+pub fn merge(h: &Matrix3<f64>, clicks: &[(f64, f64)], views: &[View]) -> Vec<Tick> {
+    let Some(first) = views.first() else { return Vec::new() };
     let found: Vec<Vec<Tick>> = views.iter().filter_map(|v| v.ticks(h, clicks)).collect();
     let mut groups: Vec<Vec<(usize, &Tick)>> = Vec::new();
     for (photo, ticks) in found.iter().enumerate() {

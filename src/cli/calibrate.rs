@@ -38,7 +38,7 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     }
     let picture = targets_of(args)?;
     let photo = whole(&args.photo)?;
-    let done = made(&photo, &wanted(args, &photo)?, args)?;
+    let done = made(&photo, &wanted(args, &photo)?, &Further::of(args)?, args)?;
     let saved = save(args, &photo, &done, &picture)?;
     write!(out, "{}", text::calibration(&done))?;
     writeln!(out, "\n{}", saved.said)?;
@@ -59,13 +59,24 @@ fn page(_: &CalibrateArgs, _: &mut dyn Write) -> Result<u8, Failure> {
     Err(Failure::trouble("This program was built without its page (feature \"page\"). Use calibrate --tick or --mark, or build it with."))
 }
 
-/// The calibration of what is wanted, with the further photos and the declarations that were typed.
-pub fn made(photo: &Photo, wanted: &Wanted, args: &CalibrateArgs) -> Result<Calibration, Failure> {
-    let also = named_photos(&args.also)?;
-    let known = known(args)?;
-    let learned = match known.is_empty() {
-        true => calibrate_several(photo, &also, &request(wanted)),
-        false => calibrate_known(photo, &known, &also, &request(wanted)),
+/// The photos beside the reference photo.
+pub struct Further {
+    also: Vec<(String, Photo)>,
+    known: Vec<KnownPhoto>,
+}
+
+impl Further {
+    /// Opens them all.
+    pub fn of(args: &CalibrateArgs) -> Result<Self, Failure> {
+        Ok(Self { also: named_photos(&args.also)?, known: known(args)? })
+    }
+}
+
+/// The calibration of what is wanted, with the further photos, and the declarations that were typed.
+pub fn made(photo: &Photo, wanted: &Wanted, further: &Further, args: &CalibrateArgs) -> Result<Calibration, Failure> {
+    let learned = match further.known.is_empty() {
+        true => calibrate_several(photo, &further.also, &request(wanted)),
+        false => calibrate_known(photo, &further.known, &further.also, &request(wanted)),
     };
     let done = learned.map_err(|e| Failure::trouble(format!("{}: {e}", args.photo.display())))?;
     let declared = args.declared.over(&Declared::default(), done.dial.unit);

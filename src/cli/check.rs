@@ -17,9 +17,8 @@ pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     if let Some(path) = &args.picture {
         refuse_read("picture", path, files.iter().chain([&args.dial]))?;
     }
-    let reader = Reader::new(load_dial(&args.dial)?);
-    let dial = reader.dial();
-    let (records, status) = if files.is_empty() { (Vec::new(), ALL_READ) } else { read_all(&files, &reader)? };
+    let dial = &load_dial(&args.dial)?;
+    let (records, status) = if files.is_empty() { (Vec::new(), ALL_READ) } else { read_all(&files, &Reader::new(dial.clone()))? };
     let found = assess(dial, Given { repeated: &records, blur: edge_blur(dial) });
     if args.json {
         writeln!(out, "{}", json::check(dial, &found)?)?;

@@ -4,7 +4,7 @@ use super::diary::{append, load_or_new};
 use super::failure::{Failure, TROUBLE};
 use super::files::{self, MAX_PHOTO_BYTES, load_dial, photos};
 use super::gather::read_all;
-use crate::diary::{Conditions, DialStamp, Diary, Note, Noted, Sketch, line, project};
+use crate::diary::{Conditions, DialStamp, Diary, Note, Noted, Sketch, line};
 use crate::output::picture::sketch;
 use crate::output::text;
 use crate::photo::{decode, sha256_hex};
@@ -56,14 +56,14 @@ pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
 
 /// A diary is of one gauge: temperatures of two would be mixed in its stages.
 fn same_gauge(diary: &Diary, name: &str, args: &NoteArgs) -> Result<(), Failure> {
-    match project(diary) {
-        Some(p) if p.gauge != name => Err(Failure::trouble(format!(
+    match diary.gauge() {
+        Some(gauge) if gauge != name => Err(Failure::trouble(format!(
             "{} is the diary of the dial \"{}\", and {} is of the dial \"{name}\", so their temperatures would be mixed. \
              Begin another diary for it; if it is the same gauge calibrated anew, calibrate it with --name \"{}\".",
             args.diary.display(),
-            p.gauge,
+            gauge,
             args.dial.display(),
-            p.gauge
+            gauge
         ))),
         _ => Ok(()),
     }

@@ -5,7 +5,7 @@ use super::scatter::Scatter;
 use crate::base::margin::{Known, Margin};
 use crate::base::measured::Measured;
 use crate::reading::LeftOut;
-use crate::scale::STICTION;
+use crate::scale::source_on;
 
 /// A side of the comparison.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -31,10 +31,9 @@ impl Which {
             Which::After => Which::Before,
         }
     }
-    /// The name of a source on this side: a sticking needle is one of its own, which all photos of the side share and the other
-    /// side does not.
+    /// The name of a source on this side: [`source_on`].
     pub(super) fn source(self, name: &str) -> String {
-        if name == STICTION { format!("{}/{STICTION}", self.word()) } else { name.to_string() }
+        source_on(self.word(), name)
     }
 }
 

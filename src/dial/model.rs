@@ -40,6 +40,13 @@ pub struct Mark {
     pub click: Option<Click>,
 }
 
+impl Mark {
+    /// Standard uncertainty of the angle, degrees.
+    pub fn sigma(&self) -> f64 {
+        self.terms.values().map(|t| t * t).sum::<f64>().sqrt()
+    }
+}
+
 /// A click and what it was snapped to.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Click {
@@ -49,6 +56,11 @@ pub struct Click {
     pub snapped: [f64; 2],
     /// Distance of the two in px across the tick; `None` when no tick was found.
     pub residual: Option<f64>,
+}
+
+impl Click {
+    /// Distance from its tick, px, from which a click may be on the wrong one.
+    pub const FAR: f64 = 4.0;
 }
 
 /// The reference picture of the face: the part of the reference photo round the dial, RGB, row by row.
@@ -147,6 +159,10 @@ pub struct Dial {
 }
 
 impl Dial {
+    /// Whether it rests on so few marks (three or fewer) that the shape of the scale between them is assumed.
+    pub fn has_few_marks(&self) -> bool {
+        self.marks.len() < 4
+    }
     /// Lowest and highest value of the scale.
     pub fn span(&self) -> (f64, f64) {
         match (self.marks.first(), self.marks.last()) {

@@ -37,6 +37,13 @@ pub struct Diary {
     pub lines: usize,
 }
 
+impl Diary {
+    /// The gauge: the name of the dial of the first note; `None` without a note.
+    pub fn gauge(&self) -> Option<&str> {
+        self.notes.first().map(|n| n.dial.name.as_str())
+    }
+}
+
 /// What is looked at before anything else.
 #[derive(Deserialize)]
 struct Heading {

@@ -20,6 +20,10 @@ pub struct Project {
 }
 
 impl Project {
+    /// The name of a stage; nothing where there is none.
+    pub fn name(&self, stage: usize) -> &str {
+        self.stages.get(stage).map_or("", |s| s.name.as_str())
+    }
     /// The change from one stage to another.
     pub fn change(&self, from: usize, to: usize) -> Option<&Change> {
         self.changes.iter().find(|c| c.from == from && c.to == to)

@@ -196,10 +196,7 @@ fn one_round(pixels: &[Pixel], shape: &Shape, state: &mut State, parallax: &Para
         blocks[r.block].add_line(&r.derivatives(&l, sigma), &r.share, r.value - r.share.dot(&l), w);
     }
     state.scatter = scatter.max(state.step * (0.4 * 0.7f64.powi(round as i32)).max(0.03));
-    let [from, to] = shape.look.span;
-    let share = |a: f64, b: f64| seen_share(&rows, &trust, a..b);
-    let middle = 0.5 * (from + to);
-    let seen = (share(from, f64::INFINITY), [share(from, middle), share(middle, f64::INFINITY)]);
+    let seen = seen_shares(&rows, &trust, shape.look.span);
     solve(&blocks, shape, state, parallax, seen)
 }
 
@@ -211,12 +208,21 @@ fn trust(levels: &Vector4<f64>, step: f64) -> f64 {
     ((own / step - 0.25) / 0.35).clamp(0.0, 1.0) / (1.0 + uneven * uneven)
 }
 
-/// Mean trust of the blocks between two radii.
-fn seen_share(rows: &[Row], trust: &[f64], between: std::ops::Range<f64>) -> f64 {
-    let mut main = vec![false; trust.len()];
-    rows.iter().filter(|r| r.s > between.start && r.s < between.end).for_each(|r| main[r.block] = true);
-    let total = main.iter().filter(|m| **m).count();
-    trust.iter().zip(&main).filter(|(_, m)| **m).map(|(t, _)| t).sum::<f64>() / (total as f64).max(1.0)
+/// Mean trust of the needle proper's blocks, and of those of its inner and its outer half.
+fn seen_shares(rows: &[Row], trust: &[f64], [from, to]: [f64; 2]) -> (f64, [f64; 2]) {
+    let middle = 0.5 * (from + to);
+    let mut parts = vec![[false; 3]; trust.len()];
+    for r in rows.iter().filter(|r| r.s > from) {
+        let [whole, inner, outer] = &mut parts[r.block];
+        *whole = true;
+        *inner |= r.s < middle;
+        *outer |= r.s > middle;
+    }
+    let share = |part: usize| {
+        let trusted: Vec<f64> = trust.iter().zip(&parts).filter(|(_, p)| p[part]).map(|(t, _)| *t).collect();
+        trusted.iter().sum::<f64>() / (trusted.len() as f64).max(1.0)
+    };
+    (share(0), [share(1), share(2)])
 }
 
 fn solve(blocks: &[Block], shape: &Shape, state: &mut State, parallax: &Parallax, (seen, halves): (f64, [f64; 2])) -> Option<Solved> {

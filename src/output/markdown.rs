@@ -78,7 +78,7 @@ fn changes(p: &Project) -> String {
     if p.changes.is_empty() {
         return String::new();
     }
-    let name = |k: usize| p.stages.get(k).map_or(String::new(), |s| plain(&s.name));
+    let name = |k: usize| plain(p.name(k));
     let mut out = "## Changes\n\n| from | to | change | | 95 % band | chance, all counted | |\n|---|---|---|---|---|---|---|\n".to_string();
     for c in &p.changes {
         out += &format!(
@@ -112,9 +112,8 @@ pub fn mind(p: &Project, d: &Diary) -> Vec<String> {
         all.extend(s.not_counted.iter().map(|n| format!("{}, {}: left out; {}", s.name, n.file, why_left_out(&n.why))));
         all.extend(s.remarks.iter().map(|r| format!("{}: {r}", s.name)));
     }
-    let name = |k: usize| p.stages.get(k).map_or("", |s| s.name.as_str());
     for c in &p.changes {
-        all.extend(c.notes.iter().map(|n| format!("{} to {}: {}", name(c.from), name(c.to), typeset(n))));
+        all.extend(c.notes.iter().map(|n| format!("{} to {}: {}", p.name(c.from), p.name(c.to), typeset(n))));
     }
     all.extend(story::lost(p, d));
     all

@@ -67,11 +67,10 @@ pub fn shown(p: &Project, d: &Diary) -> Result<Vec<Shown>, PictureError> {
 }
 
 fn told(p: &Project, earlier: Earlier) -> Option<String> {
-    let name = |k: usize| p.stages.get(k).map_or("", |s| s.name.as_str());
     match earlier {
         Earlier::None => None,
-        Earlier::Dashed(k) => Some(format!("the dashed line is where it stood in “{}”", name(k))),
-        Earlier::OtherDial(k) => Some(other_dial(name(k))),
+        Earlier::Dashed(k) => Some(format!("the dashed line is where it stood in “{}”", p.name(k))),
+        Earlier::OtherDial(k) => Some(other_dial(p.name(k))),
     }
 }
 

@@ -2,7 +2,7 @@
 use crate::base::measured::Measured;
 use crate::dial::Dial;
 use crate::reading::needle_at;
-use crate::scale::{STICTION, Scale};
+use crate::scale::{Scale, source_on};
 
 /// A drop at a place of the scale.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -20,8 +20,7 @@ pub(super) fn place(dial: &Dial, scale: &Scale, at: f64, drop: f64) -> Option<Pl
     let (before, after) = (angle_of(dial, scale, at), angle_of(dial, scale, at - drop));
     let read = |angle: f64, side: &str| {
         let t = scale.temperature(&needle_at(dial, angle));
-        let own = |k: &String| if k == STICTION { format!("{side}/{STICTION}") } else { k.clone() };
-        let terms = t.measured.terms().iter().map(|(k, v)| (own(k), *v)).collect();
+        let terms = t.measured.terms().iter().map(|(k, v)| (source_on(side, k), *v)).collect();
         t.flat.is_none().then(|| Measured::new(t.measured.value(), terms))
     };
     let fixed = read(after, "after")?.minus(&read(before, "before")?).sigma();

@@ -107,7 +107,7 @@ pub fn flags(dial: &Dial, photo: &Photo, r: &Registration, n: &NeedleFit, eviden
         (Flag::NeedleOffPivot, (n.offset - n.expected.0).abs() > 3.0 * n.expected.1),
         (Flag::AtScaleEnd, at_end),
         (Flag::OverReferenceNeedle, over),
-        (Flag::FewMarks, dial.marks.len() <= 3),
+        (Flag::FewMarks, dial.has_few_marks()),
         (Flag::WideLens, lens::may_bend(r, photo)),
     ]
     .into_iter()

@@ -1,6 +1,6 @@
 //! The needle's angle as a measured quantity: every source named.
 use crate::base::angle::wrap;
-use crate::base::measured::{Measured, independent_terms};
+use crate::base::measured::Measured;
 use crate::base::pose::project;
 use crate::dial::Dial;
 use crate::needle::NeedleFit;
@@ -13,10 +13,8 @@ pub fn angle(photo: &str, dial: &Dial, registration: &Registration, needle: &Nee
     out = out.with_term(format!("photo:{photo}/needle"), needle.covariance[(1, 1)].max(0.0).sqrt().to_degrees());
     out = out.with_term(format!("photo:{photo}/needle/edges"), needle.uneven.to_degrees());
     out = out.with_term(format!("photo:{photo}/needle/blur"), needle.smear.to_degrees());
-    let l = independent_terms(&registration.covariance);
-    for k in 0..l.ncols() {
-        let d = Matrix3::new(1.0 + l[(0, k)], l[(1, k)], l[(2, k)], l[(3, k)], 1.0 + l[(4, k)], l[(5, k)], l[(6, k)], l[(7, k)], 1.0);
-        let change = turned(&d, needle.angle, needle.offset, needle.span);
+    for (k, d) in registration.shifts().iter().enumerate() {
+        let change = turned(d, needle.angle, needle.offset, needle.span);
         // what is not a number stays one, so that no reading comes of it
         if change.is_nan() || change.abs() > 1e-7 {
             out = out.with_term(format!("photo:{photo}/registration/{k}"), change);

@@ -5,6 +5,7 @@ use super::face::FaceModel;
 use super::features::detect;
 use super::template::{Base, Blur};
 use super::views::{ViewFeature, view_features};
+use crate::base::measured::independent_terms;
 use crate::base::pose::local_scale;
 use crate::photo::Plane;
 use nalgebra::{DMatrix, Matrix3};
@@ -36,6 +37,17 @@ pub struct Registration {
     pub noise: f64,
     /// Photo levels per reference level of the whole face.
     pub gain: f64,
+}
+
+impl Registration {
+    /// Small homographies on the dial side, one sigma along each independent direction of the covariance.
+    pub fn shifts(&self) -> Vec<Matrix3<f64>> {
+        let l = independent_terms(&self.covariance);
+        let small = |k: usize| {
+            Matrix3::new(1.0 + l[(0, k)], l[(1, k)], l[(2, k)], l[(3, k)], 1.0 + l[(4, k)], l[(5, k)], l[(6, k)], l[(7, k)], 1.0)
+        };
+        (0..l.ncols()).map(small).collect()
+    }
 }
 
 /// Finds one dial in photos.

@@ -58,11 +58,11 @@ impl Scale {
     pub(super) fn unroll(&self, angle: f64) -> f64 {
         self.sign * (self.middle + wrap(angle - self.middle))
     }
-    fn knots(&self, points: &[Mark], shift: impl Fn(&Mark) -> f64) -> (Vec<f64>, Vec<f64>) {
-        points.iter().map(|m| (self.sign * (m.angle + shift(m)), m.value)).unzip()
+    fn knots(&self, points: &[Mark]) -> (Vec<f64>, Vec<f64>) {
+        points.iter().map(|m| (self.sign * m.angle, m.value)).unzip()
     }
-    fn value_with(&self, points: &[Mark], x: f64, shift: impl Fn(&Mark) -> f64) -> f64 {
-        let (xs, ys) = self.knots(points, shift);
+    fn value_by(&self, points: &[Mark], x: f64) -> f64 {
+        let (xs, ys) = self.knots(points);
         Self::through(&xs, &ys, x)
     }
     fn through(xs: &[f64], ys: &[f64], x: f64) -> f64 {
@@ -81,13 +81,13 @@ impl Scale {
     }
     /// What the marks alone would say, kept between two values.
     pub(super) fn within(&self, x: f64, low: f64, high: f64) -> f64 {
-        self.value_with(&self.marks, x, |_| 0.0).max(low).min(high)
+        self.value_by(&self.marks, x).max(low).min(high)
     }
     /// Value outside the zones.
     fn moving(&self, x: f64) -> f64 {
         match self.pieces.beyond(x) {
             Some((value, at)) => value + self.rise(x) * (x - at),
-            None => self.value_with(self.pieces.near(x), x, |_| 0.0),
+            None => self.value_by(self.pieces.near(x), x),
         }
     }
     /// The lowest value that fits an angle on the scale's run.
@@ -106,7 +106,7 @@ impl Scale {
     /// Change of value per degree of needle on the scale's run; in a flat zone that of the nearest moving piece.
     fn rise(&self, x: f64) -> f64 {
         let points = self.pieces.near(x);
-        (self.value_with(points, x + 0.05, |_| 0.0) - self.value_with(points, x - 0.05, |_| 0.0)) / 0.1
+        (self.value_by(points, x + 0.05) - self.value_by(points, x - 0.05)) / 0.1
     }
     /// Change of value per degree of needle, clockwise; in a flat zone that of the nearest piece on which the needle moves.
     pub fn slope(&self, angle: f64) -> f64 {
@@ -129,7 +129,7 @@ impl Scale {
     /// Where the angle stands, with `margin` degrees beyond the ends still counted as on the scale.
     pub fn place(&self, angle: f64, margin: f64) -> Place {
         let x = self.unroll(angle);
-        let (xs, _) = self.knots(&self.marks, |_| 0.0);
+        let (xs, _) = self.knots(&self.marks);
         match (xs.first(), xs.last()) {
             (Some(a), _) if x < a - margin => Place::Below,
             (_, Some(b)) if x > b + margin => Place::Above,
@@ -139,7 +139,7 @@ impl Scale {
     /// Degrees by which the angle is inside the nearer end (negative outside).
     pub fn inside(&self, angle: f64) -> f64 {
         let x = self.unroll(angle);
-        let (xs, _) = self.knots(&self.marks, |_| 0.0);
+        let (xs, _) = self.knots(&self.marks);
         match (xs.first(), xs.last()) {
             (Some(a), Some(b)) => (x - a).min(b - x),
             _ => f64::NAN,
@@ -190,7 +190,7 @@ impl Scale {
             return 0.0;
         }
         let apart = |marks: &[Mark]| {
-            let (xs, ys) = self.knots(marks, |_| 0.0);
+            let (xs, ys) = self.knots(marks);
             match (PiecewiseLinear::new(&xs, &ys), Monotone::new(&xs, &ys)) {
                 (Ok(line), Ok(cubic)) => cubic.value(x) - line.value(x),
                 _ => 0.0,

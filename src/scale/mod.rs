@@ -3,4 +3,4 @@ mod curve;
 mod flat;
 mod temperature;
 pub use curve::{Place, Scale};
-pub use temperature::{STICTION, Temperature};
+pub use temperature::{STICTION, Temperature, source_on};

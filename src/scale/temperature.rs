@@ -16,6 +16,12 @@ use crate::base::measured::Measured;
 /// The source of the term of a sticking needle.
 pub const STICTION: &str = "stiction";
 
+/// The name of a source on one side of a comparison: a needle that sticks is a source of each side's own, which all its photos share
+/// and the other side does not.
+pub fn source_on(side: &str, source: &str) -> String {
+    if source == STICTION { format!("{side}/{STICTION}") } else { source.to_string() }
+}
+
 /// Half a 95 % band over sigma, normal distribution.
 const COVERAGE: f64 = 1.96;
 

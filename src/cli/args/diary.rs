@@ -1,5 +1,5 @@
 //! What `note`, `stages` and `report` take.
-use super::number;
+use super::temperature::temperature;
 use crate::base::units::Unit;
 use crate::diary::Ambient;
 use clap::Args;
@@ -105,19 +105,17 @@ pub(super) fn words(text: &str) -> Result<String, String> {
 
 /// A temperature outside: between the coldest and the hottest that was ever measured in the open, with some room.
 fn ambient(text: &str) -> Result<Ambient, String> {
-    let typed = text.trim().trim_end_matches(['c', 'C', 'f', 'F']);
-    let typed = typed.trim_end().trim_end_matches('°').trim_end();
-    let unit = match text.trim().to_ascii_lowercase() {
-        t if t.ends_with('c') => Unit::C,
-        t if t.ends_with('f') => Unit::F,
-        _ => return Err(format!("\"{text}\" has no unit; write it like 24C or 75F")),
-    };
-    let ambient = Ambient { value: number(typed, "temperature outside")?, unit };
+    let typed = text.trim();
+    if !typed.ends_with(['c', 'C', 'f', 'F']) {
+        return Err(format!("\"{text}\" has no unit; write it like 24C or 75F"));
+    }
+    let (value, unit) = temperature(typed)?.typed();
+    let ambient = Ambient { value, unit };
     let celsius = ambient.to(Unit::C);
     if (-90.0..=60.0).contains(&celsius) {
         return Ok(ambient);
     }
-    Err(format!("{typed} {} is no temperature outside; check the number and the unit", unit.symbol()))
+    Err(format!("{value} {} is no temperature outside; check the number and the unit", unit.symbol()))
 }
 
 #[cfg(test)]

@@ -11,6 +11,10 @@ pub struct Degrees {
 }
 
 impl Degrees {
+    /// As it was typed.
+    pub fn typed(self) -> (f64, Unit) {
+        (self.value, self.unit)
+    }
     /// As a temperature in another unit.
     pub fn at(self, unit: Unit) -> f64 {
         self.unit.convert(self.value, unit)

@@ -1,6 +1,6 @@
 //! What the page works on: one photo, its found ticks, and where the dial file goes.
 use super::super::args::CalibrateArgs;
-use super::super::calibrate::{Wanted, made, save, targets_of};
+use super::super::calibrate::{Further, Wanted, made, save, targets_of};
 use super::super::failure::Failure;
 use super::super::open::whole;
 use crate::calibrate::{Calibration, FoundDial, find_dials};
@@ -17,6 +17,7 @@ pub struct Session {
     pub args: CalibrateArgs,
     /// The photo.
     pub photo: Photo,
+    further: Further,
     /// The same for the browser, upright.
     pub jpeg: Vec<u8>,
     /// The dials found in it.
@@ -27,13 +28,14 @@ pub struct Session {
 }
 
 impl Session {
-    /// Opens the photo and looks for dials. Files that are there already are refused before any work.
+    /// Opens the photos and looks for dials. Files that are there already are refused before any work.
     pub fn new(args: &CalibrateArgs) -> Result<Self, Failure> {
         let picture = targets_of(args)?;
         let photo = whole(&args.photo)?;
+        let further = Further::of(args)?;
         let jpeg = whole_jpeg(&photo).map_err(|e| Failure::trouble(format!("The photo cannot be shown: {e}.")))?;
         let dials = find_dials(&photo);
-        Ok(Self { args: args.clone(), photo, jpeg, dials, picture, said: Mutex::new(None), written: watch::Sender::new(false) })
+        Ok(Self { args: args.clone(), photo, further, jpeg, dials, picture, said: Mutex::new(None), written: watch::Sender::new(false) })
     }
     /// The name of the dial unless another is given.
     pub fn name(&self) -> String {
@@ -41,7 +43,7 @@ impl Session {
     }
     /// Calibrates; writes nothing.
     pub fn fit(&self, wanted: &Wanted) -> Result<Calibration, String> {
-        made(&self.photo, wanted, &self.args).map_err(|f| f.message.unwrap_or_default())
+        made(&self.photo, wanted, &self.further, &self.args).map_err(|f| f.message.unwrap_or_default())
     }
     /// Calibrates and writes the files as `calibrate` does; what it prints. Once only.
     pub fn save(&self, wanted: &Wanted) -> Result<String, String> {

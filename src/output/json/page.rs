@@ -81,11 +81,10 @@ fn fitted(photo: &Photo, done: &Calibration) -> Value {
 }
 
 fn mark(m: &Mark) -> Value {
-    let sigma = m.terms.values().map(|t| t * t).sum::<f64>().sqrt();
     json!({
         "value": m.value,
         "angle": finite(m.angle),
-        "sigma": finite(sigma),
+        "sigma": finite(m.sigma()),
         "given": m.kind == MarkKind::Labelled,
         "residual": m.click.and_then(|c| c.residual).map(f64::abs),
         "snapped": m.click.map(|c| c.snapped.map(|v| v + 0.5)),

@@ -90,10 +90,9 @@ fn stage(s: &Stage) -> OneStage<'_> {
 }
 
 fn change<'a>(p: &'a Project, c: &'a Change) -> OneChange<'a> {
-    let name = |k: usize| p.stages.get(k).map_or("", |s| s.name.as_str());
     OneChange {
-        before: name(c.from),
-        after: name(c.to),
+        before: p.name(c.from),
+        after: p.name(c.to),
         delta: finite(c.delta),
         sigma: finite(c.sigma),
         dof: finite(c.dof),

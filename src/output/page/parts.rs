@@ -17,8 +17,7 @@ pub fn pictures(p: &Project, all: &[Shown]) -> Markup {
         k if k + 1 == all.len() => "after",
         _ => "between",
     };
-    let name = |k: usize| p.stages.get(k).map_or("", |s| s.name.as_str());
-    let dashed = all.iter().find_map(|s| if let Earlier::Dashed(k) = s.earlier { Some(name(k)) } else { None });
+    let dashed = all.iter().find_map(|s| if let Earlier::Dashed(k) = s.earlier { Some(p.name(k)) } else { None });
     html! { @if !all.is_empty() {
         section {
             h2 { "The dial" }
@@ -26,10 +25,10 @@ pub fn pictures(p: &Project, all: &[Shown]) -> Markup {
                 figure {
                     img src=(format!("data:image/jpeg;base64,{}", STANDARD.encode(&s.jpeg))) width=(s.size[0]) height=(s.size[1]) alt=(s.alt);
                     figcaption {
-                        b { (name(s.stage)) }
+                        b { (p.name(s.stage)) }
                         @if all.len() > 1 { " · " (place(k)) }
                         br; span.small { (s.photo) }
-                        @if let Earlier::OtherDial(k) = s.earlier { br; span.small { (sentence_case(&other_dial(name(k)))) "." } }
+                        @if let Earlier::OtherDial(k) = s.earlier { br; span.small { (sentence_case(&other_dial(p.name(k)))) "." } }
                     }
                 }
             } }

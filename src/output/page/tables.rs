@@ -56,13 +56,12 @@ fn bare(b: Banded) -> String {
 /// The changes.
 pub fn changes(p: &Project) -> Markup {
     let (own, other) = (p.unit, p.unit.other());
-    let name = |k: usize| p.stages.get(k).map_or("", |s| s.name.as_str());
     let rows: Vec<Vec<String>> = p
         .changes
         .iter()
         .map(|c| {
             vec![
-                format!("{} → {}", name(c.from), name(c.to)),
+                format!("{} → {}", p.name(c.from), p.name(c.to)),
                 story::standing(c).to_string(),
                 story::change_number(c, own, own),
                 story::change_number(c, own, other),
@@ -72,7 +71,7 @@ pub fn changes(p: &Project) -> Markup {
         })
         .collect();
     let together: Vec<String> =
-        p.changes.iter().map(|c| format!("{} → {}: {}", name(c.from), name(c.to), story::ends(c.together, own))).collect();
+        p.changes.iter().map(|c| format!("{} → {}: {}", p.name(c.from), p.name(c.to), story::ends(c.together, own))).collect();
     html! { @if !rows.is_empty() {
         section {
             h2 { "Changes" }

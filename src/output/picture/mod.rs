@@ -13,6 +13,7 @@ mod plot;
 mod rectified;
 mod run;
 mod scale_picture;
+mod series;
 mod side_by_side;
 mod sketch;
 mod stages;

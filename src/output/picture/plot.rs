@@ -5,6 +5,7 @@ use super::canvas::{Picture, blank};
 use super::error::PictureError;
 use super::look;
 use super::palette::{BAND, NEEDLE, QUIET, RIM, SCALE, TEXT, WARN};
+use super::series;
 use super::svg::{Anchor, Stroke, Svg, Type, rough_width};
 use crate::dial::Dial;
 use crate::output::limit::{both_units, chance, distance};
@@ -12,9 +13,6 @@ use crate::output::words::{SHORT_CAUTION, sentence_case, typeset};
 use crate::settle::Answer;
 
 const SIZE: [u32; 2] = [1400, 900];
-/// A reading's bar is 95 % of its own photo: the dial's share moves all of them alike and is not drawn at each.
-const BAR: f64 = 1.959964;
-
 /// The plot as PNG, 1400 x 900 px.
 ///
 /// # Errors
@@ -34,29 +32,15 @@ pub fn plot_svg(answer: &Answer, dial: &Dial) -> Result<String, PictureError> {
 fn drawn(a: &Answer, dial: &Dial) -> Svg {
     let mut svg = Svg::new();
     let axes = Axes::over(a, [110.0, 172.0, 1180.0, 588.0], look::PICTURE);
-    if let Some(level) = &a.level {
-        let (low, high) = (axes.y(level.band.0), axes.y(level.band.1));
-        // at least two px, so that a narrow band is seen
-        let (top, bottom) = if low - high < 2.0 { ((low + high) / 2.0 - 1.0, (low + high) / 2.0 + 1.0) } else { (high, low) };
-        let [left, right] = axes.ends();
-        svg.area(&[[left, top], [right, top], [right, bottom], [left, bottom]], BAND, 0.55);
-    }
+    series::band(&mut svg, a, &axes, look::PICTURE);
     axes.draw(&mut svg);
-    if let Some(curve) = a.curve {
-        let points: Vec<[f64; 2]> = (0..=200).map(|k| a.span * f64::from(k) / 200.0).map(|t| [axes.x(t), axes.y(curve.at(t))]).collect();
-        svg.line(&points, Stroke::solid(NEEDLE, 2.6));
-    }
+    series::curve(&mut svg, a, &axes, look::PICTURE);
     if let Some(w) = a.within.filter(|w| w.value > 0.0 && w.value < a.span) {
         let x = axes.x(w.value);
         svg.line(&[[x, 172.0], [x, 760.0]], Stroke::solid(QUIET, 1.6).dashed(7.0));
         svg.text([x - 10.0, 744.0], Type { anchor: Anchor::End, ..plain_type(22.0, QUIET) }, "within 1 °C");
     }
-    for (k, p) in a.points.iter().enumerate() {
-        let (x, y, half) = (axes.x(p.seconds), p.value.value(), BAR * p.own);
-        let colour = if a.bad.contains(&k) { WARN } else { SCALE };
-        svg.line(&[[x, axes.y(y - half)], [x, axes.y(y + half)]], Stroke::solid(colour, 2.0));
-        svg.ring([x, axes.y(y)], 5.0, Stroke::solid(colour, 2.2));
-    }
+    series::readings(&mut svg, a, &axes, look::PICTURE);
     limit(&mut svg, a, &axes);
     words(&mut svg, a, dial);
     svg

@@ -44,7 +44,6 @@ pub fn calibration(done: &Calibration) -> String {
 
 /// Angles are degrees clockwise from straight up; the residual is the click's distance from the printed tick.
 fn row(mark: &Mark) -> String {
-    let sigma = mark.terms.values().map(|t| t * t).sum::<f64>().sqrt();
     let click = match &mark.click {
         None => String::new(),
         Some(c) => c.residual.map_or("no tick".to_string(), |r| number(r.abs(), 1)),
@@ -55,6 +54,6 @@ fn row(mark: &Mark) -> String {
         MarkKind::Angle => "angle given",
         MarkKind::Known => "thermometer",
     };
-    let cells = [right(&plain(mark.value), 8), right(&number(mark.angle, 2), 9), right(&number(sigma, 2), 7), right(&click, 9)];
+    let cells = [right(&plain(mark.value), 8), right(&number(mark.angle, 2), 9), right(&number(mark.sigma(), 2), 7), right(&click, 9)];
     format!("{}  {kind}\n", cells.join("  "))
 }

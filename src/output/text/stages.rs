@@ -82,8 +82,7 @@ fn short_names(p: &Project, most: usize) -> Vec<String> {
 }
 
 fn pair(p: &Project, from: usize, to: usize) -> String {
-    let name = |k: usize| p.stages.get(k).map_or("", |s| s.name.as_str());
-    format!("{} → {}", name(from), name(to))
+    format!("{} → {}", p.name(from), p.name(to))
 }
 
 /// What was just noted; `before` is the diary as it was.
