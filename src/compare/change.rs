@@ -133,6 +133,17 @@ pub fn compare_given(before: &Given, after: &Given) -> Result<Comparison, Compar
     })
 }
 
+/// One side on its own: its mean, scatter and band, and their unit (°C where nothing says).
+///
+/// # Errors
+/// As [`compare_given`].
+pub fn one_side(given: &Given) -> Result<(Side, Unit), CompareError> {
+    let unit = unit_of(given).unwrap_or(Unit::C);
+    let half = Half::of(given, Which::Before, unit)?;
+    let own = half.own;
+    Ok((half.side(own), unit))
+}
+
 /// So much more than its critical value a true change must be, to be called real 95 times of 100.
 fn above_critical(spread: &Spread) -> f64 {
     if spread.sigma > 0.0 { beyond(spread.dof) * spread.sigma } else { 0.0 }

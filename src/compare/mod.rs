@@ -20,7 +20,7 @@ mod spread;
 mod verdict;
 pub use crate::reading::{LeftOut, Why};
 pub use ambient::{Adjusted, Rise};
-pub use change::{Comparison, Shared, compare, compare_given};
+pub use change::{Comparison, Shared, compare, compare_given, one_side};
 pub use coverage::Coverage;
 pub use error::CompareError;
 pub use given::{Ambient, Conditions, Given, SettledLevel, Slope};

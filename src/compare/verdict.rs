@@ -42,9 +42,9 @@ impl Verdict {
         }
     }
     /// The same; with a side in a flat zone "no change seen" would say too much.
-    pub(super) fn told(delta: f64, band: (f64, f64), in_flat_zone: bool) -> Self {
+    pub fn told(delta: f64, band: (f64, f64), in_flat_zone: bool) -> Self {
         match Self::of(delta, band) {
-            Verdict::NoChange { .. } if in_flat_zone => Verdict::NotShown { hidden: band.1.max(-band.0) },
+            Verdict::NoChange { hidden } if in_flat_zone => Verdict::NotShown { hidden },
             seen => seen,
         }
     }

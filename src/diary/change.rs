@@ -1,14 +1,10 @@
 //! The change from one stage to another, and what may be said of several changes at once.
-use super::level::{From, Level};
 use super::stage::Stage;
 use crate::base::holm::holm;
-use crate::base::measured::Measured;
 use crate::base::rounding::significant;
-use crate::base::student::{coverage_factor_95, t_quantile, two_sided, welch_satterthwaite};
+use crate::base::student::{coverage_factor_95, t_quantile, two_sided};
 use crate::base::units::Unit;
-use crate::compare::{Comparison, Verdict, compare};
-use crate::scale::STICTION;
-use std::collections::BTreeSet;
+use crate::compare::{Comparison, Given, Note, Origin, SettledLevel, Verdict, Which, compare_given};
 
 /// A change counts as real below this probability, all changes that were looked at taken together.
 const REAL: f64 = 0.05;
@@ -55,36 +51,22 @@ pub struct Change {
     verdict: Verdict,
 }
 
-/// A standard uncertainty, its degrees of freedom and half its 95 % band.
-pub(super) struct Spread {
-    pub sigma: f64,
-    pub dof: f64,
-    pub half: f64,
-}
-
-/// Terms that count as known, and parts with their own degrees of freedom (as in `compare`).
-pub(super) fn half(terms: f64, parts: &[(f64, f64)]) -> Spread {
-    let all: Vec<(f64, f64)> = parts.iter().copied().chain([(terms, f64::INFINITY)]).collect();
-    let sigma = all.iter().map(|(s, _)| s * s).sum::<f64>().sqrt();
-    let dof = welch_satterthwaite(&all).max(1.0);
-    Spread { sigma, dof, half: if sigma > 0.0 { coverage_factor_95(dof) * sigma } else { 0.0 } }
-}
-
 /// The change between two stages; `None` where one of them has no temperature.
 ///
-/// Two stages of photos are compared as `compare` does it. Where one is a run, its level comes term by term: the dial's terms
-/// cancel as far as they are the same, the scatter of each side enters with its degrees of freedom, and what a band reaches
-/// beyond that is added in full.
+/// As [`compare_given`] does it: a stage of photos by their records, a run by its settled level.
 pub(super) fn change(stages: &[Stage], from: usize, to: usize, unit: Unit) -> Option<Change> {
     let (a, b) = (stages.get(from)?, stages.get(to)?);
-    let (la, lb) = (a.level.as_ref()?, b.level.as_ref()?);
-    let mut change = match (la.from, lb.from) {
-        (From::Photos, From::Photos) => of_photos(&compare(&a.records, &b.records).ok()?, unit),
-        _ => of_levels(la, lb),
-    };
+    a.level.as_ref().and(b.level.as_ref())?;
+    let (run_a, run_b) = (a.settled(), b.settled());
+    let c = compare_given(&side(a, run_a.as_ref()), &side(b, run_b.as_ref())).ok()?;
+    let mut change = told(&c, unit);
     (change.from, change.to) = (from, to);
     change.notes.extend(a.ambient.zip(b.ambient).and_then(|(before, after)| outside(after - before, change.delta, unit)));
     Some(change)
+}
+
+fn side<'a>(stage: &'a Stage, run: Option<&'a SettledLevel>) -> Given<'a> {
+    run.map_or(Given::Photos(&stage.records), Given::Level)
 }
 
 /// What a difference outside may have done to a change. Nothing is worked out: how much of it reaches the oil is not known here.
@@ -94,60 +76,45 @@ fn outside(by: f64, delta: f64, unit: Unit) -> Option<String> {
     (by != 0.0).then(|| format!("Outside it was {} {} {how} after: {what}.", significant(by.abs(), 2), unit.symbol()))
 }
 
-fn of_photos(c: &Comparison, unit: Unit) -> Change {
+fn told(c: &Comparison, unit: Unit) -> Change {
     let by = |v: f64| c.unit.convert_difference(v, unit);
-    let (delta, sigma, band) = (by(c.delta.value()), by(c.sigma), (by(c.band.0), by(c.band.1)));
-    let half = if sigma > 0.0 { coverage_factor_95(c.dof) * sigma } else { 0.0 };
+    let (delta, sigma, dof, band) = (by(c.delta.value()), by(c.sigma), c.dof, (by(c.band.0), by(c.band.1)));
+    let half = if sigma > 0.0 { coverage_factor_95(dof) * sigma } else { 0.0 };
     let over = ((delta - band.0 - half).max(0.0), (band.1 - delta - half).max(0.0));
     let hidden = matches!(c.verdict, Verdict::NotShown { .. });
-    let notes = c.notes.iter().map(|n| n.sentence()).collect();
-    blank(delta, (sigma, c.dof), over, band, hidden, notes)
-}
-
-fn of_levels(a: &Level, b: &Level) -> Change {
-    let delta = own(&b.measured, "after").minus(&own(&a.measured, "before"));
-    let lent = |l: &Level, other: &Level| l.scatter.or(other.wander.map(|(s, dof)| (s / (l.photos as f64).sqrt(), dof)));
-    let parts: Vec<(f64, f64)> = [lent(a, b), lent(b, a)].into_iter().flatten().collect();
-    let spread = half(delta.sigma(), &parts);
-    let over = (b.over.0 + a.over.1, b.over.1 + a.over.0);
-    let value = delta.value();
-    let band = (value - spread.half - over.0, value + spread.half + over.1);
-    let hidden = a.flat.or(b.flat).is_some() && band.0 <= 0.0 && band.1 >= 0.0;
-    let mut notes = Vec::new();
-    for (l, word, other) in [(a, "before", "after"), (b, "after", "before")] {
-        if l.scatter.is_none() {
-            notes.push(format!("Only one photo {word}: the wander of the run {other} is used for it. Take three or more."));
-        }
-    }
-    if dials(a) != dials(b) {
-        notes.push("The two stages were read with different dial files, so no error of the dial cancels.".to_string());
-    }
-    blank(value, (spread.sigma, spread.dof), over, band, hidden, notes)
-}
-
-/// A sticking needle sticks in each stage in its own way.
-fn own(m: &Measured, side: &str) -> Measured {
-    let key = |k: &String| if k.ends_with(STICTION) { format!("{side}/{STICTION}") } else { k.clone() };
-    Measured::new(m.value(), m.terms().iter().map(|(k, t)| (key(k), *t)).collect())
-}
-
-fn dials(l: &Level) -> BTreeSet<&str> {
-    l.measured.terms().keys().filter(|k| k.starts_with("dial:")).filter_map(|k| k.split('/').next()).collect()
-}
-
-fn blank(delta: f64, (sigma, dof): (f64, f64), over: (f64, f64), band: (f64, f64), hidden: bool, notes: Vec<String>) -> Change {
-    let verdict = match hidden {
-        true => Verdict::NotShown { hidden: band.1.max(-band.0) },
-        false => Verdict::of(delta, band),
-    };
     // what is an interval may all lie on the side of no change
     let clear = if delta > 0.0 { delta - over.0 } else { -delta - over.1 }.max(0.0);
     let p = match sigma > 0.0 {
         true => two_sided(clear / sigma, dof),
         false => f64::from(u8::from(clear <= 0.0)),
     };
-    let standing = if hidden { Standing::Hidden } else { Standing::NotSeen };
-    Change { from: 0, to: 0, delta, sigma, dof, band, together: band, p, adjusted: p, standing, notes, over, verdict }
+    Change {
+        from: 0,
+        to: 0,
+        delta,
+        sigma,
+        dof,
+        band,
+        together: band,
+        p,
+        adjusted: p,
+        standing: if hidden { Standing::Hidden } else { Standing::NotSeen },
+        notes: c.notes.iter().map(|n| note(n, c)).collect(),
+        over,
+        verdict: Verdict::told(delta, band, c.in_flat_zone()),
+    }
+}
+
+/// A remark of the comparison; where a run lends its wander, in the words of a run.
+fn note(n: &Note, c: &Comparison) -> String {
+    let lends = |which: Which| if which == Which::Before { c.after.origin } else { c.before.origin };
+    match n {
+        Note::ScatterLent(which) if lends(*which) != Origin::Photos => {
+            let (word, other) = (which.word(), which.other().word());
+            format!("Only one photo {word}: the wander of the run {other} is used for it. Take three or more.")
+        }
+        _ => n.sentence(),
+    }
 }
 
 /// Adjusts the changes for their number.

@@ -1,8 +1,8 @@
 //! A stage of the project: its notes taken together.
-use super::level::{From, Level};
+use super::level::{From, Level, settled};
 use super::model::Note;
 use crate::base::units::Unit;
-use crate::compare::{CompareError, compare};
+use crate::compare::{CompareError, Given, SettledLevel, one_side};
 use crate::reading::{LeftOut, Outcome, Record, Why};
 use crate::settle::{Answer, settle};
 
@@ -20,6 +20,8 @@ pub struct NotCounted {
 pub struct Run {
     /// Place of its note in the diary.
     pub note: usize,
+    /// Identity of the dial file it was read with.
+    pub dial: String,
     /// What it says, or why it says nothing.
     pub answer: Result<Answer, String>,
 }
@@ -76,11 +78,16 @@ impl Stage {
         stage.level = settled.or(means);
         stage
     }
+    /// The settled level of the run that gives the stage its temperature; `None` where its photos do.
+    pub(super) fn settled(&self) -> Option<SettledLevel> {
+        let From::Run(k) = self.level.as_ref()?.from else { return None };
+        let run = self.runs.get(k)?;
+        settled(run.answer.as_ref().ok()?, &run.dial)
+    }
     /// The mean of the photos that are no run; those that do not count are noted.
     fn mean_of_photos(&mut self, files: &[&str], unit: Unit) -> Option<Level> {
-        // a side of a comparison with itself: its mean, scatter and band
-        let (level, left_out) = match compare(&self.records, &self.records) {
-            Ok(c) => (Some(Level::of_side(&c.before, c.unit, unit)), c.before.left_out),
+        let (level, left_out) = match one_side(&Given::Photos(&self.records)) {
+            Ok((side, own)) => (Some(Level::of_side(&side, own, unit)), side.left_out),
             Err(CompareError::NothingRead { left_out, .. } | CompareError::BeyondScale { left_out, .. }) => (None, left_out),
             // only a settled level given from outside may hold such a number
             Err(CompareError::NotFinite(_)) => (None, Vec::new()),
@@ -125,7 +132,7 @@ impl Stage {
 fn run(place: usize, note: &Note) -> Run {
     let records: Vec<Record> = note.photos.iter().map(|p| p.record.clone()).collect();
     let times: Vec<Option<f64>> = note.photos.iter().map(|p| p.seconds).collect();
-    Run { note: place, answer: settle(&records, &times).map_err(|e| e.to_string()) }
+    Run { note: place, dial: note.dial.id.clone(), answer: settle(&records, &times).map_err(|e| e.to_string()) }
 }
 
 fn mean(values: Vec<f64>) -> Option<f64> {
