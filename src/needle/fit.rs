@@ -126,7 +126,7 @@ fn seek_shadow(pixels: &[Pixel], shape: &Shape, state: &mut State) {
     let places: Vec<_> = pixels.iter().filter_map(|p| beside(p, shape, state, sigma)).collect();
     state.shadow = match state.shadow {
         None => Shadow::seek(shape, &places, state.step),
-        Some(s) => Some(s.refined(shape, &places, 0.0025)),
+        Some(s) => Some(s.followed(shape, &places)),
     };
 }
 

@@ -100,19 +100,19 @@ impl Reader {
         if let Some((r, text)) = judge::registration(&first) {
             return Err(Stop::new(r, text, Some(first)));
         }
-        let Some((needle, candidates)) = self.needle(photo, &first) else {
+        let candidates = self.candidates(photo, &first);
+        let Some(best) = candidates.first() else {
             return Err(Stop::new(Refusal::NeedleNotFound, "No line on the face stands out from the print.", Some(first)));
         };
         // once more without the needle's place: its edges must not pull the print's alignment
         let look = &self.dial().needle;
+        let place = NeedlePlace::new(look, best.angle, best.offset);
+        let again = self.registrar.again(&pyramid, &first, |x, y| place.covers(x, y, 0.05));
+        let again = again.filter(|r| r.print_match > first.print_match - 0.05).unwrap_or(first);
+        let Some(needle) = self.needle(photo, &again, best) else {
+            return Err(Stop::new(Refusal::NeedleNotFound, "No line on the face stands out from the print.", Some(again)));
+        };
         let place = NeedlePlace::new(look, needle.angle, needle.offset);
-        let hidden = |x: f64, y: f64| place.covers(x, y, 0.04);
-        let again = self
-            .registrar
-            .fine(&pyramid, &first.homography, first.matches, hidden)
-            .filter(|r| r.print_match > first.print_match - 0.05)
-            .unwrap_or_else(|| first.clone());
-        let (needle, candidates) = self.needle(photo, &again).unwrap_or((needle, candidates));
         let seen = self.emblems.compare(&pyramid, &again, |x, y| place.covers(x, y, 0.05));
         if let Some((r, text)) = judge::emblems(&seen) {
             return Err(Stop::new(r, text, Some(again)));
@@ -122,18 +122,21 @@ impl Reader {
             None => Ok(Sight { registration: again, needle }),
         }
     }
-    fn needle(&self, photo: &Photo, registration: &Registration) -> Option<(NeedleFit, Vec<Candidate>)> {
+    /// Lines that may be the needle, best first.
+    fn candidates(&self, photo: &Photo, registration: &Registration) -> Vec<Candidate> {
+        let Some(work) = Work::cut(photo, &registration.homography, registration.scale, 1.12) else { return Vec::new() };
+        let evidence = NeedleView::new(&self.bare, &work, registration);
+        let (value, seen) = evidence.map(&work);
+        vote(&value, &seen, &self.dial().needle, &self.parallax(photo, registration), round_blur(registration))
+    }
+    fn needle(&self, photo: &Photo, registration: &Registration, start: &Candidate) -> Option<NeedleFit> {
         let work = Work::cut(photo, &registration.homography, registration.scale, 1.12)?;
         let evidence = NeedleView::new(&self.bare, &work, registration);
+        fit(&evidence, &work, &self.dial().needle, start, &self.parallax(photo, registration), round_blur(registration))
+    }
+    fn parallax(&self, photo: &Photo, registration: &Registration) -> Parallax {
         let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
-        let parallax = Parallax::from_camera(camera_centre(&registration.homography, &camera), &self.dial().needle.stand);
-        let (value, seen) = evidence.map(&work);
-        let blur = (0.5 * (registration.blur[0] + registration.blur[2])).max(0.0).sqrt();
-        let look = &self.dial().needle;
-        let candidates = vote(&value, &seen, look, &parallax, blur);
-        let best = candidates.first()?;
-        let needle = fit(&evidence, &work, look, best, &parallax, blur)?;
-        Some((needle, candidates))
+        Parallax::from_camera(camera_centre(&registration.homography, &camera), &self.dial().needle.stand)
     }
     fn conclude(&self, photo: &Photo, found: &Sight, record: &mut Record) {
         let angle = found.angle(&record.photo_id, self.dial());
@@ -170,4 +173,9 @@ impl Reader {
             needle: needle.map(|(n, sigma)| NeedleEvidence { angle: n.angle, sigma, offset: n.offset, span: n.span, seen: n.seen }),
         }
     }
+}
+
+/// Standard deviation of the photo's blur, the mean of all directions, dial units.
+fn round_blur(r: &Registration) -> f64 {
+    (0.5 * (r.blur[0] + r.blur[2])).max(0.0).sqrt()
 }

@@ -2,9 +2,9 @@
 use super::align::{Aligned, Prior, Task, align};
 use super::consensus::{plausible, propose};
 use super::face::FaceModel;
-use super::features::detect;
+use super::features::{Feature, detect};
 use super::template::{Base, Blur};
-use super::views::{ViewFeature, view_features};
+use super::views::{ViewFeature, Views};
 use crate::base::measured::independent_terms;
 use crate::base::pose::local_scale;
 use crate::photo::Plane;
@@ -55,7 +55,7 @@ impl Registration {
 pub struct Registrar {
     /// The reference face.
     pub face: FaceModel,
-    features: Vec<ViewFeature>,
+    views: Views,
     bases: Mutex<BTreeMap<(u32, u32), Arc<Base>>>,
 }
 
@@ -75,6 +75,14 @@ impl Pyramid {
         }
         Self { levels }
     }
+    /// The first level whose longer side is at most `side` px; the last when none is.
+    fn below(&self, side: usize) -> usize {
+        self.levels.iter().position(|p| p.width.max(p.height) <= side).unwrap_or(self.levels.len() - 1)
+    }
+    /// Features of one level.
+    fn features(&self, level: usize) -> Vec<Feature> {
+        detect(&self.levels[level], 0.6, 1.2, 1500, |_, _| true)
+    }
     /// Level index and plane whose scale is nearest above `target` px per unit, for a dial of `scale` px per unit.
     pub fn at(&self, scale: f64, target: f64) -> (usize, &Plane) {
         let mut i = 0;
@@ -83,6 +91,22 @@ impl Pyramid {
         }
         (i, &self.levels[i])
     }
+}
+
+/// Matches and agreement with the print from which another place will not do better.
+const CLEAR_SUPPORT: usize = 9;
+/// See [`CLEAR_SUPPORT`].
+const CLEAR_AGREEMENT: f64 = 0.72;
+
+/// The same for a search without the tilted views: measured, a right place agrees to 0.75 and more, a wrong one to less than 0.4.
+const QUICK_SUPPORT: usize = 6;
+/// See [`QUICK_SUPPORT`].
+const QUICK_AGREEMENT: f64 = 0.8;
+
+/// Proposed places by features of one level of a pyramid, as full-size homographies with their support.
+fn proposed(views: &[ViewFeature], seen: &[Feature], level: usize) -> Vec<(Matrix3<f64>, usize)> {
+    let Some(up) = level_map(level).try_inverse() else { return Vec::new() };
+    propose(views, seen, 4).into_iter().map(|p| (up * p.homography, p.support)).collect()
 }
 
 /// Full-size px to px of pyramid level `i` (pixel centres at integers).
@@ -94,8 +118,8 @@ pub fn level_map(i: usize) -> Matrix3<f64> {
 impl Registrar {
     /// Prepares a dial.
     pub fn new(face: FaceModel) -> Self {
-        let features = view_features(&face);
-        Self { face, features, bases: Mutex::new(BTreeMap::new()) }
+        let views = Views::new(&face);
+        Self { face, views, bases: Mutex::new(BTreeMap::new()) }
     }
     fn extent(&self) -> f64 {
         self.face.dial.face.print_radius + 0.02
@@ -111,19 +135,12 @@ impl Registrar {
         let mut bases = self.bases.lock().unwrap_or_else(|e| e.into_inner());
         bases.entry(key).or_insert_with(|| Arc::new(Base::new(&self.face, (step as f64 * 0.08).exp(), extent))).clone()
     }
-    /// Proposed places of the dial by features, as full-size homographies with their support.
-    pub fn proposals(&self, pyramid: &Pyramid) -> Vec<(Matrix3<f64>, usize)> {
-        let mut out = Vec::new();
-        let longest = |p: &Plane| p.width.max(p.height);
-        let first = pyramid.levels.iter().position(|p| longest(p) <= 1100).unwrap_or(pyramid.levels.len() - 1);
-        for i in [first, first.saturating_sub(1)] {
-            let plane = &pyramid.levels[i];
-            let found = detect(plane, 0.6, 1.2, 1500, |_, _| true);
-            let Some(up) = level_map(i).try_inverse() else { continue };
-            out.extend(propose(&self.features, &found, 4).into_iter().map(|p| (up * p.homography, p.support)));
-            if out.iter().any(|p: &(Matrix3<f64>, usize)| p.1 >= 14) || first == 0 {
-                break;
-            }
+    /// Proposed places of the dial by all views, as full-size homographies with their support. `seen`: features of level `first`.
+    fn proposals(&self, pyramid: &Pyramid, first: usize, seen: &[Feature]) -> Vec<(Matrix3<f64>, usize)> {
+        let views = self.views.all(&self.face);
+        let mut out = proposed(views, seen, first);
+        if first > 0 && out.iter().all(|p| p.1 < 14) {
+            out.extend(proposed(views, &pyramid.features(first - 1), first - 1));
         }
         out.sort_by_key(|p| std::cmp::Reverse(p.1));
         out.truncate(5);
@@ -131,19 +148,32 @@ impl Registrar {
     }
     /// Registers the photo; `None` when nothing like the dial was found.
     pub fn find(&self, pyramid: &Pyramid) -> Option<Registration> {
+        let first = pyramid.below(1100);
+        let seen = pyramid.features(first);
+        let (h, support) = self.quick(pyramid, first, &seen).or_else(|| self.thorough(pyramid, self.proposals(pyramid, first, &seen)))?;
+        self.fine(pyramid, &h, support, |_, _| false)
+    }
+    /// A dial seen nearly straight on: without the tilted views, and only a place that much speaks for.
+    fn quick(&self, pyramid: &Pyramid, first: usize, seen: &[Feature]) -> Option<(Matrix3<f64>, usize)> {
+        let (start, support) = proposed(self.views.straight(), seen, first).into_iter().max_by_key(|p| p.1)?;
+        if support < QUICK_SUPPORT {
+            return None;
+        }
+        let (h, agreement) = self.settle(pyramid, &start)?;
+        (agreement > QUICK_AGREEMENT).then_some((h, support))
+    }
+    fn thorough(&self, pyramid: &Pyramid, proposals: Vec<(Matrix3<f64>, usize)>) -> Option<(Matrix3<f64>, usize)> {
         let mut best: Option<(Matrix3<f64>, usize, f64)> = None;
-        for (start, support) in self.proposals(pyramid) {
+        for (start, support) in proposals {
             let Some((h, agreement)) = self.settle(pyramid, &start) else { continue };
             if best.as_ref().is_none_or(|b| agreement > b.2) {
                 best = Some((h, support, agreement));
             }
-            // many matches and much of the print agree: another place will not do better
-            if support >= 9 && agreement > 0.72 {
+            if support >= CLEAR_SUPPORT && agreement > CLEAR_AGREEMENT {
                 break;
             }
         }
-        let (h, support, _) = best?;
-        self.fine(pyramid, &h, support, |_, _| false)
+        best.map(|b| (b.0, b.1))
     }
     /// Coarse to fine alignment from a proposed place; the homography and its agreement with the print.
     fn settle(&self, pyramid: &Pyramid, start: &Matrix3<f64>) -> Option<(Matrix3<f64>, f64)> {
@@ -161,6 +191,10 @@ impl Registrar {
         let out = map.try_inverse()? * a.w.try_inverse()?;
         let out = out / out[(2, 2)];
         plausible(&out).then(|| (out, agreement(&a).0))
+    }
+    /// The last alignment once more, `hidden` left out.
+    pub fn again(&self, pyramid: &Pyramid, first: &Registration, hidden: impl Fn(f64, f64) -> bool) -> Option<Registration> {
+        self.fine(pyramid, &first.homography, first.matches, hidden)
     }
     /// The last alignment, at full resolution with the blur matched; `hidden` names dial points that must not vote.
     ///
