@@ -132,16 +132,12 @@ fn seek_shadow(pixels: &[Pixel], shape: &Shape, state: &mut State) {
 
 fn strip(evidence: &Evidence, light: &Light, work: &Work, shape: &Shape, start: &Candidate) -> Vec<Pixel> {
     let reach = 0.16;
-    let mut b = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
     let (sa, ca) = start.angle.to_radians().sin_cos();
-    for s in [-0.65, 1.12] {
-        for t in [-reach, reach] {
-            let t = t + start.offset;
-            let q = crate::base::pose::project(&work.homography, s * sa + t * ca, s * ca - t * sa);
-            b = (b.0.min(q.x), b.1.min(q.y), b.2.max(q.x), b.3.max(q.y));
-        }
-    }
-    evidence.pixels(light, work, b, |x, y| {
+    let corners = [(-0.65, -reach), (1.12, -reach), (1.12, reach), (-0.65, reach)].map(|(s, t)| {
+        let t = t + start.offset;
+        (s * sa + t * ca, s * ca - t * sa)
+    });
+    evidence.pixels(light, work, &corners, |x, y| {
         let (s, t) = along_across(start.angle, start.offset, x, y);
         t.abs() < reach && shape.half_width(s) > 0.0
     })
