@@ -108,7 +108,10 @@ impl Reader {
         let look = &self.dial().needle;
         let place = NeedlePlace::new(look, best.angle, best.offset);
         let again = self.registrar.again(&pyramid, &first, |x, y| place.covers(x, y, 0.05));
-        let again = again.filter(|r| r.print_match > first.print_match - 0.05).unwrap_or(first);
+        let again = again.or_else(|| self.registrar.again(&pyramid, &first, |_, _| false)).unwrap_or(first);
+        if let Some((r, text)) = judge::registration(&again) {
+            return Err(Stop::new(r, text, Some(again)));
+        }
         let Some(needle) = self.needle(photo, &again, best) else {
             return Err(Stop::new(Refusal::NeedleNotFound, "No line on the face stands out from the print.", Some(again)));
         };

@@ -45,7 +45,8 @@ impl FaceModel {
     /// A weighted sum of the colour planes of the reference face picture.
     fn mixed(&self, weights: [f32; 3]) -> Plane {
         let f = &self.dial.face;
-        let data = f.rgb.chunks_exact(3).map(|p| weights[0] * f32::from(p[0]) + weights[1] * f32::from(p[1]) + weights[2] * f32::from(p[2]));
+        let data =
+            f.rgb.chunks_exact(3).map(|p| weights[0] * f32::from(p[0]) + weights[1] * f32::from(p[1]) + weights[2] * f32::from(p[2]));
         Plane { width: f.width, height: f.height, data: data.collect() }
     }
     /// Whether the dial has no bezel near its print, so that the plane round it serves too.
