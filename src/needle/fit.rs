@@ -103,8 +103,10 @@ fn settle(pixels: &[Pixel], shape: &Shape, state: &mut State, (parallax, scale):
         return None;
     }
     let mut solved = None;
+    // while the line is still on its way every so many pixels serve as well
+    let few: Vec<Pixel> = pixels.iter().step_by(pixels.len() / ON_THE_WAY + 1).copied().collect();
     for round in from..30 {
-        let s = one_round(pixels, shape, state, parallax, round)?;
+        let s = one_round(if round < SHADOW_ROUND { &few } else { pixels }, shape, state, parallax, round)?;
         let small = s.size * scale < 0.003;
         solved = Some(s);
         if small && round > 8 {
@@ -116,6 +118,9 @@ fn settle(pixels: &[Pixel], shape: &Shape, state: &mut State, (parallax, scale):
     }
     solved
 }
+
+/// Pixels that are enough in the first rounds.
+const ON_THE_WAY: usize = 4000;
 
 /// Round from which the line is known well enough to look for the needle's shadow.
 const SHADOW_ROUND: usize = 5;

@@ -93,7 +93,7 @@ impl Reader {
         if let Some(text) = judge::no_detail(photo) {
             return Err(Stop::new(Refusal::NoDetail, text, None));
         }
-        let pyramid = Pyramid::new(photo.luma());
+        let pyramid = Pyramid::of(photo);
         let Some(first) = self.registrar.find(&pyramid) else {
             return Err(Stop::new(Refusal::DialNotFound, "No place in the photo resembles the dial.", None));
         };

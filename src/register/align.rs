@@ -66,6 +66,8 @@ pub struct Task<'a> {
     pub blur: Option<Blur>,
     /// Holds the map near an expected one.
     pub prior: Option<&'a Prior>,
+    /// Step below which it stands still, canonical px.
+    pub still: f64,
 }
 
 /// Aligns at a fixed template from a starting map; `None` when too little print is seen.
@@ -80,7 +82,7 @@ pub fn align(photo: &Plane, template: &Template, start: &Matrix3<f64>, task: Tas
         }
         let a = one_round(&s, &w, &task, round > 0 || task.rounds <= 2)?;
         w = a.w;
-        let small = a.step * template.k < 0.004;
+        let small = a.step * template.k < task.still;
         state = Some(a);
         if small {
             break;

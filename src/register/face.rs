@@ -69,9 +69,8 @@ impl FaceModel {
     /// Whether the reference shows static print (or bare face) at this dial point: on the face's plane, inside the picture,
     /// off the pivot's cover and off the reference needle.
     pub fn votes(&self, x: f64, y: f64, needle: &NeedlePlace) -> bool {
-        let d = &self.dial;
-        let r = x.hypot(y);
-        if r > d.face.print_radius || r < self.inner_radius() {
+        let r = x * x + y * y;
+        if r > self.dial.face.print_radius.powi(2) || r < self.inner_radius().powi(2) {
             return false;
         }
         self.in_picture(x, y, 4.0) && !needle.covers(x, y, 0.03)
@@ -104,11 +103,15 @@ fn canonical_of(source: &Plane, face: &FaceModel, k: f64, extent: f64) -> Canoni
     let n = 2 * (k * extent).ceil() as usize + 1;
     let c = (n as f64 - 1.0) / 2.0;
     let mut data = Vec::with_capacity(n * n);
+    let h = face.dial.face.plane;
     for j in 0..n {
-        for i in 0..n {
-            let q = project(&face.dial.face.plane, (i as f64 - c) / k, (c - j as f64) / k);
-            data.push(source.bicubic(q.x, q.y));
-        }
+        let y = (c - j as f64) / k;
+        let row = [0, 1, 2].map(|r| h[(r, 1)] * y + h[(r, 2)]);
+        data.extend((0..n).map(|i| {
+            let x = (i as f64 - c) / k;
+            let z = 1.0 / (row[2] + h[(2, 0)] * x);
+            source.bicubic((row[0] + h[(0, 0)] * x) * z, (row[1] + h[(1, 0)] * x) * z)
+        }));
     }
     Canonical { k, plane: Plane { width: n, height: n, data } }
 }

@@ -2,12 +2,12 @@
 use super::align::{Task, align};
 use super::consensus::{plausible, propose};
 use super::face::FaceModel;
-use super::features::{Feature, detect};
+use super::features::Feature;
+use super::pyramid::{Pyramid, level_map};
 use super::registration::{Registration, agreement};
 use super::template::Base;
 use super::views::{ViewFeature, Views};
 use crate::base::pose::mean_scale;
-use crate::photo::Plane;
 use nalgebra::Matrix3;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex};
@@ -21,40 +21,6 @@ pub struct Registrar {
     bases: Mutex<BTreeMap<(u32, u32), Arc<Base>>>,
 }
 
-/// A photo as a pyramid of luma planes; level i is 2^i times smaller.
-#[derive(Debug)]
-pub struct Pyramid {
-    levels: Vec<Plane>,
-}
-
-impl Pyramid {
-    /// From the full-size luma.
-    pub fn new(luma: Plane) -> Self {
-        let mut levels = vec![luma];
-        while levels.len() < 6 && levels[levels.len() - 1].width.min(levels[levels.len() - 1].height) > 120 {
-            let next = levels[levels.len() - 1].half();
-            levels.push(next);
-        }
-        Self { levels }
-    }
-    /// The first level whose longer side is at most `side` px; the last when none is.
-    fn below(&self, side: usize) -> usize {
-        self.levels.iter().position(|p| p.width.max(p.height) <= side).unwrap_or(self.levels.len() - 1)
-    }
-    /// Features of one level.
-    fn features(&self, level: usize) -> Vec<Feature> {
-        detect(&self.levels[level], 0.6, 1.2, 1500, |_, _| true)
-    }
-    /// Level index and plane whose scale is nearest above `target` px per unit, for a dial of `scale` px per unit.
-    pub fn at(&self, scale: f64, target: f64) -> (usize, &Plane) {
-        let mut i = 0;
-        while i + 1 < self.levels.len() && scale / (1 << (i + 1)) as f64 >= target {
-            i += 1;
-        }
-        (i, &self.levels[i])
-    }
-}
-
 /// Matches and agreement with the print from which another place will not do better.
 const CLEAR_SUPPORT: usize = 9;
 /// See [`CLEAR_SUPPORT`].
@@ -65,16 +31,13 @@ const QUICK_SUPPORT: usize = 6;
 /// See [`QUICK_SUPPORT`].
 const QUICK_AGREEMENT: f64 = 0.8;
 
+/// Step below which the alignment of a proposed place stands still, canonical px.
+const STILL: f64 = 0.05;
+
 /// Proposed places by features of one level of a pyramid, as full-size homographies with their support.
 fn proposed(views: &[ViewFeature], seen: &[Feature], level: usize) -> Vec<(Matrix3<f64>, usize)> {
     let Some(up) = level_map(level).try_inverse() else { return Vec::new() };
     propose(views, seen, 4).into_iter().map(|p| (up * p.homography, p.support)).collect()
-}
-
-/// Full-size px to px of pyramid level `i` (pixel centres at integers).
-pub fn level_map(i: usize) -> Matrix3<f64> {
-    let f = (1u64 << i) as f64;
-    Matrix3::new(1.0 / f, 0.0, 0.5 / f - 0.5, 0.0, 1.0 / f, 0.5 / f - 0.5, 0.0, 0.0, 1.0)
 }
 
 impl Registrar {
@@ -150,7 +113,7 @@ impl Registrar {
         let k = mean_scale(&here).min(self.finest(extent));
         let base = self.base(k, extent);
         let template = base.template([soft * soft, 0.0, soft * soft], None, |_, _| false);
-        let a = align(plane, &template, &here.try_inverse()?, Task { extent, rounds, blur: None, prior: None }, &mut None)?;
+        let a = align(plane, &template, &here.try_inverse()?, Task { extent, rounds, blur: None, prior: None, still: STILL }, &mut None)?;
         let out = map.try_inverse()? * a.w.try_inverse()?;
         let out = out / out[(2, 2)];
         plausible(&out).then(|| (out, agreement(&a).0))

@@ -1,7 +1,8 @@
 //! The last alignments of a photo: at half resolution for a first look, then at full resolution without the needle's place.
 use super::align::{Aligned, Prior, Task, align};
 use super::consensus::plausible;
-use super::find::{Pyramid, Registrar, level_map};
+use super::find::Registrar;
+use super::pyramid::{Pyramid, level_map};
 use super::registration::{Registration, clamp_blur, registration};
 use super::template::Blur;
 use crate::base::pose::mean_scale;
@@ -69,7 +70,7 @@ impl Registrar {
         let own = self.face.resampling_blur(k);
         let known = start.blur.map(|b| clamp_blur([b[0] * k * k - own, -b[1] * k * k, b[2] * k * k - own]));
         let mut blur: Blur = known.unwrap_or([0.5, 0.0, 0.5]);
-        let task = Task { extent, rounds: 1, blur: None, prior: prior.as_ref() };
+        let task = Task { extent, rounds: 1, blur: None, prior: prior.as_ref(), still: 0.004 };
         let mut near = None;
         let mut last: Option<Aligned> = None;
         let mut mask = None;

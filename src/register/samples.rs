@@ -114,7 +114,8 @@ pub fn samples(
             continue;
         }
         let kf = k as f32;
-        let (tx, ty) = (template.tx.clamped(u, v), template.ty.clamped(u, v));
+        let at = Spot::new(u, v, n);
+        let (tx, ty) = (at.of(&template.tx.data), at.of(&template.ty.data));
         out.push(Sample {
             cell: cell_of(qx, qy, reach),
             i: photo.data[py as usize * photo.width + px as usize],
@@ -123,19 +124,40 @@ pub fn samples(
             gy: -ty * kf,
             x: qx as f32,
             y: qy as f32,
-            bl: if with_blur { second(template, u, v) } else { [0.0; 3] },
+            bl: if with_blur { second(template, (v + 0.5) as usize * n + (u + 0.5) as usize) } else { [0.0; 3] },
         });
     }
     out
 }
 
-/// Second derivatives of the reference, halved: change of level per unit of blur covariance.
-fn second(template: &Template, u: f64, v: f64) -> [f32; 3] {
-    [
-        0.25 * (template.tx.clamped(u + 1.0, v) - template.tx.clamped(u - 1.0, v)),
-        0.5 * (template.tx.clamped(u, v + 1.0) - template.tx.clamped(u, v - 1.0)),
-        0.25 * (template.ty.clamped(u, v + 1.0) - template.ty.clamped(u, v - 1.0)),
-    ]
+/// A place between pixels of a square picture, for several pictures.
+struct Spot {
+    at: usize,
+    n: usize,
+    u: f32,
+    v: f32,
+}
+
+impl Spot {
+    #[inline]
+    fn new(u: f64, v: f64, n: usize) -> Self {
+        let (i, j) = (u as usize, v as usize);
+        Self { at: j * n + i, n, u: (u - i as f64) as f32, v: (v - j as f64) as f32 }
+    }
+    /// Bilinear value.
+    #[inline]
+    fn of(&self, data: &[f32]) -> f32 {
+        let (top, bottom) = (&data[self.at..self.at + 2], &data[self.at + self.n..self.at + self.n + 2]);
+        let (a, b) = (top[0] + (top[1] - top[0]) * self.u, bottom[0] + (bottom[1] - bottom[0]) * self.u);
+        a + (b - a) * self.v
+    }
+}
+
+/// Second derivatives of the reference at its pixel `i`, halved: change of level per unit of blur covariance.
+#[inline]
+fn second(template: &Template, i: usize) -> [f32; 3] {
+    let (tx, ty, n) = (&template.tx.data, &template.ty.data, template.n);
+    [0.25 * (tx[i + 1] - tx[i - 1]), 0.5 * (tx[i + n] - tx[i - n]), 0.25 * (ty[i + n] - ty[i - n])]
 }
 
 /// Photo rectangle that holds the dial out to `extent` units; `None` when it lies outside the picture.

@@ -40,7 +40,7 @@ impl Base {
         let votes = (0..n * n)
             .map(|i| {
                 let (x, y) = canonical.dial(i % n, i / n);
-                x.hypot(y) < extent && face.votes(x, y, &needle)
+                x * x + y * y < extent * extent && face.votes(x, y, &needle)
             })
             .collect();
         Self { canonical, votes }
