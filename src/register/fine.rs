@@ -15,6 +15,9 @@ const OWN_PRINT: f64 = 1.35;
 /// Standard uncertainty of each parameter of the dial's own map against that of the plane round it (lens, waviness), dial units.
 const LENS_DOUBT: f64 = 0.004;
 
+/// Step below which an alignment stands still, canonical px: a small part of what noise leaves open.
+const STILL: f64 = 0.008;
+
 /// Where an alignment begins, and how fine it is.
 #[derive(Clone, Copy)]
 struct Start {
@@ -70,7 +73,7 @@ impl Registrar {
         let own = self.face.resampling_blur(k);
         let known = start.blur.map(|b| clamp_blur([b[0] * k * k - own, -b[1] * k * k, b[2] * k * k - own]));
         let mut blur: Blur = known.unwrap_or([0.5, 0.0, 0.5]);
-        let task = Task { extent, rounds: 1, blur: None, prior: prior.as_ref(), still: 0.004 };
+        let task = Task { extent, rounds: 1, blur: None, prior: prior.as_ref(), still: STILL };
         let mut near = None;
         let mut last: Option<Aligned> = None;
         let mut mask = None;
