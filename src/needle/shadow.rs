@@ -18,6 +18,9 @@ pub struct Shadow {
 /// A place beside the needle: along, across, evidence, weight.
 pub type Beside = (f64, f64, f64, f64);
 
+/// Standard deviations of its edge beyond which a shadow is nothing (3e-5 of it is left).
+const FAR: f64 = 4.0;
+
 /// Least height of a shadow against the needle's own contrast.
 const FAINT: f64 = 0.06;
 /// Least share of the variance beside the needle that a shadow must explain, and of what is left to explain it improves on.
@@ -40,6 +43,10 @@ impl Shadow {
             return 0.0;
         }
         let t = t - self.across;
+        // most places lie far outside
+        if t.abs() > half + FAR * self.soft {
+            return 0.0;
+        }
         cdf((t + half) / self.soft) - cdf((t - half) / self.soft)
     }
     /// Seeks a shadow among the places beside the needle; `step`: the needle's own contrast.

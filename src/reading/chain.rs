@@ -100,10 +100,11 @@ impl Reader {
         if let Some((r, text)) = judge::registration(&first) {
             return Err(Stop::new(r, text, Some(first)));
         }
-        let candidates = self.candidates(photo, &first);
-        let Some(best) = candidates.first() else {
-            return Err(Stop::new(Refusal::NeedleNotFound, "No line on the face stands out from the print.", Some(first)));
-        };
+        let nothing = |r| Stop::new(Refusal::NeedleNotFound, "No line on the face stands out from the print.", Some(r));
+        let Some(work) = Work::cut(photo, &first.homography, first.scale, 1.12) else { return Err(nothing(first)) };
+        let evidence = NeedleView::new(&self.bare, &work, &first);
+        let candidates = self.candidates(photo, &first, &evidence, &work);
+        let Some(best) = candidates.first() else { return Err(nothing(first)) };
         // once more without the needle's place: its edges must not pull the print's alignment
         let look = &self.dial().needle;
         let place = NeedlePlace::new(look, best.angle, best.offset);
@@ -112,8 +113,11 @@ impl Reader {
         if let Some((r, text)) = judge::registration(&again) {
             return Err(Stop::new(r, text, Some(again)));
         }
-        let Some(needle) = self.needle(photo, &again, best) else {
-            return Err(Stop::new(Refusal::NeedleNotFound, "No line on the face stands out from the print.", Some(again)));
+        let Some(needle) = work.placed(&again.homography, again.scale).and_then(|work| {
+            let evidence = evidence.sharpened(&again);
+            fit(&evidence, &work, look, best, &self.parallax(photo, &again), round_blur(&again))
+        }) else {
+            return Err(nothing(again));
         };
         let place = NeedlePlace::new(look, needle.angle, needle.offset);
         let seen = self.emblems.compare(&pyramid, &again, |x, y| place.covers(x, y, 0.05));
@@ -126,16 +130,9 @@ impl Reader {
         }
     }
     /// Lines that may be the needle, best first.
-    fn candidates(&self, photo: &Photo, registration: &Registration) -> Vec<Candidate> {
-        let Some(work) = Work::cut(photo, &registration.homography, registration.scale, 1.12) else { return Vec::new() };
-        let evidence = NeedleView::new(&self.bare, &work, registration);
-        let (value, seen) = evidence.map(&work);
+    fn candidates(&self, photo: &Photo, registration: &Registration, evidence: &NeedleView, work: &Work) -> Vec<Candidate> {
+        let (value, seen) = evidence.map(work);
         vote(&value, &seen, &self.dial().needle, &self.parallax(photo, registration), round_blur(registration))
-    }
-    fn needle(&self, photo: &Photo, registration: &Registration, start: &Candidate) -> Option<NeedleFit> {
-        let work = Work::cut(photo, &registration.homography, registration.scale, 1.12)?;
-        let evidence = NeedleView::new(&self.bare, &work, registration);
-        fit(&evidence, &work, &self.dial().needle, start, &self.parallax(photo, registration), round_blur(registration))
     }
     fn parallax(&self, photo: &Photo, registration: &Registration) -> Parallax {
         let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);

@@ -44,6 +44,10 @@ impl<'a> Evidence<'a> {
         let light = Light::fit(&places, bare.outer);
         Self { bare, blur: registration.blur, coarse, light, places }
     }
+    /// The same light, for a registration that is a little better.
+    pub fn sharpened(self, registration: &Registration) -> Self {
+        Self { blur: registration.blur, ..self }
+    }
     /// The light fitted once more without the places that are hidden: soft flanks of the needle pass for light.
     pub fn light_without(&self, hidden: impl Fn(f64, f64) -> bool) -> Light {
         let bare: Vec<Place> = self.places.iter().filter(|p| !hidden(p.0 as f64, p.1 as f64)).copied().collect();

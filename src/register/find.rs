@@ -29,6 +29,8 @@ const CLEAR_AGREEMENT: f64 = 0.72;
 /// The same for a search without the tilted views: measured, a right place agrees to 0.75 and more, a wrong one to less than 0.4.
 const QUICK_SUPPORT: usize = 6;
 /// See [`QUICK_SUPPORT`].
+const QUICK_SURE: usize = 12;
+/// See [`QUICK_SUPPORT`].
 const QUICK_AGREEMENT: f64 = 0.8;
 
 /// Step below which the alignment of a proposed place stands still, canonical px.
@@ -75,17 +77,21 @@ impl Registrar {
     pub fn find(&self, pyramid: &Pyramid) -> Option<Registration> {
         let first = pyramid.below(1100);
         let seen = pyramid.features(first);
-        let (h, support) = self.quick(pyramid, first, &seen).or_else(|| self.thorough(pyramid, self.proposals(pyramid, first, &seen)))?;
+        let found = self.quick(pyramid, first, &seen);
+        let (h, support) = found.or_else(|| self.thorough(pyramid, self.proposals(pyramid, first, &seen)))?;
         self.fine(pyramid, &h, support)
     }
     /// A dial seen nearly straight on: without the tilted views, and only a place that much speaks for.
-    fn quick(&self, pyramid: &Pyramid, first: usize, seen: &[Feature]) -> Option<(Matrix3<f64>, usize)> {
-        let (start, support) = proposed(self.views.straight(), seen, first).into_iter().max_by_key(|p| p.1)?;
-        if support < QUICK_SUPPORT {
-            return None;
-        }
-        let (h, agreement) = self.settle(pyramid, &start)?;
-        (agreement > QUICK_AGREEMENT).then_some((h, support))
+    fn quick(&self, pyramid: &Pyramid, level: usize, seen: &[Feature]) -> Option<(Matrix3<f64>, usize)> {
+        let (start, support) = proposed(self.views.straight(), seen, level).into_iter().max_by_key(|p| p.1)?;
+        let clear = |found: &(Matrix3<f64>, f64)| found.1 > QUICK_AGREEMENT;
+        let found = match support {
+            0..QUICK_SUPPORT => None,
+            // so many agree that the place is good enough for the closer look at once
+            QUICK_SURE.. => self.closer(pyramid, &start).filter(clear).or_else(|| self.settle(pyramid, &start)),
+            _ => self.settle(pyramid, &start),
+        };
+        found.filter(clear).map(|(h, _)| (h, support))
     }
     fn thorough(&self, pyramid: &Pyramid, proposals: Vec<(Matrix3<f64>, usize)>) -> Option<(Matrix3<f64>, usize)> {
         let mut best: Option<(Matrix3<f64>, usize, f64)> = None;
@@ -103,7 +109,10 @@ impl Registrar {
     /// Coarse to fine alignment from a proposed place; the homography and its agreement with the print.
     fn settle(&self, pyramid: &Pyramid, start: &Matrix3<f64>) -> Option<(Matrix3<f64>, f64)> {
         let (h, _) = self.stage(pyramid, start, 38.0, 1.2, 12)?;
-        self.stage(pyramid, &h, 75.0, 0.9, 8)
+        self.closer(pyramid, &h)
+    }
+    fn closer(&self, pyramid: &Pyramid, start: &Matrix3<f64>) -> Option<(Matrix3<f64>, f64)> {
+        self.stage(pyramid, start, 75.0, 0.9, 8)
     }
     fn stage(&self, pyramid: &Pyramid, h: &Matrix3<f64>, target: f64, soft: f64, rounds: usize) -> Option<(Matrix3<f64>, f64)> {
         let extent = self.extent();

@@ -90,11 +90,14 @@ impl Registrar {
                 break;
             }
         }
-        if known.is_none() {
-            (mask, near) = (None, None);
-        }
-        let template = base.template(blur, mask.as_ref(), hidden);
-        let a = align(plane, &template, &w, Task { rounds: 4, ..task }, &mut near).or(last)?;
+        let a = match known {
+            // a first look: what follows is finer
+            None => last?,
+            Some(_) => {
+                let template = base.template(blur, mask.as_ref(), hidden);
+                align(plane, &template, &w, Task { rounds: 4, ..task }, &mut near).or(last)?
+            }
+        };
         let homography = up * a.w.try_inverse()?;
         let homography = homography / homography[(2, 2)];
         plausible(&homography).then(|| registration(homography, &a, start.matches, k, [blur[0] + own, blur[1], blur[2] + own])).flatten()
