@@ -73,8 +73,16 @@ impl Registrar {
         out.truncate(5);
         out
     }
-    /// Registers the photo; `None` when nothing like the dial was found.
-    pub fn find(&self, pyramid: &Pyramid) -> Option<Registration> {
+    /// Registers the photo, at half resolution ([`Self::again`] for the last alignment); `None` when nothing like the dial was found.
+    /// `near`: where an earlier photo of the same scene had it, which is looked at first and taken only when the print agrees.
+    pub fn find(&self, pyramid: &Pyramid, near: Option<&Matrix3<f64>>) -> Option<Registration> {
+        let there = near.and_then(|h| self.closer(pyramid, h)).filter(|found| found.1 > QUICK_AGREEMENT);
+        match there {
+            Some((h, _)) => self.fine(pyramid, &h, 0),
+            None => self.search(pyramid),
+        }
+    }
+    fn search(&self, pyramid: &Pyramid) -> Option<Registration> {
         let first = pyramid.below(1100);
         let seen = pyramid.features(first);
         let found = self.quick(pyramid, first, &seen);

@@ -20,7 +20,7 @@ pub struct Registration {
     pub seen: f64,
     /// Share of the print (by weight) in cells where the photo clearly shows something else.
     pub contradicted: f64,
-    /// Matches that proposed the place.
+    /// Matches that proposed the place; 0 where an earlier photo did.
     pub matches: usize,
     /// px per unit.
     pub scale: f64,
