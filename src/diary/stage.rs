@@ -88,7 +88,7 @@ impl Stage {
     fn mean_of_photos(&mut self, files: &[&str], unit: Unit) -> Option<Level> {
         let (level, left_out) = match one_side(&Given::Photos(&self.records)) {
             Ok((side, own)) => (Some(Level::of_side(&side, own, unit)), side.left_out),
-            Err(CompareError::NothingRead { left_out, .. } | CompareError::BeyondScale { left_out, .. }) => (None, left_out),
+            Err(CompareError::NothingRead { left_out, .. }) => (None, left_out),
             // only a settled level given from outside may hold such a number
             Err(CompareError::NotFinite(_)) => (None, Vec::new()),
         };

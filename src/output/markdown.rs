@@ -66,7 +66,7 @@ fn levels(p: &Project) -> String {
     for s in &p.stages {
         let cells = s.level.as_ref().map(|l| {
             let own = Banded::of_level(l, p.unit);
-            format!("{} | {} | {} {}", own.plus_minus(), own.other().plus_minus(), own.band_text(), p.unit.symbol())
+            format!("{} | {} | {}", own.plus_minus(), own.other().plus_minus(), own.range())
         });
         let cells = cells.unwrap_or("no temperature | | ".to_string());
         out += &format!("| {} | {cells} | {} |\n", plain(&s.name), story::photos(s));

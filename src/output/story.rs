@@ -1,5 +1,5 @@
 //! What a diary says, in sentences: the words that table, page and Markdown share.
-use super::words::{Banded, counts_gauge, sentence_case, typeset};
+use super::words::{Banded, counts_gauge, sentence_case, typeset, with_unit};
 use crate::base::rounding::{band, significant, with_uncertainty};
 use crate::base::units::Unit;
 use crate::diary::{Change, Conditions, Diary, From, Note, Project, Stage, Standing};
@@ -31,23 +31,29 @@ pub fn answer(p: &Project) -> String {
 /// The size of a change in the other unit, without its sign.
 fn other_size(c: &Change, unit: Unit) -> String {
     let to = |v: f64| unit.convert_difference(v, unit.other());
+    if c.half().is_infinite() {
+        return ends((to(c.band.0), to(c.band.1)), unit.other());
+    }
     format!("{} {}", with_uncertainty(to(c.delta.abs()), to(c.half())), unit.other().symbol())
 }
 
-/// A change with half its band in one unit: "−5.609 ± 0.023 °C".
+/// A change with half its band in one unit: "−5.609 ± 0.023 °C", "−38.9 °C or less".
 pub fn change_in(c: &Change, from: Unit, to: Unit) -> String {
-    format!("{} {}", change_number(c, from, to), to.symbol())
+    with_unit(&change_number(c, from, to), to)
 }
 
 /// The same without the unit.
 pub fn change_number(c: &Change, from: Unit, to: Unit) -> String {
     let by = |v: f64| from.convert_difference(v, to);
+    if c.half().is_infinite() {
+        return typeset(&band(by(c.band.0), by(c.band.1)));
+    }
     typeset(&with_uncertainty(by(c.delta), by(c.half())))
 }
 
 /// Ends of a band: "−5.633 to −5.586 °C".
 pub fn ends((low, high): (f64, f64), unit: Unit) -> String {
-    format!("{} {}", typeset(&band(low, high)), unit.symbol())
+    with_unit(&typeset(&band(low, high)), unit)
 }
 
 /// What a change amounts to, in a word or two.

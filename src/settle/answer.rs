@@ -114,7 +114,8 @@ impl Answer {
 ///
 /// A first-order approach is fitted (see the module), with weights from the photos' own terms and the wander, bad readings
 /// held down by Huber's loss. An approach is believed over a straight line, and a change over a steady level, at 0.5 %, a drift after an approach at 0.1 %. A level
-/// is named when the run lasted two time constants, and that for the longest time constant that fits.
+/// is named when the run lasted two time constants, and that for the longest time constant that fits; none where photos of the last half
+/// of the run stand beyond an end of the scale.
 ///
 /// # Errors
 /// [`SettleError`] for fewer than five readings at different times, or numbers that allow no fit.
@@ -122,9 +123,6 @@ pub fn settle(records: &[Record], times: &[Option<f64>]) -> Result<Answer, Settl
     let series = Series::of(records, times);
     if series.moments() < LEAST {
         return Err(SettleError::TooFew { given: records.len(), readings: series.moments(), left_out: series.left_out });
-    }
-    if series.late_beyond > 0 {
-        return Err(SettleError::BeyondScale(series.late_beyond));
     }
     let near = Unit::C.convert_difference(1.0, series.unit);
     let shapes = Shapes::of(&series, near / 2.0).ok_or(SettleError::NoFit)?;
@@ -134,6 +132,12 @@ pub fn settle(records: &[Record], times: &[Option<f64>]) -> Result<Answer, Settl
         _ => &shapes.steady,
     };
     let mut out = blank(&series, fit, near);
+    if series.beyond.late != (0, 0) {
+        out.verdict = Verdict::NotSettled { low: f64::NEG_INFINITY, high: f64::INFINITY };
+        out.curve = None;
+        notes(&mut out, &series);
+        return Ok(out);
+    }
     out.overshoot = overshoot(&series, near / 2.0);
     match fit.shape {
         Shape::Steady => steady(&mut out, fit, &shapes.line, &series),
@@ -297,6 +301,11 @@ fn notes(out: &mut Answer, series: &Series) {
         if out.wander * out.wander > 3.0 * own && out.wander > 0.0 {
             out.notes.push(Note::Wanders(out.wander, unit));
         }
+    }
+    match (series.beyond.counts, series.beyond.late) {
+        ((0, 0), _) => {}
+        (counts, (0, 0)) => out.notes.push(Note::BeyondScale(counts)),
+        (counts, _) => out.notes.push(Note::EndsBeyondScale(counts)),
     }
     if series.at_end {
         out.notes.push(Note::AtScaleEnd);

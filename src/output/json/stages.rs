@@ -1,4 +1,5 @@
 //! A diary as one object.
+use super::limit::limit_side;
 use super::{FORMAT_VERSION, JsonError, finite, written};
 use crate::diary::{Change, Diary, From, Project, Stage, Standing};
 use crate::output::story;
@@ -26,6 +27,8 @@ struct OneStage<'a> {
     sigma: Option<f64>,
     low: Option<f64>,
     high: Option<f64>,
+    /// As in a comparison: photos beyond an end of the scale make the value a limit.
+    limit_side: Option<&'static str>,
     /// `photos` or `run`; `null` where there is no temperature.
     from: Option<&'static str>,
     n: usize,
@@ -45,6 +48,7 @@ struct OneChange<'a> {
     dof: Option<f64>,
     low: Option<f64>,
     high: Option<f64>,
+    limit_side: Option<&'static str>,
     /// Bands that hold all changes at once.
     low_together: Option<f64>,
     high_together: Option<f64>,
@@ -80,6 +84,7 @@ fn stage(s: &Stage) -> OneStage<'_> {
         sigma: l.and_then(|l| finite(l.sigma())),
         low: l.and_then(|l| finite(l.band.0)),
         high: l.and_then(|l| finite(l.band.1)),
+        limit_side: l.and_then(|l| limit_side(l.band)),
         from: l.map(|l| if l.from == From::Photos { "photos" } else { "run" }),
         n: l.map_or(0, |l| l.photos),
         photos: s.photos,
@@ -98,6 +103,7 @@ fn change<'a>(p: &'a Project, c: &'a Change) -> OneChange<'a> {
         dof: finite(c.dof),
         low: finite(c.band.0),
         high: finite(c.band.1),
+        limit_side: limit_side(c.band),
         low_together: finite(c.together.0),
         high_together: finite(c.together.1),
         p: finite(c.p),

@@ -42,7 +42,7 @@ struct Across {
 
 impl Across {
     fn over(levels: &[&Level], k: f64) -> Self {
-        let ends = levels.iter().flat_map(|l| [l.band.0, l.band.1]).filter(|v| v.is_finite());
+        let ends = levels.iter().flat_map(|l| [l.band.0, l.band.1, l.measured.value()]).filter(|v| v.is_finite());
         let (low, high) = ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)));
         let room = (0.12 * (high - low)).max(0.5);
         Self { range: (low - room, high + room), left: 14.0 * k, width: (WIDTH - 28.0) * k }
@@ -130,7 +130,7 @@ fn dot(svg: &mut Svg, across: &Across, level: &Level, y: f64, look: Look) {
     let (low, high) = (low.min((low + high) / 2.0 - k), high.max((low + high) / 2.0 + k));
     let half = 8.0 * k;
     svg.area(&[[low, y - half], [high, y - half], [high, y + half], [low, y + half]], look.band, 0.7);
-    if level.flat.is_none() {
+    if level.flat.is_none() && level.band.0.is_finite() && level.band.1.is_finite() {
         svg.ring([at, y], 3.6 * k, Stroke::solid(look.mark, 1.8 * k));
     }
 }

@@ -44,7 +44,7 @@ fn levels(p: &Project) -> String {
     for (s, name) in p.stages.iter().zip(short_names(p, LONGEST_NAME)) {
         let cells = s.level.as_ref().map(|l| {
             let own = Banded::of_level(l, p.unit);
-            [own.plus_minus(), own.other().plus_minus(), format!("{} {}", own.band_text(), p.unit.symbol())]
+            [own.plus_minus(), own.other().plus_minus(), own.range()]
         });
         let [a, b, c] = cells.unwrap_or(["no temperature".to_string(), String::new(), String::new()]);
         out.push_str(&format!("{}{}{}{}{}\n", column(&name, width), column(&a, 20), column(&b, 20), column(&c, 26), story::photos(s)));
