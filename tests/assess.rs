@@ -4,8 +4,6 @@ use needleband::assess::{Given, NoiseFrom, Worry, assess};
 use needleband::dial::{Amount, Declared, Dial, Mark, MarkKind};
 use needleband::plan::{Request, plan};
 use needleband::reading::Record;
-use rand::rngs::ChaCha8Rng;
-use rand::{RngExt, SeedableRng};
 use std::collections::BTreeMap;
 
 mod simulated;
