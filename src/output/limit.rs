@@ -88,7 +88,8 @@ pub fn distance(m: &Margin, unit: Unit) -> String {
 
 /// "2.6 %", "between 1.0 % and 97 %", "less than 0.1 %".
 pub fn chance(m: &Margin) -> String {
-    if m.flat { format!("between {} and {}", percent(m.above.0), percent(m.above.1)) } else { percent(m.above.0) }
+    let (low, high) = (percent(m.above.0), percent(m.above.1));
+    if low == high { low } else { format!("between {low} and {high}") }
 }
 
 fn percent(p: f64) -> String {

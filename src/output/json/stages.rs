@@ -1,5 +1,5 @@
 //! A diary as one object.
-use super::limit::limit_side;
+use super::limit::{Limit, limit_side};
 use super::{FORMAT_VERSION, JsonError, finite, written};
 use crate::diary::{Change, Diary, From, Project, Stage, Standing};
 use crate::output::story;
@@ -13,6 +13,8 @@ struct Stages<'a> {
     /// Of every temperature here.
     unit: &'static str,
     sentence: String,
+    /// The temperature that the stages are judged against; `null` without one.
+    limit: Option<f64>,
     stages: Vec<OneStage<'a>>,
     changes: Vec<OneChange<'a>>,
     /// Lines of the diary that are not used, from 1.
@@ -35,6 +37,7 @@ struct OneStage<'a> {
     photos: usize,
     left_out: Vec<&'a str>,
     ambient: Option<f64>,
+    limit: Option<Limit>,
     notes: &'a [String],
 }
 
@@ -69,6 +72,7 @@ pub fn stages(p: &Project, d: &Diary) -> Result<String, JsonError> {
         gauge: &p.gauge,
         unit: unit_letter(p.unit),
         sentence: story::answer(p),
+        limit: p.limit.and_then(finite),
         stages: p.stages.iter().map(stage).collect(),
         changes: p.changes.iter().map(|c| change(p, c)).collect(),
         lines_not_used: d.damaged.iter().map(|x| x.line).collect(),
@@ -90,6 +94,7 @@ fn stage(s: &Stage) -> OneStage<'_> {
         photos: s.photos,
         left_out: s.not_counted.iter().map(|n| n.file.as_str()).collect(),
         ambient: s.ambient.and_then(finite),
+        limit: s.margin.as_ref().map(Limit::of),
         notes: &s.remarks,
     }
 }

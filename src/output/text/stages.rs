@@ -1,6 +1,7 @@
 //! A diary in words: what was noted, and what each stage brought.
 use super::column;
 use crate::diary::{Diary, Note, Project, Stage};
+use crate::output::limit::LIMIT_CAUTION;
 use crate::output::names::{self, shown};
 use crate::output::picture::shortened;
 use crate::output::story;
@@ -23,6 +24,11 @@ pub fn stages(p: &Project, d: &Diary) -> String {
         out.push_str(&format!("\n{all}\n"));
     } else {
         out.push('\n');
+    }
+    let against = story::against(p);
+    against.iter().for_each(|l| out.push_str(&format!("{l}\n")));
+    if !against.is_empty() {
+        out.push_str(&format!("{LIMIT_CAUTION}\n"));
     }
     for s in &p.stages {
         for n in &s.not_counted {
@@ -129,7 +135,7 @@ fn mind(note: &Note, before: &Diary) -> String {
         seen.push(&p.sha256);
     }
     if note.warm_up && note.photos.iter().any(|p| p.seconds.is_none()) {
-        out.push_str("Mind: photos without a time do not count in a run over time; give --every.\n");
+        out.push_str("Mind: photos without a time do not count in a run over time; give --every or --times.\n");
     }
     out
 }
