@@ -9,6 +9,6 @@ mod model;
 pub use declare::DeclareError;
 pub use declared::{Amount, Declared};
 pub use error::DialFileError;
-pub use face::{FACE_JPEG_QUALITY, FaceFrame, StoredPicture, through_storage};
+pub use face::{FaceFrame, StoredPicture, through_storage};
 pub use file::{MAX_FILE_BYTES, content_id, from_bytes, to_bytes};
 pub use model::*;

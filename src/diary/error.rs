@@ -2,6 +2,7 @@
 
 /// A diary that is not read, or a note that is not written.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum DiaryError {
     /// No line of the file calls itself a note.
     #[error(
@@ -49,6 +50,7 @@ pub struct Damage {
 
 /// What is wrong with a line.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Wrong {
     /// It ends before its end.
     CutOff,

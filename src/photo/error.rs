@@ -3,6 +3,7 @@ use crate::verdict::Refusal;
 
 /// A file that was not decoded.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum PhotoError {
     /// The first bytes are those of no known kind of picture.
     #[error(

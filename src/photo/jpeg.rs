@@ -14,6 +14,9 @@ use zune_core::options::DecoderOptions;
 const SOI: u8 = 0xd8;
 const EOI: u8 = 0xd9;
 const SOS: u8 = 0xda;
+/// Most scans of a file: each costs a walk over the whole picture and next to no bytes, so that a small file could take hours. Encoders
+/// write some ten.
+const MAX_SCANS: usize = 100;
 /// 64 one-bits as entropy-coded bytes (0xff is written 0xff 0x00): longer than any code with its extra bits.
 const ONES: [u8; 16] = [0xff, 0, 0xff, 0, 0xff, 0, 0xff, 0, 0xff, 0, 0xff, 0, 0xff, 0, 0xff, 0];
 
@@ -58,6 +61,9 @@ pub(super) fn survey(bytes: &[u8]) -> Result<Survey<'_>, PhotoError> {
         found.take(marker, body)?;
         if marker == SOS {
             scans += 1;
+            if scans > MAX_SCANS {
+                return Err(damaged(&format!("the JPEG has more than {MAX_SCANS} scans")));
+            }
             let end = scan_end(bytes, at).ok_or_else(cut_short)?;
             found.stream.extend_from_slice(&bytes[at..end]);
             at = end;

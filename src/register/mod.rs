@@ -1,5 +1,5 @@
 //! Layer 4: where is this dial in this photo?
-pub mod align;
+pub(crate) mod align;
 mod cells;
 mod consensus;
 mod emblems;
@@ -8,7 +8,9 @@ mod features;
 mod find;
 mod light;
 mod samples;
-pub mod template;
+pub(crate) mod template;
 mod views;
-pub use emblems::{Emblems, Seen};
-pub use find::{Pyramid, Registrar, Registration, level_map, mean_scale};
+pub(crate) use emblems::Emblems;
+pub use emblems::Seen;
+pub use find::{Pyramid, Registrar, Registration};
+pub(crate) use find::{level_map, mean_scale};

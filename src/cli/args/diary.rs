@@ -32,7 +32,7 @@ pub struct NoteArgs {
     #[arg(long, value_name = "TIME", value_parser = super::settle::duration, requires = "warm_up")]
     pub every: Option<f64>,
     /// Temperature outside, with its unit: 24C or 75F
-    #[arg(long, value_name = "TEMP", allow_hyphen_values = true, value_parser = ambient)]
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = ambient)]
     pub ambient: Option<Ambient>,
     /// How fast, in your words
     #[arg(long, value_name = "TEXT", allow_hyphen_values = true, value_parser = words)]

@@ -7,6 +7,7 @@ use serde::Deserialize;
 
 /// A file that gives no settled level.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum LevelError {
     /// Not what `settle --json` writes.
     #[error("It is not what settle --json writes ({0}), so it is no side of a comparison. Give photos, or write it with settle --json.")]

@@ -1,0 +1,45 @@
+//! Small files that unfold to much: their answer comes within the memory that DEVELOPERS.md states for a photo.
+use super::photos::{chunk, png, zeros};
+use super::*;
+
+/// Address space for a run that reads photos one at a time: the stated 1 GiB for a photo, and half of that for the program itself, its
+/// threads' stacks and the allocator's arenas (which are reserved and not used).
+const KIBIBYTES: u64 = (1024 + 512) * 1024;
+
+#[test]
+fn a_small_file_that_unfolds_to_much_stays_within_the_stated_memory() {
+    let desk = Desk::new();
+    let gigabyte = zeros(1 << 30);
+    let text = |kind, head: &[u8]| chunk(kind, &[head, &gigabyte].concat());
+    // the data of 64 x 64 pixels, and a gigabyte behind them
+    let header = [64u32.to_be_bytes(), 64u32.to_be_bytes()].concat();
+    let long = [
+        b"\x89PNG\r\n\x1a\n".to_vec(),
+        chunk(b"IHDR", &[&header[..], &[8, 2, 0, 0, 0]].concat()),
+        chunk(b"IDAT", &gigabyte),
+        chunk(b"IEND", b""),
+    ];
+    // the largest picture that is opened, in the fewest and in the most bits a pixel
+    let side = 7071;
+    for (name, bytes) in [
+        ("profile.png", png(64, 64, 8, 2, &text(b"iCCP", b"x\0\0"))),
+        ("text.png", png(64, 64, 8, 2, &text(b"zTXt", b"x\0\0"))),
+        ("words.png", png(64, 64, 8, 2, &text(b"iTXt", b"x\0\x01\0\0\0"))),
+        ("long.png", long.concat()),
+        ("gray.png", png(side, side, 1, 0, &[])),
+        ("deep.png", png(side, side, 16, 6, &[])),
+    ] {
+        fs::write(desk.path(name), &bytes).unwrap();
+        let script = format!("ulimit -v {KIBIBYTES}; exec \"$0\" \"$@\"");
+        let done = assert_cmd::Command::new("bash")
+            .current_dir(desk.dir.path())
+            .env("RAYON_NUM_THREADS", "1")
+            .args(["-c", &script])
+            .arg(assert_cmd::cargo::cargo_bin("needleband"))
+            .args(["read", "--dial", "oil.json", "--json", name])
+            .assert();
+        let output = done.code(1).stderr("").get_output().stdout.clone();
+        let line: serde_json::Value = serde_json::from_slice(&output).unwrap();
+        assert_eq!(line["outcome"], "refused", "{name}");
+    }
+}

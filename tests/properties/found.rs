@@ -1,0 +1,1 @@
+//! What fuzzing found, each by its name.
