@@ -124,7 +124,7 @@ fn the_options_in_the_documents_exist() {
             let mut words = command.split_whitespace();
             let Some(name) = words
                 .next()
-                .filter(|n| ["calibrate", "refine", "read", "compare", "settle", "plan", "note", "stages", "report"].contains(n))
+                .filter(|n| ["calibrate", "refine", "read", "compare", "settle", "plan", "note", "stages", "report", "ticks", "check", "manual"].contains(n))
             else {
                 continue;
             };

@@ -9,7 +9,7 @@ use std::path::PathBuf;
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:
   needleband manual docs/
-  needleband manual ~/.local/share/needleband && man -l ~/.local/share/needleband/man/needleband-read.1")]
+  man -l docs/man/needleband-read.1")]
 pub struct ManualArgs {
     /// The folder to write to; files of an earlier run are replaced
     #[arg(value_name = "FOLDER")]
