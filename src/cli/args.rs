@@ -8,7 +8,7 @@ mod plan;
 mod settle;
 mod temperature;
 mod ticks;
-use super::failure::{ALL_READ, Failure};
+use super::failure::{ALL_READ, Failure, TROUBLE};
 use crate::base::units::Unit;
 use crate::dial;
 use crate::output::{json, sentence_case};
@@ -302,7 +302,7 @@ impl From<UnitArg> for Unit {
 /// What is wrong with these words (the program's name first), told as the command would; it is not run.
 ///
 /// # Errors
-/// The words of the usage error, or the help that was asked for.
+/// The words of the usage error.
 pub fn understood(words: &[&str]) -> Result<(), String> {
     Typed::try_parse_from(words).map(drop).map_err(|e| voiced(&e))
 }
@@ -314,6 +314,11 @@ pub fn typed() -> Result<Typed, Failure> {
             let shown = e.print().and_then(|()| io::stdout().flush());
             shown.map_or_else(Failure::from, |()| Failure { message: None, status: ALL_READ })
         }
+        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
+            // the help itself, on the error stream; a closed one is no reason to say more than the status does
+            let _ = e.print();
+            Failure { message: None, status: TROUBLE }
+        }
         _ => Failure::trouble(voiced(&e)),
     })
 }
@@ -322,10 +327,8 @@ pub fn typed() -> Result<Typed, Failure> {
 fn voiced(error: &clap::Error) -> String {
     let text = error.render().to_string();
     let seen = text.trim_end().trim_end_matches("For more information, try '--help'.").trim_end();
-    match seen.strip_prefix("error: ") {
-        Some(seen) => format!("{}\n\nNothing was done. --help shows what can be typed, with examples.", sentence_case(seen)),
-        None => seen.to_string(),
-    }
+    let seen = sentence_case(seen.trim_start_matches("error: "));
+    format!("{seen}\n\nNothing was done. --help shows what can be typed, with examples.")
 }
 
 fn number(text: &str, what: &str) -> Result<f64, String> {

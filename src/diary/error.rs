@@ -23,6 +23,15 @@ pub enum DiaryError {
         /// The newest that this program reads.
         known: u64,
     },
+    /// More damaged lines than one by one could be told.
+    #[error(
+        "More than {limit} lines of the file cannot be used, so it is no diary or was overwritten, and it is left as it is. \
+         Give the file that `needleband note` wrote, or an untouched copy of it."
+    )]
+    TooDamaged {
+        /// The limit.
+        limit: usize,
+    },
     /// Too large a file.
     #[error(
         "The diary is larger than the limit of {limit} bytes, so it is not read. Begin a new one; the old one stays readable \

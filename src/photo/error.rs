@@ -50,6 +50,11 @@ pub enum PhotoError {
     Unsupported(String),
 }
 
+/// What a decoder says, in one line.
+pub(super) fn told(error: &impl std::fmt::Display) -> String {
+    error.to_string().split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
 impl PhotoError {
     /// The refusal of the registry that this is a case of.
     pub fn refusal(&self) -> Refusal {

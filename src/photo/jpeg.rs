@@ -5,7 +5,7 @@
 //! motion clips) is dropped. The decoder runs in its strict mode. And the last scan is followed by one-bits: no Huffman code
 //! consists of ones alone (T.81, C.2), so a scan that ends too early runs into an impossible code instead of being made up.
 //! What is not noticed: a progressive file that was closed between two scans; that is a softer picture of the right size.
-use super::error::PhotoError;
+use super::error::{PhotoError, told};
 use super::limits::check_size;
 use zune_core::bytestream::ZCursor;
 use zune_core::colorspace::ColorSpace;
@@ -122,7 +122,7 @@ impl<'a> Survey<'a> {
             .set_max_height(usize::from(u16::MAX))
             .jpeg_set_out_colorspace(ColorSpace::RGB);
         let mut decoder = zune_jpeg::JpegDecoder::new_with_options(ZCursor::new(self.stream.as_slice()), options);
-        let rgb = decoder.decode().map_err(|e| damaged(&format!("the JPEG's picture data are incomplete or broken ({e})")))?;
+        let rgb = decoder.decode().map_err(|e| damaged(&format!("the JPEG's picture data are incomplete or broken ({})", told(&e))))?;
         if rgb.len() != self.width * self.height * 3 {
             return Err(damaged("the JPEG's picture data do not fill the size its header gives"));
         }

@@ -6,6 +6,40 @@ use super::*;
 /// threads' stacks and the allocator's arenas (which are reserved and not used).
 const KIBIBYTES: u64 = (1024 + 512) * 1024;
 
+/// Runs the command with one thread and no more address space than stated.
+fn bounded(desk: &Desk, words: &[&str]) -> assert_cmd::assert::Assert {
+    let script = format!("ulimit -v {KIBIBYTES}; exec \"$0\" \"$@\"");
+    assert_cmd::Command::new("bash")
+        .current_dir(desk.dir.path())
+        .env("RAYON_NUM_THREADS", "1")
+        .args(["-c", &script])
+        .arg(assert_cmd::cargo::cargo_bin("needleband"))
+        .args(words)
+        .assert()
+}
+
+#[test]
+fn files_whose_parts_cost_more_than_their_bytes_are_refused_within_it_too() {
+    let desk = Desk::new();
+    // each element would cost 32 bytes and more, were it kept
+    let many = "0,".repeat(25_000_000);
+    for format in ["needleband-dial", "needleband-diary"] {
+        fs::write(desk.path("bomb.json"), format!("{{\"format\":\"{format}\",\"format_version\":[{many}0]}}")).unwrap();
+        match format {
+            "needleband-dial" => bounded(&desk, &["read", "--dial", "bomb.json", "photos"]).stderr(contains("is not a whole number")),
+            _ => bounded(&desk, &["stages", "--diary", "bomb.json"]).stderr(contains("is not a whole number")),
+        }
+        .code(2)
+        .stdout("");
+    }
+    // and so would what is said of each line
+    fs::write(desk.path("lines.jsonl"), "x\n".repeat(20_000_000)).unwrap();
+    bounded(&desk, &["stages", "--diary", "lines.jsonl"])
+        .code(2)
+        .stdout("")
+        .stderr(contains("More than 10000 lines of the file cannot be used"));
+}
+
 /// A TIFF (TIFF 6.0, sections 3, 14 and 18) of one compressed strip of four 16-bit channels: the most memory that a picture of the allowed
 /// size takes.
 fn deep_tiff(side: u32) -> Vec<u8> {
@@ -18,6 +52,7 @@ fn deep_tiff(side: u32) -> Vec<u8> {
         let (kind, count, value) = match tag {
             258 => (3u16, 4u32, bits),
             273 => (4, 1, bits + 8),
+            338 => (3, 1, value),
             _ => (4, 1, value),
         };
         bytes.extend([&tag.to_le_bytes()[..], &kind.to_le_bytes(), &count.to_le_bytes(), &value.to_le_bytes()].concat());
@@ -50,14 +85,7 @@ fn a_small_file_that_unfolds_to_much_stays_within_the_stated_memory() {
         ("deep.tif", deep_tiff(side)),
     ] {
         fs::write(desk.path(name), &bytes).unwrap();
-        let script = format!("ulimit -v {KIBIBYTES}; exec \"$0\" \"$@\"");
-        let done = assert_cmd::Command::new("bash")
-            .current_dir(desk.dir.path())
-            .env("RAYON_NUM_THREADS", "1")
-            .args(["-c", &script])
-            .arg(assert_cmd::cargo::cargo_bin("needleband"))
-            .args(["read", "--dial", "oil.json", "--json", name])
-            .assert();
+        let done = bounded(&desk, &["read", "--dial", "oil.json", "--json", name]);
         let output = done.code(1).stderr("").get_output().stdout.clone();
         let line: serde_json::Value = serde_json::from_slice(&output).unwrap();
         assert_eq!(line["outcome"], "refused", "{name}");

@@ -100,6 +100,11 @@ fn the_version_names_the_versions_of_its_files() {
     }
 }
 
+#[test]
+fn without_a_word_the_help_is_shown_as_a_usage_error() {
+    command().assert().code(2).stdout("").stderr(predicates::str::starts_with("Turns phone photos of an analog dash dial"));
+}
+
 /// No colour in a pipe and none with NO_COLOR (https://no-color.org); where colour is forced there is some, so this can fail.
 #[test]
 fn colour_only_where_it_is_wanted() {

@@ -20,6 +20,7 @@ mod stages;
 pub mod svg;
 mod ticks_picture;
 mod view;
+#[cfg(feature = "page")]
 mod whole;
 pub(in crate::output) use banner::shortened;
 pub use canvas::Picture;
@@ -37,4 +38,5 @@ pub(in crate::output) use sketch::sketch_drawn;
 pub use stages::{stages_inline, stages_png};
 pub use ticks_picture::ticks_picture;
 pub use view::View;
+#[cfg(feature = "page")]
 pub(crate) use whole::whole_jpeg;
