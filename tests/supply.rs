@@ -1,5 +1,5 @@
 //! What the program is built from: licences, sources, duplicates and the Rust version that it needs, by cargo's own metadata, without
-//! network. `deny.toml` holds the lists; `cargo deny check` reads the same ones and knows advisories as well.
+//! network where a build has run. `deny.toml` holds the lists; `cargo deny check` reads the same ones and knows advisories as well.
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};
 use std::process::Command;
@@ -12,7 +12,9 @@ fn list(key: &str) -> BTreeSet<String> {
 }
 
 fn cargo(words: &[&str]) -> String {
-    let out = Command::new(env!("CARGO")).args(words).args(["--locked", "--offline"]).output().unwrap();
+    let run = |more: &[&str]| Command::new(env!("CARGO")).args(words).arg("--locked").args(more).output().unwrap();
+    // cargo's metadata may name a crate that no build has needed so far; then it has to be had once
+    let out = Some(run(&["--offline"])).filter(|o| o.status.success()).unwrap_or_else(|| run(&[]));
     assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
     String::from_utf8(out.stdout).unwrap()
 }

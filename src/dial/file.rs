@@ -10,7 +10,7 @@ use super::error::DialFileError;
 use super::face::decode_stored;
 use super::heading::Heading;
 use super::model::{Dial, FIRST_VERSION, FORMAT_VERSION, Stand};
-use crate::photo::sha256_hex;
+use crate::photo::{sha256_hex, told};
 use serde_json::error::Category;
 use twin::DialTwin;
 
@@ -79,7 +79,7 @@ pub fn from_bytes(bytes: &[u8]) -> Result<Dial, DialFileError> {
     // Some editors put a byte-order mark in front.
     let text = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     read_heading(text)?;
-    let twin: DialTwin = serde_json::from_slice(text).map_err(|e| DialFileError::Shape(e.to_string()))?;
+    let twin: DialTwin = serde_json::from_slice(text).map_err(|e| DialFileError::Shape(told(&e)))?;
     let dial = twin.into_dial()?;
     check(&dial)?;
     verify_id(&dial)?;
@@ -89,7 +89,7 @@ pub fn from_bytes(bytes: &[u8]) -> Result<Dial, DialFileError> {
 fn read_heading(text: &[u8]) -> Result<(), DialFileError> {
     let heading: Heading = serde_json::from_slice(text).map_err(|e| match e.classify() {
         Category::Data => DialFileError::NotADial,
-        _ => DialFileError::NotJson(e.to_string()),
+        _ => DialFileError::NotJson(told(&e)),
     })?;
     if heading.format.as_deref() != Some(FORMAT) {
         return Err(DialFileError::NotADial);

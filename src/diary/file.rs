@@ -8,7 +8,7 @@ mod twin;
 use super::error::{Damage, DiaryError, Wrong};
 use super::model::Note;
 use crate::dial::Heading;
-use crate::photo::sha256_hex;
+use crate::photo::{sha256_hex, told};
 use serde_json::error::Category;
 use twin::NoteTwin;
 
@@ -104,12 +104,12 @@ enum Line {
 }
 
 fn read_line(text: &str) -> Result<Note, Line> {
-    let shape = |e: &dyn std::fmt::Display| Line::Wrong(Wrong::Shape(e.to_string()));
+    let shape = |e: &dyn std::fmt::Display| Line::Wrong(Wrong::Shape(told(e)));
     // a number or a word that is cut in two is an error at the very end, too
     let broken = |e: serde_json::Error| match e.classify() {
         Category::Eof => Line::Wrong(Wrong::CutOff),
         Category::Syntax if e.line() == 1 && e.column() >= text.len() => Line::Wrong(Wrong::CutOff),
-        _ => Line::Wrong(Wrong::Shape(e.to_string())),
+        _ => Line::Wrong(Wrong::Shape(told(&e))),
     };
     let heading: Heading = serde_json::from_str(text).map_err(broken)?;
     if heading.format.as_deref() != Some(FORMAT) {

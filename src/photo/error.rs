@@ -50,8 +50,8 @@ pub enum PhotoError {
     Unsupported(String),
 }
 
-/// What a decoder says, in one line.
-pub(super) fn told(error: &impl std::fmt::Display) -> String {
+/// What a decoder or a parser says, in one line: some end in a line break, some quote the file.
+pub(crate) fn told(error: &dyn std::fmt::Display) -> String {
     error.to_string().split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
