@@ -62,7 +62,7 @@
 //! # Layers
 //! A module imports only from modules with a smaller number, and equal numbers never import each other:
 //! 0 [`base`] · 1 [`verdict`] · 2 [`photo`] · 3 [`dial`] · 4 [`register`], `seek` · 5 [`rectify`] · 6 [`needle`] · 7 [`scale`] ·
-//! 8 [`reading`] · 9 [`calibrate`], [`compare`], [`settle`], [`plan`], [`assess`] · 10 [`diary`] · 11 [`output`] · 12 [`cli`].
+//! 8 [`reading`] · 9 [`calibrate`], [`compare`], [`settle`], [`plan`] · 10 [`diary`], [`assess`] · 11 [`output`] · 12 [`cli`].
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used, clippy::panic))]
 
 pub mod assess;

@@ -15,9 +15,9 @@ const LAYERS: [(&str, u32); 18] = [
     ("calibrate", 9),
     ("compare", 9),
     ("settle", 9),
-    ("assess", 9),
     ("plan", 9),
     ("diary", 10),
+    ("assess", 10),
     ("output", 11),
     ("cli", 12),
 ];

@@ -155,20 +155,60 @@ fn photos_without_a_number_are_left_out_and_named() {
     assert_eq!(c.before.mean.value(), 90.5);
 }
 
-/// A side that is partly beyond the scale: the mean of what is left would be that of a selection.
+/// A photo below the scale after says that the drop is larger than the others show; above the scale before says the same.
 #[test]
-fn a_side_partly_beyond_the_scale_is_not_averaged() {
-    let mut after = side("a", &[46.3, 46.5], 0.02);
-    after.push(without("cold", Outcome::BelowScale));
-    let error = compare(&side("b", &[85.0, 85.1], 0.02), &after).unwrap_err();
-    assert!(matches!(error, CompareError::BeyondScale { which: Which::After, beyond: 1, read: 2, .. }), "{error:?}");
-    for part in ["In 1 of the 3 photos", "after", "beyond the end of the scale", "Leave out"] {
-        assert!(error.to_string().contains(part), "{error}");
+fn a_side_partly_off_the_scale_is_a_limit() {
+    let with = |mut side: Vec<Record>, off: &[Outcome]| {
+        side.extend(off.iter().enumerate().map(|(k, o)| without(&format!("off{k}"), o.clone())));
+        side
+    };
+    let (hot, cold) = (|| side("b", &[85.3], 0.02), || side("a", &[46.3], 0.02));
+    let open = f64::INFINITY;
+    // by hand: 39 ± 1.96 √2 0.02 = 0.0554 and no number of it as a change
+    for (before, after) in
+        [(&[][..], &[Outcome::BelowScale][..]), (&[Outcome::AboveScale], &[]), (&[Outcome::AboveScale], &[Outcome::BelowScale])]
+    {
+        let c = compare(&with(hot(), before), &with(cold(), after)).unwrap();
+        assert!(c.band.0 == -open && (c.band.1 + 39.0 - 0.055_4).abs() < 1e-4, "{:?}", c.band);
+        assert!(matches!(c.verdict, Verdict::AtLeastLower { by } if (by - 38.944_6).abs() < 1e-4), "{:?}", c.verdict);
+        assert!(c.verdict.is_real() && c.detectable == open && c.detection_limit == open);
     }
-    // a photo that was not read says nothing of the temperature and is left out as ever
-    after.pop();
-    after.push(without("dark", Outcome::Refused(Refusal::NeedleNotFound, String::new())));
-    assert_eq!(compare(&side("b", &[85.0, 85.1], 0.02), &after).unwrap().after.left_out.len(), 1);
+    // the other way the photos off the scale work against the drop, and nothing is left of it
+    for (before, after) in
+        [(&[][..], &[Outcome::AboveScale][..]), (&[Outcome::BelowScale], &[]), (&[Outcome::BelowScale], &[Outcome::BelowScale])]
+    {
+        let c = compare(&with(hot(), before), &with(cold(), after)).unwrap();
+        assert!(c.band.1 == open && c.verdict == Verdict::NoLimit, "{:?}", c.verdict);
+    }
+    let rise = compare(&with(cold(), &[Outcome::BelowScale]), &hot()).unwrap();
+    assert!(matches!(rise.verdict, Verdict::AtLeastHigher { by } if (by - 38.944_6).abs() < 1e-4) && rise.band.1 == open);
+}
+
+#[test]
+fn a_limit_is_told_as_one() {
+    let mut after = side("a", &[46.3], 0.02);
+    after.push(without("x", Outcome::BelowScale));
+    let c = compare(&side("b", &[85.3], 0.02), &after).unwrap().against(60.0);
+    let m = c.after.margin.unwrap();
+    assert!(m.above == (0.0, m.above.1) && m.above.1 < 1e-9 && m.band.1 == f64::INFINITY, "{m:?}");
+    assert!(c.notes.contains(&Note::BeyondScale(Which::After, (1, 0))) && !c.notes.contains(&Note::WideBand(Which::After)));
+    let paths = ["a.jpg".to_string(), "x.jpg".to_string()];
+    let words = needleband::output::text::comparison(&c, &paths[..1], &paths);
+    for said in [
+        "At least 38.9 °C lower (a limit: a side is partly off the scale).",
+        "95 % band of the change −38.9 °C or less (−70.1 °F or less)",
+        "47.9 °C or less",
+        "1 photo after stands below the scale",
+        "the true mean is lower",
+        "After: 12.1 °C or more below the limit of 60 °C",
+    ] {
+        assert!(words.contains(said), "{said}: {words}");
+    }
+    assert!(!words.contains("real") && !words.contains("could have shown") && !words.contains("no value"), "{words}");
+    let json: serde_json::Value = serde_json::from_str(&needleband::output::json::comparison(&c, &paths[..1], &paths).unwrap()).unwrap();
+    assert!(json["low"].is_null() && json["limit_side"] == "at_most" && json["after"]["limit_side"] == "at_most");
+    assert!(json["after"]["low"].is_null() && json["after"]["high"].is_number() && json["before"]["limit_side"].is_null());
+    assert!(json["detectable"].is_null() && json["detection_limit"].is_null());
 }
 
 /// Three photos at 90.94 and one in a zone 70..86: their mean lies between 85.7 and 89.7 (worked by hand: (3 * 90.94 + 70) / 4 and

@@ -318,3 +318,25 @@ fn a_zone_within_reach_of_the_gauge_alone_does_not_take_the_value() {
     assert_eq!(t.flat, None);
     assert!(t.band.0 <= 70.0 && t.band.1 >= plain.band.1 - 1e-9, "{t:?}");
 }
+
+/// Three photos at 90.94 and one in the zone 70..86, all exact: the mean is (3 x 90.94 + x)/4 with x anywhere in the zone, 85.705 to 89.705.
+/// Shown is x = 78, so s²/4 = (3 x 3.235² + 9.705²)/12 = 3.235², three degrees of freedom. P(t > x) for three by its closed form,
+/// 1/2 - (y/(1 + y²) + atan y)/pi with y = x/√3 (Abramowitz & Stegun 26.7.3).
+#[test]
+fn a_side_partly_in_a_flat_zone_against_a_limit() {
+    let exact = |id: &str, value: f64| super::handmade::record(id, value, &[]);
+    let mut before: Vec<Record> = (0..3).map(|k| exact(&format!("b{k}"), 90.94)).collect();
+    before.push(exact("z", 78.0));
+    if let Outcome::Reading(r) = &mut before[3].outcome {
+        (r.flat, r.band) = (Some((70.0, 86.0)), (70.0, 86.0));
+    }
+    let c = compare(&before, &[exact("a", 60.0)]).unwrap().against(88.0);
+    let m = c.before.margin.unwrap();
+    let above = |t: f64| {
+        let y = t / 3.0_f64.sqrt();
+        0.5 - (y / (1.0 + y * y) + y.atan()) / std::f64::consts::PI
+    };
+    assert!(m.flat && (c.before.sigma - 3.235).abs() < 1e-9, "{}", c.before.sigma);
+    assert!((m.above.0 - above((88.0 - 85.705) / 3.235)).abs() < 1e-6, "{m:?}");
+    assert!((m.above.1 - above((88.0 - 89.705) / 3.235)).abs() < 1e-6 && m.above.1 > 0.5, "{m:?}");
+}

@@ -5,6 +5,7 @@ use needleband::diary::{Ambient, Conditions, DialStamp, Diary, Note, Noted};
 use needleband::reading::Record;
 
 mod file;
+mod limit;
 mod page;
 mod stages;
 

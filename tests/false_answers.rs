@@ -156,7 +156,7 @@ fn most_other_numerals_at_the_same_places_are_refused() {
     let traps = other_numerals();
     for t in &traps {
         let registrar = Registrar::new(FaceModel::new(t.known.calibration.dial.clone()));
-        let found = registrar.find(&Pyramid::new(t.photo.luma()));
+        let found = registrar.find(&Pyramid::new(t.photo.luma()), None);
         println!("{}: {:?}", t.name, found.map(|r| (r.print_match, r.contradicted, r.seen)));
     }
     let wrong = answered(&traps);

@@ -8,6 +8,8 @@ use needleband::photo::Photo;
 use needleband::reading::{Evidence, NeedleEvidence, Outcome, Reading, Record};
 use std::collections::BTreeMap;
 
+pub mod drops;
+
 /// Where the drawn dial's pivot is in the drawn photo, and its radius, px.
 pub const PIVOT: [f64; 2] = [411.0, 302.5];
 pub const RADIUS: f64 = 160.0;

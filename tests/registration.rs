@@ -69,7 +69,11 @@ fn scatter(known: &Known, noise: f64) -> Vec<(String, f64)> {
     let (p, registrar) = (&known.drawn.plan, registrar(known));
     let view = View::straight(440, 400, 135.0).tilted(12.0, 60.0).rolled(20.0);
     let still = known.drawn.at(p.labels[0] + 0.7 * p.span(), &view, &Light { noise: 0.0, blur: 1.0, ..Light::default() }).photo;
-    let one = |seed| registrar.find(&Pyramid::new(renoised(&still, noise, 900 + seed).luma())).expect("not found");
+    let one = |seed| {
+        let pyramid = Pyramid::new(renoised(&still, noise, 900 + seed).luma());
+        let first = registrar.find(&pyramid, None).expect("not found");
+        registrar.again(&pyramid, &first, |_, _| false).expect("not found")
+    };
     let all: Vec<Registration> = (0..COPIES).into_par_iter().map(one).collect();
     let d: Vec<DVector<f64>> = all.iter().map(|r| parameters(&(r.back * all[0].homography))).collect();
     let n = COPIES as f64;
@@ -102,10 +106,10 @@ fn errors(known: &Known) -> Vec<(String, f64)> {
         let light = Light { noise: rng.random_range(2.0..8.0), blur: rng.random_range(0.6..1.8), seed, ..Light::default() };
         let value = p.labels[0] + rng.random_range(0.05..0.95) * p.span();
         let pyramid = Pyramid::new(known.drawn.at(value, &view, &light).photo.luma());
-        let first = registrar.find(&pyramid).expect("not found");
+        let first = registrar.find(&pyramid, None).expect("not found");
         // as the chain does: once more without the needle's place (up is the reference photo's, which rolled the dial)
         let place = NeedlePlace::new(&known.calibration.dial.needle, p.angle(value) + known.reference.view.roll, 0.0);
-        let found = registrar.fine(&pyramid, &first.homography, first.matches, |x, y| place.covers(x, y, 0.06)).expect("not aligned");
+        let found = registrar.again(&pyramid, &first, |x, y| place.covers(x, y, 0.06)).expect("not aligned");
         let error = parameters(&(found.back * true_back(known, &view).try_inverse().unwrap()));
         (error, found.covariance)
     };

@@ -13,7 +13,8 @@ pub struct Repeats {
     pub range: (f64, f64),
     /// Standard deviation (n - 1 in the denominator); `None` for one.
     pub sd: Option<f64>,
-    /// What the photos' own terms let expect of it: root of the mean of their variances.
+    /// What the photos' own terms let expect of it: root of the mean of their variances. A needle that sticks stays out: it moves all
+    /// readings of one temperature alike.
     pub expected: f64,
 }
 

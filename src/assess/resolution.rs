@@ -2,7 +2,7 @@
 use crate::dial::{Dial, Mark, MarkKind};
 use crate::scale::Scale;
 
-/// A stretch of the scale between two marks whose values were given.
+/// A stretch of the scale between two marks whose values were given, or such a mark and the end of a flat zone.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Stretch {
     /// Value at its lower end, dial unit.
@@ -29,29 +29,32 @@ pub struct AtSize {
 /// Widths for which a pixel's worth is told, px.
 const SIZES: [f64; 4] = [150.0, 300.0, 600.0, 1200.0];
 
-/// The stretches by rising value, without those over which the needle stands still.
-pub(super) fn stretches(dial: &Dial) -> Vec<Stretch> {
-    let zones = &dial.declared.flats;
-    let ends = |m: &Mark| zones.iter().any(|z| m.value == z.0 || m.value == z.1);
-    let points = Scale::new(dial).points();
-    let given: Vec<&Mark> = points.iter().filter(|m| m.kind != MarkKind::Counted || ends(m)).collect();
-    given
-        .windows(2)
-        .filter(|w| !zones.iter().any(|z| w[0].value >= z.0 && w[1].value <= z.1))
-        .map(|w| {
-            let angle = (w[1].angle - w[0].angle).abs();
-            Stretch { from: w[0].value, to: w[1].value, angle, per_degree: (w[1].value - w[0].value) / angle }
-        })
-        .collect()
+/// The stretches by rising value; where the needle was declared to stand still there is none.
+pub(super) fn stretches(scale: &Scale) -> Vec<Stretch> {
+    scale.moving_pieces().iter().flat_map(|piece| between(piece)).collect()
 }
 
-/// Dial unit per degree of needle over the whole sweep: the middle of 99 places.
+/// The ends of a piece count as given.
+fn between(piece: &[Mark]) -> Vec<Stretch> {
+    let last = piece.len().saturating_sub(1);
+    let given: Vec<&Mark> =
+        piece.iter().enumerate().filter(|(k, m)| *k == 0 || *k == last || m.kind != MarkKind::Counted).map(|(_, m)| m).collect();
+    let stretch = |w: &[&Mark]| {
+        let angle = (w[1].angle - w[0].angle).abs();
+        Stretch { from: w[0].value, to: w[1].value, angle, per_degree: (w[1].value - w[0].value) / angle }
+    };
+    given.windows(2).map(stretch).collect()
+}
+
+/// Dial unit per degree of needle over the whole sweep: the middle of 99 places, those in flat zones left out.
 pub(super) fn usual(dial: &Dial) -> f64 {
     let scale = Scale::new(dial);
     let (Some(a), Some(b)) = (dial.marks.first(), dial.marks.last()) else { return f64::NAN };
-    let mut all: Vec<f64> = (1..100).map(|k| scale.slope(a.angle + (b.angle - a.angle) * f64::from(k) / 100.0).abs()).collect();
+    let moves = |angle: &f64| !dial.declared.flats.iter().any(|(low, high)| (*low..=*high).contains(&scale.value(*angle)));
+    let places = (1..100).map(|k| a.angle + (b.angle - a.angle) * f64::from(k) / 100.0);
+    let mut all: Vec<f64> = places.filter(moves).map(|angle| scale.slope(angle).abs()).collect();
     all.sort_by(f64::total_cmp);
-    all[all.len() / 2]
+    all.get(all.len() / 2).copied().unwrap_or(f64::NAN)
 }
 
 /// A pixel's worth at several sizes and at the reference's own.

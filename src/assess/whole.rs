@@ -1,5 +1,5 @@
 //! From a dial, and readings made with it, to how good it is.
-use super::change::{NoiseFrom, PhotoNoise, Smallest, smallest};
+use super::change::{PhotoNoise, Smallest, smallest};
 use super::repeats::Repeats;
 use super::resolution::{AtSize, Stretch, at_sizes, stretches, usual};
 use super::worry::{Worry, worries};
@@ -40,7 +40,7 @@ pub struct Assessment {
     pub marks: Vec<MarkCheck>,
     /// Root mean square of the clicks' residuals, px; `None` without clicks on ticks.
     pub residual: Option<f64>,
-    /// Stretches between marks that were given.
+    /// Stretches between marks that were given, without the flat zones.
     pub stretches: Vec<Stretch>,
     /// Dial unit per degree of needle, the usual of the scale.
     pub per_degree: f64,
@@ -58,13 +58,14 @@ pub struct Assessment {
     pub worries: Vec<Worry>,
 }
 
-/// Puts all together. Counts what the dial file and the readings say of themselves; does not count the gauge's own accuracy.
+/// Puts all together. Counts what the dial file and the readings say of themselves; gauge accuracy and
+/// stiction count as far as they are declared.
 pub fn assess(dial: &Dial, given: Given) -> Assessment {
     let scale = Scale::new(dial);
-    let stretches = stretches(dial);
+    let stretches = stretches(&scale);
     let per_degree = usual(dial);
     let repeats = Repeats::of(given.repeated);
-    let noise = repeats.as_ref().map_or_else(|| PhotoNoise::assumed(dial, per_degree), noise);
+    let noise = repeats.as_ref().map_or_else(|| PhotoNoise::assumed(dial, per_degree), PhotoNoise::seen);
     let residuals: Vec<f64> = dial.marks.iter().filter_map(|m| m.click.as_ref()?.residual).collect();
     let mean_square = residuals.iter().map(|r| r * r).sum::<f64>() / residuals.len() as f64;
     Assessment {
@@ -91,13 +92,4 @@ fn check(m: &Mark, scale: &Scale) -> MarkCheck {
         sigma_value: sigma * scale.slope(m.angle).abs(),
         residual: m.click.as_ref().and_then(|c| c.residual).map(f64::abs),
     }
-}
-
-/// From the readings: as far as they lie apart, never less than they explain of themselves.
-fn noise(repeats: &Repeats) -> PhotoNoise {
-    let Some(sd) = repeats.sd else {
-        return PhotoNoise { sigma: repeats.expected, dof: f64::INFINITY, from: NoiseFrom::Explained };
-    };
-    let dof = if sd > repeats.expected { repeats.count as f64 - 1.0 } else { f64::INFINITY };
-    PhotoNoise { sigma: sd.max(repeats.expected), dof, from: NoiseFrom::Seen }
 }

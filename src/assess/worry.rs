@@ -11,7 +11,7 @@ pub enum Worry {
     FewMarks(usize),
     /// From one value to another the needle moves little: dial unit per degree there.
     Flat(f64, f64, f64),
-    /// From one value to another the needle is declared to stand still.
+    /// From one value to another the needle was declared to stand still.
     FlatZone(f64, f64),
     /// Tilt of the reference, degrees.
     Tilted(f64),
@@ -63,7 +63,7 @@ pub(super) fn worries(dial: &Dial, stretches: &[Stretch], usual: f64, blur: Opti
         out.push(Worry::FewMarks(dial.marks.len()));
     }
     out.extend(stretches.iter().filter(|s| s.per_degree > FLAT * usual).map(|s| Worry::Flat(s.from, s.to, s.per_degree)));
-    out.extend(dial.declared.flats.iter().map(|z| Worry::FlatZone(z.0, z.1)));
+    out.extend(dial.declared.flats.iter().map(|(low, high)| Worry::FlatZone(*low, *high)));
     if dial.face.tilt > TILTED {
         out.push(Worry::Tilted(dial.face.tilt));
     }

@@ -16,7 +16,7 @@ pub struct Known {
     pub sigma: f64,
     /// Effective degrees of freedom; infinite where sigma counts as known.
     pub dof: f64,
-    /// From where to where every value fits equally well (a flat zone of a dial); sigma comes on top.
+    /// From where to where every value fits equally well (a flat zone of a dial; open where only a limit is known); sigma comes on top.
     pub flat: Option<(f64, f64)>,
 }
 
@@ -25,26 +25,28 @@ pub struct Known {
 pub struct Margin {
     /// The limit.
     pub limit: f64,
-    /// Limit minus value: above 0 when the temperature is below the limit. In a flat zone one value of many.
+    /// Limit minus value: above 0 when the temperature is below the limit. With an interval one value of many.
     pub margin: f64,
-    /// 95 % band of it.
+    /// 95 % band of it; an end is infinite where the temperature is known as a limit only.
     pub band: (f64, f64),
-    /// Probability that the temperature is above the limit: from, to. Equal but in a flat zone.
+    /// Probability that the temperature is above the limit: from, to. Equal but with an interval.
     pub above: (f64, f64),
-    /// Whether it comes from a flat zone, so that `margin` is one value of many.
+    /// Whether it comes from an interval, so that `margin` is one value of many.
     pub flat: bool,
 }
 
 impl Margin {
     /// P(above) = P(t > (limit - value)/u) with u the standard uncertainty towards the limit: where the band reaches further to
     /// that side than `t(97.5 %) sigma`, u is taken as that reach over t(97.5 %), so that band and probability cannot disagree. (The
-    /// probability is 2.5 % just where the band touches the limit.) In a flat zone: at the zone's two ends, sigma about each.
+    /// probability is 2.5 % just where the band touches the limit.) With an interval: at its two ends, sigma about each.
     ///
-    /// `None` when a number is not finite.
+    /// `None` when the limit, the value or sigma is not finite.
     pub fn of(limit: f64, known: &Known) -> Option<Self> {
         let k = coverage_factor_95(known.dof);
-        let numbers = [limit, known.value, known.band.0, known.band.1, known.sigma];
-        if !numbers.iter().all(|v| v.is_finite()) || !k.is_finite() {
+        let numbers = [limit, known.value, known.sigma];
+        let open = known.flat.is_some_and(|(low, high)| low.is_infinite() || high.is_infinite());
+        let band = [known.band.0, known.band.1].iter().all(|v| v.is_finite() || open && !v.is_nan());
+        if !numbers.iter().all(|v| v.is_finite()) || !band || !k.is_finite() {
             return None;
         }
         let margin = limit - known.value;

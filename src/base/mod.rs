@@ -12,6 +12,7 @@ pub mod minimise;
 pub mod monotone;
 pub mod point;
 pub(crate) mod pose;
+pub mod power;
 pub mod robust;
 pub mod rounding;
 pub mod separable;

@@ -98,3 +98,9 @@ pub fn local_scale(h: &Matrix3<f64>) -> (f64, f64, f64) {
     let s = j.singular_values();
     (s[0], s[1], j.determinant())
 }
+
+/// Geometric mean of the two local scales, px per unit.
+pub fn mean_scale(h: &Matrix3<f64>) -> f64 {
+    let (a, b, _) = local_scale(h);
+    (a * b).sqrt()
+}

@@ -25,7 +25,8 @@ pub fn needle_in_reference(photo: &Photo, dial: &Dial, homography: &Matrix3<f64>
         gain: 1.0,
     };
     let work = Work::cut(photo, homography, scale, 1.12)?;
-    let evidence = Evidence::new(&Bare::new(&FaceModel::new(dial.clone())), &work, &registration);
+    let bare = Bare::new(&FaceModel::new(dial.clone()));
+    let evidence = Evidence::new(&bare, &work, &registration);
     let parallax = Parallax::from_camera(camera_centre(homography, camera), &dial.needle.stand);
     let start = Candidate { angle: dial.needle.angle, offset: dial.needle.offset, score: 1.0 };
     let fitted = fit(&evidence, &work, &dial.needle, &start, &parallax, 0.0)?;

@@ -2,12 +2,12 @@
 use super::needle_line::NeedleLine;
 use super::ticks::{self, Tick};
 use crate::base::angle::wrap;
+use crate::base::pose::mean_scale;
 use crate::base::pose::{Camera, project};
 use crate::dial::NeedleLook;
 use crate::photo::{Photo, Plane};
 use crate::reading::Sight;
 use crate::register::face::NeedlePlace;
-use crate::register::mean_scale;
 use nalgebra::{Matrix3, Vector2};
 
 /// A further photo.

@@ -48,7 +48,7 @@ mod with {
     use crate::cli::failure::{ALL_READ, NOT_ALL_READ};
     use crate::cli::files::{plain, regular};
     use crate::cli::open::{not_opened, without_advice};
-    use crate::cli::parallel::in_order;
+    use crate::cli::parallel::after_first;
     use crate::cli::progress::Progress;
     use crate::photo::{Clip, PhotoError};
     use crate::reading::{Outcome, Reader, Record};
@@ -77,13 +77,13 @@ mod with {
         let progress = Progress::new(chosen.len());
         progress.show(0);
         let clip = Mutex::new(clip);
-        let work = |n: usize| {
+        let work = |n: usize, first: Option<&Record>| {
             let k = *chosen.get(n)?;
             let photo = clip.lock().unwrap_or_else(PoisonError::into_inner).photo(k);
-            Some(photo.map_or_else(|e| undecoded(&e), |p| reader.read(&p)))
+            Some(photo.map_or_else(|e| undecoded(&e), |p| reader.read_after(&p, first)))
         };
         let (mut records, mut status) = (Vec::new(), ALL_READ);
-        in_order(chosen.len(), work, |n, record| {
+        after_first(chosen.len(), work, Clone::clone, |n, record| {
             if let Some(record) = record {
                 status = status.max(if matches!(record.outcome, Outcome::Reading(_)) { ALL_READ } else { NOT_ALL_READ });
                 records.push(record);

@@ -1,7 +1,7 @@
 //! Many photos to their records, in the order given.
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
 use super::open::{Opened, look, not_opened};
-use super::parallel::in_order;
+use super::parallel::after_first;
 use super::progress::Progress;
 use crate::reading::{Outcome, Reader, Record};
 use crate::verdict::Refusal;
@@ -17,8 +17,9 @@ pub fn read_all(paths: &[PathBuf], reader: &Reader) -> Result<(Vec<Record>, u8),
     let progress = Progress::new(paths.len());
     progress.show(0);
     let (mut records, mut status) = (Vec::new(), ALL_READ);
-    let work = |k: usize| paths.get(k).map(|p| looked(p, reader));
-    in_order(paths.len(), work, |k, seen| {
+    let work = |k: usize, first: Option<&Record>| paths.get(k).map(|p| looked(p, reader, first));
+    let keep = |seen: &Option<(Record, Option<String>)>| seen.as_ref().map(|s| s.0.clone());
+    after_first(paths.len(), work, keep, |k, seen| {
         if let (Some((record, trouble)), Some(path)) = (seen, paths.get(k)) {
             let read = matches!(record.outcome, Outcome::Reading(_));
             status = status.max(if read { ALL_READ } else { NOT_ALL_READ });
@@ -37,8 +38,8 @@ pub fn read_all(paths: &[PathBuf], reader: &Reader) -> Result<(Vec<Record>, u8),
 }
 
 /// A photo's record, and what the system said when it could not be opened (then the record is a refusal).
-fn looked(path: &Path, reader: &Reader) -> (Record, Option<String>) {
-    match look(path, reader) {
+fn looked(path: &Path, reader: &Reader, earlier: Option<&Record>) -> (Record, Option<String>) {
+    match look(path, reader, earlier) {
         Opened::Read(_, record) | Opened::Damaged(record) => (record, None),
         Opened::Missing(error) => {
             let outcome = Outcome::Refused(Refusal::Undecodable, format!("The file could not be opened: {error}."));

@@ -4,20 +4,24 @@ use super::diary::{append, load_or_new};
 use super::failure::{Failure, TROUBLE};
 use super::files::{self, MAX_PHOTO_BYTES, load_dial, photos};
 use super::gather::read_all;
+use super::{clip, times};
 use crate::diary::{Conditions, DialStamp, Diary, Note, Noted, Sketch, line};
 use crate::output::picture::sketch;
 use crate::output::text;
 use crate::photo::{decode, sha256_hex};
 use crate::reading::{Outcome, Reader, Record};
-use crate::settle::seconds_of;
 use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let dial = load_dial(&args.dial)?;
+    if let Some(clip) = clip::sole(&args.photos)? {
+        return Err(no_clip(clip));
+    }
     let paths = photos(&args.photos)?;
-    if paths.iter().chain([&args.dial]).any(|p| files::same(p, &args.diary)) {
+    let table = times::table(args.times.as_deref())?;
+    if paths.iter().chain(&args.times).chain([&args.dial]).any(|p| files::same(p, &args.diary)) {
         return Err(Failure::trouble(format!(
             "{} is a file that is being read, so it is not taken for the diary. Give the diary another name.",
             args.diary.display()
@@ -35,7 +39,8 @@ pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
             "None of the photos gave a reading, so nothing was noted. See with `needleband read` why, then take new ones.",
         ));
     }
-    let note = note(args, &reader, &paths, records)?;
+    let seconds = times::of(args.every, table.as_ref(), &paths, &records);
+    let note = note(args, &reader, &paths, records, seconds)?;
     let text = line(&note).map_err(|e| Failure::trouble(e.to_string()))?;
     // another may have noted since: what counts is what is there when the line is added
     let name = &reader.dial().name;
@@ -54,6 +59,15 @@ pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     })
 }
 
+/// A note keeps the digest of each photo and one of them as a picture, so it takes pictures.
+fn no_clip(path: &Path) -> Failure {
+    let shown = path.display();
+    Failure::trouble(format!(
+        "{shown} is a video clip, and a diary keeps photos, so nothing was noted. Make the folder frames, run \
+         `ffmpeg -i {shown} -vf fps=1/10 frames/%04d.jpg` and note frames/ with --warm-up --every 10s."
+    ))
+}
+
 /// A diary is of one gauge: temperatures of two would be mixed in its stages.
 fn same_gauge(diary: &Diary, name: &str, args: &NoteArgs) -> Result<(), Failure> {
     match diary.gauge() {
@@ -69,15 +83,13 @@ fn same_gauge(diary: &Diary, name: &str, args: &NoteArgs) -> Result<(), Failure>
     }
 }
 
-fn note(args: &NoteArgs, reader: &Reader, paths: &[PathBuf], records: Vec<Record>) -> Result<Note, Failure> {
+fn note(args: &NoteArgs, reader: &Reader, paths: &[PathBuf], records: Vec<Record>, seconds: Vec<Option<f64>>) -> Result<Note, Failure> {
     let dial = reader.dial();
     let shown = if args.warm_up { last(&records) } else { nearest(&records) };
     let (mut photos, mut picture) = (Vec::new(), None);
-    for (k, (path, record)) in paths.iter().zip(records).enumerate() {
+    for (k, ((path, record), seconds)) in paths.iter().zip(records).zip(seconds).enumerate() {
         let (sha256, drawn) = again(path, &record, (shown == Some(k)).then_some(k))?;
         picture = picture.or(drawn);
-        let taken = record.taken_at.as_deref().and_then(seconds_of);
-        let seconds = args.every.map_or(taken, |every| Some(every * k as f64));
         let file = path.file_name().unwrap_or_default().to_string_lossy().into_owned();
         photos.push(Noted { file, sha256, seconds, record });
     }

@@ -16,15 +16,15 @@ pub enum Opened {
     Missing(String),
 }
 
-/// Opens, decodes and reads one photo.
-pub fn look(path: &Path, reader: &Reader) -> Opened {
+/// Opens, decodes and reads one photo; `earlier`: a photo that may be of the same scene.
+pub fn look(path: &Path, reader: &Reader, earlier: Option<&Record>) -> Opened {
     let bytes = match read(path, MAX_PHOTO_BYTES) {
         Ok(bytes) => bytes,
         Err(e) => return Opened::Missing(plain(&e)),
     };
     match decode(&bytes) {
         Ok(photo) => {
-            let record = reader.read(&photo);
+            let record = reader.read_after(&photo, earlier);
             Opened::Read(Box::new(photo), record)
         }
         Err(e) => Opened::Damaged(undecoded(&bytes, &e)),

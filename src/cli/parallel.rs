@@ -39,9 +39,45 @@ pub fn in_order<T: Send, E>(
     })
 }
 
+/// As [`in_order`], but 0 is done alone and what `keep` keeps of its result is given to all others, so that the answers do not
+/// depend on which is ready first.
+pub fn after_first<T: Send, H: Sync, E>(
+    count: usize,
+    work: impl Fn(usize, Option<&H>) -> T + Sync,
+    keep: impl Fn(&T) -> Option<H>,
+    mut take: impl FnMut(usize, T) -> Result<(), E>,
+) -> Result<(), E> {
+    if count == 0 {
+        return Ok(());
+    }
+    let first = work(0, None);
+    let kept = keep(&first);
+    take(0, first)?;
+    in_order(count - 1, |k| work(k + 1, kept.as_ref()), |k, result| take(k + 1, result))
+}
+
 #[cfg(test)]
 mod tests {
-    use super::in_order;
+    use super::{after_first, in_order};
+
+    #[test]
+    fn all_others_know_the_first() {
+        let mut seen = Vec::new();
+        let work = |k: usize, first: Option<&usize>| (k, first.copied());
+        after_first::<_, _, ()>(
+            4,
+            work,
+            |first| Some(first.0 + 7),
+            |k, v| {
+                assert_eq!(k, v.0);
+                seen.push(v.1);
+                Ok(())
+            },
+        )
+        .unwrap();
+        assert_eq!(seen, [None, Some(7), Some(7), Some(7)]);
+        assert_eq!(after_first(0, work, |_| None, |_, _| Err(())), Ok(()));
+    }
 
     #[test]
     fn results_come_in_order_and_an_error_stops_the_work() {

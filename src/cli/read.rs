@@ -3,7 +3,7 @@ use super::args::ReadArgs;
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
 use super::files::{self, load_dial, photos, write_whole};
 use super::open::{Opened, look, not_opened};
-use super::parallel::in_order;
+use super::parallel::after_first;
 use super::progress::Progress;
 use crate::output::json::{photo_line_against, unopened_line};
 use crate::output::picture::overlay_png_against;
@@ -37,8 +37,9 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let progress = Progress::new(files.len());
     progress.show(0);
     let target = |k: usize| overlays.as_ref().and_then(|o| o.get(k)).map(PathBuf::as_path);
-    let work = |k: usize| files.get(k).map(|path| see(path, &reader, target(k), limit));
-    in_order(files.len(), work, |k, seen| {
+    let work = |k: usize, first: Option<&Record>| files.get(k).map(|path| see(path, (&reader, first), target(k), limit));
+    let keep = |seen: &Option<Seen>| seen.as_ref().and_then(|s| s.record.as_ref().ok().cloned());
+    after_first(files.len(), work, keep, |k, seen| {
         progress.clear();
         if let (Some(seen), Some(path), Some(name)) = (seen, files.get(k), names.get(k)) {
             sheet.add(path, name, &seen, out)?;
@@ -100,8 +101,8 @@ impl Sheet<'_> {
     }
 }
 
-fn see(path: &Path, reader: &Reader, overlay: Option<&Path>, limit: Option<f64>) -> Seen {
-    match look(path, reader) {
+fn see(path: &Path, (reader, earlier): (&Reader, Option<&Record>), overlay: Option<&Path>, limit: Option<f64>) -> Seen {
+    match look(path, reader, earlier) {
         Opened::Missing(error) => Seen { record: Err(error), trouble: None },
         Opened::Damaged(record) => Seen { record: Ok(record), trouble: None },
         Opened::Read(photo, record) => {

@@ -24,7 +24,7 @@ pub fn run(args: &ReportArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     }
     refuse_existing(&args.out, args.force)?;
     let folder = if args.markdown { Some(folder_of(args)?) } else { None };
-    let (diary, project) = of(&args.diary)?;
+    let (diary, project) = of(&args.diary, args.limit)?;
     let failed = |e: &dyn std::fmt::Display| Failure::trouble(format!("{}: {e}", args.out.display()));
     if let Some(folder) = folder {
         let name = folder.file_name().unwrap_or_default().to_string_lossy();

@@ -65,10 +65,10 @@ type Plot<'a> = Option<(&'a Path, Kind)>;
 
 fn of_photos<'a>(args: &'a SettleArgs, reader: &Reader) -> Result<(Taken, Plot<'a>), Failure> {
     let paths = photos(&args.photos)?;
-    let table = times::table(args)?;
+    let table = times::table(args.times.as_deref())?;
     let plot = args.plot.as_deref().map(|p| target(p, args, &paths)).transpose()?;
     let (records, status) = read_all(&paths, reader)?;
-    let times = times::of(args, table.as_ref(), &paths, &records);
+    let times = times::of(args.every, table.as_ref(), &paths, &records);
     Ok((Taken { names: names(&paths), records, times, status }, plot))
 }
 

@@ -1,5 +1,5 @@
 //! `stages`: a diary to what each stage brought.
-use super::args::StagesArgs;
+use super::args::{Degrees, StagesArgs};
 use super::diary::load;
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ};
 use crate::diary::{Diary, Project, project};
@@ -9,7 +9,7 @@ use std::path::Path;
 
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &StagesArgs, out: &mut dyn Write) -> Result<u8, Failure> {
-    let (diary, project) = of(&args.diary)?;
+    let (diary, project) = of(&args.diary, args.limit)?;
     if args.json {
         writeln!(out, "{}", json::stages(&project, &diary)?)?;
     } else {
@@ -18,8 +18,8 @@ pub fn run(args: &StagesArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     Ok(status(&diary, &project))
 }
 
-/// A diary and what it says.
-pub fn of(path: &Path) -> Result<(Diary, Project), Failure> {
+/// A diary and what it says, against a limit where one is given.
+pub fn of(path: &Path, limit: Option<Degrees>) -> Result<(Diary, Project), Failure> {
     let diary = load(path)?;
     let Some(project) = project(&diary) else {
         return Err(Failure::trouble(format!(
@@ -27,7 +27,14 @@ pub fn of(path: &Path) -> Result<(Diary, Project), Failure> {
             path.display()
         )));
     };
-    Ok((diary, project))
+    let judged = match limit {
+        Some(limit) => {
+            let at = limit.at(project.unit);
+            project.against(at)
+        }
+        None => project,
+    };
+    Ok((diary, judged))
 }
 
 /// 1 where a line of the diary is not used or no stage has a temperature.

@@ -1,5 +1,4 @@
 //! When each photo was taken: from its own data, evenly, or from a table.
-use super::args::SettleArgs;
 use super::failure::Failure;
 use super::files::{self, plain};
 use crate::dial::MAX_FILE_BYTES;
@@ -13,8 +12,8 @@ use std::path::{Path, PathBuf};
 pub type Table = BTreeMap<String, f64>;
 
 /// Reads the table, when one was given.
-pub fn table(args: &SettleArgs) -> Result<Option<Table>, Failure> {
-    args.times.as_deref().map(read).transpose()
+pub fn table(file: Option<&Path>) -> Result<Option<Table>, Failure> {
+    file.map(read).transpose()
 }
 
 fn read(path: &Path) -> Result<Table, Failure> {
@@ -49,9 +48,9 @@ fn parsed(text: &str) -> Result<Table, String> {
     Ok(table)
 }
 
-/// Seconds of each photo from any common start; `None` where nothing tells.
-pub fn of(args: &SettleArgs, table: Option<&Table>, paths: &[PathBuf], records: &[Record]) -> Vec<Option<f64>> {
-    let time = |(k, (path, record)): (usize, (&PathBuf, &Record))| match (args.every, table) {
+/// Seconds of each photo from any common start, `every` so many or as the table says or by its own capture time; `None` where nothing tells.
+pub fn of(every: Option<f64>, table: Option<&Table>, paths: &[PathBuf], records: &[Record]) -> Vec<Option<f64>> {
+    let time = |(k, (path, record)): (usize, (&PathBuf, &Record))| match (every, table) {
         (Some(every), _) => Some(every * k as f64),
         (_, Some(table)) => {
             let name = path.file_name().map(|n| n.to_string_lossy().into_owned());

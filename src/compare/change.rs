@@ -39,14 +39,14 @@ pub struct Comparison {
     pub sigma: f64,
     /// Effective degrees of freedom (infinite when no scatter enters).
     pub dof: f64,
-    /// 95 % band of the change.
+    /// 95 % band of the change; an end is infinite where a side stands partly beyond an end of the scale.
     pub band: (f64, f64),
     /// What it says.
     pub verdict: Verdict,
-    /// Half the width of the band: a change that comes out larger than this is called real.
+    /// Half the width of the band: a change that comes out larger than this is called real. Infinite where the band is open.
     pub detectable: f64,
     /// The smallest true change that these photos could have shown: one of this size is called real 95 times of 100
-    /// ([`crate::base::detection`]; twice the surplus of the bands comes on top where there is one).
+    /// ([`crate::base::detection`]; twice the surplus of the bands comes on top where there is one). Infinite where the band is open.
     pub detection_limit: f64,
     /// The change with the weather taken out, when both ambient temperatures were given.
     pub adjusted: Option<Adjusted>,
@@ -91,7 +91,8 @@ impl Comparison {
 /// interval of values that fit is added, since no value in it is likelier.
 /// The band is never narrower than 1.96 sigma of the terms.
 ///
-/// Photos without a number and repeated photos are left out and reported in their side.
+/// Photos without a number and repeated photos are left out and reported in their side. Photos beyond an end of the scale have no number,
+/// but say on which side of the others they lie: the mean of the others is a limit then, and the band is open towards that end.
 ///
 /// # Errors
 /// [`CompareError::NothingRead`] when a side holds no reading.

@@ -18,7 +18,7 @@ pub(super) struct Half {
     pub own: Option<Part>,
     /// The wander of a single photo as this side shows it.
     pub lends: Option<Part>,
-    /// How far the band reaches below and above what terms and scatter explain.
+    /// How far the band reaches below and above what terms and scatter explain; infinite towards an end that photos stand beyond.
     pub over: (f64, f64),
     pub scatter: Option<Scatter>,
     pub origin: Origin,
@@ -31,6 +31,8 @@ pub(super) struct Half {
     /// Identities of the dials, as `dial:<id>`.
     pub dials: BTreeSet<String>,
     pub at_end: bool,
+    /// Photos below the scale and above it.
+    pub beyond: (usize, usize),
     pub converted: bool,
 }
 
@@ -44,16 +46,16 @@ impl Half {
     }
     fn of_readings(r: Readings, which: Which, given: usize) -> Result<Self, CompareError> {
         let mean = r.mean(which, given)?;
-        let beyond = r.left_out.iter().filter(|l| l.why.is_beyond_scale()).count();
-        if beyond > 0 {
-            return Err(CompareError::BeyondScale { which, beyond, read: r.values.len(), left_out: r.left_out });
-        }
         let scatter = r.scatter();
         let n = r.values.len() as f64;
+        let beyond = r.beyond();
+        let surplus = r.surplus();
+        let open = |photos: usize, over: f64| if photos > 0 { f64::INFINITY } else { over };
         Ok(Self {
             own: scatter.map(|s| Part { sigma: s.extra / n.sqrt(), dof: s.dof }),
             lends: scatter.map(|s| Part { sigma: s.extra, dof: s.dof }),
-            over: r.surplus(),
+            over: (open(beyond.0, surplus.0), open(beyond.1, surplus.1)),
+            beyond,
             scatter,
             origin: Origin::Photos,
             flat: r.flat(),
@@ -95,6 +97,7 @@ impl Half {
             ids: l.level.terms().keys().filter_map(|k| photo_of(k)).map(String::from).collect(),
             dials,
             at_end: l.at_scale_end,
+            beyond: (0, 0),
             converted: l.unit != unit,
             mean,
         })

@@ -25,6 +25,8 @@ pub enum Note {
     OnBothSides(usize),
     /// A reading of the side stands on the last mark of the scale.
     AtScaleEnd(Which),
+    /// Photos of the side stand beyond an end of the scale: how many below, how many above.
+    BeyondScale(Which, (usize, usize)),
     /// Readings of the side have bands wider than their terms (a flat stretch of the scale).
     WideBand(Which),
     /// Readings of the side stand in a flat zone of the dial: from which to which value, and the unit.
@@ -72,6 +74,7 @@ impl Note {
                 "A reading {} stands on the last mark of the scale: the true temperature may lie outside it. Treat the change as a limit.",
                 w.word()
             ),
+            Note::BeyondScale(w, counts) => beyond(w, counts),
             Note::FlatZone(w, (low, high), unit) => format!(
                 "The needle {} stands in a flat zone of the dial, so the temperature is anything from {} {}; the band of the change counts \
                  all of it. Compare at a temperature outside the zone.",
@@ -93,6 +96,22 @@ impl Note {
     }
 }
 
+/// Which way the side and the change are limits.
+fn beyond(which: Which, (below, above): (usize, usize)) -> String {
+    let stand = |n: usize, place: &str| {
+        format!("{n} photo{} {} {} {place}", if n == 1 { "" } else { "s" }, which.word(), if n == 1 { "stands" } else { "stand" })
+    };
+    let (seen, meaning) = match (below, above) {
+        (n, 0) => (stand(n, "below the scale"), "the true mean is lower than that of the others"),
+        (0, n) => (stand(n, "above the scale"), "the true mean is higher than that of the others"),
+        (l, h) => (format!("{} and {}", stand(l, "below the scale"), stand(h, "above it")), "nothing is known of the true mean"),
+    };
+    format!(
+        "{seen}, where no number can be read: {meaning}, and the change is known as a limit only. Compare at temperatures that are on the \
+         scale on both sides."
+    )
+}
+
 /// The remarks on two sides, in the order before, after.
 pub(super) fn notes(b: &Half, a: &Half, unit: Unit) -> Vec<Note> {
     let sides = [(Which::Before, b), (Which::After, a)];
@@ -109,11 +128,12 @@ pub(super) fn notes(b: &Half, a: &Half, unit: Unit) -> Vec<Note> {
         }
     }
     all.extend(sides.iter().filter(|(_, s)| s.at_end).map(|(w, _)| Note::AtScaleEnd(*w)));
+    all.extend(sides.iter().filter(|(_, s)| s.beyond != (0, 0)).map(|(w, s)| Note::BeyondScale(*w, s.beyond)));
     for (w, s) in sides {
         match s.flat {
             Some(zone) => all.push(Note::FlatZone(w, zone, unit)),
             // the band of a settled level has its own shape, which is no matter of the dial
-            None if s.over.0 + s.over.1 > 0.0 && s.origin == Origin::Photos => all.push(Note::WideBand(w)),
+            None if s.beyond == (0, 0) && s.over.0 + s.over.1 > 0.0 && s.origin == Origin::Photos => all.push(Note::WideBand(w)),
             None => {}
         }
     }

@@ -83,6 +83,11 @@ impl Readings {
         let n = self.values.len().max(1) as f64;
         (sum.0 / n, sum.1 / n)
     }
+    /// How many photos stand below the scale, and how many above: the mean of the others is then a limit.
+    pub fn beyond(&self) -> (usize, usize) {
+        let count = |why: Why| self.left_out.iter().filter(|l| l.why == why).count();
+        (count(Why::BelowScale), count(Why::AboveScale))
+    }
     /// The scatter, for two photos or more.
     pub fn scatter(&self) -> Option<Scatter> {
         let values: Vec<f64> = self.values.iter().map(Measured::value).collect();

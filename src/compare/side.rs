@@ -54,7 +54,8 @@ pub enum Origin {
 pub struct Side {
     /// Mean of the readings, term by term (unit of the comparison); without the scatter.
     pub mean: Measured,
-    /// 95 % band of the mean on its own: what both sides share does not cancel here.
+    /// 95 % band of the mean on its own: what both sides share does not cancel here. Open (infinite) towards an end of the scale that
+    /// photos of the side stand beyond: the mean of the others is a limit then.
     pub band: (f64, f64),
     /// Standard uncertainty of the mean: its terms and the scatter.
     pub sigma: f64,
@@ -68,7 +69,7 @@ pub struct Side {
     pub origin: Origin,
     /// From where to where the flat zones of its readings run, when some stand in one: the mean is then one value of many.
     pub flat: Option<(f64, f64)>,
-    /// How far what fits reaches below and above the mean beyond its terms: a flat zone counts by its share of the readings.
+    /// How far the band reaches below and above the mean beyond sigma: any value there fits as well.
     pub over: (f64, f64),
     /// Scatter of the readings; `None` for a single photo.
     pub scatter: Option<Scatter>,
@@ -85,11 +86,16 @@ pub struct Side {
 }
 
 impl Side {
-    /// What is known of the mean, for a judgement against a limit.
+    /// What is known of the mean, for a judgement against a limit. Where some readings stand in a flat zone or beyond an end of the scale,
+    /// the mean may lie anywhere from as far below as above its value that these allow on average.
     pub fn known(&self) -> Known {
         let value = self.mean.value();
-        // of a side partly in a zone the mean moves by a part of the zone only
-        let flat = self.flat.map(|_| (value - self.over.0, value + self.over.1));
-        Known { value, band: self.band, sigma: self.sigma, dof: self.dof, flat }
+        let interval = (value - self.over.0, value + self.over.1);
+        let some = self.flat.is_some() || self.is_limit();
+        Known { value, band: self.band, sigma: self.sigma, dof: self.dof, flat: some.then_some(interval) }
+    }
+    /// Whether only a limit of the side is known, since photos of it stand beyond an end of the scale.
+    pub fn is_limit(&self) -> bool {
+        self.over.0.is_infinite() || self.over.1.is_infinite()
     }
 }

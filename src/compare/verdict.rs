@@ -1,5 +1,5 @@
 //! What a difference says, in a plain sentence.
-use crate::base::rounding::{significant, with_uncertainty};
+use crate::base::rounding::{band as ends, significant, with_uncertainty};
 use crate::base::units::Unit;
 
 /// What the band of a difference says about the change.
@@ -19,6 +19,18 @@ pub enum Verdict {
         /// Half width of the 95 % band, its longer side.
         half: f64,
     },
+    /// The whole band lies below 0 and is open downwards: a side stands partly beyond an end of the scale.
+    AtLeastLower {
+        /// Upper end of the band, above 0.
+        by: f64,
+    },
+    /// The whole band lies above 0 and is open upwards.
+    AtLeastHigher {
+        /// Lower end of the band, above 0.
+        by: f64,
+    },
+    /// The band is open and holds 0: the photos beyond the scale may hide a change of any size.
+    NoLimit,
     /// The band holds 0.
     NoChange {
         /// The longer side of the band as counted from no change: a change of up to this could hide.
@@ -31,11 +43,17 @@ pub enum Verdict {
     },
 }
 
+/// Why a change is known as a limit only.
+const OFF_SCALE: &str = "a limit: a side is partly off the scale";
+
 impl Verdict {
-    /// From a difference and its 95 % band.
+    /// From a difference and its 95 % band; an end of it is infinite where a side stands partly beyond an end of the scale.
     pub fn of(delta: f64, band: (f64, f64)) -> Self {
         let half = (delta - band.0).max(band.1 - delta);
         match delta {
+            _ if band.0.is_infinite() && band.1 < 0.0 => Verdict::AtLeastLower { by: -band.1 },
+            _ if band.1.is_infinite() && band.0 > 0.0 => Verdict::AtLeastHigher { by: band.0 },
+            _ if half.is_infinite() => Verdict::NoLimit,
             d if band.1 < 0.0 => Verdict::Drop { by: -d, half },
             d if band.0 > 0.0 => Verdict::Rise { by: d, half },
             _ => Verdict::NoChange { hidden: band.1.max(-band.0) },
@@ -50,12 +68,17 @@ impl Verdict {
     }
     /// Whether a change is seen.
     pub fn is_real(self) -> bool {
-        matches!(self, Verdict::Drop { .. } | Verdict::Rise { .. })
+        matches!(self, Verdict::Drop { .. } | Verdict::Rise { .. } | Verdict::AtLeastLower { .. } | Verdict::AtLeastHigher { .. })
     }
-    /// The plain sentence, without a full stop: "a real drop of 7.81 ± 0.62 °C" (± is half the 95 % band).
+    /// The plain sentence, without a full stop: "a real drop of 7.81 ± 0.62 °C" (± is half the 95 % band), or "at least 7.1 °C lower"
+    /// with the reason, rounded towards no change.
     pub fn sentence(self, unit: Unit) -> String {
         let u = unit.symbol();
+        let least = |by: f64| ends(by, f64::INFINITY).trim_end_matches(" or more").to_string();
         match self {
+            Verdict::AtLeastLower { by } => format!("at least {} {u} lower ({OFF_SCALE})", least(by)),
+            Verdict::AtLeastHigher { by } => format!("at least {} {u} higher ({OFF_SCALE})", least(by)),
+            Verdict::NoLimit => format!("not told: a change of any size could hide ({OFF_SCALE})"),
             Verdict::Drop { by, half } => format!("a real drop of {} {u}", with_uncertainty(by, half)),
             Verdict::Rise { by, half } => format!("a real rise of {} {u}", with_uncertainty(by, half)),
             Verdict::NoChange { hidden } if hidden > 0.0 => {

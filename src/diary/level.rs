@@ -1,4 +1,5 @@
 //! The temperature of a stage: the mean of its photos, or the level at which a run of them settles.
+use crate::base::margin::Known;
 use crate::base::measured::Measured;
 use crate::base::units::Unit;
 use crate::compare::{SettledLevel, Side};
@@ -28,6 +29,9 @@ pub struct Level {
     /// Its photos stand in a flat zone of the dial: from where to where.
     pub flat: Option<(f64, f64)>,
     sigma: f64,
+    dof: f64,
+    /// Every value in it fits as well: a flat zone, or open where photos stand beyond an end of the scale.
+    interval: Option<(f64, f64)>,
 }
 
 impl Level {
@@ -40,6 +44,8 @@ impl Level {
             from: From::Photos,
             flat: side.flat.map(|(l, h)| (from.convert(l, to), from.convert(h, to))),
             sigma: from.convert_difference(side.sigma, to),
+            dof: side.dof,
+            interval: side.known().flat.map(|(l, h)| (from.convert(l, to), from.convert(h, to))),
         }
     }
     /// The settled level of a run, when one is named. The scatter stands in place of the photos' own terms.
@@ -54,11 +60,17 @@ impl Level {
             from: From::Run(run),
             flat: None,
             sigma: from.convert_difference(level.sigma, to),
+            dof: level.dof,
+            interval: None,
         })
     }
     /// Standard uncertainty: terms and scatter.
     pub fn sigma(&self) -> f64 {
         self.sigma
+    }
+    /// What is known of it, for a judgement against a limit.
+    pub(super) fn known(&self) -> Known {
+        Known { value: self.measured.value(), band: self.band, sigma: self.sigma, dof: self.dof, flat: self.interval }
     }
 }
 

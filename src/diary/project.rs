@@ -2,6 +2,7 @@
 use super::change::{Change, change, together};
 use super::file::Diary;
 use super::stage::Stage;
+use crate::base::margin::Margin;
 use crate::base::units::Unit;
 
 /// What the diary says of the project.
@@ -15,11 +16,26 @@ pub struct Project {
     pub stages: Vec<Stage>,
     /// Each stage against the one before it and against the first, each pair once; stages without a temperature are passed over.
     pub changes: Vec<Change>,
+    /// A temperature to judge the stages against, unit of the project; `None` when none was given.
+    pub limit: Option<f64>,
     /// Notes of another gauge, which are left out: line of the diary and name.
     pub others: Vec<(usize, String)>,
 }
 
 impl Project {
+    /// The same with each stage, and each run over time, judged against a limit (unit of the project).
+    pub fn against(mut self, limit: f64) -> Self {
+        for stage in &mut self.stages {
+            stage.margin = stage.level.as_ref().and_then(|l| Margin::of(limit, &l.known()));
+            for run in &mut stage.runs {
+                run.answer = run.answer.clone().map(|a| {
+                    let at = self.unit.convert(limit, a.unit);
+                    a.against(at)
+                });
+            }
+        }
+        Self { limit: Some(limit), ..self }
+    }
     /// The name of a stage; nothing where there is none.
     pub fn name(&self, stage: usize) -> &str {
         self.stages.get(stage).map_or("", |s| s.name.as_str())
@@ -72,5 +88,5 @@ pub fn project(diary: &Diary) -> Option<Project> {
     pairs.extend(there.iter().skip(2).map(|k| (there[0], *k)));
     let mut changes: Vec<Change> = pairs.into_iter().filter_map(|(a, b)| change(&stages, a, b, unit)).collect();
     together(&mut changes);
-    Some(Project { gauge, unit, stages, changes, others })
+    Some(Project { gauge, unit, stages, changes, limit: None, others })
 }

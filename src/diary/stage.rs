@@ -1,6 +1,7 @@
 //! A stage of the project: its notes taken together.
 use super::level::{From, Level, settled};
 use super::model::Note;
+use crate::base::margin::Margin;
 use crate::base::units::Unit;
 use crate::compare::{CompareError, Given, SettledLevel, one_side};
 use crate::reading::{LeftOut, Outcome, Record, Why};
@@ -39,6 +40,8 @@ pub struct Stage {
     pub runs: Vec<Run>,
     /// Its temperature; `None` where nothing gives one.
     pub level: Option<Level>,
+    /// How far its temperature lies from the limit, when one was given.
+    pub margin: Option<Margin>,
     /// How many photos it has.
     pub photos: usize,
     /// The photos that do not count.
@@ -64,6 +67,7 @@ impl Stage {
             records: singles.iter().map(|p| p.record.clone()).collect(),
             runs: mine.iter().filter(|(_, n)| n.warm_up).map(|(k, n)| run(*k, n)).collect(),
             level: None,
+            margin: None,
             photos: mine.iter().map(|(_, n)| n.photos.len()).sum(),
             not_counted: Vec::new(),
             ambient: mean(mine.iter().filter_map(|(_, n)| n.conditions.ambient).map(|a| a.to(unit)).collect()),
@@ -88,7 +92,7 @@ impl Stage {
     fn mean_of_photos(&mut self, files: &[&str], unit: Unit) -> Option<Level> {
         let (level, left_out) = match one_side(&Given::Photos(&self.records)) {
             Ok((side, own)) => (Some(Level::of_side(&side, own, unit)), side.left_out),
-            Err(CompareError::NothingRead { left_out, .. } | CompareError::BeyondScale { left_out, .. }) => (None, left_out),
+            Err(CompareError::NothingRead { left_out, .. }) => (None, left_out),
             // only a settled level given from outside may hold such a number
             Err(CompareError::NotFinite(_)) => (None, Vec::new()),
         };

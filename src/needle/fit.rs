@@ -103,8 +103,10 @@ fn settle(pixels: &[Pixel], shape: &Shape, state: &mut State, (parallax, scale):
         return None;
     }
     let mut solved = None;
+    // while the line is still on its way every so many pixels serve as well
+    let few: Vec<Pixel> = pixels.iter().step_by(pixels.len() / ON_THE_WAY + 1).copied().collect();
     for round in from..30 {
-        let s = one_round(pixels, shape, state, parallax, round)?;
+        let s = one_round(if round < SHADOW_ROUND { &few } else { pixels }, shape, state, parallax, round)?;
         let small = s.size * scale < 0.003;
         solved = Some(s);
         if small && round > 8 {
@@ -117,6 +119,9 @@ fn settle(pixels: &[Pixel], shape: &Shape, state: &mut State, (parallax, scale):
     solved
 }
 
+/// Pixels that are enough in the first rounds.
+const ON_THE_WAY: usize = 4000;
+
 /// Round from which the line is known well enough to look for the needle's shadow.
 const SHADOW_ROUND: usize = 5;
 
@@ -126,22 +131,18 @@ fn seek_shadow(pixels: &[Pixel], shape: &Shape, state: &mut State) {
     let places: Vec<_> = pixels.iter().filter_map(|p| beside(p, shape, state, sigma)).collect();
     state.shadow = match state.shadow {
         None => Shadow::seek(shape, &places, state.step),
-        Some(s) => Some(s.refined(shape, &places, 0.0025)),
+        Some(s) => Some(s.followed(shape, &places)),
     };
 }
 
 fn strip(evidence: &Evidence, light: &Light, work: &Work, shape: &Shape, start: &Candidate) -> Vec<Pixel> {
     let reach = 0.16;
-    let mut b = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
     let (sa, ca) = start.angle.to_radians().sin_cos();
-    for s in [-0.65, 1.12] {
-        for t in [-reach, reach] {
-            let t = t + start.offset;
-            let q = crate::base::pose::project(&work.homography, s * sa + t * ca, s * ca - t * sa);
-            b = (b.0.min(q.x), b.1.min(q.y), b.2.max(q.x), b.3.max(q.y));
-        }
-    }
-    evidence.pixels(light, work, b, |x, y| {
+    let corners = [(-0.65, -reach), (1.12, -reach), (1.12, reach), (-0.65, reach)].map(|(s, t)| {
+        let t = t + start.offset;
+        (s * sa + t * ca, s * ca - t * sa)
+    });
+    evidence.pixels(light, work, &corners, |x, y| {
         let (s, t) = along_across(start.angle, start.offset, x, y);
         t.abs() < reach && shape.half_width(s) > 0.0
     })

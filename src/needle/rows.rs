@@ -114,16 +114,16 @@ impl Row {
             return None;
         }
         let z = [(t + h) / sigma, (t - h) / sigma];
-        let (l, r) = (cdf(z[0]), cdf(z[1]));
+        let edge = z.map(|z| (-0.5 * z * z).exp());
+        let (l, r) = (cdf_with(z[0], edge[0]), cdf_with(z[1], edge[1]));
         // print below the needle is hidden by it: the evidence there is the needle minus that print
         let value = p.value + (l - r) * p.print;
         let shaded = state.shadow.map_or(0.0, |d| d.share(shape, s, t));
-        let density = |z: f64| (-0.5 * z * z).exp() * 0.398_942_280_4;
         Some(Self {
             block: shape.block(s),
             s,
             share: Vector4::new(1.0 - l, l - r, r, (1.0 - l + r) * shaded),
-            edge: [density(z[0]), density(z[1])],
+            edge: edge.map(|e| e * 0.398_942_280_4),
             z,
             value,
             print: p.print,
@@ -156,8 +156,13 @@ pub fn beside(p: &Pixel, shape: &Shape, state: &State, sigma: f64) -> Option<Bes
 
 /// Normal distribution function, by the complementary error function of Abramowitz & Stegun 7.1.26 (error below 1.5e-7).
 pub fn cdf(z: f64) -> f64 {
-    let x = z.abs() / std::f64::consts::SQRT_2;
-    let t = 1.0 / (1.0 + 0.327_591_1 * x);
-    let e = t * (0.254_829_592 + t * (-0.284_496_736 + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429)))) * (-x * x).exp();
+    cdf_with(z, (-0.5 * z * z).exp())
+}
+
+/// The same where exp(-z²/2) is known already.
+#[inline]
+fn cdf_with(z: f64, bell: f64) -> f64 {
+    let t = 1.0 / (1.0 + 0.327_591_1 * z.abs() / std::f64::consts::SQRT_2);
+    let e = t * (0.254_829_592 + t * (-0.284_496_736 + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429)))) * bell;
     if z >= 0.0 { 1.0 - 0.5 * e } else { 0.5 * e }
 }

@@ -18,12 +18,22 @@ pub struct Shadow {
 /// A place beside the needle: along, across, evidence, weight.
 pub type Beside = (f64, f64, f64, f64);
 
+/// Standard deviations of its edge beyond which a shadow is nothing (3e-5 of it is left).
+const FAR: f64 = 4.0;
+
 /// Least height of a shadow against the needle's own contrast.
 const FAINT: f64 = 0.06;
 /// Least share of the variance beside the needle that a shadow must explain, and of what is left to explain it improves on.
 const TELLS: f64 = 0.25;
 /// Most places that are looked at.
 const MOST: usize = 4000;
+/// Most places that are looked at to find roughly where a shadow is.
+const FEW: usize = 1000;
+
+/// Every so many of some places, so that about `most` are left.
+fn thinned(places: &[Beside], most: usize) -> Vec<Beside> {
+    places.iter().step_by(places.len() / most + 1).copied().collect()
+}
 
 impl Shadow {
     /// Share of a place that lies in the shadow, 0..1.
@@ -33,22 +43,26 @@ impl Shadow {
             return 0.0;
         }
         let t = t - self.across;
+        // most places lie far outside
+        if t.abs() > half + FAR * self.soft {
+            return 0.0;
+        }
         cdf((t + half) / self.soft) - cdf((t - half) / self.soft)
     }
     /// Seeks a shadow among the places beside the needle; `step`: the needle's own contrast.
     pub fn seek(shape: &Shape, places: &[Beside], step: f64) -> Option<Self> {
-        let thin: Vec<Beside> = places.iter().step_by(places.len() / MOST + 1).copied().collect();
+        let (few, thin) = (thinned(places, FEW), thinned(places, MOST));
         let softs = [0.8, 2.0].map(|f| f * shape.blur0.max(0.006));
         let shifts = (-12..=12).map(|i| 0.01 * f64::from(i));
         let all =
             shifts.flat_map(|across| [-0.06, 0.0, 0.06].into_iter().flat_map(move |along| softs.map(|soft| Self { across, along, soft })));
-        let best = best_of(shape, &thin, all)?;
+        let best = best_of(shape, &few, all)?;
         let best = best.refined(shape, &thin, 0.005).refined(shape, &thin, 0.0025);
         let (height, explained) = best.test(shape, &thin)?;
         (height.abs() > FAINT * step && explained > TELLS).then_some(best)
     }
     /// The best of the neighbours at a distance, itself among them.
-    pub fn refined(self, shape: &Shape, places: &[Beside], by: f64) -> Self {
+    fn refined(self, shape: &Shape, places: &[Beside], by: f64) -> Self {
         let moves = [-1.0, 0.0, 1.0];
         let near = moves.into_iter().flat_map(|a| {
             moves.into_iter().flat_map(move |b| {
@@ -56,6 +70,10 @@ impl Shadow {
             })
         });
         best_of(shape, places, near).unwrap_or(self)
+    }
+    /// Moved a little to where it explains more.
+    pub fn followed(self, shape: &Shape, places: &[Beside]) -> Self {
+        self.refined(shape, &thinned(places, MOST), 0.0025)
     }
     /// Height of the shadow and share of the variance that it explains, by weighted regression on its share.
     fn test(&self, shape: &Shape, places: &[Beside]) -> Option<(f64, f64)> {

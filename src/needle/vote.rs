@@ -54,21 +54,28 @@ pub struct Candidate {
     pub score: f64,
 }
 
+/// Steps of offset, dial units.
+const STEP: f64 = 0.0125;
+/// Steps to either side.
+const MOST: i32 = 8;
+
 /// The best lines, best first, at least 12° apart. `blur`: standard deviation of the photo's blur, dial units.
 pub fn vote(value: &Canonical, seen: &Canonical, look: &NeedleLook, parallax: &Parallax, blur: f64) -> Vec<Candidate> {
     let stations = stations(look, blur);
     let mut best_by_angle = Vec::with_capacity(360);
     for a in 0..360 {
         let angle = a as f64 - 180.0;
-        let mut best = Candidate { angle, offset: 0.0, score: f64::MIN };
-        for d in -8..=8 {
-            let step = 0.0125 * d as f64;
+        let look_at = |d: i32| {
+            let step = STEP * f64::from(d);
             let offset = parallax.across(angle) + parallax.axis.0 + step;
             let score = line_score(value, seen, angle, offset, &stations, parallax.along(angle)) * (1.0 - 0.25 * step.abs() / 0.1);
-            if score > best.score {
-                best = Candidate { angle, offset, score };
-            }
-        }
+            (d, Candidate { angle, offset, score })
+        };
+        let better = |a: (i32, Candidate), b: (i32, Candidate)| if b.1.score > a.1.score { b } else { a };
+        // every other offset, then the two beside the best
+        let (at, best) =
+            (-MOST / 2..=MOST / 2).map(|d| look_at(2 * d)).fold((0, Candidate { angle, offset: 0.0, score: f64::MIN }), better);
+        let best = [at - 1, at + 1].into_iter().filter(|d| d.abs() <= MOST).map(look_at).fold((at, best), better).1;
         best_by_angle.push(best);
     }
     let mut order: Vec<Candidate> = best_by_angle;

@@ -1,5 +1,5 @@
 //! A temperature against a limit, in words.
-use super::words::{number, plain, typeset};
+use super::words::{number, plain, typeset, with_unit};
 use crate::base::margin::Margin;
 use crate::base::rounding::{band, decimals_for, significant};
 use crate::base::units::Unit;
@@ -78,7 +78,7 @@ pub fn limit_sentence(m: &Margin, unit: Unit) -> String {
 pub fn distance(m: &Margin, unit: Unit) -> String {
     let u = unit.symbol();
     if m.flat {
-        return format!("{} {u} below", typeset(&band(m.band.0, m.band.1)));
+        return format!("{} below", with_unit(&typeset(&band(m.band.0, m.band.1)), unit));
     }
     let half = (m.margin - m.band.0).max(m.band.1 - m.margin);
     let digits = decimals_for(half).unwrap_or(1);
@@ -88,7 +88,8 @@ pub fn distance(m: &Margin, unit: Unit) -> String {
 
 /// "2.6 %", "between 1.0 % and 97 %", "less than 0.1 %".
 pub fn chance(m: &Margin) -> String {
-    if m.flat { format!("between {} and {}", percent(m.above.0), percent(m.above.1)) } else { percent(m.above.0) }
+    let (low, high) = (percent(m.above.0), percent(m.above.1));
+    if low == high { low } else { format!("between {low} and {high}") }
 }
 
 fn percent(p: f64) -> String {

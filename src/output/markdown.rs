@@ -1,4 +1,5 @@
 //! A diary as Markdown with its pictures in a folder beside it, for a forum or a repository.
+use super::limit::{LIMIT_CAUTION, both_units};
 use super::names;
 use super::picture::{PictureError, stages_png};
 use super::shown::shown;
@@ -30,6 +31,7 @@ pub fn markdown(p: &Project, d: &Diary, folder: &str) -> Result<Markdown, Pictur
         pictures.push((name, s.jpeg));
     }
     text += &levels(p);
+    text += &against(p);
     text += &changes(p);
     text += &runs(p);
     text += &minds(p, d);
@@ -46,7 +48,8 @@ pub fn alt(p: &Project) -> String {
         let said = s.level.as_ref().map_or("no temperature".to_string(), |l| Banded::of_level(l, p.unit).plus_minus());
         format!("{}: {said}", s.name)
     };
-    format!("Plot of the stages. {}.", p.stages.iter().map(row).collect::<Vec<_>>().join("; "))
+    let limit = p.limit.map_or(String::new(), |l| format!(" Limit: {}.", both_units(l, p.unit)));
+    format!("Plot of the stages. {}.{limit}", p.stages.iter().map(row).collect::<Vec<_>>().join("; "))
 }
 
 /// Words in which nothing is taken for a sign of the format.
@@ -66,12 +69,17 @@ fn levels(p: &Project) -> String {
     for s in &p.stages {
         let cells = s.level.as_ref().map(|l| {
             let own = Banded::of_level(l, p.unit);
-            format!("{} | {} | {} {}", own.plus_minus(), own.other().plus_minus(), own.band_text(), p.unit.symbol())
+            format!("{} | {} | {}", own.plus_minus(), own.other().plus_minus(), own.range())
         });
         let cells = cells.unwrap_or("no temperature | | ".to_string());
         out += &format!("| {} | {cells} | {} |\n", plain(&s.name), story::photos(s));
     }
     out + "\n± is half the 95 % band.\n\n"
+}
+
+fn against(p: &Project) -> String {
+    let all: Vec<String> = story::against(p).iter().map(|t| plain(t)).collect();
+    if all.is_empty() { String::new() } else { format!("{}{LIMIT_CAUTION}\n\n", list("Limit", &all)) }
 }
 
 fn changes(p: &Project) -> String {

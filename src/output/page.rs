@@ -1,6 +1,7 @@
 //! A diary as one page: all in one file, no script, nothing fetched. It reads without colour, prints on A4 and follows light and dark.
 mod parts;
 mod tables;
+use super::limit::both_units;
 use super::markdown::alt;
 use super::names;
 use super::picture::{PictureError, stages_inline};
@@ -38,10 +39,12 @@ pub fn page(p: &Project, d: &Diary) -> Result<String, PictureError> {
                     (PreEscaped(stages_inline(p, &alt(p))))
                     figcaption {
                         "Each stage with its 95 % band (green; at least two pixels wide, so that a narrow one is seen). The dashed line joins the stages."
+                        @if let Some(limit) = p.limit { " The upright line is the limit of " (both_units(limit, p.unit)) "." }
                     }
                 }
                 (parts::pictures(p, &pictures))
                 (tables::levels(p))
+                (parts::against(p))
                 (tables::changes(p))
                 (parts::runs(p))
                 (parts::minds(p, d))

@@ -1,5 +1,6 @@
 //! What a diary says, in sentences: the words that table, page and Markdown share.
-use super::words::{Banded, counts_gauge, sentence_case, typeset};
+use super::limit::{both_units, limit_sentence};
+use super::words::{Banded, counts_gauge, sentence_case, typeset, with_unit};
 use crate::base::rounding::{band, significant, with_uncertainty};
 use crate::base::units::Unit;
 use crate::diary::{Change, Conditions, Diary, From, Note, Project, Stage, Standing};
@@ -16,7 +17,9 @@ pub fn answer(p: &Project) -> String {
             let names = format!("from “{}” to “{}”", first.name, last.name);
             match (c.standing, level(first).zip(level(last))) {
                 (Standing::Real, Some((a, b))) => {
-                    format!("{gauge}: {said} ({}) {names}, from {} to {}.", other_size(c, p.unit), a.head().0, b.head().0)
+                    // why a change is known as a limit only stands in its notes
+                    let short = said.split(" (").next().unwrap_or(&said);
+                    format!("{gauge}: {short} ({}) {names}, from {} to {}.", other_size(c, p.unit), a.head().0, b.head().0)
                 }
                 _ => format!("{gauge}, {names}: {said}."),
             }
@@ -31,23 +34,30 @@ pub fn answer(p: &Project) -> String {
 /// The size of a change in the other unit, without its sign.
 fn other_size(c: &Change, unit: Unit) -> String {
     let to = |v: f64| unit.convert_difference(v, unit.other());
+    if c.half().is_infinite() {
+        let least = if c.band.0.is_infinite() { -c.band.1 } else { c.band.0 };
+        return ends((to(least), f64::INFINITY), unit.other());
+    }
     format!("{} {}", with_uncertainty(to(c.delta.abs()), to(c.half())), unit.other().symbol())
 }
 
-/// A change with half its band in one unit: "−5.609 ± 0.023 °C".
+/// A change with half its band in one unit: "−5.609 ± 0.023 °C", "−38.9 °C or less".
 pub fn change_in(c: &Change, from: Unit, to: Unit) -> String {
-    format!("{} {}", change_number(c, from, to), to.symbol())
+    with_unit(&change_number(c, from, to), to)
 }
 
 /// The same without the unit.
 pub fn change_number(c: &Change, from: Unit, to: Unit) -> String {
     let by = |v: f64| from.convert_difference(v, to);
+    if c.half().is_infinite() {
+        return typeset(&band(by(c.band.0), by(c.band.1)));
+    }
     typeset(&with_uncertainty(by(c.delta), by(c.half())))
 }
 
 /// Ends of a band: "−5.633 to −5.586 °C".
 pub fn ends((low, high): (f64, f64), unit: Unit) -> String {
-    format!("{} {}", typeset(&band(low, high)), unit.symbol())
+    with_unit(&typeset(&band(low, high)), unit)
 }
 
 /// What a change amounts to, in a word or two.
@@ -99,6 +109,17 @@ pub fn when(stage: &Stage) -> Option<String> {
     let (first, last) = stage.taken.as_ref()?;
     let day = |t: &str| t.split(' ').next().unwrap_or(t).to_string();
     Some(if day(first) == day(last) { day(first) } else { format!("{} to {}", day(first), day(last)) })
+}
+
+/// Each stage against the limit; nothing without one.
+pub fn against(p: &Project) -> Vec<String> {
+    let Some(limit) = p.limit else { return Vec::new() };
+    let said = |s: &Stage| match (&s.margin, &s.level) {
+        (Some(m), _) => limit_sentence(m, p.unit),
+        (None, Some(_)) => format!("what its photos say of the limit of {} is not known", both_units(limit, p.unit)),
+        (None, None) => format!("no temperature, so nothing is known of the limit of {}", both_units(limit, p.unit)),
+    };
+    p.stages.iter().map(|s| format!("“{}”: {}.", s.name, said(s))).collect()
 }
 
 /// What was noted of the conditions, as name and words; what was not noted is said.

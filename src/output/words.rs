@@ -75,15 +75,23 @@ impl Banded {
     /// What is shown large, and small beside it: "92.84 °C" and " ± 0.62"; in a flat zone "75 to 90 °C" and nothing.
     pub fn head(self) -> (String, String) {
         let unit = self.unit.symbol();
-        if self.flat {
-            return (format!("{} {unit}", self.band_text()), String::new());
+        if self.is_range() {
+            return (self.range(), String::new());
         }
         (format!("{} {unit}", self.value_text()), format!(" ± {}", self.half_text()))
     }
+    /// Whether the band is shown in place of the number: in a flat zone, and where only a limit is known.
+    pub fn is_range(self) -> bool {
+        self.flat || self.low.is_infinite() || self.high.is_infinite()
+    }
+    /// "75 to 90 °C", "46.4 °C or less"
+    pub fn range(self) -> String {
+        with_unit(&self.band_text(), self.unit)
+    }
     /// "92.84 ± 0.62 °C"; in a flat zone "75 to 90 °C"
     pub fn plus_minus(self) -> String {
-        if self.flat {
-            return format!("{} {}", self.band_text(), self.unit.symbol());
+        if self.is_range() {
+            return self.range();
         }
         format!("{} {}", typeset(&with_uncertainty(self.value, self.half())), self.unit.symbol())
     }
@@ -135,9 +143,15 @@ pub fn change_band(comparison: &Comparison) -> String {
     let (unit, other) = (comparison.unit, comparison.unit.other());
     let ends = |u: Unit| {
         let to = |v: f64| unit.convert_difference(v, u);
-        format!("{} {}", typeset(&band(to(comparison.band.0), to(comparison.band.1))), u.symbol())
+        with_unit(&typeset(&band(to(comparison.band.0), to(comparison.band.1))), u)
     };
     format!("95 % band of the change {} ({})", ends(unit), ends(other))
+}
+
+/// A band with its unit: "75 to 90 °C"; before the words where one end is open: "46.4 °C or less".
+pub fn with_unit(band: &str, unit: Unit) -> String {
+    let open = [" or less", " or more"].into_iter().find_map(|w| Some((band.strip_suffix(w)?, w)));
+    open.map_or_else(|| format!("{band} {}", unit.symbol()), |(number, w)| format!("{number} {}{w}", unit.symbol()))
 }
 
 /// With a capital at its start.

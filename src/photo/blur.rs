@@ -12,28 +12,64 @@ impl Plane {
         if self.data.is_empty() || self.width == 0 || self.height == 0 || !(sigma > 0.0 && sigma.is_finite()) {
             return self.clone();
         }
-        let weights = half_kernel(sigma);
-        let radius = weights.len() - 1;
-        let mut data = vec![0.0; self.data.len()];
-        // One row blurred downwards, with room for the border at both ends, then blurred along itself.
-        let mut padded = vec![0.0; self.width + 2 * radius];
-        for (y, out) in data.chunks_exact_mut(self.width).enumerate() {
-            self.blur_down(y, &weights, &mut padded[radius..radius + self.width]);
-            repeat_ends(&mut padded, radius);
-            blur_along(&padded, &weights, out);
-        }
+        // with the widest vectors the processor has; the sums and their order are the same with any
+        let data = pulp::Arch::new().dispatch(Blur { plane: self, weights: half_kernel(sigma) });
         Self { width: self.width, height: self.height, data }
     }
 
     /// The weighted sum of the rows round `y`, pair by pair.
+    #[inline(always)]
     fn blur_down(&self, y: usize, weights: &[f32], out: &mut [f32]) {
         let last = self.height - 1;
-        for (o, v) in out.iter_mut().zip(self.row(y)) {
-            *o = weights[0] * v;
+        in_strips(out, weights, |k| (self.row(y.saturating_sub(k)), self.row((y + k).min(last))));
+    }
+}
+
+/// A blur as work for the processor's widest vectors.
+struct Blur<'a> {
+    plane: &'a Plane,
+    weights: Vec<f32>,
+}
+
+impl pulp::WithSimd for Blur<'_> {
+    type Output = Vec<f32>;
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) -> Vec<f32> {
+        let (plane, weights) = (self.plane, &self.weights);
+        let radius = weights.len() - 1;
+        let mut data = vec![0.0; plane.data.len()];
+        // One row blurred downwards, with room for the border at both ends, then blurred along itself.
+        let mut padded = vec![0.0; plane.width + 2 * radius];
+        for (y, out) in data.chunks_exact_mut(plane.width).enumerate() {
+            plane.blur_down(y, weights, &mut padded[radius..radius + plane.width]);
+            repeat_ends(&mut padded, radius);
+            blur_along(&padded, weights, out);
         }
-        for (k, &weight) in weights.iter().enumerate().skip(1) {
-            add_pair(out, self.row(y.saturating_sub(k)), self.row((y + k).min(last)), weight);
+        data
+    }
+}
+
+/// Outputs that are summed up together: few enough to stay in vector registers.
+const STRIP: usize = 64;
+
+/// out = weights[0] a + sum of weights[k] (a + b) over the k-th rows (a, b), strip by strip.
+#[inline(always)]
+fn in_strips<'r>(out: &mut [f32], weights: &[f32], rows: impl Fn(usize) -> (&'r [f32], &'r [f32])) {
+    for (s, out) in out.chunks_mut(STRIP).enumerate() {
+        let (from, n) = (s * STRIP, out.len());
+        let mut sums = [0f32; STRIP];
+        for (k, &weight) in weights.iter().enumerate() {
+            let (a, b) = rows(k);
+            let (a, b) = (&a[from..from + n], &b[from..from + n]);
+            if k == 0 {
+                sums.iter_mut().zip(a).for_each(|(o, a)| *o = weight * a);
+            } else if n == STRIP {
+                add_pair(&mut sums, a, b, weight);
+            } else {
+                add_pair(&mut sums[..n], a, b, weight);
+            }
         }
+        out.copy_from_slice(&sums[..n]);
     }
 }
 
@@ -54,18 +90,14 @@ fn repeat_ends(padded: &mut [f32], radius: usize) {
 }
 
 /// `padded` is longer than `out` by the kernel's radius on both sides.
+#[inline(always)]
 fn blur_along(padded: &[f32], weights: &[f32], out: &mut [f32]) {
     let radius = weights.len() - 1;
-    for (o, v) in out.iter_mut().zip(&padded[radius..]) {
-        *o = weights[0] * v;
-    }
-    for (k, &weight) in weights.iter().enumerate().skip(1) {
-        add_pair(out, &padded[radius - k..], &padded[radius + k..], weight);
-    }
+    in_strips(out, weights, |k| (&padded[radius - k..], &padded[radius + k..]));
 }
 
 /// out += weight (a + b), element by element.
-#[inline]
+#[inline(always)]
 fn add_pair(out: &mut [f32], a: &[f32], b: &[f32], weight: f32) {
     for ((o, a), b) in out.iter_mut().zip(a).zip(b) {
         *o += weight * (a + b);

@@ -35,13 +35,13 @@ impl Plane {
             let (i, j) = (x as usize, y as usize);
             if i + 2 < self.width && j + 2 < self.height {
                 let (cx, cy) = (keys((x - i as f64) as f32), keys((y - j as f64) as f32));
-                let mut sum = 0f32;
+                // columns first: four sums side by side fit one vector register
+                let mut columns = [0f32; 4];
                 for (r, wy) in cy.iter().enumerate() {
                     let o = (j - 1 + r) * self.width + i - 1;
-                    let row = &self.data[o..o + 4];
-                    sum += wy * (row[0] * cx[0] + row[1] * cx[1] + row[2] * cx[2] + row[3] * cx[3]);
+                    columns.iter_mut().zip(&self.data[o..o + 4]).for_each(|(c, v)| *c += wy * v);
                 }
-                return sum;
+                return (columns[0] * cx[0] + columns[1] * cx[1]) + (columns[2] * cx[2] + columns[3] * cx[3]);
             }
         }
         self.bicubic_at_edge(x, y)

@@ -9,4 +9,5 @@ mod place;
 mod wait;
 pub use error::PlanError;
 pub use photos::{Plan, Request, Size, plan};
+pub use place::{Place, place};
 pub use wait::Wait;

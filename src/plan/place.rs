@@ -6,7 +6,7 @@ use crate::scale::{Scale, source_on};
 
 /// A drop at a place of the scale.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Place {
+pub struct Place {
     /// The temperature before.
     pub at: f64,
     /// One sigma of what does not cancel, however many photos.
@@ -16,7 +16,7 @@ pub(super) struct Place {
 }
 
 /// The drop from `at`; `None` in a flat zone, or where the scale gives no number.
-pub(super) fn place(dial: &Dial, scale: &Scale, at: f64, drop: f64) -> Option<Place> {
+pub fn place(dial: &Dial, scale: &Scale, at: f64, drop: f64) -> Option<Place> {
     let (before, after) = (angle_of(dial, scale, at), angle_of(dial, scale, at - drop));
     let read = |angle: f64, side: &str| {
         let t = scale.temperature(&needle_at(dial, angle));

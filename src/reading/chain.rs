@@ -12,6 +12,7 @@ use crate::register::face::{FaceModel, NeedlePlace};
 use crate::register::{Emblems, Pyramid, Registrar, Registration};
 use crate::scale::{Place, Scale};
 use crate::verdict::{Flag, Refusal};
+use nalgebra::Matrix3;
 
 /// Reads photos of one dial; what can be prepared once is prepared once.
 #[derive(Debug)]
@@ -66,6 +67,12 @@ impl Reader {
     }
     /// Reads one photo. Counts and does not count: see [`crate::scale::Scale::temperature`].
     pub fn read(&self, photo: &Photo) -> Record {
+        self.read_after(photo, None)
+    }
+    /// Reads one photo, looking for the dial first where an `earlier` photo of the same size had it: frames of one scene are found at
+    /// a fraction of the cost. Where the print does not agree there, the whole photo is searched as by [`Self::read`]; the last
+    /// alignment is the same either way.
+    pub fn read_after(&self, photo: &Photo, earlier: Option<&Record>) -> Record {
         let mut record = Record {
             photo_id: photo.hash.chars().take(12).collect(),
             taken_at: photo.taken_at.clone(),
@@ -73,7 +80,9 @@ impl Reader {
             outcome: Outcome::Refused(Refusal::DialNotFound, String::new()),
             evidence: None,
         };
-        match self.look(photo) {
+        let same_size = earlier.filter(|r| r.size == (photo.width, photo.height));
+        let near = same_size.and_then(|r| r.evidence.as_ref()).filter(|e| e.needle.is_some()).map(|e| &e.homography);
+        match self.look(photo, near) {
             Ok(found) => self.conclude(photo, &found, &mut record),
             Err(stop) => {
                 record.outcome = Outcome::Refused(stop.refusal, stop.text);
@@ -87,32 +96,39 @@ impl Reader {
     /// # Errors
     /// The reason for which [`Self::read`] would refuse the photo too, and a sentence.
     pub fn sight(&self, photo: &Photo) -> Result<Sight, (Refusal, String)> {
-        self.look(photo).map_err(|stop| (stop.refusal, stop.text))
+        self.look(photo, None).map_err(|stop| (stop.refusal, stop.text))
     }
-    fn look(&self, photo: &Photo) -> Result<Sight, Stop> {
+    fn look(&self, photo: &Photo, near: Option<&Matrix3<f64>>) -> Result<Sight, Stop> {
         if let Some(text) = judge::no_detail(photo) {
             return Err(Stop::new(Refusal::NoDetail, text, None));
         }
-        let pyramid = Pyramid::new(photo.luma());
-        let Some(first) = self.registrar.find(&pyramid) else {
+        let pyramid = Pyramid::of(photo);
+        let Some(first) = self.registrar.find(&pyramid, near) else {
             return Err(Stop::new(Refusal::DialNotFound, "No place in the photo resembles the dial.", None));
         };
         if let Some((r, text)) = judge::registration(&first) {
             return Err(Stop::new(r, text, Some(first)));
         }
-        let Some((needle, candidates)) = self.needle(photo, &first) else {
-            return Err(Stop::new(Refusal::NeedleNotFound, "No line on the face stands out from the print.", Some(first)));
-        };
+        let nothing = |r| Stop::new(Refusal::NeedleNotFound, "No line on the face stands out from the print.", Some(r));
+        let Some(work) = Work::cut(photo, &first.homography, first.scale, 1.12) else { return Err(nothing(first)) };
+        let evidence = NeedleView::new(&self.bare, &work, &first);
+        let candidates = self.candidates(photo, &first, &evidence, &work);
+        let Some(best) = candidates.first() else { return Err(nothing(first)) };
         // once more without the needle's place: its edges must not pull the print's alignment
         let look = &self.dial().needle;
+        let place = NeedlePlace::new(look, best.angle, best.offset);
+        let again = self.registrar.again(&pyramid, &first, |x, y| place.covers(x, y, 0.05));
+        let again = again.or_else(|| self.registrar.again(&pyramid, &first, |_, _| false)).unwrap_or(first);
+        if let Some((r, text)) = judge::registration(&again) {
+            return Err(Stop::new(r, text, Some(again)));
+        }
+        let Some(needle) = work.placed(&again.homography, again.scale).and_then(|work| {
+            let evidence = evidence.sharpened(&again);
+            fit(&evidence, &work, look, best, &self.parallax(photo, &again), round_blur(&again))
+        }) else {
+            return Err(nothing(again));
+        };
         let place = NeedlePlace::new(look, needle.angle, needle.offset);
-        let hidden = |x: f64, y: f64| place.covers(x, y, 0.04);
-        let again = self
-            .registrar
-            .fine(&pyramid, &first.homography, first.matches, hidden)
-            .filter(|r| r.print_match > first.print_match - 0.05)
-            .unwrap_or_else(|| first.clone());
-        let (needle, candidates) = self.needle(photo, &again).unwrap_or((needle, candidates));
         let seen = self.emblems.compare(&pyramid, &again, |x, y| place.covers(x, y, 0.05));
         if let Some((r, text)) = judge::emblems(&seen) {
             return Err(Stop::new(r, text, Some(again)));
@@ -122,18 +138,14 @@ impl Reader {
             None => Ok(Sight { registration: again, needle }),
         }
     }
-    fn needle(&self, photo: &Photo, registration: &Registration) -> Option<(NeedleFit, Vec<Candidate>)> {
-        let work = Work::cut(photo, &registration.homography, registration.scale, 1.12)?;
-        let evidence = NeedleView::new(&self.bare, &work, registration);
+    /// Lines that may be the needle, best first.
+    fn candidates(&self, photo: &Photo, registration: &Registration, evidence: &NeedleView, work: &Work) -> Vec<Candidate> {
+        let (value, seen) = evidence.map(work);
+        vote(&value, &seen, &self.dial().needle, &self.parallax(photo, registration), round_blur(registration))
+    }
+    fn parallax(&self, photo: &Photo, registration: &Registration) -> Parallax {
         let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
-        let parallax = Parallax::from_camera(camera_centre(&registration.homography, &camera), &self.dial().needle.stand);
-        let (value, seen) = evidence.map(&work);
-        let blur = (0.5 * (registration.blur[0] + registration.blur[2])).max(0.0).sqrt();
-        let look = &self.dial().needle;
-        let candidates = vote(&value, &seen, look, &parallax, blur);
-        let best = candidates.first()?;
-        let needle = fit(&evidence, &work, look, best, &parallax, blur)?;
-        Some((needle, candidates))
+        Parallax::from_camera(camera_centre(&registration.homography, &camera), &self.dial().needle.stand)
     }
     fn conclude(&self, photo: &Photo, found: &Sight, record: &mut Record) {
         let angle = found.angle(&record.photo_id, self.dial());
@@ -170,4 +182,9 @@ impl Reader {
             needle: needle.map(|(n, sigma)| NeedleEvidence { angle: n.angle, sigma, offset: n.offset, span: n.span, seen: n.seen }),
         }
     }
+}
+
+/// Standard deviation of the photo's blur, the mean of all directions, dial units.
+fn round_blur(r: &Registration) -> f64 {
+    (0.5 * (r.blur[0] + r.blur[2])).max(0.0).sqrt()
 }

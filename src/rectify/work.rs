@@ -15,6 +15,9 @@ pub struct Work {
     pub back: Matrix3<f64>,
     /// px per unit.
     pub scale: f64,
+    /// Photo px to px of these planes.
+    from_photo: Matrix3<f64>,
+    shrunk: f64,
 }
 
 /// Finer than this (px per unit) nothing is gained on the needle; the photo is averaged down by twos.
@@ -51,7 +54,13 @@ impl Work {
             (0..level).fold(p, |p, _| p.half())
         });
         let shift = Matrix3::new(1.0, 0.0, -(x0 as f64), 0.0, 1.0, -(y0 as f64), 0.0, 0.0, 1.0);
-        let h = level_map(level) * shift * homography;
-        Some(Self { planes, homography: h, back: h.try_inverse()?, scale: scale / (1u64 << level) as f64 })
+        let (from_photo, shrunk) = (level_map(level) * shift, (1u64 << level) as f64);
+        let h = from_photo * homography;
+        Some(Self { planes, homography: h, back: h.try_inverse()?, scale: scale / shrunk, from_photo, shrunk })
+    }
+    /// The same pixels with the dial at a place that is a little better known.
+    pub fn placed(self, homography: &Matrix3<f64>, scale: f64) -> Option<Self> {
+        let h = self.from_photo * homography;
+        Some(Self { homography: h, back: h.try_inverse()?, scale: scale / self.shrunk, ..self })
     }
 }

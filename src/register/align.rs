@@ -6,7 +6,7 @@
 //! weights for what the reference does not have. Measuring on the photo's own pixels keeps their noise independent.
 use super::cells::{CELLS, CellSums};
 use super::light::{CellLight, light};
-use super::samples::{Sample, samples};
+use super::samples::{Near, Sample, samples};
 use super::template::{Blur, Template};
 use crate::photo::Plane;
 use nalgebra::{DMatrix, DVector, Matrix3};
@@ -66,20 +66,23 @@ pub struct Task<'a> {
     pub blur: Option<Blur>,
     /// Holds the map near an expected one.
     pub prior: Option<&'a Prior>,
+    /// Step below which it stands still, canonical px.
+    pub still: f64,
 }
 
 /// Aligns at a fixed template from a starting map; `None` when too little print is seen.
-pub fn align(photo: &Plane, template: &Template, start: &Matrix3<f64>, task: Task) -> Option<Aligned> {
+/// `near`: see [`samples`].
+pub fn align(photo: &Plane, template: &Template, start: &Matrix3<f64>, task: Task, near: &mut Option<Near>) -> Option<Aligned> {
     let mut w = *start;
     let mut state = None;
     for round in 0..task.rounds.max(1) {
-        let s = samples(photo, template, &w, task.extent, task.blur.is_some());
+        let s = samples(photo, template, &w, (task.extent, task.blur.is_some()), near);
         if s.len() < 60 {
             return None;
         }
         let a = one_round(&s, &w, &task, round > 0 || task.rounds <= 2)?;
         w = a.w;
-        let small = a.step * template.k < 0.004;
+        let small = a.step * template.k < task.still;
         state = Some(a);
         if small {
             break;

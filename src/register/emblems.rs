@@ -4,7 +4,8 @@
 //! ink should be and is not (missing), and where there is ink that it does not have (extra). Glare, shade and a hand do one of the
 //! two; another numeral does both.
 use super::face::{Canonical, FaceModel};
-use super::find::{Pyramid, Registration, level_map};
+use super::pyramid::{Pyramid, level_map};
+use super::registration::Registration;
 use super::samples::bounds;
 use super::template::blurred;
 use crate::base::pose::project;

@@ -38,15 +38,16 @@ pub struct FaceModel {
 impl FaceModel {
     /// Prepares the reference face of a dial.
     pub fn new(dial: Dial) -> Self {
-        let f = &dial.face;
-        let data = f.rgb.chunks_exact(3).map(|p| 0.299 * p[0] as f32 + 0.587 * p[1] as f32 + 0.114 * p[2] as f32).collect();
-        let luma = Plane { width: f.width, height: f.height, data };
-        Self { dial, luma }
+        let mut face = Self { dial, luma: Plane::default() };
+        face.luma = face.mixed([0.299, 0.587, 0.114]);
+        face
     }
-    /// One colour plane of the reference face picture.
-    pub fn channel(&self, c: usize) -> Plane {
+    /// A weighted sum of the colour planes of the reference face picture.
+    fn mixed(&self, weights: [f32; 3]) -> Plane {
         let f = &self.dial.face;
-        Plane { width: f.width, height: f.height, data: f.rgb.iter().skip(c).step_by(3).map(|&v| v as f32).collect() }
+        let data =
+            f.rgb.chunks_exact(3).map(|p| weights[0] * f32::from(p[0]) + weights[1] * f32::from(p[1]) + weights[2] * f32::from(p[2]));
+        Plane { width: f.width, height: f.height, data: data.collect() }
     }
     /// Whether the dial has no bezel near its print, so that the plane round it serves too.
     pub fn is_wide(&self) -> bool {
@@ -61,16 +62,15 @@ impl FaceModel {
         let ratio = self.dial.face.scale / k;
         if ratio > 1.15 { 0.25 * (ratio * ratio - 1.0) / (ratio * ratio) } else { 0.0 }
     }
-    /// A colour plane seen straight on.
-    pub fn canonical_channel(&self, c: usize, k: f64, extent: f64) -> Canonical {
-        canonical_of(&self.channel(c), self, k, extent)
+    /// A weighted sum of the colour planes seen straight on.
+    pub fn canonical_mix(&self, weights: [f32; 3], k: f64, extent: f64) -> Canonical {
+        canonical_of(&self.mixed(weights), self, k, extent)
     }
     /// Whether the reference shows static print (or bare face) at this dial point: on the face's plane, inside the picture,
     /// off the pivot's cover and off the reference needle.
     pub fn votes(&self, x: f64, y: f64, needle: &NeedlePlace) -> bool {
-        let d = &self.dial;
-        let r = x.hypot(y);
-        if r > d.face.print_radius || r < self.inner_radius() {
+        let r = x * x + y * y;
+        if r > self.dial.face.print_radius.powi(2) || r < self.inner_radius().powi(2) {
             return false;
         }
         self.in_picture(x, y, 4.0) && !needle.covers(x, y, 0.03)
@@ -103,11 +103,15 @@ fn canonical_of(source: &Plane, face: &FaceModel, k: f64, extent: f64) -> Canoni
     let n = 2 * (k * extent).ceil() as usize + 1;
     let c = (n as f64 - 1.0) / 2.0;
     let mut data = Vec::with_capacity(n * n);
+    let h = face.dial.face.plane;
     for j in 0..n {
-        for i in 0..n {
-            let q = project(&face.dial.face.plane, (i as f64 - c) / k, (c - j as f64) / k);
-            data.push(source.bicubic(q.x, q.y));
-        }
+        let y = (c - j as f64) / k;
+        let row = [0, 1, 2].map(|r| h[(r, 1)] * y + h[(r, 2)]);
+        data.extend((0..n).map(|i| {
+            let x = (i as f64 - c) / k;
+            let z = 1.0 / (row[2] + h[(2, 0)] * x);
+            source.bicubic((row[0] + h[(0, 0)] * x) * z, (row[1] + h[(1, 0)] * x) * z)
+        }));
     }
     Canonical { k, plane: Plane { width: n, height: n, data } }
 }

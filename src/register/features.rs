@@ -40,8 +40,7 @@ pub fn detect(plane: &Plane, blur: f64, threshold: f32, most: usize, keep: impl 
     let octaves = pyramid(plane, blur);
     let mut found = Vec::new();
     for (o, levels) in octaves.iter().enumerate() {
-        let dog: Vec<Plane> = levels.windows(2).map(|w| difference(&w[1], &w[0])).collect();
-        extrema(&dog, o, threshold, &mut found);
+        extrema(levels, o, threshold, &mut found);
     }
     found.retain(|c| {
         let f = (1u64 << c.octave) as f64;
@@ -76,21 +75,27 @@ fn level_sigma(s: f64) -> f64 {
     BASE_SIGMA * 2f64.powf(s / STEPS as f64)
 }
 
-fn difference(a: &Plane, b: &Plane) -> Plane {
-    Plane { width: a.width, height: a.height, data: a.data.iter().zip(&b.data).map(|(x, y)| x - y).collect() }
+/// Difference of Gaussians `s` at pixel `i`.
+#[inline]
+fn dog(levels: &[Plane], s: usize, i: usize) -> f32 {
+    levels[s + 1].data[i] - levels[s].data[i]
 }
 
-fn extrema(dog: &[Plane], octave: usize, threshold: f32, out: &mut Vec<Candidate>) {
-    let (w, h) = (dog[0].width, dog[0].height);
+fn extrema(levels: &[Plane], octave: usize, threshold: f32, out: &mut Vec<Candidate>) {
+    let (w, h) = (levels[0].width, levels[0].height);
+    if w < 11 {
+        return;
+    }
+    let mut strong = Vec::with_capacity(w);
     for s in 1..=STEPS {
-        let d = &dog[s].data;
         for y in 5..h.saturating_sub(5) {
-            for x in 5..w.saturating_sub(5) {
-                let v = d[y * w + x];
-                if v.abs() < 0.5 * threshold || !is_extremum(dog, s, x, y, v) {
-                    continue;
-                }
-                if let Some(c) = refine(dog, octave, s, x, y, threshold) {
+            strong.clear();
+            above(levels[s + 1].row(y), levels[s].row(y), 0.5 * threshold, &mut strong);
+            strong.retain(|x| (5..w - 5).contains(x));
+            for &x in &strong {
+                if is_extremum(levels, s, y * w + x)
+                    && let Some(c) = refine(levels, octave, s, x, y, threshold)
+                {
                     out.push(c);
                 }
             }
@@ -98,15 +103,26 @@ fn extrema(dog: &[Plane], octave: usize, threshold: f32, out: &mut Vec<Candidate
     }
 }
 
-fn is_extremum(dog: &[Plane], s: usize, x: usize, y: usize, v: f32) -> bool {
-    let w = dog[0].width;
+/// Where two rows differ by `least` or more. Eight places are looked at together: most of a photo is even.
+fn above(a: &[f32], b: &[f32], least: f32, out: &mut Vec<usize>) {
+    for (o, (a, b)) in a.chunks(8).zip(b.chunks(8)).enumerate() {
+        let far = |(a, b): (&f32, &f32)| (a - b).abs() >= least;
+        if a.iter().zip(b).fold(false, |any, p| any | far(p)) {
+            out.extend((0..a.len()).filter(|&i| far((&a[i], &b[i]))).map(|i| 8 * o + i));
+        }
+    }
+}
+
+/// Whether pixel `i` (not at the border) is no less than its 26 neighbours, or no more.
+fn is_extremum(levels: &[Plane], s: usize, i: usize) -> bool {
+    let w = levels[0].width;
+    let v = dog(levels, s, i);
     let max = v > 0.0;
     // the own level first: it decides most cases
     for l in [s, s - 1, s + 1] {
-        let d = &dog[l].data;
-        for j in y - 1..=y + 1 {
-            for i in x - 1..=x + 1 {
-                let n = d[j * w + i];
+        for row in [i - w, i, i + w] {
+            for n in row - 1..=row + 1 {
+                let n = dog(levels, l, n);
                 if (max && n > v) || (!max && n < v) {
                     return false;
                 }
@@ -116,9 +132,9 @@ fn is_extremum(dog: &[Plane], s: usize, x: usize, y: usize, v: f32) -> bool {
     true
 }
 
-fn refine(dog: &[Plane], octave: usize, s: usize, x: usize, y: usize, threshold: f32) -> Option<Candidate> {
-    let w = dog[0].width;
-    let at = |l: usize, i: usize, j: usize| dog[l].data[j * w + i];
+fn refine(levels: &[Plane], octave: usize, s: usize, x: usize, y: usize, threshold: f32) -> Option<Candidate> {
+    let w = levels[0].width;
+    let at = |l: usize, i: usize, j: usize| dog(levels, l, j * w + i);
     let v = at(s, x, y);
     let g =
         [0.5 * (at(s, x + 1, y) - at(s, x - 1, y)), 0.5 * (at(s, x, y + 1) - at(s, x, y - 1)), 0.5 * (at(s + 1, x, y) - at(s - 1, x, y))];
@@ -149,14 +165,6 @@ fn refine(dog: &[Plane], octave: usize, s: usize, x: usize, y: usize, threshold:
     })
 }
 
-fn gradient(p: &Plane, x: i64, y: i64) -> Option<(f32, f32)> {
-    if x < 1 || y < 1 || x as usize + 1 >= p.width || y as usize + 1 >= p.height {
-        return None;
-    }
-    let i = y as usize * p.width + x as usize;
-    Some((p.data[i + 1] - p.data[i - 1], p.data[i + p.width] - p.data[i - p.width]))
-}
-
 /// atan2(y, x) to 1e-4 rad (polynomial of Abramowitz & Stegun 4.4.47): directions are binned to 10° and 45° anyway.
 #[inline]
 fn direction(x: f32, y: f32) -> f32 {
@@ -174,20 +182,49 @@ fn direction(x: f32, y: f32) -> f32 {
     if y < 0.0 { -r } else { r }
 }
 
+/// The pixels within a distance of a keypoint, with Gaussian weights along x and along y.
+struct Window {
+    x: std::ops::RangeInclusive<usize>,
+    y: std::ops::RangeInclusive<usize>,
+    wx: Vec<f32>,
+    wy: Vec<f32>,
+}
+
+impl Window {
+    /// Pixels within `reach` px whose gradient exists; `None` when there are none. `sigma`: of the weights, px.
+    fn new(level: &Plane, c: &Candidate, reach: f64, sigma: f64) -> Option<Self> {
+        let range = |at: f64, size: usize| {
+            let (from, to) = ((at.round() - reach).max(1.0), (at.round() + reach).min(size as f64 - 2.0));
+            (from <= to).then_some(from as usize..=to as usize)
+        };
+        let (x, y) = (range(c.x, level.width)?, range(c.y, level.height)?);
+        let weights = |r: &std::ops::RangeInclusive<usize>, at: f64| {
+            r.clone().map(|i| (-(i as f64 - at).powi(2) / (2.0 * sigma * sigma)).exp() as f32).collect()
+        };
+        Some(Self { wx: weights(&x, c.x), wy: weights(&y, c.y), x, y })
+    }
+    /// Calls `f` with x, y, the gradient and the weight of each pixel.
+    #[inline]
+    fn each(&self, level: &Plane, mut f: impl FnMut(usize, usize, f32, f32, f32)) {
+        for (y, wy) in self.y.clone().zip(&self.wy) {
+            let (above, row, below) = (level.row(y - 1), level.row(y), level.row(y + 1));
+            for (x, wx) in self.x.clone().zip(&self.wx) {
+                f(x, y, row[x + 1] - row[x - 1], below[x] - above[x], wx * wy);
+            }
+        }
+    }
+}
+
 /// Main gradient directions round the keypoint (36 bins, peaks of 80 % and more of the highest), then a descriptor each.
 fn describe(level: &Plane, c: &Candidate, out: &mut Vec<Feature>) {
     let mut hist = [0f32; 36];
     let s = 1.5 * c.sigma;
-    let r = (3.0 * s).round() as i64;
-    let (cx, cy) = (c.x.round() as i64, c.y.round() as i64);
-    for y in cy - r..=cy + r {
-        for x in cx - r..=cx + r {
-            let Some((gx, gy)) = gradient(level, x, y) else { continue };
-            let d2 = ((x as f64 - c.x).powi(2) + (y as f64 - c.y).powi(2)) / (2.0 * s * s);
-            let a = direction(gx, gy) / std::f32::consts::TAU * 36.0;
-            hist[(a.round() as i64).rem_euclid(36) as usize] += (gx * gx + gy * gy).sqrt() * (-d2 as f32).exp();
-        }
-    }
+    let Some(window) = Window::new(level, c, (3.0 * s).round(), s) else { return };
+    window.each(level, |_, _, gx, gy, w| {
+        // rounded to the nearest bin; a direction is -pi to pi
+        let bin = (direction(gx, gy) * (36.0 / std::f32::consts::TAU) + 36.5) as usize % 36;
+        hist[bin] += (gx * gx + gy * gy).sqrt() * w;
+    });
     for _ in 0..4 {
         let h = hist;
         for i in 0..36 {
@@ -213,23 +250,19 @@ fn describe(level: &Plane, c: &Candidate, out: &mut Vec<Feature>) {
 fn descriptor(level: &Plane, c: &Candidate, angle: f64) -> Option<Vec<f32>> {
     let (sa, ca) = angle.sin_cos();
     let cell = 3.0 * c.sigma;
-    let r = (cell * 2.5 * std::f64::consts::SQRT_2 + 0.5) as i64;
-    let (cx, cy) = (c.x.round() as i64, c.y.round() as i64);
+    let window = Window::new(level, c, (cell * 2.5 * std::f64::consts::SQRT_2 + 0.5).floor(), 2.0 * cell)?;
     let mut d = vec![0f32; LENGTH];
-    for y in cy - r..=cy + r {
-        for x in cx - r..=cx + r {
-            let (dx, dy) = (x as f64 - c.x, y as f64 - c.y);
-            let u = ((ca * dx + sa * dy) / cell) as f32;
-            let v = ((-sa * dx + ca * dy) / cell) as f32;
-            if u.abs() >= 2.5 || v.abs() >= 2.5 {
-                continue;
-            }
-            let Some((gx, gy)) = gradient(level, x, y) else { continue };
-            let m = (gx * gx + gy * gy).sqrt() * (-(u * u + v * v) / 8.0).exp();
-            let o = ((direction(gx, gy) - angle as f32) / std::f32::consts::TAU * 8.0).rem_euclid(8.0);
-            spread(&mut d, u + 1.5, v + 1.5, o, m);
+    let (across, along) = ((ca / cell) as f32, (sa / cell) as f32);
+    let (x0, y0) = (c.x as f32, c.y as f32);
+    window.each(level, |x, y, gx, gy, w| {
+        let (dx, dy) = (x as f32 - x0, y as f32 - y0);
+        let (u, v) = (across * dx + along * dy, across * dy - along * dx);
+        if u.abs() < 2.5 && v.abs() < 2.5 {
+            let turn = (direction(gx, gy) - angle as f32) * (8.0 / std::f32::consts::TAU);
+            let turn = if turn < 0.0 { turn + 16.0 } else { turn };
+            spread(&mut d, u + 1.5, v + 1.5, turn, (gx * gx + gy * gy).sqrt() * w);
         }
-    }
+    });
     let n: f32 = d.iter().map(|v| v * v).sum::<f32>().sqrt();
     if n <= 0.0 {
         return None;
@@ -240,20 +273,24 @@ fn descriptor(level: &Plane, c: &Candidate, angle: f64) -> Option<Vec<f32>> {
     Some(d)
 }
 
+/// `u`, `v`: place in cells, -1 to 4; `o`: direction in eighths, not negative.
+#[inline]
 fn spread(d: &mut [f32], u: f32, v: f32, o: f32, m: f32) {
-    let (u0, v0, o0) = (u.floor(), v.floor(), o.floor());
-    for (i, wu) in [(u0, 1.0 - (u - u0)), (u0 + 1.0, u - u0)] {
-        if !(0.0..4.0).contains(&i) {
+    // truncated after a shift that keeps them positive: no call into the maths library on the hot path
+    let (iu, iv, io) = ((u + 1.0) as usize, (v + 1.0) as usize, o as usize);
+    let (fu, fv, fo) = (u + 1.0 - iu as f32, v + 1.0 - iv as f32, o - io as f32);
+    for (i, wu) in [(iu, 1.0 - fu), (iu + 1, fu)] {
+        if !(1..5).contains(&i) {
             continue;
         }
-        for (j, wv) in [(v0, 1.0 - (v - v0)), (v0 + 1.0, v - v0)] {
-            if !(0.0..4.0).contains(&j) {
+        for (j, wv) in [(iv, 1.0 - fv), (iv + 1, fv)] {
+            if !(1..5).contains(&j) {
                 continue;
             }
-            let at = (j as usize * 4 + i as usize) * 8;
-            let k = o0 as usize % 8;
-            d[at + k] += m * wu * wv * (1.0 - (o - o0));
-            d[at + (k + 1) % 8] += m * wu * wv * (o - o0);
+            let at = ((j - 1) * 4 + i - 1) * 8;
+            let share = m * wu * wv;
+            d[at + io % 8] += share * (1.0 - fo);
+            d[at + (io + 1) % 8] += share * fo;
         }
     }
 }

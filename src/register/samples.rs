@@ -26,51 +26,138 @@ pub struct Sample {
     pub bl: [f32; 3],
 }
 
-/// Photo pixels that compare with print.
-pub fn samples(photo: &Plane, template: &Template, w: &Matrix3<f64>, extent: f64, with_blur: bool) -> Vec<Sample> {
-    let mut out = Vec::new();
-    let Some(h) = w.try_inverse() else { return out };
-    let Some((x0, y0, x1, y1)) = bounds(&h, extent, photo) else { return out };
-    let (n, k) = (template.n, template.k);
-    let c = (n as f64 - 1.0) / 2.0;
-    let top = n as f64 - 3.0;
-    for py in y0..=y1 {
-        let y = py as f64;
-        let row = [0, 1, 2].map(|r| w[(r, 1)] * y + w[(r, 2)]);
-        for px in x0..=x1 {
-            let x = px as f64;
-            let z = 1.0 / (row[2] + w[(2, 0)] * x);
-            let (qx, qy) = ((row[0] + w[(0, 0)] * x) * z, (row[1] + w[(1, 0)] * x) * z);
-            let (u, v) = (c + k * qx, c - k * qy);
-            let inside = (2.0..top).contains(&u) && (2.0..top).contains(&v);
-            if !inside || !template.mask[(v + 0.5) as usize * n + (u + 0.5) as usize] {
-                continue;
+/// Photo pixels near print at one map, with room for the map to move a little.
+#[derive(Debug)]
+pub struct Near {
+    places: Vec<(u32, u32)>,
+    w: Matrix3<f64>,
+    corners: [(f64, f64); 4],
+}
+
+/// Room for the map to move, canonical px.
+const ROOM: usize = 2;
+
+impl Near {
+    /// Photo pixels within [`ROOM`] of print.
+    fn new(photo: &Plane, template: &Template, w: &Matrix3<f64>, extent: f64) -> Self {
+        let mut out = Self { places: Vec::new(), w: *w, corners: [(0.0, 0.0); 4] };
+        let Some((x0, y0, x1, y1)) = w.try_inverse().and_then(|h| bounds(&h, extent, photo)) else { return out };
+        out.corners = [(x0, y0), (x1, y0), (x0, y1), (x1, y1)].map(|(x, y)| (x as f64, y as f64));
+        let n = template.n;
+        let near = grown(&template.mask, n);
+        let (c, k, top) = ((n as f64 - 1.0) / 2.0, template.k, n as f64 - 1.0);
+        for py in y0..=y1 {
+            let y = py as f64;
+            let row = [0, 1, 2].map(|r| w[(r, 1)] * y + w[(r, 2)]);
+            for px in x0..=x1 {
+                let x = px as f64;
+                let z = k / (row[2] + w[(2, 0)] * x);
+                let (u, v) = (c + (row[0] + w[(0, 0)] * x) * z, c - (row[1] + w[(1, 0)] * x) * z);
+                let inside = u >= 0.0 && v >= 0.0 && u < top && v < top;
+                if inside && near[(v + 0.5) as usize * n + (u + 0.5) as usize] {
+                    out.places.push((px as u32, py as u32));
+                }
             }
-            let kf = k as f32;
-            let (tx, ty) = (template.tx.clamped(u, v), template.ty.clamped(u, v));
-            let bl = if with_blur { second(template, u, v) } else { [0.0; 3] };
-            out.push(Sample {
-                cell: cell_of(qx, qy, extent),
-                i: photo.data[py * photo.width + px],
-                t: template.t.bicubic(u, v),
-                gx: tx * kf,
-                gy: -ty * kf,
-                x: qx as f32,
-                y: qy as f32,
-                bl,
-            });
+        }
+        out
+    }
+    /// Whether the pixels near print at this map are still among these.
+    fn holds(&self, w: &Matrix3<f64>, k: f64) -> bool {
+        self.corners.iter().all(|&(x, y)| (project(w, x, y) - project(&self.w, x, y)).norm() * k < ROOM as f64 - 0.75)
+    }
+}
+
+/// A mask grown by [`ROOM`] px to all sides.
+fn grown(mask: &[bool], n: usize) -> Vec<bool> {
+    let mut wide = vec![false; mask.len()];
+    for (row, out) in mask.chunks_exact(n).zip(wide.chunks_exact_mut(n)) {
+        for x in (0..n).filter(|&x| row[x]) {
+            out[x.saturating_sub(ROOM)..(x + ROOM + 1).min(n)].fill(true);
+        }
+    }
+    let mut out = wide.clone();
+    for y in 0..n {
+        let below = (y + ROOM).min(n - 1);
+        for other in y.saturating_sub(ROOM)..=below {
+            let (to, from) = (&mut out[y * n..(y + 1) * n], &wide[other * n..(other + 1) * n]);
+            to.iter_mut().zip(from).for_each(|(t, f)| *t |= f);
         }
     }
     out
 }
 
-/// Second derivatives of the reference, halved: change of level per unit of blur covariance.
-fn second(template: &Template, u: f64, v: f64) -> [f32; 3] {
-    [
-        0.25 * (template.tx.clamped(u + 1.0, v) - template.tx.clamped(u - 1.0, v)),
-        0.5 * (template.tx.clamped(u, v + 1.0) - template.tx.clamped(u, v - 1.0)),
-        0.25 * (template.ty.clamped(u, v + 1.0) - template.ty.clamped(u, v - 1.0)),
-    ]
+/// Photo pixels that compare with print. `near` keeps what is near print from one call to the next; it must be of the same mask.
+/// `reach`: units out to which the face is compared.
+pub fn samples(
+    photo: &Plane,
+    template: &Template,
+    w: &Matrix3<f64>,
+    (reach, with_blur): (f64, bool),
+    near: &mut Option<Near>,
+) -> Vec<Sample> {
+    if near.as_ref().is_none_or(|n| !n.holds(w, template.k)) {
+        *near = Some(Near::new(photo, template, w, reach));
+    }
+    let places = near.as_ref().map_or(&[] as &[(u32, u32)], |n| &n.places);
+    let mut out = Vec::with_capacity(places.len());
+    let (n, k) = (template.n, template.k);
+    let c = (n as f64 - 1.0) / 2.0;
+    let top = n as f64 - 3.0;
+    for &(px, py) in places {
+        let (x, y) = (f64::from(px), f64::from(py));
+        let z = 1.0 / (w[(2, 0)] * x + w[(2, 1)] * y + w[(2, 2)]);
+        let qx = (w[(0, 0)] * x + w[(0, 1)] * y + w[(0, 2)]) * z;
+        let qy = (w[(1, 0)] * x + w[(1, 1)] * y + w[(1, 2)]) * z;
+        let (u, v) = (c + k * qx, c - k * qy);
+        let inside = (2.0..top).contains(&u) && (2.0..top).contains(&v);
+        if !inside || !template.mask[(v + 0.5) as usize * n + (u + 0.5) as usize] {
+            continue;
+        }
+        let kf = k as f32;
+        let at = Spot::new(u, v, n);
+        let (tx, ty) = (at.of(&template.tx.data), at.of(&template.ty.data));
+        out.push(Sample {
+            cell: cell_of(qx, qy, reach),
+            i: photo.data[py as usize * photo.width + px as usize],
+            t: template.t.bicubic(u, v),
+            gx: tx * kf,
+            gy: -ty * kf,
+            x: qx as f32,
+            y: qy as f32,
+            bl: if with_blur { second(template, (v + 0.5) as usize * n + (u + 0.5) as usize) } else { [0.0; 3] },
+        });
+    }
+    out
+}
+
+/// A place between pixels of a square picture, for several pictures.
+struct Spot {
+    at: usize,
+    n: usize,
+    u: f32,
+    v: f32,
+}
+
+impl Spot {
+    #[inline]
+    fn new(u: f64, v: f64, n: usize) -> Self {
+        let (i, j) = (u as usize, v as usize);
+        Self { at: j * n + i, n, u: (u - i as f64) as f32, v: (v - j as f64) as f32 }
+    }
+    /// Bilinear value.
+    #[inline]
+    fn of(&self, data: &[f32]) -> f32 {
+        let (top, bottom) = (&data[self.at..self.at + 2], &data[self.at + self.n..self.at + self.n + 2]);
+        let (a, b) = (top[0] + (top[1] - top[0]) * self.u, bottom[0] + (bottom[1] - bottom[0]) * self.u);
+        a + (b - a) * self.v
+    }
+}
+
+/// Second derivatives of the reference at its pixel `i`, halved: change of level per unit of blur covariance.
+#[inline]
+fn second(template: &Template, i: usize) -> [f32; 3] {
+    let (tx, ty, n) = (&template.tx.data, &template.ty.data, template.n);
+    [0.25 * (tx[i + 1] - tx[i - 1]), 0.5 * (tx[i + n] - tx[i - n]), 0.25 * (ty[i + n] - ty[i - n])]
 }
 
 /// Photo rectangle that holds the dial out to `extent` units; `None` when it lies outside the picture.

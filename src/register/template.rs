@@ -1,6 +1,7 @@
 //! The reference face blurred as the photo is, with its derivatives: what the photo's pixels are compared with.
 use super::face::{Canonical, FaceModel};
 use crate::photo::Plane;
+use std::sync::Arc;
 
 /// Blur as a covariance in canonical px²: (xx, xy, yy), x right, y down.
 pub type Blur = [f64; 3];
@@ -27,7 +28,7 @@ pub struct Template {
     /// See `tx`.
     pub ty: Plane,
     /// Where there is print to compare.
-    pub mask: Vec<bool>,
+    pub mask: Arc<Vec<bool>>,
 }
 
 impl Base {
@@ -39,25 +40,28 @@ impl Base {
         let votes = (0..n * n)
             .map(|i| {
                 let (x, y) = canonical.dial(i % n, i / n);
-                x.hypot(y) < extent && face.votes(x, y, &needle)
+                x * x + y * y < extent * extent && face.votes(x, y, &needle)
             })
             .collect();
         Self { canonical, votes }
     }
-    /// The template at a blur; `hidden` names dial points that must not vote in this photo (its needle).
-    pub fn template(&self, blur: Blur, hidden: impl Fn(f64, f64) -> bool) -> Template {
+    /// The template at a blur; `hidden` names dial points that must not vote in this photo (its needle). `mask`: where there is
+    /// print to compare, when that is known from a blur near this one.
+    pub fn template(&self, blur: Blur, mask: Option<&Arc<Vec<bool>>>, hidden: impl Fn(f64, f64) -> bool) -> Template {
         let t = blurred(&self.canonical.plane, blur);
-        let n = t.width;
         let (tx, ty) = t.gradient();
-        let strength: Vec<f32> = tx.data.iter().zip(&ty.data).map(|(a, b)| a.hypot(*b)).collect();
+        let mask = mask.cloned().unwrap_or_else(|| Arc::new(self.print(&tx, &ty, hidden)));
+        Template { k: self.canonical.k, n: t.width, t, tx, ty, mask }
+    }
+    fn print(&self, tx: &Plane, ty: &Plane, hidden: impl Fn(f64, f64) -> bool) -> Vec<bool> {
+        let n = tx.width;
+        let strength: Vec<f32> = tx.data.iter().zip(&ty.data).map(|(a, b)| (a * a + b * b).sqrt()).collect();
         let mut mask = self.mask(&strength, n);
-        for (i, m) in mask.iter_mut().enumerate() {
-            if *m {
-                let (x, y) = self.canonical.dial(i % n, i / n);
-                *m = !hidden(x, y);
-            }
+        for (i, m) in mask.iter_mut().enumerate().filter(|(_, m)| **m) {
+            let (x, y) = self.canonical.dial(i % n, i / n);
+            *m = !hidden(x, y);
         }
-        Template { k: self.canonical.k, n, t, tx, ty, mask }
+        mask
     }
     /// Voting places with a gradient worth comparing, grown by two pixels so that both sides of an edge take part.
     fn mask(&self, strength: &[f32], n: usize) -> Vec<bool> {

@@ -6,6 +6,7 @@ use super::face::{Canonical, FaceModel};
 use super::features::{Feature, detect};
 use crate::photo::Plane;
 use nalgebra::{Matrix2, Matrix3, Vector2};
+use std::sync::OnceLock;
 
 /// A reference feature.
 #[derive(Clone, Debug)]
@@ -21,14 +22,40 @@ pub struct ViewFeature {
 /// px per unit of the simulated views before they are scaled.
 const VIEW_SCALE: f64 = 160.0;
 
-/// Features of the face under all simulated views.
-pub fn view_features(face: &FaceModel) -> Vec<ViewFeature> {
+/// Features of the face under simulated views: the straight ones at once, the tilted ones when they are first needed.
+#[derive(Debug)]
+pub struct Views {
+    straight: Vec<ViewFeature>,
+    all: OnceLock<Vec<ViewFeature>>,
+}
+
+impl Views {
+    /// Prepares the straight views.
+    pub fn new(face: &FaceModel) -> Self {
+        Self { straight: view_features(face, &[(0.0, 1, [1.0, 0.5])]), all: OnceLock::new() }
+    }
+    /// Features of the face seen straight on.
+    pub fn straight(&self) -> &[ViewFeature] {
+        &self.straight
+    }
+    /// Features of the face under all views.
+    pub fn all(&self, face: &FaceModel) -> &[ViewFeature] {
+        self.all.get_or_init(|| {
+            let mut all = self.straight.clone();
+            all.extend(view_features(face, &[(40.0, 6, [1.0, 0.55])]));
+            all
+        })
+    }
+}
+
+/// Features under some views, each as tilt (degrees), number of azimuths, sizes.
+fn view_features(face: &FaceModel, views: &[(f64, usize, [f64; 2])]) -> Vec<ViewFeature> {
     let wide = face.is_wide();
     let extent = face.dial.face.print_radius + 0.03;
     let k = face.dial.face.scale.min(if wide { 110.0 } else { VIEW_SCALE });
     let canonical = face.canonical(k, extent);
     let mut out = Vec::new();
-    for (tilt, azimuths, sizes) in [(0.0f64, 1, [1.0, 0.5]), (40.0, 6, [1.0, 0.55])] {
+    for &(tilt, azimuths, sizes) in views {
         for a in 0..azimuths {
             for size in sizes {
                 one_view(face, &canonical, tilt.to_radians(), a as f64 * std::f64::consts::PI / azimuths as f64, size, &mut out);

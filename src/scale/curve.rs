@@ -70,6 +70,11 @@ impl Scale {
         let line = PiecewiseLinear::new(xs, ys).map(|c| c.value(x)).unwrap_or(f64::NAN);
         if smooth { Monotone::new(xs, ys).map_or(line, |c| c.value(x)) } else { line }
     }
+    /// The pieces of the scale on which the needle moves, by rising value: the marks outside the declared flat zones, each zone's ends as
+    /// marks of their own. A zone at an end of the scale leaves a piece of one point there.
+    pub fn moving_pieces(&self) -> &[Vec<Mark>] {
+        &self.pieces.pieces
+    }
     /// Value at an angle (degrees clockwise from up), extended straight beyond the ends. In a flat zone: what the marks in and
     /// about it would say if the needle moved there, kept within the zone. One value of many, but a steady one.
     pub fn value(&self, angle: f64) -> f64 {

@@ -114,7 +114,8 @@ impl Answer {
 ///
 /// A first-order approach is fitted (see the module), with weights from the photos' own terms and the wander, bad readings
 /// held down by Huber's loss. An approach is believed over a straight line, and a change over a steady level, at 0.5 %, a drift after an approach at 0.1 %. A level
-/// is named when the run lasted two time constants, and that for the longest time constant that fits.
+/// is named when the run lasted two time constants, and that for the longest time constant that fits; none where photos of the last half
+/// of the run stand beyond an end of the scale.
 ///
 /// # Errors
 /// [`SettleError`] for fewer than five readings at different times, or numbers that allow no fit.
@@ -122,9 +123,6 @@ pub fn settle(records: &[Record], times: &[Option<f64>]) -> Result<Answer, Settl
     let series = Series::of(records, times);
     if series.moments() < LEAST {
         return Err(SettleError::TooFew { given: records.len(), readings: series.moments(), left_out: series.left_out });
-    }
-    if series.late_beyond > 0 {
-        return Err(SettleError::BeyondScale(series.late_beyond));
     }
     let near = Unit::C.convert_difference(1.0, series.unit);
     let shapes = Shapes::of(&series, near / 2.0).ok_or(SettleError::NoFit)?;
@@ -134,6 +132,12 @@ pub fn settle(records: &[Record], times: &[Option<f64>]) -> Result<Answer, Settl
         _ => &shapes.steady,
     };
     let mut out = blank(&series, fit, near);
+    if series.beyond.late != (0, 0) {
+        out.verdict = Verdict::NotSettled { low: f64::NEG_INFINITY, high: f64::INFINITY };
+        out.curve = None;
+        notes(&mut out, &series);
+        return Ok(out);
+    }
     out.overshoot = overshoot(&series, near / 2.0);
     match fit.shape {
         Shape::Steady => steady(&mut out, fit, &shapes.line, &series),
@@ -249,6 +253,10 @@ fn half(level: &Level) -> f64 {
 
 /// The level, parameter 0 of a fit: its terms through how it answers to each reading, its band from the scatter (profile, or
 /// Student's t) and the dial's terms as they act on it, which stay out of the scatter.
+///
+/// A run is called steady only when no large change could hide in it, which picks runs whose readings happen to agree. So a steady level
+/// counts the scatter as no better known than its readings tell, also where no wander is seen: with sigma taken as known simulated steady runs
+/// of five and six photos that wander by 0.3 °C and have 0.3 of their own held 91.3 and 93.2 % of the time, now see `tests/settle/coverage`.
 fn level(fit: &Fitted, series: &Series, profile: Option<Profile>) -> Option<Level> {
     let response = fit.response(0)?;
     let value = *fit.curve.linear.first()?;
@@ -256,16 +264,17 @@ fn level(fit: &Fitted, series: &Series, profile: Option<Profile>) -> Option<Leve
     let measured = Measured::new(value, sum.terms().clone());
     let dial = measured.variance_of(|k| !is_own(k)).sqrt();
     let scatter = fit.sigma(0)?;
-    let dof = welch_satterthwaite(&[(scatter, fit.scatter.dof), (dial, f64::INFINITY)]);
+    let scatter_dof = if profile.is_some() { fit.scatter.dof } else { fit.scatter.dof.min(fit.scatter.left) };
+    let dof = welch_satterthwaite(&[(scatter, scatter_dof), (dial, f64::INFINITY)]);
     let (low, high) = match profile {
         Some(p) => (value - p.level.0, p.level.1 - value),
-        None => [coverage_factor_95(fit.scatter.dof) * scatter; 2].into(),
+        None => [coverage_factor_95(scatter_dof) * scatter; 2].into(),
     };
     // parts that are independent, so their half widths add up as squares; what is an interval adds in full
     let known = coverage_factor_95(f64::INFINITY) * dial;
     let over: f64 = series.points.iter().zip(&response).map(|(p, g)| p.surplus * g.abs()).sum();
     let band = (value - low.hypot(known) - over, value + high.hypot(known) + over);
-    Some(Level { measured, scatter, scatter_dof: fit.scatter.dof, sigma: scatter.hypot(dial), dof, band })
+    Some(Level { measured, scatter, scatter_dof, sigma: scatter.hypot(dial), dof, band })
 }
 
 /// When |amplitude| exp(-t/tau) came down to `near`: tau ln(|amplitude| / near), with its band by linear propagation.
@@ -297,6 +306,11 @@ fn notes(out: &mut Answer, series: &Series) {
         if out.wander * out.wander > 3.0 * own && out.wander > 0.0 {
             out.notes.push(Note::Wanders(out.wander, unit));
         }
+    }
+    match (series.beyond.counts, series.beyond.late) {
+        ((0, 0), _) => {}
+        (counts, (0, 0)) => out.notes.push(Note::BeyondScale(counts)),
+        (counts, _) => out.notes.push(Note::EndsBeyondScale(counts)),
     }
     if series.at_end {
         out.notes.push(Note::AtScaleEnd);

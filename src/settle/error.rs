@@ -18,12 +18,6 @@ pub enum SettleError {
         /// Why the others do not count.
         left_out: Vec<LeftOut>,
     },
-    /// The needle left the scale in the later half of the run.
-    #[error(
-        "In {0} photo(s) of the later half of the run the needle stands beyond the end of the scale. The readings on the scale are then not the \
-         whole run, so no level is named: it may lie beyond what the dial can show. If these photos are from another time, leave them out."
-    )]
-    BeyondScale(usize),
     /// The numbers allow no fit.
     #[error("The readings allow no curve through them (their numbers or times are out of any sensible range). Check the times.")]
     NoFit,

@@ -22,6 +22,10 @@ pub enum Note {
     Hidden(f64, Unit),
     /// A reading stands on the last mark of the scale.
     AtScaleEnd,
+    /// So many photos stand below the scale and so many above, none of them in the last half of the run.
+    BeyondScale((usize, usize)),
+    /// The same with some in the last half of the run, so that no level is named.
+    EndsBeyondScale((usize, usize)),
     /// Readings whose bands are wider than their terms explain.
     WideBand,
 }
@@ -67,7 +71,25 @@ impl Note {
                 format!("A slow change of up to {} {} over these photos could hide.", number(by), u.symbol())
             }
             Note::AtScaleEnd => "A reading stands on the last mark of the scale: the true temperature may lie outside it.".to_string(),
+            Note::BeyondScale(counts) => {
+                format!("{}, where no number can be read: the first half of the run is known in part only.", off_scale(counts))
+            }
+            Note::EndsBeyondScale(counts) => format!(
+                "{}, some in the last half of the run, and no number can be read there: the readings that are left would not tell where the \
+                 temperature settles, so no level is named. Take the run where the temperature stays on the scale.",
+                off_scale(counts)
+            ),
             Note::WideBand => "The needle stands where the dial tells temperatures apart poorly; the band is wider for it.".to_string(),
         }
+    }
+}
+
+/// "2 photos stand below the scale"
+fn off_scale((below, above): (usize, usize)) -> String {
+    let stand = |n: usize| format!("{n} photo{}", if n == 1 { " stands" } else { "s stand" });
+    match (below, above) {
+        (n, 0) => format!("{} below the scale", stand(n)),
+        (0, n) => format!("{} above the scale", stand(n)),
+        (l, h) => format!("{} below the scale and {h} above", stand(l)),
     }
 }

@@ -27,6 +27,8 @@ pub(super) struct Scatter {
     pub inflation: f64,
     /// Effective degrees of freedom of the variance of a reading (infinite where no wander enters).
     pub dof: f64,
+    /// Degrees of freedom that the readings leave for the scatter, whether a wander is seen or not.
+    pub left: f64,
     /// Degrees of freedom of the wander alone (infinite where there is none).
     pub wander_dof: f64,
 }
@@ -44,7 +46,8 @@ impl Scatter {
     pub fn of(residuals: &[f64], own: &[f64], parameters: usize) -> Self {
         let (n, p) = (residuals.len() as f64, parameters as f64);
         let limit = limit(residuals.len(), parameters);
-        let mut all = Self { wander: 0.0, correlation: 0.0, inflation: 1.0, dof: f64::INFINITY, wander_dof: f64::INFINITY };
+        let mut all =
+            Self { wander: 0.0, correlation: 0.0, inflation: 1.0, dof: f64::INFINITY, left: f64::INFINITY, wander_dof: f64::INFINITY };
         // the wander and the correlation each need the other; the correlation hardly depends on the wander
         for _ in 0..2 {
             all.correlation = correlation(residuals, &all.sigmas(own), parameters, limit);
@@ -56,6 +59,7 @@ impl Scatter {
         }
         let r2 = all.correlation * all.correlation;
         let left = ((n - p * all.inflation).max(1.0) * (1.0 - r2) / (1.0 + r2)).max(1.0);
+        all.left = left;
         let mean = own.iter().map(|s| s * s).sum::<f64>() / n;
         // how well the wander is known as a difference of two variances: JCGM 100:2008, G.3 and E.4.3
         let known = left * (all.wander / (all.wander + mean)).powi(2);

@@ -28,16 +28,29 @@ pub(super) struct Series {
     pub left_out: Vec<LeftOut>,
     /// Whether some reading stands on the last mark.
     pub at_end: bool,
-    /// How many photos of the later half of the run show the needle beyond an end of the scale.
-    pub late_beyond: usize,
+    /// Photos beyond an end of the scale.
+    pub beyond: Beyond,
+}
+
+/// Photos of a run that stand beyond an end of the scale: on which side of the readings they lie is known, how far is not.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub(super) struct Beyond {
+    /// How many stand below the scale, and how many above.
+    pub counts: (usize, usize),
+    /// The same for the last half of the run by time; a photo without a time may be of it.
+    pub late: (usize, usize),
 }
 
 impl Series {
     /// Sorts the records into points (by time) and photos left out. `times` in seconds from any common start, one a record.
     pub fn of(records: &[Record], times: &[Option<f64>]) -> Self {
-        let mut all =
-            Self { unit: unit_of(records).unwrap_or(Unit::C), points: Vec::new(), left_out: Vec::new(), at_end: false, late_beyond: 0 };
-        let mut beyond = Vec::new();
+        let mut all = Self {
+            unit: unit_of(records).unwrap_or(Unit::C),
+            points: Vec::new(),
+            left_out: Vec::new(),
+            at_end: false,
+            beyond: Beyond::default(),
+        };
         let mut ids = BTreeSet::new();
         for (index, record) in records.iter().enumerate() {
             let time = times.get(index).copied().flatten().filter(|t| t.is_finite());
@@ -47,15 +60,11 @@ impl Series {
                     all.at_end |= reading.flags.contains(&Flag::AtScaleEnd);
                     all.points.push(point(index, seconds, reading, all.unit));
                 }
-                Err(why) => {
-                    beyond.extend(time.filter(|_| why.is_beyond_scale()));
-                    all.left_out.push(LeftOut { index, why });
-                }
+                Err(why) => all.left_out.push(LeftOut { index, why }),
             }
         }
+        all.beyond = Beyond::of(&all, times);
         all.points.sort_by(|a, b| a.seconds.total_cmp(&b.seconds));
-        let middle = all.points.get(all.points.len() / 2).map_or(f64::NEG_INFINITY, |p| p.seconds);
-        all.late_beyond = beyond.iter().filter(|t| **t > middle).count();
         let start = all.points.first().map_or(0.0, |p| p.seconds);
         all.points.iter_mut().for_each(|p| p.seconds -= start);
         all
@@ -67,6 +76,20 @@ impl Series {
     /// How many different times there are.
     pub fn moments(&self) -> usize {
         usize::from(!self.points.is_empty()) + self.points.windows(2).filter(|w| w[1].seconds > w[0].seconds).count()
+    }
+}
+
+impl Beyond {
+    /// Before the times of the points are counted from the first.
+    fn of(series: &Series, times: &[Option<f64>]) -> Self {
+        let time = |l: &LeftOut| times.get(l.index).copied().flatten().filter(|t| t.is_finite());
+        let off: Vec<(bool, Option<f64>)> =
+            series.left_out.iter().filter(|l| l.why.is_beyond_scale()).map(|l| (l.why == Why::BelowScale, time(l))).collect();
+        let run = series.points.iter().map(|p| p.seconds).chain(off.iter().filter_map(|(_, t)| *t));
+        let (first, last) = run.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), t| (a.min(t), b.max(t)));
+        let count = |below: bool, from: f64| off.iter().filter(|(b, t)| *b == below && t.is_none_or(|t| t >= from)).count();
+        let all = |from: f64| (count(true, from), count(false, from));
+        Self { counts: all(f64::NEG_INFINITY), late: all(0.5 * (first + last)) }
     }
 }
 

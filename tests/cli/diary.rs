@@ -200,6 +200,7 @@ fn wrong_words_of_a_note_are_told() {
         (["--ambient", "900C"], "is no temperature outside"),
         (["--stage", " "], "there is nothing in it"),
         (["--every", "10s"], "--warm-up"),
+        (["--times", "t.csv"], "--warm-up"),
         (["--text", "--warm-up"], "is an option, and the words before it are missing"),
     ] {
         let words = ["note", "--diary", "d", "--dial", "d", "x.jpg"];
@@ -219,6 +220,26 @@ fn words_may_begin_with_a_hyphen() {
     let n = &parse(&read(desk.path("oil.jsonl")).unwrap()).unwrap().notes[0];
     assert_eq!((n.stage.as_str(), n.conditions.text.as_deref()), ("-10 mm fan", Some("- a")));
     assert_eq!((n.conditions.speed.as_deref(), n.conditions.load.as_deref()), (Some("-5 km/h of wind"), Some("- two people")));
+}
+
+/// The times of a run come from a table too; a photo that it does not name has none, and that is said. A clip is no photo.
+#[test]
+fn a_run_is_noted_with_its_times() {
+    let desk = Desk::new();
+    write(desk.path("times.csv"), "photo,seconds\n1.jpg,0\n2.jpg,90\n4.jpg,200.5\n").unwrap();
+    let more = ["--warm-up".to_string(), "--times".to_string(), "times.csv".to_string()];
+    let said = run(&desk, &[note("stock", "before"), more.to_vec()].concat()).code(0);
+    said.stdout(contains("photos without a time do not count in a run over time; give --every or --times"));
+    let n = &parse(&read(desk.path("oil.jsonl")).unwrap()).unwrap().notes[0];
+    let times: Vec<Option<f64>> = n.photos.iter().map(|p| p.seconds).collect();
+    assert_eq!((n.warm_up, times), (true, vec![Some(0.0), Some(90.0), None, Some(200.5), None]));
+    run(&desk, &[note("stock", "before"), ["--warm-up", "--times", "none.csv"].map(String::from).to_vec()].concat())
+        .code(2)
+        .stderr(contains("none.csv could not be read"));
+    let clip = shipped("tests/data/clips/avc.mp4");
+    desk.run(&["note", "--diary", "d.jsonl", "--stage", "s", "--dial", &shipped("calibration/gearbox-oil.json"), &clip])
+        .code(2)
+        .stderr(contains("is a video clip").and(contains("ffmpeg -i")));
 }
 
 /// The line is there even when nobody can be told on standard output, and that is said.

@@ -79,6 +79,27 @@ fn few_correlated_readings_are_the_known_limit() {
     assert!((0.84..0.95).contains(&held), "{held} of {}", t.named);
 }
 
+/// Few readings that wander by as much as each says of itself or less: those that happen to agree are the ones that are called steady (a third
+/// to two thirds of the runs), and their band must hold all the same.
+#[test]
+fn a_steady_run_that_is_named_because_its_readings_agree_holds_too() {
+    for (n, own, wander) in [(5, 0.3, 0.3), (6, 0.3, 0.3), (6, 0.5, 0.3), (8, 0.5, 0.3)] {
+        let (mut named, mut held) = (0, 0);
+        for seed in 0..1000 {
+            let mut errors = Errors::new(77 + 1000 * seed, 0.0);
+            let mut values = approach([90.0, 0.0, 1.0], n, 60.0, wander, &mut errors);
+            values.iter_mut().for_each(|v| *v += own * errors.normal());
+            let (records, times) = run(&values, own, 60.0);
+            let bare: Vec<_> = records.iter().map(without_dial).collect();
+            let level = settle(&bare, &times).unwrap().level;
+            named += usize::from(level.is_some());
+            held += usize::from(level.is_some_and(|l| holds(l.band, 90.0)));
+        }
+        assert!((300..800).contains(&named), "{n} {own}: {named} named, so nothing is picked");
+        assert!(held as f64 / named as f64 > least(named), "{n} {own}: {held} of {named}");
+    }
+}
+
 /// No approach at all: a level is named at least nine times in ten, it holds the truth, and hardly ever is an approach seen in noise.
 #[test]
 fn a_steady_run_is_not_taken_for_an_approach() {

@@ -1,5 +1,5 @@
 //! What `note`, `stages` and `report` take.
-use super::temperature::temperature;
+use super::temperature::{Degrees, temperature};
 use crate::base::units::Unit;
 use crate::diary::Ambient;
 use clap::Args;
@@ -11,7 +11,10 @@ use std::path::PathBuf;
   needleband note --diary oil.jsonl --stage \"larger cooler\" --dial oil.json august/ \\
       --ambient 24C --speed \"90 km/h, level\" --load \"two people, full tank\"
   needleband note --diary oil.jsonl --stage thermostat --dial oil.json warm-up/ --warm-up
-  needleband note --diary oil.jsonl --stage thermostat --dial oil.json frames/ --warm-up --every 30s")]
+  needleband note --diary oil.jsonl --stage thermostat --dial oil.json frames/ --warm-up --every 30s
+  needleband note --diary oil.jsonl --stage thermostat --dial oil.json frames/ --warm-up --times times.csv
+
+times.csv holds a line a photo, its name and the seconds from any start: 0001.jpg,0")]
 pub struct NoteArgs {
     /// The diary; made when it is not there yet. Notes are only ever added to it
     #[arg(long, value_name = "FILE")]
@@ -29,8 +32,11 @@ pub struct NoteArgs {
     #[arg(long)]
     pub warm_up: bool,
     /// With --warm-up: the photos are this far apart, in the order given [default: the capture time in each photo]
-    #[arg(long, value_name = "TIME", value_parser = super::settle::duration, requires = "warm_up")]
+    #[arg(long, value_name = "TIME", value_parser = super::settle::duration, requires = "warm_up", conflicts_with = "times")]
     pub every: Option<f64>,
+    /// With --warm-up: a CSV file with a line a photo, its path or name, and seconds
+    #[arg(long, value_name = "FILE", requires = "warm_up")]
+    pub times: Option<PathBuf>,
     /// Temperature outside, with its unit: 24C or 75F
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = ambient)]
     pub ambient: Option<Ambient>,
@@ -47,12 +53,16 @@ pub struct NoteArgs {
 
 /// The options of `stages`.
 #[derive(Args, Debug)]
-#[command(after_help = "Example:
-  needleband stages --diary oil.jsonl")]
+#[command(after_help = "Examples:
+  needleband stages --diary oil.jsonl
+  needleband stages --diary oil.jsonl --limit 120C")]
 pub struct StagesArgs {
     /// The diary
     #[arg(long, value_name = "FILE")]
     pub diary: PathBuf,
+    /// A temperature that must not be passed, like 120C: each stage's margin to it and the probability of being above
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = temperature)]
+    pub limit: Option<Degrees>,
     /// One JSON object; numbers in the dial's unit, a change is after minus before
     #[arg(long)]
     pub json: bool,
@@ -62,6 +72,7 @@ pub struct StagesArgs {
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:
   needleband report --diary oil.jsonl --out oil.html
+  needleband report --diary oil.jsonl --out oil.html --limit 120C
   needleband report --diary oil.jsonl --out oil.md --markdown
   needleband report --diary oil.jsonl --out oil.html --force")]
 pub struct ReportArgs {
@@ -71,6 +82,9 @@ pub struct ReportArgs {
     /// The page to write
     #[arg(long, value_name = "FILE")]
     pub out: PathBuf,
+    /// A temperature that must not be passed, like 120C: drawn, with each stage's margin to it and the probability of being above
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = temperature)]
+    pub limit: Option<Degrees>,
     /// Markdown for a forum or a repository, with its pictures in a folder beside it: for oil.md, oil.pictures
     #[arg(long)]
     pub markdown: bool,

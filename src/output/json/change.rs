@@ -1,6 +1,6 @@
 //! A comparison as one object.
 use super::left_out::Left;
-use super::limit::Limit;
+use super::limit::{Limit, limit_side};
 use super::{FORMAT_VERSION, JsonError, finite, written};
 use crate::compare::{Adjusted, Ambient, Comparison, Note, Origin, Side};
 use crate::output::words::unit_letter;
@@ -14,6 +14,8 @@ struct Change<'a> {
     sigma: Option<f64>,
     low: Option<f64>,
     high: Option<f64>,
+    /// Where a side stands partly beyond an end of the scale, `low` or `high` is open: "at_most", "at_least", "none".
+    limit_side: Option<&'static str>,
     unit: &'static str,
     /// Effective degrees of freedom; `null` = infinitely many.
     dof: Option<f64>,
@@ -76,6 +78,8 @@ struct OneSide<'a> {
     dof: Option<f64>,
     low: Option<f64>,
     high: Option<f64>,
+    /// Photos beyond an end of the scale make the side a limit: "at_most", "at_least", "none".
+    limit_side: Option<&'static str>,
     n: usize,
     /// Standard deviation of the readings; `null` for one photo.
     scatter: Option<f64>,
@@ -108,6 +112,7 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> Result
         sigma: finite(c.sigma),
         low: finite(c.band.0),
         high: finite(c.band.1),
+        limit_side: limit_side(c.band),
         unit: unit_letter(c.unit),
         dof: finite(c.dof),
         verdict: c.verdict.sentence(c.unit),
@@ -150,6 +155,7 @@ fn side<'a>(s: &'a Side, paths: &'a [String]) -> OneSide<'a> {
         dof: finite(s.dof),
         low: finite(s.band.0),
         high: finite(s.band.1),
+        limit_side: limit_side(s.band),
         n,
         scatter: s.scatter.and_then(|x| finite(x.sd)),
         scatter_extra: s.scatter.and_then(|x| finite(x.extra)),

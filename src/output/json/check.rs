@@ -1,6 +1,6 @@
 //! How good a dial file is, as an object.
 use super::{FORMAT_VERSION, JsonError, finite, written};
-use crate::assess::{Assessment, NoiseFrom};
+use crate::assess::{Assessment, NoiseFrom, Shown};
 use crate::dial::{Dial, MarkKind};
 use crate::output::words::unit_letter;
 use serde::Serialize;
@@ -40,7 +40,10 @@ pub fn check(dial: &Dial, a: &Assessment) -> Result<String, JsonError> {
     let stretches =
         a.stretches.iter().map(|s| json!({ "from": s.from, "to": s.to, "angle": s.angle, "value_per_degree": finite(s.per_degree) }));
     let pixel = a.sizes.iter().map(|s| json!({ "across": s.across, "degrees": finite(s.degrees), "value": finite(s.value) }));
-    let smallest = a.smallest.iter().map(|s| json!({ "photos": s.photos, "change": finite(s.change) }));
+    let smallest = a.smallest.iter().map(|s| {
+        let of = |f: fn(&Shown) -> f64| s.change.as_ref().and_then(|c| finite(f(c)));
+        json!({ "photos": s.photos, "change": of(|c| c.size), "at": of(|c| c.at), "fixed": of(|c| c.fixed) })
+    });
     let repeats = a.repeats.map(|r| {
         json!({
             "count": r.count, "mean": finite(r.mean), "low": finite(r.range.0), "high": finite(r.range.1),

@@ -14,7 +14,7 @@ pub(super) struct Limit {
     margin: Option<f64>,
     low: Option<f64>,
     high: Option<f64>,
-    /// Probability of being above; the two differ in a flat zone.
+    /// Probability of being above; the two differ in a flat zone and where only a limit is known.
     probability_low: Option<f64>,
     probability_high: Option<f64>,
     caution: &'static str,
@@ -45,5 +45,15 @@ impl Limit {
             probability_high: None,
             caution: LIMIT_CAUTION,
         }
+    }
+}
+
+/// What a band with an open end says: the number beside it is an upper limit, a lower one, or none at all. `None` for a closed band.
+pub(super) fn limit_side((low, high): (f64, f64)) -> Option<&'static str> {
+    match (low.is_infinite(), high.is_infinite()) {
+        (false, false) => None,
+        (true, false) => Some("at_most"),
+        (false, true) => Some("at_least"),
+        (true, true) => Some("none"),
     }
 }

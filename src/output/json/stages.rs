@@ -1,4 +1,5 @@
 //! A diary as one object.
+use super::limit::{Limit, limit_side};
 use super::{FORMAT_VERSION, JsonError, finite, written};
 use crate::diary::{Change, Diary, From, Project, Stage, Standing};
 use crate::output::story;
@@ -12,6 +13,8 @@ struct Stages<'a> {
     /// Of every temperature here.
     unit: &'static str,
     sentence: String,
+    /// The temperature that the stages are judged against; `null` without one.
+    limit: Option<f64>,
     stages: Vec<OneStage<'a>>,
     changes: Vec<OneChange<'a>>,
     /// Lines of the diary that are not used, from 1.
@@ -26,12 +29,15 @@ struct OneStage<'a> {
     sigma: Option<f64>,
     low: Option<f64>,
     high: Option<f64>,
+    /// As in a comparison: photos beyond an end of the scale make the value a limit.
+    limit_side: Option<&'static str>,
     /// `photos` or `run`; `null` where there is no temperature.
     from: Option<&'static str>,
     n: usize,
     photos: usize,
     left_out: Vec<&'a str>,
     ambient: Option<f64>,
+    limit: Option<Limit>,
     notes: &'a [String],
 }
 
@@ -45,6 +51,7 @@ struct OneChange<'a> {
     dof: Option<f64>,
     low: Option<f64>,
     high: Option<f64>,
+    limit_side: Option<&'static str>,
     /// Bands that hold all changes at once.
     low_together: Option<f64>,
     high_together: Option<f64>,
@@ -65,6 +72,7 @@ pub fn stages(p: &Project, d: &Diary) -> Result<String, JsonError> {
         gauge: &p.gauge,
         unit: unit_letter(p.unit),
         sentence: story::answer(p),
+        limit: p.limit.and_then(finite),
         stages: p.stages.iter().map(stage).collect(),
         changes: p.changes.iter().map(|c| change(p, c)).collect(),
         lines_not_used: d.damaged.iter().map(|x| x.line).collect(),
@@ -80,11 +88,13 @@ fn stage(s: &Stage) -> OneStage<'_> {
         sigma: l.and_then(|l| finite(l.sigma())),
         low: l.and_then(|l| finite(l.band.0)),
         high: l.and_then(|l| finite(l.band.1)),
+        limit_side: l.and_then(|l| limit_side(l.band)),
         from: l.map(|l| if l.from == From::Photos { "photos" } else { "run" }),
         n: l.map_or(0, |l| l.photos),
         photos: s.photos,
         left_out: s.not_counted.iter().map(|n| n.file.as_str()).collect(),
         ambient: s.ambient.and_then(finite),
+        limit: s.margin.as_ref().map(Limit::of),
         notes: &s.remarks,
     }
 }
@@ -98,6 +108,7 @@ fn change<'a>(p: &'a Project, c: &'a Change) -> OneChange<'a> {
         dof: finite(c.dof),
         low: finite(c.band.0),
         high: finite(c.band.1),
+        limit_side: limit_side(c.band),
         low_together: finite(c.together.0),
         high_together: finite(c.together.1),
         p: finite(c.p),

@@ -1,5 +1,6 @@
 //! Parts of the page: pictures, runs, lists.
 use crate::diary::{Diary, From, Project};
+use crate::output::limit::{LIMIT_CAUTION, both_units};
 use crate::output::markdown::mind;
 use crate::output::picture::run_inline;
 use crate::output::shown::{Earlier, Shown, other_dial};
@@ -40,6 +41,18 @@ pub fn pictures(p: &Project, all: &[Shown]) -> Markup {
     } }
 }
 
+/// The stages against a limit.
+pub fn against(p: &Project) -> Markup {
+    let all = story::against(p);
+    html! { @if !all.is_empty() {
+        section {
+            h2 { "Limit" }
+            ul { @for t in all { li { (t) } } }
+            p.small { (LIMIT_CAUTION) }
+        }
+    } }
+}
+
 /// The runs over time.
 pub fn runs(p: &Project) -> Markup {
     let all = p.stages.iter().flat_map(|s| s.runs.iter().enumerate().filter_map(move |(k, r)| Some((s, k, r.answer.as_ref().ok()?))));
@@ -55,6 +68,7 @@ pub fn runs(p: &Project) -> Markup {
                         @if s.level.as_ref().is_some_and(|l| l.from != From::Run(k)) { "This run does not give the stage its temperature. " }
                         span.small {
                             "Rings: readings with the 95 % of their own photo. Line: the fitted curve. Green: the settled level with its 95 % band."
+                            @if let Some(limit) = a.limit { " Dashed: the limit of " (both_units(limit, a.unit)) "." }
                         }
                     }
                 }

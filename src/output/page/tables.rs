@@ -50,7 +50,7 @@ pub fn levels(p: &Project) -> Markup {
 
 /// A temperature without its unit, which the head of its column has.
 fn bare(b: Banded) -> String {
-    if b.flat { b.band_text() } else { format!("{} ± {}", b.value_text(), b.half_text()) }
+    if b.is_range() { b.band_text() } else { format!("{} ± {}", b.value_text(), b.half_text()) }
 }
 
 /// The changes.

@@ -2,7 +2,7 @@
 use super::axes::Axes;
 use super::look::PAGE;
 use super::series;
-use super::svg::Svg;
+use super::svg::{Stroke, Svg};
 use crate::output::words::{sentence_case, typeset};
 use crate::settle::Answer;
 
@@ -17,6 +17,10 @@ pub fn run_inline(a: &Answer) -> String {
     axes.draw(&mut svg);
     series::curve(&mut svg, a, &axes, PAGE);
     series::readings(&mut svg, a, &axes, PAGE);
+    if let Some(limit) = a.limit {
+        let ([left, right], y) = (axes.ends(), axes.y(limit));
+        svg.line(&[[left, y], [right, y]], Stroke::solid(PAGE.warn, 1.6).dashed(6.0));
+    }
     let said = sentence_case(&typeset(&a.verdict.sentence(a.unit)));
     let alt = format!("Plot of {} readings over time with the fitted curve. {said}.", a.points.len());
     svg.inline(SIZE, &alt)

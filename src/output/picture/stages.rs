@@ -13,6 +13,8 @@ const WIDTH: f64 = 360.0;
 /// Height of a row, and of what is above and below the rows.
 const ROW: f64 = 52.0;
 const ENDS: (f64, f64) = (34.0, 42.0);
+/// From where to where in a row its words stand.
+const WORDS: [f64; 2] = [5.0, 25.0];
 /// How many times larger the picture is.
 const LARGER: f64 = 3.0;
 
@@ -41,8 +43,8 @@ struct Across {
 }
 
 impl Across {
-    fn over(levels: &[&Level], k: f64) -> Self {
-        let ends = levels.iter().flat_map(|l| [l.band.0, l.band.1]).filter(|v| v.is_finite());
+    fn over(levels: &[&Level], limit: Option<f64>, k: f64) -> Self {
+        let ends = levels.iter().flat_map(|l| [l.band.0, l.band.1, l.measured.value()]).chain(limit).filter(|v| v.is_finite());
         let (low, high) = ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)));
         let room = (0.12 * (high - low)).max(0.5);
         Self { range: (low - room, high + room), left: 14.0 * k, width: (WIDTH - 28.0) * k }
@@ -57,7 +59,7 @@ fn draw(svg: &mut Svg, project: &Project, look: Look) -> [f64; 2] {
     let levels: Vec<&Level> = project.stages.iter().filter_map(|s| s.level.as_ref()).collect();
     let bottom = (ENDS.0 + ROW * project.stages.len() as f64) * k;
     if !levels.is_empty() {
-        let across = Across::over(&levels, k);
+        let across = Across::over(&levels, project.limit, k);
         axes(svg, &across, project, [ENDS.0 * k, bottom], look);
         let dots: Vec<(usize, [f64; 2])> = project
             .stages
@@ -65,6 +67,7 @@ fn draw(svg: &mut Svg, project: &Project, look: Look) -> [f64; 2] {
             .enumerate()
             .filter_map(|(n, s)| Some((n, [across.x(s.level.as_ref()?.measured.value()), middle(n, k)])))
             .collect();
+        limit(svg, &across, project, look);
         joined(svg, project, &dots, look);
         for (n, stage) in project.stages.iter().enumerate() {
             if let Some(level) = &stage.level {
@@ -87,7 +90,7 @@ fn joined(svg: &mut Svg, project: &Project, dots: &[(usize, [f64; 2])], look: Lo
         let at = |y: f64| [a[0] + (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1]), y];
         let mut start = *a;
         for row in from + 1..=*to {
-            let [top, bottom] = [5.0, 25.0].map(|d| (ENDS.0 + ROW * row as f64 + d) * k);
+            let [top, bottom] = WORDS.map(|d| (ENDS.0 + ROW * row as f64 + d) * k);
             let (name, said) = words(project, row, look);
             let [left, right] = [14.0 * k + rough_width(&name, look.size, true), (WIDTH - 14.0) * k - rough_width(&said, look.size, false)];
             let [x, y] = [at(top)[0], at(bottom)[0]];
@@ -97,6 +100,16 @@ fn joined(svg: &mut Svg, project: &Project, dots: &[(usize, [f64; 2])], look: Lo
             }
         }
         svg.line(&[start, *b], stroke);
+    }
+}
+
+/// The limit: an upright line beside the dots, broken where a row's words stand.
+fn limit(svg: &mut Svg, across: &Across, project: &Project, look: Look) {
+    let k = look.size / 12.0;
+    let Some(x) = project.limit.map(|l| across.x(l)) else { return };
+    for row in 0..project.stages.len() {
+        let at = |d: f64| [x, (ENDS.0 + ROW * row as f64 + d) * k];
+        svg.line(&[at(WORDS[1]), at(ROW)], Stroke::solid(look.warn, 1.8 * k));
     }
 }
 
@@ -130,7 +143,7 @@ fn dot(svg: &mut Svg, across: &Across, level: &Level, y: f64, look: Look) {
     let (low, high) = (low.min((low + high) / 2.0 - k), high.max((low + high) / 2.0 + k));
     let half = 8.0 * k;
     svg.area(&[[low, y - half], [high, y - half], [high, y + half], [low, y + half]], look.band, 0.7);
-    if level.flat.is_none() {
+    if level.flat.is_none() && level.band.0.is_finite() && level.band.1.is_finite() {
         svg.ring([at, y], 3.6 * k, Stroke::solid(look.mark, 1.8 * k));
     }
 }
@@ -159,7 +172,8 @@ fn axes(svg: &mut Svg, across: &Across, project: &Project, [top, bottom]: [f64; 
     let [left, right] = [across.left, across.left + across.width];
     svg.line(&[[left, top], [right, top]], hair);
     svg.line(&[[left, bottom], [right, bottom]], hair);
-    let said = format!("temperature, {} below and {} above", own.symbol(), other.symbol());
+    let limit = project.limit.map_or(String::new(), |l| format!("; limit {} {}", plain(l), own.symbol()));
+    let said = format!("temperature, {} below and {} above{limit}", own.symbol(), other.symbol());
     svg.text([(left + right) / 2.0, bottom + 34.0 * k], Type { anchor: Anchor::Middle, ..plain_type(size, look.quiet) }, &said);
 }
 

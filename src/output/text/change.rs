@@ -25,11 +25,13 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> String
         d if d > MANY => format!("more than {MANY} degrees of freedom"),
         d => format!("{} degrees of freedom", number(d, 1)),
     };
-    out.push_str(&format!(
-        "Standard uncertainty {} {unit} ({dof}). The smallest change that these photos could have shown is {} {unit} (in 95 of 100 cases).\n",
-        sigma_text(c.sigma),
-        sigma_text(c.detection_limit)
-    ));
+    let smallest = match c.detection_limit {
+        d if d.is_finite() => {
+            format!(" The smallest change that these photos could have shown is {} {unit} (in 95 of 100 cases).", sigma_text(d))
+        }
+        _ => String::new(),
+    };
+    out.push_str(&format!("Standard uncertainty {} {unit} ({dof}).{smallest}\n", sigma_text(c.sigma)));
     out.push_str(&cancelled(c));
     out.push_str(&stiction(c));
     out.push_str(&ambient(c));
@@ -51,7 +53,7 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> String
 
 fn side(c: &Comparison, name: &str, s: &Side, given: usize) -> String {
     let own = Banded::of_side(s, c.unit);
-    let band = format!("{} {}", own.band_text(), c.unit.symbol());
+    let band = own.range();
     let padded: String =
         [name.to_string(), own.plus_minus(), own.other().plus_minus(), band].iter().zip(WIDTHS).map(|(t, w)| column(t, w)).collect();
     if let Origin::Settled { readings } = s.origin {

@@ -84,18 +84,18 @@ fn change(dial: &Dial, a: &Assessment) -> String {
             format!("photos {} px across that fix the needle's tip to {} px (one sigma)", number(USUAL_WIDTH, 0), number(USUAL_TIP, 1))
         }
     };
-    let mut out = format!("\nThe smallest change that is called real in 95 of 100 cases, with {from}:\n");
+    let flat = !dial.declared.flats.is_empty();
+    let place = if flat { "nearest to the middle of the scale where the needle moves" } else { "in the middle of the scale" };
+    let mut out = format!("\nThe smallest change that is called real in 95 of 100 cases, {place}, with {from}:\n");
     for s in &a.smallest {
         let photos = if s.photos == 1 { "photo" } else { "photos" };
         let other = dial.unit.other();
-        let converted = dial.unit.convert_difference(s.change, other);
-        out.push_str(&format!(
-            "  {} {photos} a side: {} {unit} ({} {})\n",
-            s.photos,
-            sigma_text(s.change),
-            sigma_text(converted),
-            other.symbol()
-        ));
+        let said = s.change.map_or("none that fits on the scale".to_string(), |c| {
+            let converted = dial.unit.convert_difference(c.size, other);
+            let place = if flat { format!(", from {} {unit} downwards", number(c.at, 0)) } else { String::new() };
+            format!("{} {unit} ({} {}){place}", sigma_text(c.size), sigma_text(converted), other.symbol())
+        });
+        out.push_str(&format!("  {} {photos} a side: {said}\n", s.photos));
     }
     if a.noise.from != NoiseFrom::Seen {
         out.push_str("How far the needle wanders from photo to photo is not in it: give some photos of one temperature to see that.\n");
@@ -135,7 +135,8 @@ fn sentence(w: &Worry, dial: &Dial) -> String {
             plain(b)
         ),
         Worry::FlatZone(a, b) => format!(
-            "From {} to {} {unit} the needle is declared to stand still: no change inside shows, and what is told above holds outside.",
+            "From {} to {} {unit} the needle stands still, as declared: a photo there gives the whole range and no number, and a change \
+             within it is not shown. Compare at temperatures outside.",
             plain(a),
             plain(b)
         ),

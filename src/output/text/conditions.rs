@@ -3,7 +3,7 @@ use crate::base::margin::Margin;
 use crate::base::rounding::{band, significant};
 use crate::compare::{Adjusted, Comparison, Side};
 use crate::output::limit::{LIMIT_CAUTION, limit_sentence};
-use crate::output::words::{Banded, plain, sentence_case, typeset};
+use crate::output::words::{Banded, plain, sentence_case, typeset, with_unit};
 
 /// Ambient temperatures, rise over ambient, the change with the weather taken out.
 pub(super) fn ambient(c: &Comparison) -> String {
@@ -28,7 +28,7 @@ pub(super) fn ambient(c: &Comparison) -> String {
 
 fn adjusted(a: &Adjusted, c: &Comparison) -> String {
     let unit = c.unit.symbol();
-    let ends = typeset(&band(a.band.0, a.band.1));
+    let ends = with_unit(&typeset(&band(a.band.0, a.band.1)), c.unit);
     let number = |v: f64| typeset(&significant(v, 3));
     let range = if a.slope.low < a.slope.high {
         format!(
@@ -47,7 +47,7 @@ fn adjusted(a: &Adjusted, c: &Comparison) -> String {
     } else {
         range
     };
-    format!("With the weather taken out: {}. 95 % band {ends} {unit}.\n{}\n", typeset(&a.verdict.sentence(c.unit)), sentence_case(&range))
+    format!("With the weather taken out: {}. 95 % band {ends}.\n{}\n", typeset(&a.verdict.sentence(c.unit)), sentence_case(&range))
 }
 
 /// A number that the user typed, to two decimals at most.

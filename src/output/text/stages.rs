@@ -1,6 +1,7 @@
 //! A diary in words: what was noted, and what each stage brought.
 use super::column;
 use crate::diary::{Diary, Note, Project, Stage};
+use crate::output::limit::LIMIT_CAUTION;
 use crate::output::names::{self, shown};
 use crate::output::picture::shortened;
 use crate::output::story;
@@ -24,6 +25,11 @@ pub fn stages(p: &Project, d: &Diary) -> String {
     } else {
         out.push('\n');
     }
+    let against = story::against(p);
+    against.iter().for_each(|l| out.push_str(&format!("{l}\n")));
+    if !against.is_empty() {
+        out.push_str(&format!("{LIMIT_CAUTION}\n"));
+    }
     for s in &p.stages {
         for n in &s.not_counted {
             out.push_str(&format!("Left out of \"{}\": {}: {}\n", s.name, n.file, why_left_out(&n.why)));
@@ -44,7 +50,7 @@ fn levels(p: &Project) -> String {
     for (s, name) in p.stages.iter().zip(short_names(p, LONGEST_NAME)) {
         let cells = s.level.as_ref().map(|l| {
             let own = Banded::of_level(l, p.unit);
-            [own.plus_minus(), own.other().plus_minus(), format!("{} {}", own.band_text(), p.unit.symbol())]
+            [own.plus_minus(), own.other().plus_minus(), own.range()]
         });
         let [a, b, c] = cells.unwrap_or(["no temperature".to_string(), String::new(), String::new()]);
         out.push_str(&format!("{}{}{}{}{}\n", column(&name, width), column(&a, 20), column(&b, 20), column(&c, 26), story::photos(s)));
@@ -129,7 +135,7 @@ fn mind(note: &Note, before: &Diary) -> String {
         seen.push(&p.sha256);
     }
     if note.warm_up && note.photos.iter().any(|p| p.seconds.is_none()) {
-        out.push_str("Mind: photos without a time do not count in a run over time; give --every.\n");
+        out.push_str("Mind: photos without a time do not count in a run over time; give --every or --times.\n");
     }
     out
 }

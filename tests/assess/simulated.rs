@@ -1,0 +1,52 @@
+//! The smallest change that `check` names, put before `compare` many times.
+use super::told;
+use crate::handmade::drops::{Drop, found};
+use crate::handmade::{dial, record};
+use needleband::dial::{Amount, Declared};
+use needleband::reading::Record;
+
+const DRAWS: u32 = 2000;
+/// What a photo says of itself, °C.
+const READING: f64 = 0.1;
+
+/// 2000 draws at 95 %: three standard deviations of the binomial are 1.5 %; half a per cent more for the sizes of equally likely scatters
+/// (48 on each side) that the limit is worked out with. Plain, and with flat zone, stiction and gauge accuracy declared.
+#[test]
+fn the_smallest_change_is_called_real_95_times_of_100() {
+    let all = Declared { gauge_accuracy: Some(Amount::Value(2.0)), stiction: Some(Amount::Value(0.3)), flats: vec![(70.0, 86.0)] };
+    for (dial, spread) in [(dial(), 0.0), (dial(), 0.5), (dial().declare(all).unwrap(), 0.0), (dial().declare(dear()).unwrap(), 0.5)] {
+        // three readings a standard deviation of `spread` apart, or all alike
+        let repeated: Vec<Record> = [-spread, 0.0, spread]
+            .iter()
+            .enumerate()
+            .map(|(k, off)| record(&format!("r{k}"), 95.0 + off, &[(&format!("photo:r{k}/needle"), READING)]))
+            .collect();
+        let a = told(&dial, &repeated);
+        for s in &a.smallest {
+            let c = s.change.unwrap();
+            let drop = Drop { photos: s.photos, at: c.at, size: c.size, reading: READING, wander: a.noise.wander };
+            let share = found(&dial, &drop, DRAWS);
+            // with one photo a side no wander is seen and the band is too narrow: such a change is called real more often
+            let most = if s.photos == 1 && a.noise.wander > 0.0 { 1.0 } else { 0.97 };
+            assert!((0.93..=most).contains(&share), "{} photos, spread {spread}, {c:?}: {share}", s.photos);
+            let half = found(&dial, &Drop { size: 0.5 * c.size, ..drop }, DRAWS);
+            assert!(half < 0.85 || most == 1.0, "half of it would do as well: {half}");
+        }
+    }
+}
+
+/// Much stiction, little else.
+fn dear() -> Declared {
+    Declared { stiction: Some(Amount::Value(1.0)), flats: vec![(70.0, 86.0)], ..Declared::default() }
+}
+
+/// A reading of the simulation has the band that the chain gives: 1.96 sigma of all its terms.
+#[test]
+fn the_simulated_readings_are_as_the_chain_gives_them() {
+    use needleband::reading::{Outcome, Reading};
+    let Outcome::Reading(Reading { temperature, band, .. }) = record("x", 95.0, &[("stiction", 0.3), ("photo:x/needle", 0.4)]).outcome
+    else {
+        unreachable!()
+    };
+    assert!((temperature.sigma() - 0.5).abs() < 1e-12 && (band.1 - 95.0 - 0.98).abs() < 1e-4);
+}

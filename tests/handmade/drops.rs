@@ -1,0 +1,70 @@
+//! Simulated comparisons: how often `compare` calls a true drop real.
+use super::record;
+use needleband::compare::{Verdict, compare};
+use needleband::dial::Dial;
+use needleband::reading::{Record, needle_at};
+use needleband::scale::Scale;
+use rand::rngs::ChaCha8Rng;
+use rand::{RngExt, SeedableRng};
+use std::collections::BTreeMap;
+
+/// A drop and the photos that are to show it, dial unit.
+#[derive(Clone, Copy, Debug)]
+pub struct Drop {
+    /// Photos on each side.
+    pub photos: usize,
+    /// The temperature before.
+    pub at: f64,
+    /// How large it is.
+    pub size: f64,
+    /// What a photo says of itself, one sigma.
+    pub reading: f64,
+    /// What it does not say, one sigma.
+    pub wander: f64,
+}
+
+/// The dial's and the gauge's terms where the dial shows `value`.
+fn terms_at(dial: &Dial, value: f64) -> BTreeMap<String, f64> {
+    let scale = Scale::new(dial);
+    let (mut low, mut high) = (-120.0, 120.0);
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if scale.value(middle) < value { low = middle } else { high = middle }
+    }
+    let t = scale.temperature(&needle_at(dial, low));
+    assert!(t.flat.is_none() && (t.measured.value() - value).abs() < 1e-6, "{value} is not read");
+    t.measured.terms().clone()
+}
+
+fn normal(rng: &mut ChaCha8Rng) -> f64 {
+    let (u, v): (f64, f64) = (rng.random::<f64>().max(1e-300), rng.random());
+    (-2.0 * u.ln()).sqrt() * (std::f64::consts::TAU * v).cos()
+}
+
+/// In which share of `draws` comparisons the drop is called real: every source of the dial's terms is drawn anew and is one for both
+/// sides, stiction one for each side.
+pub fn found(dial: &Dial, d: &Drop, draws: u32) -> f64 {
+    let mut rng = ChaCha8Rng::seed_from_u64(d.photos as u64 + (100.0 * d.wander) as u64);
+    let places = [("b", d.at, terms_at(dial, d.at)), ("a", d.at - d.size, terms_at(dial, d.at - d.size))];
+    let mut hits = 0;
+    for _ in 0..draws {
+        let mut drawn: BTreeMap<String, f64> = BTreeMap::new();
+        let mut side = |(name, value, terms): &(&str, f64, BTreeMap<String, f64>)| -> Vec<Record> {
+            let mut off = 0.0;
+            for (k, t) in terms {
+                let source = if k == "stiction" { format!("{name}/{k}") } else { k.clone() };
+                off += t * *drawn.entry(source).or_insert_with(|| normal(&mut rng));
+            }
+            let one = |k: usize| {
+                let own = format!("photo:{name}{k}/needle");
+                let all: Vec<(&str, f64)> = terms.iter().map(|(k, t)| (k.as_str(), *t)).chain([(own.as_str(), d.reading)]).collect();
+                let errors = d.reading * normal(&mut rng) + d.wander * normal(&mut rng);
+                record(&format!("{name}{k}"), value + off + errors, &all)
+            };
+            (0..d.photos).map(one).collect()
+        };
+        let (b, a) = (side(&places[0]), side(&places[1]));
+        hits += u32::from(matches!(compare(&b, &a).unwrap().verdict, Verdict::Drop { .. }));
+    }
+    f64::from(hits) / f64::from(draws)
+}
