@@ -10,4 +10,4 @@ pub use chain::{Reader, Sight};
 pub use left_out::{LeftOut, Why};
 pub(crate) use own::{is_own, photo_of, unit_of};
 pub use record::*;
-pub(crate) use terms::needle_at;
+pub use terms::needle_at;
