@@ -17,19 +17,20 @@ mod refine;
 pub mod shapes;
 mod ticks;
 mod whole_way;
+mod words;
 use shapes::{Change, Line};
 
-fn command() -> Command {
+pub fn command() -> Command {
     Command::cargo_bin("needleband").unwrap()
 }
 
 /// A folder with a dial file, a grey picture and a text that only claims to be a picture.
-struct Desk {
-    dir: TempDir,
+pub struct Desk {
+    pub dir: TempDir,
 }
 
 impl Desk {
-    fn new() -> Self {
+    pub fn new() -> Self {
         let desk = Self { dir: TempDir::new().unwrap() };
         fs::write(desk.path("oil.json"), to_bytes(&dial()).unwrap()).unwrap();
         fs::create_dir(desk.path("photos")).unwrap();
@@ -38,13 +39,13 @@ impl Desk {
         fs::write(desk.path("photos/a.jpg"), "this is no picture").unwrap();
         desk
     }
-    fn path(&self, name: &str) -> PathBuf {
+    pub fn path(&self, name: &str) -> PathBuf {
         self.dir.path().join(name)
     }
-    fn run(&self, words: &[&str]) -> assert_cmd::assert::Assert {
+    pub fn run(&self, words: &[&str]) -> assert_cmd::assert::Assert {
         command().current_dir(self.dir.path()).args(words).assert()
     }
-    fn lines(&self, words: &[&str], status: i32) -> Vec<Line> {
+    pub fn lines(&self, words: &[&str], status: i32) -> Vec<Line> {
         let done = self.run(words).code(status);
         let out = String::from_utf8(done.get_output().stdout.clone()).unwrap();
         out.lines().map(|l| serde_json::from_str(l).unwrap_or_else(|e| panic!("{e}: {l}"))).collect()
@@ -82,7 +83,7 @@ fn wrong_words_are_usage_errors_that_show_the_right_ones() {
     let with = |more: &[&'static str]| [&base[..], more].concat();
     for (words, said) in [
         (vec!["read", "x.jpg"], "--dial"),
-        (vec!["guess"], "unrecognized subcommand"),
+        (vec!["guess"], "Unrecognized subcommand"),
         (with(&["--unit", "K", "--mark", "1@2,3"]), "possible values: C, F"),
         (with(&["--unit", "C"]), "--mark"),
         (with(&["--unit", "C", "--mark", "80"]), "write it like 80@846,311"),

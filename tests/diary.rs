@@ -37,3 +37,10 @@ fn outside(note: Note, value: f64) -> Note {
 fn diary(notes: Vec<Note>) -> Diary {
     Diary { lines: notes.len(), note_lines: (1..=notes.len()).collect(), notes, damaged: Vec::new(), ends_whole: true }
 }
+
+/// Diaries to be damaged by other tests: three stages, and one note with every outcome.
+pub fn kept() -> Vec<Vec<Note>> {
+    let small = Note { sketch: None, ..file::full() };
+    let three = vec![note("stock", &[90.0, 91.0], 0.1), note("cooler", &[85.0], 0.1), outside(note("thermostat", &[80.0], 0.1), 21.5)];
+    vec![three, vec![small]]
+}

@@ -122,10 +122,10 @@ fn the_options_in_the_documents_exist() {
         let joined = text(path).replace("\\\n", " ");
         for command in joined.lines().filter_map(|l| l.split("needleband ").nth(1)).map(|c| c.split(['`', '#']).next().unwrap()) {
             let mut words = command.split_whitespace();
-            let Some(name) = words
-                .next()
-                .filter(|n| ["calibrate", "refine", "read", "compare", "settle", "plan", "note", "stages", "report"].contains(n))
-            else {
+            let Some(name) = words.next().filter(|n| {
+                ["calibrate", "refine", "read", "compare", "settle", "plan", "note", "stages", "report", "ticks", "check", "manual"]
+                    .contains(n)
+            }) else {
                 continue;
             };
             let help = printed(&[name, "--help"]);

@@ -5,6 +5,7 @@ use crate::dial::{Click, Dial, MarkKind};
 
 /// What may be wrong.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Worry {
     /// So few marks that the scale between them is not known.
     FewMarks(usize),

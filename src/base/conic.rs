@@ -9,6 +9,7 @@ use thiserror::Error;
 
 /// Why no circle or ellipse can be fitted.
 #[derive(Clone, Copy, Debug, PartialEq, Error)]
+#[non_exhaustive]
 pub enum ConicError {
     /// Too few points.
     #[error("{needed} points are needed, got {got}")]

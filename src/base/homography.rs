@@ -9,6 +9,7 @@ const LEAST_DETERMINANT: f64 = 1e-12;
 
 /// Why there is no usable homography.
 #[derive(Clone, Copy, Debug, PartialEq, Error)]
+#[non_exhaustive]
 pub enum HomographyError {
     /// Fewer than four points with a weight.
     #[error("a perspective map needs at least 4 point pairs, got {0}")]

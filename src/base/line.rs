@@ -9,6 +9,7 @@ use thiserror::Error;
 
 /// Why no line can be fitted.
 #[derive(Clone, Copy, Debug, PartialEq, Error)]
+#[non_exhaustive]
 pub enum LineError {
     /// Fewer than two points with a weight.
     #[error("a line needs at least 2 points, got {0}")]

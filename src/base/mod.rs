@@ -11,7 +11,7 @@ pub mod measured;
 pub mod minimise;
 pub mod monotone;
 pub mod point;
-pub mod pose;
+pub(crate) mod pose;
 pub mod power;
 pub mod robust;
 pub mod rounding;

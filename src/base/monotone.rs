@@ -9,6 +9,7 @@ use thiserror::Error;
 
 /// Why no curve can be drawn through the points.
 #[derive(Clone, Copy, Debug, PartialEq, Error)]
+#[non_exhaustive]
 pub enum MonotoneError {
     /// Fewer than two points.
     #[error("a curve needs at least 2 points, got {0}")]

@@ -5,6 +5,7 @@ use nalgebra::Vector2;
 
 /// What is odd about a tick.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Doubt {
     /// Neither end lies where the other ticks' ends do.
     OffRing,

@@ -3,6 +3,7 @@ use crate::dial::DialFileError;
 
 /// Why a calibration could not be made.
 #[derive(Debug, thiserror::Error)]
+#[non_exhaustive]
 pub enum CalibrateError {
     /// Fewer than two marks.
     #[error("{0} mark(s) given; a scale needs at least two known values. Add --mark VALUE@X,Y.")]

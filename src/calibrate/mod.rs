@@ -30,5 +30,5 @@ pub use known::{KnownPhoto, calibrate_known};
 pub use numbered::{FoundDial, NumberedTick, find_dials};
 pub use request::*;
 pub use several::calibrate_several;
-pub use sharpness::edge_blur;
+pub(crate) use sharpness::edge_blur;
 pub use stand::{StandError, learn_stand};

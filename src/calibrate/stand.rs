@@ -17,6 +17,7 @@ const FEWEST: usize = 3;
 
 /// Why the needle's stand was not learned.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum StandError {
     /// Too few photos with a needle.
     #[error(

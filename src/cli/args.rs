@@ -4,20 +4,27 @@ mod compare;
 mod declared;
 mod diary;
 mod jobs;
+mod manual;
 mod plan;
 mod settle;
 mod temperature;
 mod ticks;
+use super::failure::{ALL_READ, Failure, TROUBLE};
 use crate::base::units::Unit;
+use crate::dial;
+use crate::output::{json, sentence_case};
+use clap::error::ErrorKind;
 use clap::{Args, Parser, Subcommand, ValueEnum};
+use std::io::{self, Write};
 use std::path::PathBuf;
-use std::process::ExitCode;
+use std::sync::LazyLock;
 
 pub use check::CheckArgs;
 pub use compare::CompareArgs;
 pub use declared::DeclaredArgs;
 pub use diary::{NoteArgs, ReportArgs, StagesArgs};
 pub use jobs::JobsArgs;
+pub use manual::{ManualArgs, pages};
 pub use plan::PlanArgs;
 pub use settle::SettleArgs;
 pub use temperature::Degrees;
@@ -31,12 +38,18 @@ pub use ticks::TicksArgs;
 /// Exit status: 0 everything was read, 1 some photo was honestly not read, 2 wrong usage or a file that could not be opened
 /// or written.
 #[derive(Debug, Parser)]
-#[command(name = "needleband", version, arg_required_else_help = true, after_help = AFTER)]
+#[command(name = "needleband", version = VERSION.as_str(), arg_required_else_help = true, after_help = AFTER)]
 pub struct Typed {
     /// What to do.
     #[command(subcommand)]
     pub command: Command,
 }
+
+/// The program's version and those of the files that it writes.
+static VERSION: LazyLock<String> = LazyLock::new(|| {
+    let [program, dial, diary] = [env!("CARGO_PKG_VERSION"), &dial::FORMAT_VERSION.to_string(), &crate::diary::FORMAT_VERSION.to_string()];
+    format!("{program} (dial file format {dial}, diary format {diary}, JSON format {})", json::FORMAT_VERSION)
+});
 
 const AFTER: &str = "Example:
   needleband calibrate dial.jpg --unit C --mark 40@594,750 --mark 80@846,311 --mark 120@1097,749 \\
@@ -125,6 +138,11 @@ pub enum Command {
     /// Writes one page that holds all it shows and needs no network and no script: the answer in a sentence, the stages, the dials,
     /// runs over time, tables, conditions, and how it was worked out.
     Report(ReportArgs),
+    /// Write the manual pages and the shells' completions
+    ///
+    /// Writes a manual page for each command into the folder man, and completions for bash, zsh, fish, elvish and PowerShell into the
+    /// folder completions, both inside the folder given. They are made from the same words as this help.
+    Manual(ManualArgs),
 }
 
 /// What `calibrate` takes.
@@ -254,7 +272,7 @@ pub struct ReadArgs {
     #[arg(long)]
     pub json: bool,
     /// Draw what was found over each photo, as <photo>.png in this folder; drawings of an earlier run are replaced
-    #[arg(long, value_name = "DIR")]
+    #[arg(long, value_name = "FOLDER")]
     pub overlay: Option<PathBuf>,
     /// Tell where the uncertainty comes from, source by source (one standard uncertainty, dial's unit)
     #[arg(long)]
@@ -287,13 +305,36 @@ impl From<UnitArg> for Unit {
     }
 }
 
-/// The command line, or the exit status after help or a usage error was shown.
-pub fn typed() -> Result<Typed, ExitCode> {
-    Typed::try_parse().map_err(|e| {
-        // A closed pipe is no reason to say more than the status does.
-        let _ = e.print();
-        ExitCode::from(u8::try_from(e.exit_code()).unwrap_or(2))
+/// What is wrong with these words (the program's name first), told as the command would; it is not run.
+///
+/// # Errors
+/// The words of the usage error.
+pub fn understood(words: &[&str]) -> Result<(), String> {
+    Typed::try_parse_from(words).map(drop).map_err(|e| voiced(&e))
+}
+
+/// The command line; or the end of the run, after help was shown or with a usage error.
+pub fn typed() -> Result<Typed, Failure> {
+    Typed::try_parse().map_err(|e| match e.kind() {
+        ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => {
+            let shown = e.print().and_then(|()| io::stdout().flush());
+            shown.map_or_else(Failure::from, |()| Failure { message: None, status: ALL_READ })
+        }
+        ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand => {
+            // the help itself, on the error stream; a closed one is no reason to say more than the status does
+            let _ = e.print();
+            Failure { message: None, status: TROUBLE }
+        }
+        _ => Failure::trouble(voiced(&e)),
     })
+}
+
+/// The parser's message in the voice of all others: no "error:" in front, and what to do at the end.
+fn voiced(error: &clap::Error) -> String {
+    let text = error.render().to_string();
+    let seen = text.trim_end().trim_end_matches("For more information, try '--help'.").trim_end();
+    let seen = sentence_case(seen.trim_start_matches("error: "));
+    format!("{seen}\n\nNothing was done. --help shows what can be typed, with examples.")
 }
 
 fn number(text: &str, what: &str) -> Result<f64, String> {

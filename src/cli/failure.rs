@@ -1,4 +1,5 @@
 //! What ends a run early, and the exit statuses.
+use super::files::plain;
 use crate::output::json::JsonError;
 use crate::output::shown_lines;
 use std::io::{self, Write};
@@ -36,7 +37,8 @@ impl From<io::Error> for Failure {
         match error.kind() {
             io::ErrorKind::BrokenPipe => Self { message: None, status: ALL_READ },
             _ => Self::trouble(format!(
-                "The result could not be written to standard output ({error}), so it is not complete. Check the disk or the pipe."
+                "The result could not be written to standard output ({}), so it is not complete. Check the disk or the pipe.",
+                plain(&error)
             )),
         }
     }

@@ -3,6 +3,7 @@ use super::failure::Failure;
 use super::list::{is_list, listed};
 use crate::dial::{Dial, MAX_FILE_BYTES, from_bytes};
 use crate::output::picture::{Picture, PictureError};
+use crate::output::shown_name;
 use std::fs::{self, File};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -41,11 +42,11 @@ pub fn load_dial(path: &Path) -> Result<Dial, Failure> {
     let bytes = read(path, MAX_FILE_BYTES).map_err(|e| {
         Failure::trouble(format!(
             "The dial file {} could not be opened ({}), so no photo can be read. Give the file that calibrate wrote.",
-            path.display(),
+            told(path),
             plain(&e)
         ))
     })?;
-    from_bytes(&bytes).map_err(|e| Failure::trouble(format!("{}: {e}", path.display())))
+    from_bytes(&bytes).map_err(|e| Failure::trouble(format!("{}: {e}", told(path))))
 }
 
 /// The photos behind the paths given: a folder stands for its picture files in the order of their names, `-` for the names on
@@ -66,7 +67,7 @@ pub fn photos(given: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
 
 fn folder(path: &Path) -> Result<Vec<PathBuf>, Failure> {
     let unreadable = |e: std::io::Error| {
-        let shown = path.display();
+        let shown = told(path);
         Failure::trouble(format!("The folder {shown} could not be listed ({}), so nothing in it is read. Check its rights.", plain(&e)))
     };
     let mut found = Vec::new();
@@ -79,7 +80,7 @@ fn folder(path: &Path) -> Result<Vec<PathBuf>, Failure> {
     if found.is_empty() {
         return Err(Failure::trouble(format!(
             "The folder {} holds no picture file ({}), so there is nothing to read. Give the folder with the photos.",
-            path.display(),
+            told(path),
             PICTURES.join(", ")
         )));
     }
@@ -106,7 +107,7 @@ pub fn refuse_read<'a>(what: &str, path: &Path, mut read: impl Iterator<Item = &
     match read.any(|p| same(path, p)) {
         true => Err(Failure::trouble(format!(
             "The {what} {} would be written over a file that is being read. Choose another name.",
-            path.display()
+            told(path)
         ))),
         false => Ok(()),
     }
@@ -129,17 +130,14 @@ pub fn refuse_existing(path: &Path, force: bool) -> Result<(), Failure> {
 }
 
 fn exists(path: &Path) -> Failure {
-    Failure::trouble(format!(
-        "{} exists already and is left as it is. Choose another name, or add --force to write over it.",
-        path.display()
-    ))
+    Failure::trouble(format!("{} exists already and is left as it is. Choose another name, or add --force to write over it.", told(path)))
 }
 
 /// Writes a file whole or not at all: into a new file beside it, then moved to its place. Without `force` a file that is
 /// there already is never touched.
 pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Failure> {
     let failed = |e: &std::io::Error| {
-        let shown = path.display();
+        let shown = told(path);
         Failure::trouble(format!(
             "{shown} could not be written ({}), so the result is not kept. Check the folder and its rights.",
             plain(e)
@@ -192,6 +190,11 @@ impl Encoding {
             Encoding::Jpeg => picture.jpeg(),
         }
     }
+}
+
+/// A path as messages name it: in one line, whatever bytes it has.
+pub fn told(path: &Path) -> String {
+    shown_name(&path.to_string_lossy())
 }
 
 /// The system's message without its error number.

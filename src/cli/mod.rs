@@ -9,6 +9,7 @@ mod failure;
 mod files;
 mod gather;
 mod list;
+mod manual;
 mod note;
 mod open;
 #[cfg(feature = "page")]
@@ -27,16 +28,24 @@ mod times;
 use args::Command;
 use std::process::ExitCode;
 
+pub use args::understood;
+
 /// The command: parses what was typed, runs it, says what went wrong, and gives the exit status (0 all read, 1 some photo
 /// honestly not read, 2 wrong usage or a file that could not be opened or written).
 pub fn main() -> ExitCode {
     crate::photo::quiet_decoders();
-    let typed = match args::typed() {
-        Ok(typed) => typed,
-        Err(status) => return status,
-    };
+    let status = args::typed().and_then(|typed| run(&typed.command)).unwrap_or_else(|failure| {
+        if let Some(message) = &failure.message {
+            failure::say(message);
+        }
+        failure.status
+    });
+    ExitCode::from(status)
+}
+
+fn run(command: &Command) -> Result<u8, failure::Failure> {
     let mut out = std::io::stdout().lock();
-    let done = match &typed.command {
+    match command {
         Command::Calibrate(a) => calibrate::run(a, &mut out),
         Command::Ticks(a) => ticks::run(a, &mut out),
         Command::Check(a) => check::run(a, &mut out),
@@ -48,12 +57,6 @@ pub fn main() -> ExitCode {
         Command::Note(a) => note::run(a, &mut out),
         Command::Stages(a) => stages::run(a, &mut out),
         Command::Report(a) => report::run(a, &mut out),
-    };
-    let status = done.unwrap_or_else(|failure| {
-        if let Some(message) = &failure.message {
-            failure::say(message);
-        }
-        failure.status
-    });
-    ExitCode::from(status)
+        Command::Manual(a) => manual::run(a, &mut out),
+    }
 }

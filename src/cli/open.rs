@@ -1,6 +1,6 @@
 //! A photo file to its record: opened, decoded and read.
 use super::failure::Failure;
-use super::files::{MAX_PHOTO_BYTES, photos, plain, read};
+use super::files::{MAX_PHOTO_BYTES, photos, plain, read, told};
 use crate::photo::{Photo, PhotoError, decode, sha256_hex};
 use crate::reading::{Outcome, Reader, Record};
 use std::path::{Path, PathBuf};
@@ -49,13 +49,13 @@ pub(super) fn without_advice(message: &str) -> String {
 
 /// What is said on the error stream about a photo that could not be opened.
 pub fn not_opened(path: &Path, error: &str) -> String {
-    format!("{} could not be opened ({error}), so it is not read. Check the path and that the file may be read.", path.display())
+    format!("{} could not be opened ({error}), so it is not read. Check the path and that the file may be read.", told(path))
 }
 
 /// A photo that must open.
 pub fn whole(path: &Path) -> Result<Photo, Failure> {
     let bytes = read(path, MAX_PHOTO_BYTES).map_err(|e| Failure::trouble(not_opened(path, &plain(&e))))?;
-    decode(&bytes).map_err(|e| Failure::not_read(format!("{}: {e}", path.display())))
+    decode(&bytes).map_err(|e| Failure::not_read(format!("{}: {e}", told(path))))
 }
 
 /// Photos and folders of photos that must all open, each with its name.

@@ -26,7 +26,7 @@ pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     if dials.is_empty() {
         return Err(none(&args.photo));
     }
-    if let Some(at) = args.near {
+    if let Some(at) = args.dial_at {
         dials = nearest(dials, at).into_iter().collect();
     }
     if args.json {

@@ -5,6 +5,7 @@ use crate::reading::LeftOut;
 
 /// A comparison that could not be made.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum CompareError {
     /// One side holds no reading.
     #[error("{}", nothing_read(*which, *given, left_out))]

@@ -9,6 +9,7 @@ use crate::base::units::Unit;
 const WANDERS: f64 = 2.0;
 /// A remark on a comparison. The number stands; the remark says what to mind.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Note {
     /// A side has a single photo and the other side's scatter is used for it.
     ScatterLent(Which),

@@ -2,6 +2,7 @@
 
 /// A dial file that was not read, or a dial that was not written.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum DialFileError {
     /// No JSON text; the text says what the reader met.
     #[error(

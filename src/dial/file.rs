@@ -8,9 +8,9 @@ use super::declare::{self, DeclareError};
 use super::declared::Declared;
 use super::error::DialFileError;
 use super::face::decode_stored;
+use super::heading::Heading;
 use super::model::{Dial, FIRST_VERSION, FORMAT_VERSION, Stand};
-use crate::photo::sha256_hex;
-use serde::Deserialize;
+use crate::photo::{sha256_hex, told};
 use serde_json::error::Category;
 use twin::DialTwin;
 
@@ -19,13 +19,6 @@ pub const MAX_FILE_BYTES: u64 = 64 * 1024 * 1024;
 
 const FORMAT: &str = "needleband-dial";
 const ID_DIGITS: usize = 12;
-
-/// What is looked at before anything else, whatever else the file holds.
-#[derive(Deserialize)]
-struct Heading {
-    format: Option<String>,
-    format_version: Option<serde_json::Value>,
-}
 
 /// Identity of a dial: the first 12 hex digits of SHA-256 over its content as compact JSON in its own format version, without the
 /// identity itself.
@@ -86,7 +79,7 @@ pub fn from_bytes(bytes: &[u8]) -> Result<Dial, DialFileError> {
     // Some editors put a byte-order mark in front.
     let text = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     read_heading(text)?;
-    let twin: DialTwin = serde_json::from_slice(text).map_err(|e| DialFileError::Shape(e.to_string()))?;
+    let twin: DialTwin = serde_json::from_slice(text).map_err(|e| DialFileError::Shape(told(&e)))?;
     let dial = twin.into_dial()?;
     check(&dial)?;
     verify_id(&dial)?;
@@ -96,12 +89,12 @@ pub fn from_bytes(bytes: &[u8]) -> Result<Dial, DialFileError> {
 fn read_heading(text: &[u8]) -> Result<(), DialFileError> {
     let heading: Heading = serde_json::from_slice(text).map_err(|e| match e.classify() {
         Category::Data => DialFileError::NotADial,
-        _ => DialFileError::NotJson(e.to_string()),
+        _ => DialFileError::NotJson(told(&e)),
     })?;
     if heading.format.as_deref() != Some(FORMAT) {
         return Err(DialFileError::NotADial);
     }
-    match heading.format_version.as_ref().and_then(serde_json::Value::as_u64) {
+    match heading.format_version.0 {
         Some(FIRST_VERSION..=FORMAT_VERSION) => Ok(()),
         Some(found) => Err(DialFileError::Version { found, known: FORMAT_VERSION }),
         None => Err(DialFileError::Shape("`format_version` is not a whole number".to_string())),

@@ -2,6 +2,7 @@
 
 /// A diary that is not read, or a note that is not written.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum DiaryError {
     /// No line of the file calls itself a note.
     #[error(
@@ -21,6 +22,15 @@ pub enum DiaryError {
         found: u64,
         /// The newest that this program reads.
         known: u64,
+    },
+    /// More damaged lines than one by one could be told.
+    #[error(
+        "More than {limit} lines of the file cannot be used, so it is no diary or was overwritten, and it is left as it is. \
+         Give the file that `needleband note` wrote, or an untouched copy of it."
+    )]
+    TooDamaged {
+        /// The limit.
+        limit: usize,
     },
     /// Too large a file.
     #[error(
@@ -49,6 +59,7 @@ pub struct Damage {
 
 /// What is wrong with a line.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub enum Wrong {
     /// It ends before its end.
     CutOff,

@@ -7,8 +7,8 @@
 mod twin;
 use super::error::{Damage, DiaryError, Wrong};
 use super::model::Note;
-use crate::photo::sha256_hex;
-use serde::Deserialize;
+use crate::dial::Heading;
+use crate::photo::{sha256_hex, told};
 use serde_json::error::Category;
 use twin::NoteTwin;
 
@@ -17,6 +17,9 @@ pub const FORMAT_VERSION: u64 = 1;
 
 /// Largest diary that is opened: some thousands of notes.
 pub const MAX_FILE_BYTES: u64 = 256 * 1024 * 1024;
+
+/// Most lines that may be damaged: a file with more was overwritten, or is no diary.
+const MAX_DAMAGED: usize = 10_000;
 
 const FORMAT: &str = "needleband-diary";
 /// Hex digits of the check sum.
@@ -44,13 +47,6 @@ impl Diary {
     }
 }
 
-/// What is looked at before anything else.
-#[derive(Deserialize)]
-struct Heading {
-    format: Option<String>,
-    format_version: Option<serde_json::Value>,
-}
-
 /// A note as a line, its newline included.
 ///
 /// # Errors
@@ -70,7 +66,7 @@ pub fn line(note: &Note) -> Result<String, DiaryError> {
 /// The notes of a diary, and the lines that are not used. Nothing before or after a damaged line is lost.
 ///
 /// # Errors
-/// A file that is no diary, too large, or that holds a line of a newer version. An empty file is an empty diary.
+/// A file that is no diary, too large, damaged throughout, or that holds a line of a newer version. An empty file is an empty diary.
 pub fn parse(bytes: &[u8]) -> Result<Diary, DiaryError> {
     if bytes.len() as u64 > MAX_FILE_BYTES {
         return Err(DiaryError::TooLarge { limit: MAX_FILE_BYTES });
@@ -94,6 +90,7 @@ pub fn parse(bytes: &[u8]) -> Result<Diary, DiaryError> {
                 diary.note_lines.push(k + 1);
             }
             Err(Line::Newer(found)) => return Err(DiaryError::Version { line: k + 1, found, known: FORMAT_VERSION }),
+            Err(Line::Wrong(_)) if diary.damaged.len() == MAX_DAMAGED => return Err(DiaryError::TooDamaged { limit: MAX_DAMAGED }),
             Err(Line::Wrong(what)) => diary.damaged.push(Damage { line: k + 1, what }),
         }
     }
@@ -107,18 +104,18 @@ enum Line {
 }
 
 fn read_line(text: &str) -> Result<Note, Line> {
-    let shape = |e: &dyn std::fmt::Display| Line::Wrong(Wrong::Shape(e.to_string()));
+    let shape = |e: &dyn std::fmt::Display| Line::Wrong(Wrong::Shape(told(e)));
     // a number or a word that is cut in two is an error at the very end, too
     let broken = |e: serde_json::Error| match e.classify() {
         Category::Eof => Line::Wrong(Wrong::CutOff),
         Category::Syntax if e.line() == 1 && e.column() >= text.len() => Line::Wrong(Wrong::CutOff),
-        _ => Line::Wrong(Wrong::Shape(e.to_string())),
+        _ => Line::Wrong(Wrong::Shape(told(&e))),
     };
     let heading: Heading = serde_json::from_str(text).map_err(broken)?;
     if heading.format.as_deref() != Some(FORMAT) {
         return Err(shape(&"it does not call itself one"));
     }
-    match heading.format_version.as_ref().and_then(serde_json::Value::as_u64) {
+    match heading.format_version.0 {
         Some(1..=FORMAT_VERSION) => {}
         Some(found) => return Err(Line::Newer(found)),
         None => return Err(shape(&"`format_version` is not a whole number")),

@@ -10,5 +10,6 @@ mod story;
 pub mod text;
 mod words;
 pub use markdown::{Markdown, markdown};
-pub use names::{shown as shown_name, shown_lines};
+pub(crate) use names::{shown as shown_name, shown_lines};
 pub use page::page;
+pub(crate) use words::sentence_case;

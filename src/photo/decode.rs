@@ -1,6 +1,6 @@
 //! Bytes to an upright RGB photo. The kind of picture is told by its content, never by a file name.
 use super::container::{Family, PNG_SIGNATURE, family, png_complete, png_size, webp_complete};
-use super::error::PhotoError;
+use super::error::{PhotoError, told};
 use super::exif::Exif;
 use super::guard::guarded;
 #[cfg(feature = "heic")]
@@ -109,8 +109,8 @@ fn decode_other(bytes: &[u8], format: ImageFormat) -> Result<Raw, PhotoError> {
 
 fn describe(error: ImageError) -> PhotoError {
     match error {
-        ImageError::Unsupported(e) => PhotoError::Unsupported(format!("a picture of an unusual kind ({e})")),
-        ImageError::Limits(e) => PhotoError::Unsupported(format!("a picture that needs too much memory to decode ({e})")),
-        e => PhotoError::Damaged(format!("it could not be decoded to its end ({e})")),
+        ImageError::Unsupported(e) => PhotoError::Unsupported(format!("a picture of an unusual kind ({})", told(&e))),
+        ImageError::Limits(e) => PhotoError::Unsupported(format!("a picture that needs too much memory to decode ({})", told(&e))),
+        e => PhotoError::Damaged(format!("it could not be decoded to its end ({})", told(&e))),
     }
 }

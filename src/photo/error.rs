@@ -3,6 +3,7 @@ use crate::verdict::Refusal;
 
 /// A file that was not decoded.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum PhotoError {
     /// The first bytes are those of no known kind of picture.
     #[error(
@@ -47,6 +48,11 @@ pub enum PhotoError {
     /// A picture of a kind that is not read; the text names it.
     #[error("The file is {0}, which is not supported. Export the photo as an ordinary JPEG and give that.")]
     Unsupported(String),
+}
+
+/// What a decoder or a parser says, in one line: some end in a line break, some quote the file.
+pub(crate) fn told(error: &dyn std::fmt::Display) -> String {
+    error.to_string().split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 impl PhotoError {

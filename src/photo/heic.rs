@@ -23,6 +23,9 @@ const MAX_TILES: usize = 2048;
 /// Most pixels that are decoded for one pixel of the limit: the tiles at the edge of a grid reach beyond the picture.
 const OVERLAP: u64 = 2;
 
+/// Pixels beyond the limit that a picture of allowed size may be coded with: its sides are filled up to whole coding blocks.
+const PADDING: u64 = MAX_PIXELS / 20;
+
 /// Decodes the primary picture. Errors: cut short, too large, a kind that is not read; judged before a pixel is decoded.
 ///
 /// One thread: photos are read side by side, and whatever the decoder does is done where it is watched ([`super::guard`]).
@@ -30,7 +33,7 @@ pub(super) fn decode(bytes: &[u8]) -> Result<Raw, PhotoError> {
     let bytes = whole_boxes(bytes)?;
     let file = HeifFile::parse(bytes).map_err(|e| describe(e.into()))?;
     let stated = survey(&file)?;
-    let options = Options { max_threads: 1, max_pixels: MAX_PIXELS };
+    let options = Options { max_threads: 1, max_pixels: MAX_PIXELS + PADDING };
     let image = match heifer::decode_srgb_rgba8(bytes, &options) {
         // Colours that cannot be converted are taken as written, as in a JPEG.
         Err(heifer::Error::Unsupported(_) | heifer::Error::Invalid(_)) => heifer::decode_rgba8(bytes, &options),

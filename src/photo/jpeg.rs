@@ -5,7 +5,7 @@
 //! motion clips) is dropped. The decoder runs in its strict mode. And the last scan is followed by one-bits: no Huffman code
 //! consists of ones alone (T.81, C.2), so a scan that ends too early runs into an impossible code instead of being made up.
 //! What is not noticed: a progressive file that was closed between two scans; that is a softer picture of the right size.
-use super::error::PhotoError;
+use super::error::{PhotoError, told};
 use super::limits::check_size;
 use zune_core::bytestream::ZCursor;
 use zune_core::colorspace::ColorSpace;
@@ -14,6 +14,9 @@ use zune_core::options::DecoderOptions;
 const SOI: u8 = 0xd8;
 const EOI: u8 = 0xd9;
 const SOS: u8 = 0xda;
+/// Most scans of a file: each costs a walk over the whole picture and next to no bytes, so that a small file could take hours. Encoders
+/// write some ten.
+const MAX_SCANS: usize = 100;
 /// 64 one-bits as entropy-coded bytes (0xff is written 0xff 0x00): longer than any code with its extra bits.
 const ONES: [u8; 16] = [0xff, 0, 0xff, 0, 0xff, 0, 0xff, 0, 0xff, 0, 0xff, 0, 0xff, 0, 0xff, 0];
 
@@ -58,6 +61,9 @@ pub(super) fn survey(bytes: &[u8]) -> Result<Survey<'_>, PhotoError> {
         found.take(marker, body)?;
         if marker == SOS {
             scans += 1;
+            if scans > MAX_SCANS {
+                return Err(damaged(&format!("the JPEG has more than {MAX_SCANS} scans")));
+            }
             let end = scan_end(bytes, at).ok_or_else(cut_short)?;
             found.stream.extend_from_slice(&bytes[at..end]);
             at = end;
@@ -116,7 +122,7 @@ impl<'a> Survey<'a> {
             .set_max_height(usize::from(u16::MAX))
             .jpeg_set_out_colorspace(ColorSpace::RGB);
         let mut decoder = zune_jpeg::JpegDecoder::new_with_options(ZCursor::new(self.stream.as_slice()), options);
-        let rgb = decoder.decode().map_err(|e| damaged(&format!("the JPEG's picture data are incomplete or broken ({e})")))?;
+        let rgb = decoder.decode().map_err(|e| damaged(&format!("the JPEG's picture data are incomplete or broken ({})", told(&e))))?;
         if rgb.len() != self.width * self.height * 3 {
             return Err(damaged("the JPEG's picture data do not fill the size its header gives"));
         }

@@ -23,6 +23,7 @@ pub use clip::{Clip, ClipError};
 pub use container::is_clip;
 pub use decode::{decode, sha256_hex};
 pub use error::PhotoError;
+pub(crate) use error::told;
 pub use guard::quiet_decoders;
 pub use limits::{MAX_DECODER_BYTES, MAX_PIXELS};
 pub use model::*;

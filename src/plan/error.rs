@@ -4,6 +4,7 @@ use crate::base::units::Unit;
 
 /// A plan that could not be made. Numbers in the dial's unit.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum PlanError {
     /// The drop is as long as the scale.
     #[error(

@@ -8,6 +8,6 @@ mod record;
 mod terms;
 pub use chain::{Reader, Sight};
 pub use left_out::{LeftOut, Why};
-pub use own::{is_own, photo_of, unit_of};
+pub(crate) use own::{is_own, photo_of, unit_of};
 pub use record::*;
 pub use terms::needle_at;

@@ -1,5 +1,5 @@
 //! Layer 4: where is this dial in this photo?
-pub mod align;
+pub(crate) mod align;
 mod cells;
 mod consensus;
 mod emblems;
@@ -11,9 +11,11 @@ mod light;
 mod pyramid;
 mod registration;
 mod samples;
-pub mod template;
+pub(crate) mod template;
 mod views;
-pub use emblems::{Emblems, Seen};
+pub(crate) use emblems::Emblems;
+pub use emblems::Seen;
 pub use find::Registrar;
-pub use pyramid::{Pyramid, level_map};
+pub use pyramid::Pyramid;
+pub(crate) use pyramid::level_map;
 pub use registration::Registration;

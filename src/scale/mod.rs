@@ -3,4 +3,5 @@ mod curve;
 mod flat;
 mod temperature;
 pub use curve::{Place, Scale};
-pub use temperature::{STICTION, Temperature, source_on};
+pub(crate) use temperature::source_on;
+pub use temperature::{STICTION, Temperature};

@@ -6,6 +6,7 @@ pub(super) const LEAST: usize = 5;
 
 /// A run that could not be judged.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum SettleError {
     /// Fewer than five readings at different times.
     #[error("{}", too_few(*given, *readings, left_out))]

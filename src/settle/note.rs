@@ -4,6 +4,7 @@ use crate::base::units::Unit;
 
 /// A remark. The answer stands; the remark says what to mind.
 #[derive(Clone, Copy, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Note {
     /// So many readings lie far off the curve and were held down.
     BadReadings(usize),

@@ -2,6 +2,7 @@
 
 /// A remark on a reading. The number stands; the remark says what to mind.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Flag {
     /// The camera looked at the dial from far off the straight-on direction.
     SteepView,

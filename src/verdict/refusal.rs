@@ -2,6 +2,7 @@
 
 /// A photo that was honestly not read.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[non_exhaustive]
 pub enum Refusal {
     /// The file is not a picture that can be decoded, or is damaged.
     Undecodable,

@@ -42,7 +42,7 @@ fn several_dials_are_told_apart() {
     desk.run(&["ticks", CLUSTER])
         .code(0)
         .stdout(contains("2 dials").and(contains("Dial A")).and(contains("Dial B")).and(contains("--dial-at")));
-    desk.run(&["ticks", CLUSTER, "--near", "1500,600"]).code(0).stdout(contains("1 dial").and(contains("17 ticks")));
+    desk.run(&["ticks", CLUSTER, "--dial-at", "1500,600"]).code(0).stdout(contains("1 dial").and(contains("17 ticks")));
     let base = ["calibrate", CLUSTER, "--unit", "C", "--tick", "1=50", "--tick", "3=90", "--tick", "5=130", "--out", "a.json"];
     desk.run(&base).code(2).stderr(contains("2 dials were found").and(contains("--dial-at 7")));
     // the truth of this photo is 103.62 °C (the renderer's)

@@ -9,7 +9,7 @@ use proptest::prelude::*;
 use std::collections::BTreeMap;
 
 /// A note with every kind of outcome, every remark and refusal, and numbers that are hard to keep.
-fn full() -> Note {
+pub fn full() -> Note {
     let awkward = [1.0 / 3.0, -0.0, f64::MIN_POSITIVE / 8.0, 1e300, 0.1 + 0.2, -123_456_789.123_456_79];
     let terms: Vec<(String, f64)> = awkward.iter().enumerate().map(|(k, v)| (format!("dial:d/mark/{k}"), *v)).collect();
     let terms: Vec<(&str, f64)> = terms.iter().map(|(k, v)| (k.as_str(), *v)).collect();

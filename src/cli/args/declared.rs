@@ -54,7 +54,7 @@ impl DeclaredArgs {
 
 fn limit(text: &str) -> Result<Limit, String> {
     let typed = text.trim().to_ascii_lowercase();
-    let value = |ending: &str| typed.strip_suffix(ending).map(|v| number(v, "limit"));
+    let value = |ending: &str| typed.strip_suffix(ending).map(|v| number(v.trim_end_matches(['°', ' ']), "limit"));
     let found = None
         .or_else(|| Some((value("%span")?, Limit::PercentOfSpan as fn(f64) -> Limit)))
         .or_else(|| Some((value("deg")?, Limit::Degrees)))
@@ -84,6 +84,7 @@ mod tests {
         assert_eq!(limit("2%span"), Ok(Limit::PercentOfSpan(2.0)));
         assert_eq!(limit(" 3DEG "), Ok(Limit::Degrees(3.0)));
         assert_eq!(limit("1.5C"), Ok(Limit::Difference(1.5, Unit::C)));
+        assert_eq!(limit("1.5 °C"), limit("1.5C"), "as it is printed, and as other options take it");
         // NIST SP 811, B.9: a difference of 2.7 °F is 1.5 °C, without the 32
         assert_eq!(limit("2.7f").unwrap().amount(Unit::C), Amount::Value(1.5));
         for wrong in ["2", "2%", "C", "degC", "-1C", "0deg", "nanC", "infF", "1e400C", "2 K", "", "1,5C"] {

@@ -38,7 +38,7 @@ pub struct NoteArgs {
     #[arg(long, value_name = "FILE", requires = "warm_up")]
     pub times: Option<PathBuf>,
     /// Temperature outside, with its unit: 24C or 75F
-    #[arg(long, value_name = "TEMP", allow_hyphen_values = true, value_parser = ambient)]
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = ambient)]
     pub ambient: Option<Ambient>,
     /// How fast, in your words
     #[arg(long, value_name = "TEXT", allow_hyphen_values = true, value_parser = words)]

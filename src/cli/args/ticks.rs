@@ -13,9 +13,9 @@ pub struct TicksArgs {
     /// The reference photo
     #[arg(value_name = "PHOTO")]
     pub photo: PathBuf,
-    /// Only the dial whose middle is nearest to this place, px from the top-left corner
+    /// With several dials in the photo: only the one nearest to this place, px from the top-left corner
     #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = place)]
-    pub near: Option<[f64; 2]>,
+    pub dial_at: Option<[f64; 2]>,
     /// Draw the photo with each tick's number beside it, .png or .jpg; an earlier one is replaced
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,

@@ -3,10 +3,12 @@ use super::FORMAT_VERSION;
 use crate::base::measured::Measured;
 use crate::base::units::Unit;
 use crate::compare::SettledLevel;
+use crate::photo::told;
 use serde::Deserialize;
 
 /// A file that gives no settled level.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum LevelError {
     /// Not what `settle --json` writes.
     #[error("It is not what settle --json writes ({0}), so it is no side of a comparison. Give photos, or write it with settle --json.")]
@@ -92,11 +94,11 @@ struct Term {
 /// # Errors
 /// [`LevelError`] when it is no such file, or names no level.
 pub fn settled_level(bytes: &[u8]) -> Result<SettledLevel, LevelError> {
-    let run: Run = serde_json::from_slice(bytes).map_err(|e| LevelError::NotASettling(e.to_string()))?;
+    let run: Run = serde_json::from_slice(bytes).map_err(|e| LevelError::NotASettling(told(&e)))?;
     if run.format_version != FORMAT_VERSION {
         return Err(LevelError::Version(run.format_version));
     }
-    let no_level = || LevelError::NoLevel(run.sentence.clone());
+    let no_level = || LevelError::NoLevel(told(&run.sentence));
     let value = run.level.ok_or_else(no_level)?;
     let unit = match run.unit.as_str() {
         "C" => Unit::C,

@@ -9,6 +9,7 @@ mod left_out;
 mod level;
 mod limit;
 #[cfg(feature = "page")]
+#[cfg(feature = "page")]
 mod page;
 mod photo;
 mod plan;
@@ -19,7 +20,8 @@ pub use change::comparison;
 pub use check::check;
 pub use level::{LevelError, settled_level};
 #[cfg(feature = "page")]
-pub use page::{PageStart, page_fit, page_saved, page_start};
+#[cfg(feature = "page")]
+pub(crate) use page::{PageStart, page_fit, page_saved, page_start};
 pub use photo::{photo_line, photo_line_against, unopened_line};
 pub use plan::planned;
 pub use settling::settling;

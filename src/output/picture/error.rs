@@ -2,6 +2,7 @@
 
 /// A picture that could not be drawn. The readings are not touched by it.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
+#[non_exhaustive]
 pub enum PictureError {
     /// No pixels.
     #[error("there are no pixels to draw on, so no picture was made; check that the photo opens in a viewer")]

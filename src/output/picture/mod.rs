@@ -20,6 +20,7 @@ mod stages;
 pub mod svg;
 mod ticks_picture;
 mod view;
+#[cfg(feature = "page")]
 mod whole;
 pub(in crate::output) use banner::shortened;
 pub use canvas::Picture;
@@ -29,11 +30,13 @@ pub(in crate::output) use cut_from::cut_from;
 pub use error::PictureError;
 pub use overlay::{overlay, overlay_against, overlay_png, overlay_png_against};
 pub use plot::{plot_png, plot_svg};
-pub use run::run_inline;
+pub(in crate::output) use run::run_inline;
 pub use scale_picture::{scale_picture, scale_svg};
 pub use side_by_side::{Shown, side_by_side};
-pub use sketch::{sketch, sketch_drawn};
+pub use sketch::sketch;
+pub(in crate::output) use sketch::sketch_drawn;
 pub use stages::{stages_inline, stages_png};
 pub use ticks_picture::ticks_picture;
 pub use view::View;
-pub use whole::whole_jpeg;
+#[cfg(feature = "page")]
+pub(crate) use whole::whole_jpeg;

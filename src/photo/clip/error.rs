@@ -3,6 +3,7 @@ use crate::photo::error::PhotoError;
 
 /// A clip that was not opened.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[non_exhaustive]
 pub enum ClipError {
     /// Cut short or broken; the text says where.
     #[error("The clip is damaged: {0}. No frame of it is used. Copy it again from the phone.")]
