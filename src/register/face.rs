@@ -33,6 +33,8 @@ pub struct FaceModel {
     /// The dial it was made from.
     pub dial: Dial,
     luma: Plane,
+    /// The needle's look without the parts below which the picture shows the face.
+    covering: NeedleLook,
 }
 
 impl FaceModel {
@@ -41,7 +43,8 @@ impl FaceModel {
         let f = &dial.face;
         let data = f.rgb.chunks_exact(3).map(|p| 0.299 * p[0] as f32 + 0.587 * p[1] as f32 + 0.114 * p[2] as f32).collect();
         let luma = Plane { width: f.width, height: f.height, data };
-        Self { dial, luma }
+        let covering = covering(&dial);
+        Self { dial, luma, covering }
     }
     /// One colour plane of the reference face picture.
     pub fn channel(&self, c: usize) -> Plane {
@@ -75,9 +78,9 @@ impl FaceModel {
         }
         self.in_picture(x, y, 4.0) && !needle.covers(x, y, 0.03)
     }
-    /// The needle's place in the reference photo.
+    /// The needle's place in the reference photo, without what further photos have uncovered.
     pub fn reference_needle(&self) -> NeedlePlace<'_> {
-        NeedlePlace::new(&self.dial.needle, self.dial.needle.angle, self.dial.needle.offset)
+        NeedlePlace::new(&self.covering, self.dial.needle.angle, self.dial.needle.offset)
     }
     /// Whether the point lies in the reference picture, `margin` px from its edge.
     pub fn in_picture(&self, x: f64, y: f64, margin: f64) -> bool {
@@ -89,6 +92,13 @@ impl FaceModel {
         let d = &self.dial;
         (d.face.cover_radius + 0.08).max(d.needle.span[0] + 0.03).min(0.6)
     }
+}
+
+fn covering(dial: &Dial) -> NeedleLook {
+    let mut look = dial.needle.clone();
+    let uncovered = |r: f64| dial.face.uncovered.iter().any(|[from, to]| (*from..=*to).contains(&r));
+    look.half_width.iter_mut().zip(&look.radii).for_each(|(w, r)| *w *= f64::from(!uncovered(*r)));
+    look
 }
 
 fn canonical_of(source: &Plane, face: &FaceModel, k: f64, extent: f64) -> Canonical {
