@@ -5,7 +5,7 @@
 //! shadow along one side does not pull the line. Robust Gauss–Newton. The line is not forced through the pivot: its offset has a
 //! prior from the camera's pose (parallax) with a width. Covariance: cluster-robust over blocks, never below the model's own.
 use super::blocks::{Block, LineMatrix, LineVector};
-use super::rows::{Row, Shape, State, beside};
+use super::rows::{Row, Shape, State, beside, window};
 use super::shadow::Shadow;
 use super::vote::{Candidate, Parallax};
 use crate::base::angle::wrap;
@@ -131,7 +131,7 @@ fn seek_shadow(pixels: &[Pixel], shape: &Shape, state: &mut State) {
 }
 
 fn strip(evidence: &Evidence, light: &Light, work: &Work, shape: &Shape, start: &Candidate) -> Vec<Pixel> {
-    let reach = 0.16;
+    let reach = window(shape.usual_half_width().min(0.1), 1.3 * shape.blur0).max(0.16);
     let mut b = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
     let (sa, ca) = start.angle.to_radians().sin_cos();
     for s in [-0.65, 1.12] {
