@@ -1,38 +1,85 @@
 //! What a photo costs, as ratios to decoding it in the same run (shared machines are noisy). Run by `cargo bench`.
 //!
-//! One thread: start it with `RAYON_NUM_THREADS=1 cargo bench` to keep the feature matching on one core too.
+//! All on one thread: every work runs in a pool of one.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-use needleband::dial::from_bytes;
-use needleband::photo::decode;
+use needleband::dial::{Dial, from_bytes};
+use needleband::photo::{Photo, decode};
 use needleband::reading::{Outcome, Reader};
+use needleband::rectify::{Bare, Evidence, Work};
+use needleband::register::face::FaceModel;
+use needleband::register::{Emblems, Pyramid, Registrar};
+use std::hint::black_box;
 use std::time::{Duration, Instant};
 
-/// Median of nine runs after one to warm up.
-fn median(mut work: impl FnMut()) -> Duration {
-    work();
-    let mut all: Vec<Duration> = (0..9)
+/// Median of so many runs after one to warm up.
+const RUNS: usize = 9;
+
+fn median<T>(mut work: impl FnMut() -> T) -> f64 {
+    black_box(work());
+    let mut all: Vec<Duration> = (0..RUNS)
         .map(|_| {
             let start = Instant::now();
-            work();
+            black_box(work());
             start.elapsed()
         })
         .collect();
     all.sort();
-    all[4]
+    all[RUNS / 2].as_secs_f64() * 1e3
+}
+
+/// Decoding to RGB by the general library, in milliseconds: the yardstick.
+fn yardstick(bytes: &[u8]) -> f64 {
+    median(|| image::load_from_memory(bytes).unwrap().into_rgb8())
+}
+
+fn whole(name: &str, bytes: &[u8], file: &[u8], dial: &Dial) {
+    let unit = yardstick(bytes);
+    let reader = Reader::new(dial.clone());
+    let photo = decode(bytes).unwrap();
+    let first = reader.read(&photo);
+    assert!(matches!(first.outcome, Outcome::Reading(_)));
+    println!("\n{name} ({} x {}), decoded by the general library in {unit:.1} ms = 1", photo.width, photo.height);
+    let row = |what: &str, ms: f64| println!("  {what:<52} {ms:>7.1} ms {:>6.2}", ms / unit);
+    row(
+        "dial file and photo read once (as the command does)",
+        median(|| Reader::new(from_bytes(file).unwrap()).read(&decode(bytes).unwrap())),
+    );
+    row("photo decoded and read, the dial ready", median(|| reader.read(&decode(bytes).unwrap())));
+    row("the same as a frame after another of the scene", median(|| reader.read_after(&decode(bytes).unwrap(), Some(&first))));
+    row("decoded", median(|| decode(bytes).unwrap()));
+    stages(&photo, dial, row);
+}
+
+fn stages(photo: &Photo, dial: &Dial, row: impl Fn(&str, f64)) {
+    row("prepared: dial for finding", median(|| Registrar::new(FaceModel::new(dial.clone()))));
+    row("prepared: face without its needle", median(|| Bare::new(&FaceModel::new(dial.clone()))));
+    row("prepared: numerals and words", median(|| Emblems::new(&FaceModel::new(dial.clone()))));
+    let face = FaceModel::new(dial.clone());
+    let (bare, emblems, registrar) = (Bare::new(&face), Emblems::new(&face), Registrar::new(face));
+    row("stage: pyramid", median(|| Pyramid::of(photo)));
+    let pyramid = Pyramid::of(photo);
+    row("stage: dial found", median(|| registrar.find(&pyramid, None)));
+    let found = registrar.find(&pyramid, None).unwrap();
+    row("stage: last alignment", median(|| registrar.again(&pyramid, &found, |_, _| false)));
+    let again = registrar.again(&pyramid, &found, |_, _| false).unwrap();
+    row(
+        "stage: cut, light, evidence",
+        median(|| {
+            let work = Work::cut(photo, &again.homography, again.scale, 1.12).unwrap();
+            Evidence::new(&bare, &work, &again).map(&work)
+        }),
+    );
+    row("stage: numerals compared", median(|| emblems.compare(&pyramid, &again, |_, _| false)));
 }
 
 fn main() {
-    let dial = from_bytes(&std::fs::read("calibration/gearbox-oil.json").unwrap()).unwrap();
-    let prepare = median(|| drop(Reader::new(dial.clone())));
-    let reader = Reader::new(dial);
-    println!("prepare a dial for reading: {:.0} ms", prepare.as_secs_f64() * 1e3);
-    for name in ["before/1.jpg", "twelve-megapixels.jpg"] {
-        let bytes = std::fs::read(format!("samples/gearbox-oil/{name}")).unwrap();
-        let photo = decode(&bytes).unwrap();
-        assert!(matches!(reader.read(&photo).outcome, Outcome::Reading(_)));
-        let decoding = median(|| drop(decode(&bytes).unwrap()));
-        let whole = median(|| drop(reader.read(&decode(&bytes).unwrap())));
-        let (d, w) = (decoding.as_secs_f64() * 1e3, whole.as_secs_f64() * 1e3);
-        println!("{name} ({} x {}): decode {d:.0} ms, decode and read {w:.0} ms, ratio {:.1}", photo.width, photo.height, w / d);
-    }
+    let file = std::fs::read("calibration/gearbox-oil.json").unwrap();
+    let dial = from_bytes(&file).unwrap();
+    let one = rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap();
+    one.install(|| {
+        for name in ["before/1.jpg", "twelve-megapixels.jpg"] {
+            let bytes = std::fs::read(format!("samples/gearbox-oil/{name}")).unwrap();
+            whole(name, &bytes, &file, &dial);
+        }
+    });
 }

@@ -18,6 +18,7 @@ mod diary;
 mod documents;
 mod drawn;
 mod false_answers;
+mod frames;
 mod handmade;
 mod hard_views;
 mod output;

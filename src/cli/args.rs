@@ -3,6 +3,7 @@ mod check;
 mod compare;
 mod declared;
 mod diary;
+mod jobs;
 mod manual;
 mod plan;
 mod settle;
@@ -22,6 +23,7 @@ pub use check::CheckArgs;
 pub use compare::CompareArgs;
 pub use declared::DeclaredArgs;
 pub use diary::{NoteArgs, ReportArgs, StagesArgs};
+pub use jobs::JobsArgs;
 pub use manual::{ManualArgs, pages};
 pub use plan::PlanArgs;
 pub use settle::SettleArgs;
@@ -257,13 +259,14 @@ pub struct RefineArgs {
 #[command(after_help = "Examples:
   needleband read --dial oil.json monday.jpg tuesday.jpg
   needleband read --dial oil.json photos/ --json --budget > readings.jsonl
-  needleband read --dial oil.json photos/ --overlay drawn/ --limit 120C")]
+  needleband read --dial oil.json photos/ --overlay drawn/ --limit 120C
+  find frames/ -name '*.jpg' -print0 | needleband read --dial oil.json --json - > readings.jsonl")]
 pub struct ReadArgs {
     /// The dial file written by calibrate
     #[arg(long, value_name = "FILE")]
     pub dial: PathBuf,
-    /// Photos, or folders of photos
-    #[arg(value_name = "PHOTO|FOLDER", required = true)]
+    /// Photos, or folders of photos; - for a list of them on standard input, a name a line (or ended by zero bytes)
+    #[arg(value_name = "PHOTO|FOLDER|-", required = true)]
     pub photos: Vec<PathBuf>,
     /// One JSON object a line for each photo, in the order given; temperatures in the dial's unit, angles in degrees
     #[arg(long)]
@@ -277,6 +280,9 @@ pub struct ReadArgs {
     /// A temperature that must not be passed, like 120C: drawn, with the margin to it and the probability of being above
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = temperature::temperature)]
     pub limit: Option<Degrees>,
+    /// How many at once
+    #[command(flatten)]
+    pub jobs: JobsArgs,
 }
 
 /// The unit printed on the dial.

@@ -1,5 +1,6 @@
 //! Files in and out: the only place of the crate that opens files.
 use super::failure::Failure;
+use super::list::{is_list, listed};
 use crate::dial::{Dial, MAX_FILE_BYTES, from_bytes};
 use crate::output::picture::{Picture, PictureError};
 use crate::output::shown_name;
@@ -48,11 +49,14 @@ pub fn load_dial(path: &Path) -> Result<Dial, Failure> {
     from_bytes(&bytes).map_err(|e| Failure::trouble(format!("{}: {e}", told(path))))
 }
 
-/// The photos behind the paths given: a folder stands for its picture files in the order of their names.
+/// The photos behind the paths given: a folder stands for its picture files in the order of their names, `-` for the names on
+/// standard input.
 pub fn photos(given: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
     let mut all = Vec::new();
     for path in given {
-        if path.is_dir() {
+        if is_list(path) {
+            all.extend(listed()?);
+        } else if path.is_dir() {
             all.extend(folder(path)?);
         } else {
             all.push(path.clone());

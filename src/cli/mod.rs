@@ -8,6 +8,7 @@ mod diary;
 mod failure;
 mod files;
 mod gather;
+mod list;
 mod manual;
 mod note;
 mod open;

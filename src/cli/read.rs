@@ -25,6 +25,7 @@ struct Seen {
 
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<u8, Failure> {
+    args.jobs.set()?;
     let reader = Reader::new(load_dial(&args.dial)?);
     let files = photos(&args.photos)?;
     let overlays = args.overlay.as_ref().map(|dir| overlay_names(dir, &files)).transpose()?;

@@ -21,6 +21,7 @@ enum Kind {
 
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &SettleArgs, out: &mut dyn Write) -> Result<u8, Failure> {
+    args.jobs.set()?;
     let reader = Reader::new(load_dial(&args.dial)?);
     let (taken, plot) = match clip::sole(&args.photos)? {
         Some(path) => of_clip(path, args, &reader)?,

@@ -187,8 +187,9 @@ fn one_round(pixels: &[Pixel], shape: &Shape, state: &mut State, parallax: &Para
     state.shade = shades.get(shades.len() / 2).copied().unwrap_or(0.0);
     let trust: Vec<f64> = levels.iter().map(|l| l.map_or(0.0, |l| trust(&l, state.step))).collect();
     let mut e: Vec<f64> = rows.iter().filter_map(|r| levels[r.block].map(|l| (r.value - r.share.dot(&l)).abs())).collect();
-    e.sort_by(f64::total_cmp);
-    let scatter = 1.4826 * e.get(e.len() / 2)? + 1e-3;
+    let middle = e.len() / 2;
+    e.get(middle)?;
+    let scatter = 1.4826 * *e.select_nth_unstable_by(middle, f64::total_cmp).1 + 1e-3;
     let mut blocks = vec![Block::default(); count];
     for r in &rows {
         let Some(l) = levels[r.block] else { continue };

@@ -57,8 +57,7 @@ impl Reader {
     pub fn new(dial: Dial) -> Self {
         let scale = Scale::new(&dial);
         let face = FaceModel::new(dial);
-        let bare = Bare::new(&face);
-        let emblems = Emblems::new(&face);
+        let (bare, emblems) = rayon::join(|| Bare::new(&face), || Emblems::new(&face));
         Self { registrar: Registrar::new(face), emblems, bare, scale }
     }
     /// The dial.

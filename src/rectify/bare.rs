@@ -7,7 +7,7 @@ use nalgebra::Vector3;
 /// px per unit above which nothing is gained on the needle's edges.
 const FINEST: f64 = 300.0;
 /// px per unit that is enough for the light and for the vote.
-const COARSE: f64 = 150.0;
+const COARSE: f64 = 120.0;
 
 /// The reference face straight on, its needle painted over with paper: coarse in colour, and fine along the needle's colour axis.
 #[derive(Clone, Debug)]
@@ -101,17 +101,13 @@ fn paper_colours(raw: &[Canonical; 3], face: &FaceModel) -> Vec<[f32; 3]> {
     let marks = &face.dial.marks;
     let (a, b) = (marks.first().map_or(-120.0, |m| m.angle), marks.last().map_or(120.0, |m| m.angle));
     let (low, high) = (a.min(b) - 10.0, a.max(b) + 10.0);
+    let directions: Vec<(f64, f64)> = (0..=((high - low) / 0.8) as usize).map(|s| (low + 0.8 * s as f64).to_radians().sin_cos()).collect();
     let median: Vec<[f32; 3]> = (0..STEPS)
         .map(|i| {
             let r = i as f64 / 100.0;
             [0, 1, 2].map(|c| {
-                let mut v: Vec<f32> = (0..=((high - low) / 0.8) as usize)
-                    .map(|s| {
-                        let (sn, cs) = (low + 0.8 * s as f64).to_radians().sin_cos();
-                        let (u, w) = raw[c].px(r * sn, r * cs);
-                        raw[c].plane.clamped(u, w)
-                    })
-                    .collect();
+                let at = |(sn, cs): &(f64, f64)| raw[c].px(r * sn, r * cs);
+                let mut v: Vec<f32> = directions.iter().map(at).map(|(u, w)| raw[c].plane.clamped(u, w)).collect();
                 let m = v.len() / 2;
                 *v.select_nth_unstable_by(m, f32::total_cmp).1
             })

@@ -36,3 +36,22 @@ fn files_beyond_the_limit_are_refused() {
     desk.run(&["ticks", "huge.jpg"]).code(2).stdout("").stderr(said(256 * 1024 * 1024));
     desk.run(&["read", "--dial", "huge.json", "photos"]).code(2).stdout("").stderr(said(needleband::dial::MAX_FILE_BYTES));
 }
+
+/// Names on standard input: a line each, or ended by zero bytes; the same answers whatever the number at once.
+#[test]
+fn a_list_on_standard_input_is_read_in_its_order() {
+    let desk = Desk::new();
+    let answer = |words: &[&str], list: &str| {
+        let words = [&["read", "--dial", "oil.json", "--json"], words].concat();
+        let done = super::command().current_dir(desk.dir.path()).args(words).write_stdin(list).assert();
+        (done.get_output().status.code(), String::from_utf8(done.get_output().stdout.clone()).unwrap())
+    };
+    let expected = answer(&["photos/b.png", "photos/a.jpg"], "");
+    assert!(expected.0 == Some(1) && expected.1.lines().count() == 2, "{expected:?}");
+    for (jobs, list) in
+        [("1", "photos/b.png\nphotos/a.jpg\n"), ("2", "photos/b.png\0photos/a.jpg\0"), ("3", "photos/b.png\r\nphotos/a.jpg")]
+    {
+        assert_eq!(answer(&["-", "--jobs", jobs], list), expected);
+    }
+    desk.run(&["read", "--dial", "oil.json", "-"]).code(2).stdout("").stderr(contains("standard input is empty"));
+}

@@ -18,7 +18,7 @@ pub struct SettleArgs {
     /// The dial file written by calibrate
     #[arg(long, value_name = "FILE")]
     pub dial: PathBuf,
-    /// Photos, or folders of photos; or one video clip, MP4 or MOV, of which the key frames are read at the clip's own times (needs a
+    /// Photos, or folders of photos, - for a list of them on standard input; or one video clip, MP4 or MOV, of which the key frames are read at the clip's own times (needs a
     /// build with --features video)
     #[arg(value_name = "PHOTO|FOLDER", required = true)]
     pub photos: Vec<PathBuf>,
@@ -38,6 +38,9 @@ pub struct SettleArgs {
     /// One JSON object; temperatures in the dial's unit, times in seconds. Kept in a file it can be a side of compare
     #[arg(long)]
     pub json: bool,
+    /// How many at once
+    #[command(flatten)]
+    pub jobs: super::JobsArgs,
 }
 
 /// A time in seconds.
