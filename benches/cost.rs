@@ -59,7 +59,8 @@ fn main() {
     println!("\n| photos of 1600 × 1200 | one thread, s | MB | two threads, s | MB | faster by |\n|---|---|---|---|---|---|");
     for count in [1usize, 10, 100, 1000] {
         let photos: Vec<PathBuf> = (0..count).map(|k| PathBuf::from(format!("samples/gearbox-oil/before/{}.jpg", k % 5 + 1))).collect();
-        let ((one, less), (two, more)) = if count > 100 { (run(&photos, 1), run(&photos, 2)) } else { (best(&photos, 1), best(&photos, 2)) };
+        let ((one, less), (two, more)) =
+            if count > 100 { (run(&photos, 1), run(&photos, 2)) } else { (best(&photos, 1), best(&photos, 2)) };
         println!("| {count} | {one:.2} | {less:.0} | {two:.2} | {more:.0} | {:.2} |", one / two);
     }
 }
