@@ -17,7 +17,15 @@ fn face_pixels() -> Vec<u8> {
 
 fn frame() -> FaceFrame {
     let plane = Matrix3::new(11.5, 0.2, 18.3, 0.1, -11.4, 14.2, 0.003, -0.002, 1.0);
-    FaceFrame { plane, scale: 11.45, tilt: 6.25, print_radius: 1.15, cover_radius: 0.1, plane_terms: Vec::new() }
+    FaceFrame {
+        plane,
+        scale: 11.45,
+        tilt: 6.25,
+        print_radius: 1.15,
+        cover_radius: 0.1,
+        plane_terms: Vec::new(),
+        uncovered: vec![[-0.15, 0.1], [0.25, 0.8]],
+    }
 }
 
 fn mark(value: f64, angle: f64, kind: MarkKind, click: Option<Click>) -> Mark {

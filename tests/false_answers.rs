@@ -8,8 +8,6 @@ use crate::support::stats::most_likely_chance;
 use crate::support::view::View;
 use needleband::photo::Photo;
 use needleband::reading::{Outcome, Record};
-use needleband::register::face::FaceModel;
-use needleband::register::{Pyramid, Registrar};
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 use rayon::prelude::*;
@@ -116,18 +114,21 @@ fn scene(seed: u64) -> Sheet {
     Sheet::new([90.0, 92.0, 95.0], 2.0, shapes)
 }
 
-/// The same dial with other numerals at the same places: of a higher scale, of twice the scale, in reverse.
+/// The same dial with other numerals at the same places: of a higher scale, of twice the scale, in reverse, and others; the needle at
+/// two places each.
 fn other_numerals() -> Vec<Trap> {
-    let one = |known: &'static Known, i: usize| {
+    let names = ["one step higher", "doubled", "reversed", "half a step higher", "two steps higher"];
+    let one = |known: &'static Known, i: usize, u: f64| {
         let plan = known.drawn.plan.clone();
         let step = plan.labels[1] - plan.labels[0];
-        let change = |v: &f64| [v + step, 2.0 * v, plan.labels[0] + plan.labels[plan.labels.len() - 1] - v][i];
+        let ends = plan.labels[0] + plan.labels[plan.labels.len() - 1];
+        let change = |v: &f64| [v + step, 2.0 * v, ends - v, v + 0.5 * step, v + 2.0 * step][i];
         let printed = plan.labels.iter().map(change).collect();
         let drawn = Drawn::new(Plan { printed, ..plan });
-        let photo = drawn.at(value(&drawn.plan, 0.4), &view(i), &Light::default()).photo;
-        Trap { name: format!("{} with numerals {}", drawn.plan.name, ["one step higher", "doubled", "reversed"][i]), photo, known }
+        let photo = drawn.at(value(&drawn.plan, u), &view(i + (10.0 * u) as usize), &Light::default()).photo;
+        Trap { name: format!("{} with numerals {}, needle at {u}", drawn.plan.name, names[i]), photo, known }
     };
-    case::all().into_iter().flat_map(|k| (0..3).map(move |i| one(k, i))).collect()
+    case::all().into_iter().flat_map(|k| (0..10).map(move |i| one(k, i % 5, [0.4, 0.8][i / 5]))).collect()
 }
 
 /// Cases and the names of those answered with a temperature or an end of the scale.
@@ -151,17 +152,29 @@ fn none_of_sixty_pictures_without_an_answer_is_answered() {
     assert!(n == 60 && most_likely_chance(k, n, 0.95) < 0.05, "{k} of {n}");
 }
 
+/// One numeral may stand below the needle or in a reflection; a dial of the same family differs in two at least.
 #[test]
-fn most_other_numerals_at_the_same_places_are_refused() {
+fn none_of_forty_dials_with_other_numerals_at_the_same_places_is_answered() {
     let traps = other_numerals();
-    for t in &traps {
-        let registrar = Registrar::new(FaceModel::new(t.known.calibration.dial.clone()));
-        let found = registrar.find(&Pyramid::new(t.photo.luma()), None);
-        println!("{}: {:?}", t.name, found.map(|r| (r.print_match, r.contradicted, r.seen)));
-    }
     let wrong = answered(&traps);
-    // None should be answered. Measured: all three of one look, whose numerals are large on few marks, and one of another. The count
-    // may only fall.
-    assert!(wrong.len() <= 4, "{} of {} answered: {wrong:#?}", wrong.len(), traps.len());
-    assert!(!wrong.iter().any(|w| w.starts_with("night") || w.starts_with("day")), "{wrong:#?}");
+    let (k, n) = (wrong.len() as u64, traps.len() as u64);
+    assert!(wrong.is_empty(), "{k} of {n} answered: {wrong:#?}");
+    // none of 40: at 95 % confidence fewer than one in thirteen of such pictures is answered
+    assert!(n == 40 && most_likely_chance(k, n, 0.95) < 1.0 / 13.0, "{k} of {n}");
+}
+
+/// The other side: the same dials with their own numerals, in the same views and in worse light, are read.
+#[test]
+fn none_of_forty_dials_with_their_own_numerals_is_refused() {
+    let one = |(known, i): (&'static Known, usize)| {
+        let plan = &known.drawn.plan;
+        let light =
+            Light { noise: 2.0 + (i % 4) as f64, blur: 0.6 + 0.2 * (i % 5) as f64, slope: (0.4, -0.3), seed: i as u64, ..Light::default() };
+        let photo = known.drawn.at(value(plan, 0.06 + 0.09 * i as f64), &view(i), &light).photo;
+        let outcome = known.reader.read(&photo).outcome;
+        matches!(outcome, Outcome::Refused(..)).then(|| format!("{}, {i}: {outcome:?}", plan.name))
+    };
+    let all: Vec<(&'static Known, usize)> = case::all().into_iter().flat_map(|k| (0..10).map(move |i| (k, i))).collect();
+    let refused: Vec<String> = all.into_par_iter().filter_map(one).collect();
+    assert!(refused.is_empty(), "{refused:#?}");
 }

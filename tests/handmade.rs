@@ -52,7 +52,15 @@ pub fn dial() -> Dial {
         Mark { value, angle, kind, terms, value_terms: BTreeMap::new(), click: labelled.then_some(click) }
     };
     let drawn = photo(0.0);
-    let frame = FaceFrame { plane: plane(), scale: RADIUS, tilt: 0.0, print_radius: 1.3, cover_radius: 0.1, plane_terms: Vec::new() };
+    let frame = FaceFrame {
+        plane: plane(),
+        scale: RADIUS,
+        tilt: 0.0,
+        print_radius: 1.3,
+        cover_radius: 0.1,
+        plane_terms: Vec::new(),
+        uncovered: Vec::new(),
+    };
     Dial {
         name: "gearbox oil".to_string(),
         unit: Unit::C,

@@ -1,4 +1,5 @@
 //! Calibration from several photos, and the needle's height learned from photos: on drawn dials whose truth is known.
+mod uncovered;
 use crate::support::case::{Clicks, Known, mark_errors, reading};
 use crate::support::draw::Picture;
 use crate::support::light::Light;

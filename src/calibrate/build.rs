@@ -9,6 +9,7 @@ use super::needle_look;
 use super::request::{Calibration, Request};
 use super::self_fit;
 use super::strip::Sheet;
+use super::uncover;
 use super::views::View;
 use crate::base::pose::Camera;
 use crate::dial::{Declared, Dial, FORMAT_VERSION, Mark, NeedleLook};
@@ -62,7 +63,11 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
         declared: Declared::default(),
         version: FORMAT_VERSION,
     };
-    let needle_reads = refine_needle(photo, &mut dial, &found);
+    let mut needle_reads = refine_needle(photo, &mut dial, &found);
+    if let Some(face) = uncover::face_below_needle(&dial, &h, views)? {
+        dial.face = face;
+        needle_reads = refine_needle(photo, &mut dial, &found);
+    }
     Ok((Calibration { dial: dial.sealed(), needle_reads, warnings }, h))
 }
 

@@ -27,6 +27,7 @@ pub fn cut_face(photo: &Photo, plane: &DialPlane, print_radius: f64, cover_radiu
     let shift = Matrix3::new(1.0, 0.0, -(x0 as f64), 0.0, 1.0, -(y0 as f64), 0.0, 0.0, 1.0);
     let tilt = camera_centre(&h, &plane.camera).map_or(0.0, |c| tilt_degrees(&c));
     let plane_terms = plane_shifts(plane).into_iter().map(|m| shift * m).collect();
-    let frame = FaceFrame { plane: shift * h, scale: plane.pose.scale, tilt, print_radius, cover_radius, plane_terms };
+    let frame =
+        FaceFrame { plane: shift * h, scale: plane.pose.scale, tilt, print_radius, cover_radius, plane_terms, uncovered: Vec::new() };
     Face::from_rgb(&rgb, width, height, frame)
 }

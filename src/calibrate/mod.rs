@@ -22,6 +22,7 @@ mod stand;
 mod strip;
 mod tick_line;
 mod ticks;
+mod uncover;
 mod views;
 pub use build::calibrate;
 pub use doubt::Doubt;

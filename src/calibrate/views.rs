@@ -2,16 +2,20 @@
 use super::needle_line::NeedleLine;
 use super::ticks::{self, Tick};
 use crate::base::angle::wrap;
-use crate::base::pose::mean_scale;
-use crate::base::pose::{Camera, project};
+use crate::base::pose::{Camera, mean_scale, project};
 use crate::dial::NeedleLook;
 use crate::photo::{Photo, Plane};
 use crate::reading::Sight;
+use crate::register::Registration;
 use crate::register::face::NeedlePlace;
 use nalgebra::{Matrix3, Vector2};
 
 /// A further photo.
-pub struct View {
+pub struct View<'a> {
+    /// The photo.
+    pub photo: &'a Photo,
+    /// What it shows of the dial as one photo calibrated it.
+    pub sight: Sight,
     /// Its luma.
     luma: Plane,
     /// Reference photo px to its own, for points of the dial's plane.
@@ -29,19 +33,26 @@ pub struct View {
 /// Direction beside the needle's edge (degrees) in which its blur and shadow may touch a tick.
 const BESIDE: f64 = 1.5;
 
-impl View {
+impl<'a> View<'a> {
     /// Lays a photo over the reference photo, in which the dial's plane lies by `plane`.
-    pub fn new(photo: &Photo, sight: &Sight, plane: &Matrix3<f64>, look: &NeedleLook) -> Option<Self> {
+    pub fn new(photo: &'a Photo, sight: Sight, plane: &Matrix3<f64>, look: &NeedleLook) -> Option<Self> {
         let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
         let ring = NeedlePlace::new(look, 0.0, 0.0).half_angle_at(0.9);
         Some(Self {
             luma: photo.luma(),
             to_photo: sight.registration.homography * plane.try_inverse()?,
-            laid: laid(sight, mean_scale(plane)),
+            laid: laid(&sight, mean_scale(plane)),
             blur: mean_scale(plane) * (sight.registration.blur[0] + sight.registration.blur[2]).max(0.0).sqrt(),
-            needle: NeedleLine::new(sight, plane, camera),
+            needle: NeedleLine::new(&sight, plane, camera),
             hides: (sight.needle.angle, ring + BESIDE),
+            photo,
+            sight,
         })
+    }
+    /// Where it shows the dial whose plane lies in the reference photo by `h`.
+    pub fn registration(&self, h: &Matrix3<f64>) -> Option<Registration> {
+        let homography = self.to_photo * h;
+        Some(Registration { homography, back: homography.try_inverse()?, ..self.sight.registration.clone() })
     }
     /// Its ticks in the reference photo's pixels, those beside its needle left out. `h`: the dial's plane in the reference photo.
     fn ticks(&self, h: &Matrix3<f64>, clicks: &[(f64, f64)]) -> Option<Vec<Tick>> {

@@ -72,6 +72,10 @@ fn face(f: &Face) -> Check {
     for t in &f.plane_terms {
         finite(t.as_slice(), || "a term of the dial's plane".to_string())?;
     }
+    require(f.uncovered.len() <= MAX_RADII, || format!("the face was uncovered in {} places", f.uncovered.len()))?;
+    finite(f.uncovered.as_flattened(), || "a place where the face was uncovered".to_string())?;
+    let rising = f.uncovered.as_flattened().is_sorted_by(|a, b| a < b);
+    require(rising, || "the places where the face was uncovered do not rise".to_string())?;
     require(f.scale > 0.0, || "the scale of the face is not above 0".to_string())?;
     require((0.0..90.0).contains(&f.tilt), || format!("a tilt of {}° is not between 0 and 90", f.tilt))?;
     require(f.print_radius > 0.0, || "the radius of the print is not above 0".to_string())?;

@@ -34,6 +34,8 @@ pub struct FaceFrame {
     pub cover_radius: f64,
     /// `plane` moved by one sigma along each independent direction of its covariance.
     pub plane_terms: Vec<Matrix3<f64>>,
+    /// Radii between which the needle of the reference photo is replaced by the face.
+    pub uncovered: Vec<[f64; 2]>,
 }
 
 /// Encodes RGB pixels as they will be stored and decodes them once: calibration must learn from `rgb` of the answer, and the
@@ -67,8 +69,8 @@ impl Face {
     }
 
     fn of(picture: StoredPicture, (width, height): (usize, usize), frame: FaceFrame) -> Self {
-        let FaceFrame { plane, scale, tilt, print_radius, cover_radius, plane_terms } = frame;
-        Self { width, height, rgb: picture.rgb, jpeg: picture.jpeg, plane, scale, tilt, print_radius, cover_radius, plane_terms }
+        let FaceFrame { plane, scale, tilt, print_radius, cover_radius, plane_terms, uncovered } = frame;
+        Self { width, height, rgb: picture.rgb, jpeg: picture.jpeg, plane, scale, tilt, print_radius, cover_radius, plane_terms, uncovered }
     }
 }
 

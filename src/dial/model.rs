@@ -88,6 +88,9 @@ pub struct Face {
     pub cover_radius: f64,
     /// `plane` moved by one sigma along each independent direction of its covariance (terms `plane/0`, `plane/1`, ... of the marks).
     pub plane_terms: Vec<Matrix3<f64>>,
+    /// Signed radii along the needle of the reference photo between which the picture shows the face in place of that needle, as
+    /// further photos saw it; rising, empty when none did.
+    pub uncovered: Vec<[f64; 2]>,
 }
 
 /// How the needle stands over the face: learned from several photos, or what dials usually show.
@@ -162,6 +165,11 @@ impl Dial {
     /// Whether it rests on so few marks (three or fewer) that the shape of the scale between them is assumed.
     pub fn has_few_marks(&self) -> bool {
         self.marks.len() < 4
+    }
+    /// Share of the needle proper (not the tail) below which the picture of the face shows the face, 0..1.
+    pub fn uncovered_share(&self) -> f64 {
+        let [from, to] = self.needle.span;
+        self.face.uncovered.iter().map(|[a, b]| (b.min(to) - a.max(from)).max(0.0)).sum::<f64>() / (to - from).max(1e-9)
     }
     /// Lowest and highest value of the scale.
     pub fn span(&self) -> (f64, f64) {

@@ -5,7 +5,7 @@
 //! shadow along one side does not pull the line. Robust Gauss–Newton. The line is not forced through the pivot: its offset has a
 //! prior from the camera's pose (parallax) with a width. Covariance: cluster-robust over blocks, never below the model's own.
 use super::blocks::{Block, LineMatrix, LineVector};
-use super::rows::{Row, Shape, State, beside};
+use super::rows::{Row, Shape, State, beside, window};
 use super::shadow::Shadow;
 use super::vote::{Candidate, Parallax};
 use crate::base::angle::wrap;
@@ -136,7 +136,7 @@ fn seek_shadow(pixels: &[Pixel], shape: &Shape, state: &mut State) {
 }
 
 fn strip(evidence: &Evidence, light: &Light, work: &Work, shape: &Shape, start: &Candidate) -> Vec<Pixel> {
-    let reach = 0.16;
+    let reach = window(shape.usual_half_width().min(0.1), 1.3 * shape.blur0).max(0.16);
     let (sa, ca) = start.angle.to_radians().sin_cos();
     let corners = [(-0.65, -reach), (1.12, -reach), (1.12, reach), (-0.65, reach)].map(|(s, t)| {
         let t = t + start.offset;

@@ -83,6 +83,18 @@ impl State {
     }
 }
 
+/// How far off the line pixels take part, for a half width and a blur, radii.
+///
+/// A flank's level must be seen beyond the soft edge, or it passes for a shift of the edge: with 2.5 blurs the least possible error of a
+/// needle narrower than its blur is 1.4 of what it is with known flanks, with four blurs 1.2.
+pub fn window(half_width: f64, sigma: f64) -> f64 {
+    let usual = (half_width + 0.03 + 2.5 * sigma).min(0.16);
+    usual.max((half_width + 4.0 * sigma).min(FARTHEST)).min(FARTHEST)
+}
+
+/// Farthest off the line that pixels take part, radii.
+pub const FARTHEST: f64 = 0.24;
+
 /// One pixel in the frame of the present line.
 pub struct Row {
     /// Block of length it belongs to.
@@ -110,7 +122,7 @@ impl Row {
             return None;
         }
         let h = (hw + state.wider + state.taper * s.abs()).max(0.25 * sigma);
-        if t.abs() > (h + 0.03 + 2.5 * sigma).min(0.16) {
+        if t.abs() > window(h, sigma) {
             return None;
         }
         let z = [(t + h) / sigma, (t - h) / sigma];

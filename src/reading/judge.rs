@@ -24,6 +24,9 @@ const PART_SEEN: f64 = 0.5;
 /// Share of a half of the needle below which it counts as hidden.
 const PART_HIDDEN: f64 = 0.2;
 
+/// Share of the needle proper from which the face below the reference needle counts as known.
+const UNCOVERED: f64 = 0.9;
+
 /// Whether the photo holds anything at all.
 pub fn no_detail(photo: &Photo) -> Option<String> {
     if photo.width < 64 || photo.height < 64 {
@@ -95,7 +98,7 @@ pub fn needle(n: &NeedleFit, candidates: &[Candidate]) -> Option<(Refusal, Strin
 /// Remarks on a reading.
 pub fn flags(dial: &Dial, photo: &Photo, r: &Registration, n: &NeedleFit, evidence: Option<&Evidence>, at_end: bool) -> Vec<Flag> {
     let blur = (0.5 * (r.blur[0] + r.blur[2])).max(0.0).sqrt() * r.scale;
-    let over = wrap(n.angle - dial.needle.angle).abs() < 3.0;
+    let over = wrap(n.angle - dial.needle.angle).abs() < 3.0 && dial.uncovered_share() < UNCOVERED;
     [
         (Flag::SteepView, evidence.is_some_and(|e| e.tilt > 30.0)),
         (Flag::SmallDial, r.scale < 75.0),

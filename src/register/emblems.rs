@@ -31,9 +31,12 @@ const LARGEST: f64 = 0.75;
 #[derive(Clone, Debug)]
 struct Emblem {
     pixels: Vec<usize>,
+    /// Stretches about as long as a letter is high, along the line of writing, as places in `pixels`; more than one in a numeral of several
+    /// digits.
+    letters: Vec<Vec<usize>>,
 }
 
-/// What one emblem shows in a photo.
+/// What one emblem shows in a photo: of a numeral of several digits the digit that differs most, since one digit makes another number.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Seen {
     /// Share of its ink that is not there.
@@ -52,9 +55,16 @@ pub struct Emblems {
 }
 
 impl Seen {
+    /// What it differs in both senses.
+    fn difference(&self) -> f64 {
+        self.missing.min(self.extra)
+    }
     /// Whether something else stands here: much differs, and in both senses.
+    ///
+    /// Measured on numerals and words of photos of their own dials: of 708 in 110 renderings with reflections, shade and blur 99 % have
+    /// less than 0.005 of the lesser of the two, and three are taken for others, never two in a photo.
     pub fn is_other(&self) -> bool {
-        self.missing + self.extra > 0.4 && self.missing.min(self.extra) > 0.08
+        self.missing + self.extra > 0.2 && self.difference() > 0.02
     }
 }
 
@@ -91,17 +101,21 @@ impl Emblems {
     }
     fn look(&self, emblem: &Emblem, grid: &Grid, gain: f64, hidden: &impl Fn(f64, f64) -> bool) -> Option<Seen> {
         let n = self.face.plane.width;
-        let mut levels = Vec::with_capacity(emblem.pixels.len());
-        for &i in &emblem.pixels {
+        let at = |&i: &usize| {
             let (x, y) = self.face.dial(i % n, i / n);
             let q = project(&grid.h, x, y);
-            if !hidden(x, y)
-                && let Some(photo) = grid.photo.bilinear(q.x, q.y)
-            {
-                levels.push((grid.reference.data[i] as f64, photo as f64));
-            }
+            let photo = if hidden(x, y) { None } else { grid.photo.bilinear(q.x, q.y) };
+            photo.map(|p| (grid.reference.data[i] as f64, p as f64))
+        };
+        let levels: Vec<Option<(f64, f64)>> = emblem.pixels.iter().map(at).collect();
+        let found: Vec<(f64, f64)> = levels.iter().flatten().copied().collect();
+        if 3 * found.len() <= 2 * levels.len() {
+            return None;
         }
-        (3 * levels.len() > 2 * emblem.pixels.len()).then(|| seen(&levels, gain, grid.noise)).flatten()
+        let ink = Ink::new(&found, gain, grid.noise)?;
+        let whole = ink.seen(found.iter())?;
+        let letters = emblem.letters.iter().filter_map(|l| ink.seen(l.iter().filter_map(|&i| levels[i].as_ref())));
+        Some(letters.fold(whole, |a, b| if b.difference() > a.difference() { b } else { a }))
     }
 }
 
@@ -115,28 +129,40 @@ struct Grid {
     noise: f64,
 }
 
-/// Compares (reference, photo) levels of one emblem; `None` when it cannot be made out.
-fn seen(v: &[(f64, f64)], gain: f64, noise: f64) -> Option<Seen> {
-    let paper = rank(v.iter().map(|p| p.0), 0.5)?;
-    let far = rank(v.iter().map(|p| (p.0 - paper).abs()), 0.96)?;
-    if noise > FAINT * gain * far {
-        return None;
+/// How ink is told from paper in one emblem.
+struct Ink {
+    paper: f64,
+    contrast: f64,
+    bare: f64,
+    full: f64,
+}
+
+impl Ink {
+    /// From the (reference, photo) levels of an emblem; `None` when it cannot be made out.
+    fn new(v: &[(f64, f64)], gain: f64, noise: f64) -> Option<Self> {
+        let paper = rank(v.iter().map(|p| p.0), 0.5)?;
+        let far = rank(v.iter().map(|p| (p.0 - paper).abs()), 0.96)?;
+        if noise > FAINT * gain * far {
+            return None;
+        }
+        let lean: f64 = v.iter().map(|p| ((p.0 - paper) / far).powi(3)).sum();
+        let contrast = if lean < 0.0 { -far } else { far };
+        let bare = rank(v.iter().filter(|p| (p.0 - paper) / contrast < 0.25).map(|p| p.1), 0.5)?;
+        // strength of the ink here against the whole face's: shade changes it, another numeral does not
+        let strength = rank(v.iter().map(|p| (p.1 - bare) / (gain * contrast)), 0.96)?.clamp(0.5, 1.6);
+        Some(Self { paper, contrast, bare, full: strength * gain * contrast })
     }
-    let lean: f64 = v.iter().map(|p| ((p.0 - paper) / far).powi(3)).sum();
-    let contrast = if lean < 0.0 { -far } else { far };
-    let ink_of = |p: &(f64, f64)| (p.0 - paper) / contrast;
-    let bare = rank(v.iter().filter(|p| ink_of(p) < 0.25).map(|p| p.1), 0.5)?;
-    let found_of = |p: &(f64, f64)| (p.1 - bare) / (gain * contrast);
-    // strength of the ink here against the whole face's: shade changes it, another numeral does not
-    let strength = rank(v.iter().map(found_of), 0.96)?.clamp(0.5, 1.6);
-    let (mut ink, mut missing, mut extra) = (0.0, 0.0, 0.0);
-    for p in v {
-        let (own, found) = (ink_of(p), found_of(p) / strength);
-        ink += f64::from(u8::from(own > 0.6));
-        missing += f64::from(u8::from(own > 0.6 && found < 0.35));
-        extra += f64::from(u8::from(own < 0.3 && found > 0.62));
+    /// What some of its places show; `None` where there is no ink to compare.
+    fn seen<'a>(&self, places: impl Iterator<Item = &'a (f64, f64)>) -> Option<Seen> {
+        let (mut ink, mut missing, mut extra) = (0.0, 0.0, 0.0);
+        for p in places {
+            let (own, found) = ((p.0 - self.paper) / self.contrast, (p.1 - self.bare) / self.full);
+            ink += f64::from(u8::from(own > 0.6));
+            missing += f64::from(u8::from(own > 0.6 && found < 0.35));
+            extra += f64::from(u8::from(own < 0.3 && found > 0.62));
+        }
+        (ink > 0.0).then(|| Seen { missing: missing / ink, extra: extra / ink })
     }
-    (ink > 0.0).then(|| Seen { missing: missing / ink, extra: extra / ink })
 }
 
 /// The value at a share of the sorted values.
@@ -169,32 +195,95 @@ fn pieces(face: &FaceModel, canonical: &Canonical, extent: f64) -> Vec<Emblem> {
     };
     let ink = (0.4 * rank(998)).max(8.0 * rank(500));
     off.iter_mut().zip(&usable).for_each(|(o, u)| *o = if *u { *o } else { 0.0 });
-    let is_ink: Vec<bool> = off.iter().map(|o| *o > ink).collect();
-    let label = components(&grown(&is_ink, n, (JOIN * canonical.k).max(1.0)), n);
-    let mut found: Vec<Vec<usize>> = vec![Vec::new(); label.iter().max().map_or(0, |m| m + 1)];
-    (0..n * n).filter(|&i| is_ink[i] && label[i] > 0).for_each(|i| found[label[i]].push(i));
+    let mut is_ink: Vec<bool> = off.iter().map(|o| *o > ink).collect();
+    let (label, mut found) = joined(&mut is_ink, canonical);
     let on_ring = |i: &usize| {
         RING.contains(&{
             let (x, y) = canonical.dial(i % n, i / n);
             x.hypot(y)
         })
     };
-    let large = |p: &Vec<usize>| side(p, n) as f64 > LARGEST * canonical.k;
-    found.iter_mut().filter(|p| p.len() < 9 || large(p) || is_bar(p, n)).for_each(Vec::clear);
+    found.iter_mut().filter(|p| p.len() < 9 || is_bar(p, n)).for_each(Vec::clear);
     let most = found.iter().map(Vec::len).max().unwrap_or(0);
     // beside the numerals what is small and lies among the ticks is ticks, whole or in part
     found.iter_mut().filter(|p| 2 * p.len() < most && p.iter().all(on_ring)).for_each(Vec::clear);
     let wide = (AROUND * canonical.k).max(2.0);
-    (1..found.len())
+    (0..found.len())
         .filter(|&l| !found[l].is_empty())
         .map(|l| {
             let mut own = vec![false; n * n];
             found[l].iter().for_each(|&i| own[i] = true);
             let near = grown(&own, n, wide);
             // print of other pieces does not belong
-            Emblem { pixels: (0..n * n).filter(|&i| near[i] && usable[i] && (label[i] == 0 || label[i] == l)).collect() }
+            let pixels: Vec<usize> = (0..n * n).filter(|&i| near[i] && usable[i] && (label[i] == 0 || label[i] == l + 1)).collect();
+            Emblem { letters: letters(&found[l], &pixels, n), pixels }
         })
         .collect()
+}
+
+/// Print joined over small gaps: for each place the number of its piece (0: none, or one that is too large), and the ink of each piece.
+///
+/// Numerals that stand close to their ticks and to each other would make one piece round the dial; where one becomes too large its
+/// parts are joined over smaller gaps.
+fn joined(ink: &mut [bool], canonical: &Canonical) -> (Vec<usize>, Vec<Vec<usize>>) {
+    let n = canonical.plane.width;
+    let (mut piece, mut found) = (vec![0; n * n], Vec::new());
+    for gap in [JOIN, JOIN / 2.0, 0.0] {
+        let label = components(&grown(ink, n, (gap * canonical.k).max(1.0)), n);
+        let mut parts: Vec<Vec<usize>> = vec![Vec::new(); label.iter().max().map_or(0, |m| m + 1)];
+        (0..n * n).filter(|&i| ink[i]).for_each(|i| parts[label[i]].push(i));
+        let small = |p: &Vec<usize>| !p.is_empty() && side(p, n) as f64 <= LARGEST * canonical.k;
+        let number: Vec<usize> = parts
+            .iter()
+            .scan(found.len(), |k, p| {
+                Some(if small(p) {
+                    *k += 1;
+                    *k
+                } else {
+                    0
+                })
+            })
+            .collect();
+        piece.iter_mut().zip(&label).filter(|(p, _)| **p == 0).for_each(|(p, l)| *p = number[*l]);
+        for p in parts.into_iter().filter(small) {
+            p.iter().for_each(|&i| ink[i] = false);
+            found.push(p);
+        }
+    }
+    (piece, found)
+}
+
+/// Cuts an emblem along its longer direction into stretches as long as its ink is high, each overlapping the next by half.
+fn letters(ink: &[usize], pixels: &[usize], n: usize) -> Vec<Vec<usize>> {
+    let (centre, direction) = axis(ink, n);
+    let along = |i: &usize| ((i % n) as f64 - centre.0) * direction.0 + ((i / n) as f64 - centre.1) * direction.1;
+    let across = |i: &usize| ((i / n) as f64 - centre.1) * direction.0 - ((i % n) as f64 - centre.0) * direction.1;
+    let span = |of: &dyn Fn(&usize) -> f64| ink.iter().map(of).fold((f64::MAX, f64::MIN), |b, v| (b.0.min(v), b.1.max(v)));
+    let ((a, b), (c, d)) = (span(&along), span(&across));
+    let high = d - c + 1.0;
+    let count = (2.0 * (b - a + 1.0) / high - 1.0).round().max(1.0);
+    let step = if count > 1.0 { (b - a - high) / (count - 1.0) } else { 0.0 };
+    let stretch = |k: usize| {
+        let from = a + step * k as f64;
+        let inside = |i: &usize| (from..from + high.max(if count > 1.0 { 0.0 } else { b - a })).contains(&along(i));
+        (0..pixels.len()).filter(|&p| inside(&pixels[p])).collect()
+    };
+    if count > 1.0 { (0..count as usize).map(stretch).collect() } else { Vec::new() }
+}
+
+/// Middle of some pixels and the direction in which they spread most.
+fn axis(pixels: &[usize], n: usize) -> ((f64, f64), (f64, f64)) {
+    let count = pixels.len() as f64;
+    let (mx, my) = pixels.iter().fold((0.0, 0.0), |m, i| (m.0 + (i % n) as f64 / count, m.1 + (i / n) as f64 / count));
+    let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
+    for i in pixels {
+        let (dx, dy) = ((i % n) as f64 - mx, (i / n) as f64 - my);
+        xx += dx * dx;
+        xy += dx * dy;
+        yy += dy * dy;
+    }
+    let (s, c) = (0.5 * f64::atan2(2.0 * xy, xx - yy)).sin_cos();
+    ((mx, my), (c, s))
 }
 
 /// Longer side of the box round some pixels.

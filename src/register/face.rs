@@ -33,12 +33,15 @@ pub struct FaceModel {
     /// The dial it was made from.
     pub dial: Dial,
     luma: Plane,
+    /// The needle's look without the parts below which the picture shows the face.
+    covering: NeedleLook,
 }
 
 impl FaceModel {
     /// Prepares the reference face of a dial.
     pub fn new(dial: Dial) -> Self {
-        let mut face = Self { dial, luma: Plane::default() };
+        let covering = covering(&dial);
+        let mut face = Self { dial, luma: Plane::default(), covering };
         face.luma = face.mixed([0.299, 0.587, 0.114]);
         face
     }
@@ -75,9 +78,9 @@ impl FaceModel {
         }
         self.in_picture(x, y, 4.0) && !needle.covers(x, y, 0.03)
     }
-    /// The needle's place in the reference photo.
+    /// The needle's place in the reference photo, without what further photos have uncovered.
     pub fn reference_needle(&self) -> NeedlePlace<'_> {
-        NeedlePlace::new(&self.dial.needle, self.dial.needle.angle, self.dial.needle.offset)
+        NeedlePlace::new(&self.covering, self.dial.needle.angle, self.dial.needle.offset)
     }
     /// Whether the point lies in the reference picture, `margin` px from its edge.
     pub fn in_picture(&self, x: f64, y: f64, margin: f64) -> bool {
@@ -89,6 +92,13 @@ impl FaceModel {
         let d = &self.dial;
         (d.face.cover_radius + 0.08).max(d.needle.span[0] + 0.03).min(0.6)
     }
+}
+
+fn covering(dial: &Dial) -> NeedleLook {
+    let mut look = dial.needle.clone();
+    let uncovered = |r: f64| dial.face.uncovered.iter().any(|[from, to]| (*from..=*to).contains(&r));
+    look.half_width.iter_mut().zip(&look.radii).for_each(|(w, r)| *w *= f64::from(!uncovered(*r)));
+    look
 }
 
 fn canonical_of(source: &Plane, face: &FaceModel, k: f64, extent: f64) -> Canonical {

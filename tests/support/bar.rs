@@ -151,6 +151,7 @@ impl Bar {
             print_radius: 1.12,
             cover_radius: 0.01,
             plane_terms: Vec::new(),
+            uncovered: Vec::new(),
         };
         Dial {
             name: "bar".into(),

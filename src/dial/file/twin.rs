@@ -111,6 +111,9 @@ struct FaceTwin {
     cover_radius: f64,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     plane_terms: Vec<[[f64; 3]; 3]>,
+    /// Left out where no further photo showed the face below the needle.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    uncovered: Vec<[f64; 2]>,
     jpeg_base64: String,
 }
 
@@ -235,6 +238,7 @@ impl FaceTwin {
             print_radius: f.print_radius,
             cover_radius: f.cover_radius,
             plane_terms: f.plane_terms.iter().map(rows).collect(),
+            uncovered: f.uncovered.clone(),
             jpeg_base64: STANDARD.encode(&f.jpeg),
         }
     }
@@ -247,6 +251,7 @@ impl FaceTwin {
             print_radius: self.print_radius,
             cover_radius: self.cover_radius,
             plane_terms: self.plane_terms.into_iter().map(matrix).collect(),
+            uncovered: self.uncovered,
         };
         let jpeg = STANDARD.decode(self.jpeg_base64).map_err(|e| DialFileError::Picture(format!("its text is damaged ({e})")))?;
         let face = Face::from_jpeg(jpeg, frame)?;
