@@ -26,7 +26,7 @@ fn files(folder: &Path) -> BTreeMap<PathBuf, Vec<u8>> {
     all.into_iter().map(|(p, bytes)| (p.strip_prefix(folder).map(Path::to_path_buf).unwrap_or(p), bytes)).collect()
 }
 
-/// What each of these makes with one thread and with two must be alike; `{}` in a word stands for the folder it writes to.
+/// What each of these makes with one thread and with two must be alike; `{}` in a word stands for the folder it writes to, `{n}` for the number.
 fn alike(commands: &[&[&str]], made: usize) {
     let all: Vec<Made> = ["1", "2"]
         .iter()
@@ -34,7 +34,7 @@ fn alike(commands: &[&[&str]], made: usize) {
             let dir = TempDir::new().unwrap();
             let here = dir.path().display().to_string();
             let printed = commands.iter().map(|words| {
-                let words: Vec<String> = words.iter().map(|w| w.replace("{}", &here)).collect();
+                let words: Vec<String> = words.iter().map(|w| w.replace("{}", &here).replace("{n}", threads)).collect();
                 let out = run(threads, &words.iter().map(String::as_str).collect::<Vec<_>>());
                 String::from_utf8(out).unwrap().replace(&here, "{}").into_bytes()
             });
@@ -57,7 +57,7 @@ const BEFORE: &str = "samples/gearbox-oil/before";
 
 #[test]
 fn readings_and_their_drawings() {
-    alike(&[&["read", DIAL[0], DIAL[1], "--json", "--budget", "--overlay", "{}/drawn", BEFORE]], 5);
+    alike(&[&["read", DIAL[0], DIAL[1], "--json", "--budget", "--overlay", "{}/drawn", "--jobs", "{n}", BEFORE]], 5);
 }
 
 #[test]
@@ -74,7 +74,7 @@ fn a_dial_file_and_its_check_picture() {
 fn a_comparison_and_a_run_with_their_pictures() {
     let compare =
         ["compare", DIAL[0], DIAL[1], "--before", BEFORE, "--after", "samples/gearbox-oil/after", "--json", "--picture", "{}/change.png"];
-    let settle = ["settle", DIAL[0], DIAL[1], BEFORE, "--every", "60s", "--json", "--plot", "{}/run.svg"];
+    let settle = ["settle", DIAL[0], DIAL[1], BEFORE, "--every", "60s", "--json", "--plot", "{}/run.svg", "--jobs", "{n}"];
     alike(&[&compare, &settle], 2);
 }
 

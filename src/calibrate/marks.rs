@@ -99,6 +99,10 @@ pub fn known_angles(angles: &[(f64, f64)]) -> Result<(Vec<Mark>, Vec<String>), C
     if let Some(i) = on_run.windows(2).position(|w| (w[1] - w[0]).abs() < 0.2 || (w[1] > w[0]) != rises) {
         return Err(CalibrateError::OutOfOrder(sorted[i + 1].0));
     }
+    // a scale whose ends meet: the same angle was given for two values
+    if (on_run[on_run.len() - 1] - on_run[0]).abs() >= 359.0 {
+        return Err(CalibrateError::OutOfOrder(sorted[sorted.len() - 1].0));
+    }
     let marks = sorted
         .iter()
         .zip(on_run)
