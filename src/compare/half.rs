@@ -53,7 +53,8 @@ impl Half {
         let open = |photos: usize, over: f64| if photos > 0 { f64::INFINITY } else { over };
         Ok(Self {
             own: scatter.map(|s| Part { sigma: s.extra / n.sqrt(), dof: s.dof }),
-            lends: scatter.map(|s| Part { sigma: s.extra, dof: s.dof }),
+            // what stands off the scale is missing from the scatter: good for no other side
+            lends: scatter.filter(|_| beyond == (0, 0)).map(|s| Part { sigma: s.extra, dof: s.dof }),
             over: (open(beyond.0, surplus.0), open(beyond.1, surplus.1)),
             beyond,
             scatter,

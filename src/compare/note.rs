@@ -117,8 +117,9 @@ pub(super) fn notes(b: &Half, a: &Half, unit: Unit) -> Vec<Note> {
     let sides = [(Which::Before, b), (Which::After, a)];
     let mut all = match (b.own, a.own) {
         (None, None) => vec![Note::NoScatter],
-        (None, Some(_)) => vec![Note::ScatterLent(Which::Before)],
-        (Some(_), None) => vec![Note::ScatterLent(Which::After)],
+        (None, Some(_)) if a.lends.is_some() => vec![Note::ScatterLent(Which::Before)],
+        (Some(_), None) if b.lends.is_some() => vec![Note::ScatterLent(Which::After)],
+        (None, Some(_)) | (Some(_), None) => vec![Note::NoScatter],
         _ => Vec::new(),
     };
     for (w, s) in sides {

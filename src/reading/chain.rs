@@ -117,7 +117,10 @@ impl Reader {
         let look = &self.dial().needle;
         let place = NeedlePlace::new(look, best.angle, best.offset);
         let again = self.registrar.again(&pyramid, &first, |x, y| place.covers(x, y, 0.05));
-        let again = again.or_else(|| self.registrar.again(&pyramid, &first, |_, _| false)).unwrap_or(first);
+        let Some(again) = again.or_else(|| self.registrar.again(&pyramid, &first, |_, _| false)) else {
+            let text = "Too little of the print is left for the last alignment.";
+            return Err(Stop::new(Refusal::DialDoubtful, text, Some(first)));
+        };
         if let Some((r, text)) = judge::registration(&again) {
             return Err(Stop::new(r, text, Some(again)));
         }

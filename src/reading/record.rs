@@ -15,7 +15,7 @@ pub struct Evidence {
     pub radius_px: f64,
     /// Agreement of the print with the reference face, -1..1.
     pub print_match: f64,
-    /// Number of feature matches that agreed (0 when the dial was found by search).
+    /// Number of feature matches that agreed (0 where an earlier photo had the dial).
     pub matches: usize,
     /// The needle, when one was fitted.
     pub needle: Option<NeedleEvidence>,

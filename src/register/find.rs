@@ -7,7 +7,7 @@ use super::pyramid::{Pyramid, level_map};
 use super::registration::{Registration, agreement};
 use super::template::Base;
 use super::views::{ViewFeature, Views};
-use crate::base::pose::mean_scale;
+use crate::base::pose::{mean_scale, project};
 use nalgebra::Matrix3;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex};
@@ -26,12 +26,23 @@ const CLEAR_SUPPORT: usize = 9;
 /// See [`CLEAR_SUPPORT`].
 const CLEAR_AGREEMENT: f64 = 0.72;
 
-/// The same for a search without the tilted views: measured, a right place agrees to 0.75 and more, a wrong one to less than 0.4.
+/// The same for a search without the tilted views: measured, a right place agrees to 0.75 and more, a wrong one to
+/// less than 0.4; the limit is stricter, since the whole search is still to come.
 const QUICK_SUPPORT: usize = 6;
 /// See [`QUICK_SUPPORT`].
 const QUICK_SURE: usize = 12;
 /// See [`QUICK_SUPPORT`].
 const QUICK_AGREEMENT: f64 = 0.8;
+
+/// Farthest that a dial may have moved since an earlier photo of the scene, dial units: well below the distance of two ticks.
+const SAME_SCENE: f64 = 0.04;
+
+/// The farthest that a point of the marks' circle moves between two places of the dial, dial units.
+fn apart(a: &Matrix3<f64>, b: &Matrix3<f64>) -> f64 {
+    let scale = mean_scale(a);
+    let moved = |(x, y): (f64, f64)| (project(a, x, y) - project(b, x, y)).norm() / scale;
+    [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)].map(moved).into_iter().fold(0.0, f64::max)
+}
 
 /// Step below which the alignment of a proposed place stands still, canonical px.
 const STILL: f64 = 0.05;
@@ -76,11 +87,11 @@ impl Registrar {
     /// Registers the photo, at half resolution ([`Self::again`] for the last alignment); `None` when nothing like the dial was found.
     /// `near`: where an earlier photo of the same scene had it, which is looked at first and taken only when the print agrees.
     pub fn find(&self, pyramid: &Pyramid, near: Option<&Matrix3<f64>>) -> Option<Registration> {
-        let there = near.and_then(|h| self.closer(pyramid, h)).filter(|found| found.1 > QUICK_AGREEMENT);
-        match there {
-            Some((h, _)) => self.fine(pyramid, &h, 0),
-            None => self.search(pyramid),
-        }
+        let there = near.and_then(|h| {
+            let (found, agreement) = self.closer(pyramid, h)?;
+            (agreement > QUICK_AGREEMENT && apart(h, &found) < SAME_SCENE).then_some(found)
+        });
+        there.and_then(|h| self.fine(pyramid, &h, 0)).or_else(|| self.search(pyramid))
     }
     fn search(&self, pyramid: &Pyramid) -> Option<Registration> {
         let first = pyramid.below(1100);

@@ -31,6 +31,11 @@ struct Start {
     share: f64,
 }
 
+/// Size of a blur, px², with one pixel's own so that a small one may double.
+fn grown(blur: &Blur) -> f64 {
+    1.0 + blur[0] + blur[2]
+}
+
 impl Registrar {
     /// The first whole look at a proposed place, at half resolution.
     pub fn fine(&self, pyramid: &Pyramid, place: &Matrix3<f64>, matches: usize) -> Option<Registration> {
@@ -84,6 +89,10 @@ impl Registrar {
             w = a.w;
             let next = clamp_blur(a.blur);
             let settled = (0..3).all(|i| (next[i] - blur[i]).abs() < 0.1 + 0.1 * blur[i].abs());
+            if grown(&next) > 2.0 * grown(&blur) {
+                // print is wider than the places that were chosen for less blur
+                (mask, near) = (None, None);
+            }
             blur = next;
             last = Some(a);
             if settled {
