@@ -55,11 +55,15 @@ pub fn registration(r: &Registration) -> Option<(Refusal, String)> {
     None
 }
 
+/// What numerals that are not the dial's differ in both senses, all together: blur makes some 0.05 of two, a single digit 0.1 and more.
+const OTHERS: f64 = 0.1;
+
 /// Numerals or words that are not the dial's: one may stand in a reflection, two do not by chance.
 pub fn emblems(seen: &[Seen]) -> Option<(Refusal, String)> {
-    let other = seen.iter().filter(|s| s.is_other()).count();
+    let others: Vec<f64> = seen.iter().filter(|s| s.is_other()).map(Seen::difference).collect();
+    let other = others.len();
     let few = seen.len() <= 2 && other == seen.len() && other > 0;
-    (other >= 2 || few).then(|| {
+    ((other >= 2 || few) && others.iter().sum::<f64>() > OTHERS).then(|| {
         let text = format!("Of {} numerals or words that can be made out, {other} are others than the dial's.", seen.len());
         (Refusal::DialDoubtful, text)
     })
