@@ -191,8 +191,6 @@ impl<'a> Layer<'a> {
         let enough = |v: &Vec<f64>, asked: usize| v.len() as f64 > (COMPARED * asked as f64).max(12.0);
         let middle: Vec<Option<f64>> = off.iter().zip(&asked).map(|(v, n)| median(v).filter(|_| enough(v, *n))).collect();
         let usual = median(&middle.iter().flatten().copied().collect::<Vec<_>>()).unwrap_or(0.0).max(0.3);
-        // a photo that disagrees all over is laid over wrongly: being usual does not make a piece of it right
-        let usual = usual.min(self.anyway * self.anyway);
         let most = (UNLIKE * UNLIKE * usual).max(self.anyway * self.anyway);
         middle.iter().map(|m| m.filter(|m| *m < most).map(|m| m.max(0.3))).collect()
     }
