@@ -174,12 +174,19 @@ fn a_side_partly_off_the_scale_is_a_limit() {
         assert!(c.verdict.is_real() && c.detectable == open && c.detection_limit == open);
     }
     // the other way the photos off the scale work against the drop, and nothing is left of it
-    for (before, after) in
-        [(&[][..], &[Outcome::AboveScale][..]), (&[Outcome::BelowScale], &[]), (&[Outcome::BelowScale], &[Outcome::BelowScale])]
-    {
+    for (before, after) in [(&[][..], &[Outcome::AboveScale][..]), (&[Outcome::BelowScale], &[])] {
         let c = compare(&with(hot(), before), &with(cold(), after)).unwrap();
-        assert!(c.band.1 == open && c.verdict == Verdict::NoLimit, "{:?}", c.verdict);
+        let Verdict::NoLimit { drop, rise } = c.verdict else { panic!("{:?}", c.verdict) };
+        assert!(c.band.1 == open && rise == open && (drop - 39.055_4).abs() < 1e-4, "{:?}", c.verdict);
+        let said = "not told: a rise of any size, or a drop of up to 39 °C, could hide (a side is partly off the scale)";
+        assert_eq!(c.verdict.sentence(Unit::C), said);
     }
+    let up = compare(&with(cold(), &[Outcome::AboveScale]), &hot()).unwrap().verdict.sentence(Unit::C);
+    assert!(up.starts_with("not told: a drop of any size, or a rise of up to 39 °C, could hide"), "{up}");
+    // both sides moved the same way: nothing is known in either direction
+    let both = compare(&with(hot(), &[Outcome::BelowScale]), &with(cold(), &[Outcome::BelowScale])).unwrap();
+    assert_eq!(both.verdict, Verdict::NoLimit { drop: open, rise: open });
+    assert_eq!(both.verdict.sentence(Unit::C), "not told: a drop or a rise of any size could hide (a side is partly off the scale)");
     let rise = compare(&with(cold(), &[Outcome::BelowScale]), &hot()).unwrap();
     assert!(matches!(rise.verdict, Verdict::AtLeastHigher { by } if (by - 38.944_6).abs() < 1e-4) && rise.band.1 == open);
 }

@@ -6,7 +6,7 @@ use crate::dial::DialFileError;
 #[non_exhaustive]
 pub enum CalibrateError {
     /// Fewer than two marks.
-    #[error("{0} mark(s) given; a scale needs at least two known values. Add --mark VALUE@X,Y.")]
+    #[error("{} given; a scale needs at least two known values. Add --mark VALUE@X,Y.", counted(*.0, "mark", "marks"))]
     TooFewMarks(usize),
     /// Two marks with one value, or at one place.
     #[error("The marks {0} and {1} have the same value or stand at the same place. Check the two positions.")]
@@ -25,7 +25,7 @@ pub enum CalibrateError {
     )]
     NeedsRim,
     /// Fewer than two photos at known temperatures.
-    #[error("{0} photo(s) at a known temperature given; a scale needs at least two. Add --known VALUE±LIMIT=PHOTO.")]
+    #[error("{} at a known temperature given; a scale needs at least two. Add --known VALUE±LIMIT=PHOTO.", counted(*.0, "photo", "photos"))]
     TooFewKnown(usize),
     /// Two photos at one temperature.
     #[error("Two photos are said to be at {0}. Give one of them, or the two as they were measured, if they differ.")]
@@ -56,4 +56,12 @@ pub enum CalibrateError {
     /// The face's picture could not be stored.
     #[error("The face could not be stored: {0}")]
     Face(#[from] DialFileError),
+}
+
+fn counted(n: usize, one: &str, many: &str) -> String {
+    match n {
+        0 => format!("No {one}"),
+        1 => format!("Only 1 {one}"),
+        n => format!("{n} {many}"),
+    }
 }

@@ -31,10 +31,14 @@ fn nothing_read(which: Which, given: usize, left_out: &[LeftOut]) -> String {
         0 => {
             format!("No photo was given for the side \"{side}\", so there is nothing to compare. Give at least one, better three or more.")
         }
+        1 => format!(
+            "The only photo of the side \"{side}\" gave no reading ({}), so there is nothing to compare. \
+             Read it on its own to see what to do about it, then take new ones, better three or more.",
+            count_reasons(left_out).trim_start_matches("1 ")
+        ),
         n => format!(
-            "None of the {n} photo{} of the side \"{side}\" gave a reading ({}), so there is nothing to compare. \
+            "None of the {n} photos of the side \"{side}\" gave a reading ({}), so there is nothing to compare. \
              Read them on their own to see what to do about each, then take new ones.",
-            if n == 1 { "" } else { "s" },
             count_reasons(left_out)
         ),
     }

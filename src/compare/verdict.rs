@@ -29,8 +29,13 @@ pub enum Verdict {
         /// Lower end of the band, above 0.
         by: f64,
     },
-    /// The band is open and holds 0: the photos beyond the scale may hide a change of any size.
-    NoLimit,
+    /// The band is open and holds 0: the photos beyond the scale may hide a change of any size on the open side.
+    NoLimit {
+        /// The largest drop that could hide, 0 or more; infinite where the band is open downwards.
+        drop: f64,
+        /// The largest rise that could hide, 0 or more; infinite where the band is open upwards.
+        rise: f64,
+    },
     /// The band holds 0.
     NoChange {
         /// The longer side of the band as counted from no change: a change of up to this could hide.
@@ -43,8 +48,8 @@ pub enum Verdict {
     },
 }
 
-/// Why a change is known as a limit only.
-const OFF_SCALE: &str = "a limit: a side is partly off the scale";
+/// Why a change is known as a limit only, or not at all.
+const OFF_SCALE: &str = "a side is partly off the scale";
 
 impl Verdict {
     /// From a difference and its 95 % band; an end of it is infinite where a side stands partly beyond an end of the scale.
@@ -53,7 +58,7 @@ impl Verdict {
         match delta {
             _ if band.0.is_infinite() && band.1 < 0.0 => Verdict::AtLeastLower { by: -band.1 },
             _ if band.1.is_infinite() && band.0 > 0.0 => Verdict::AtLeastHigher { by: band.0 },
-            _ if half.is_infinite() => Verdict::NoLimit,
+            _ if half.is_infinite() => Verdict::NoLimit { drop: -band.0, rise: band.1 },
             d if band.1 < 0.0 => Verdict::Drop { by: -d, half },
             d if band.0 > 0.0 => Verdict::Rise { by: d, half },
             _ => Verdict::NoChange { hidden: band.1.max(-band.0) },
@@ -76,9 +81,9 @@ impl Verdict {
         let u = unit.symbol();
         let least = |by: f64| ends(by, f64::INFINITY).trim_end_matches(" or more").to_string();
         match self {
-            Verdict::AtLeastLower { by } => format!("at least {} {u} lower ({OFF_SCALE})", least(by)),
-            Verdict::AtLeastHigher { by } => format!("at least {} {u} higher ({OFF_SCALE})", least(by)),
-            Verdict::NoLimit => format!("not told: a change of any size could hide ({OFF_SCALE})"),
+            Verdict::AtLeastLower { by } => format!("at least {} {u} lower (a limit: {OFF_SCALE})", least(by)),
+            Verdict::AtLeastHigher { by } => format!("at least {} {u} higher (a limit: {OFF_SCALE})", least(by)),
+            Verdict::NoLimit { drop, rise } => format!("not told: {} could hide ({OFF_SCALE})", open(drop, rise, u)),
             Verdict::Drop { by, half } => format!("a real drop of {} {u}", with_uncertainty(by, half)),
             Verdict::Rise { by, half } => format!("a real rise of {} {u}", with_uncertainty(by, half)),
             Verdict::NoChange { hidden } if hidden > 0.0 => {
@@ -92,5 +97,18 @@ impl Verdict {
             }
             Verdict::NoChange { .. } => "no change: the two sides are the same".to_string(),
         }
+    }
+}
+
+/// What could hide where the band is open downwards, upwards or both ways.
+fn open(drop: f64, rise: f64, unit: &str) -> String {
+    let and_up_to = |other: &str, by: f64| match by > 0.0 {
+        true => format!(", or a {other} of up to {} {unit},", significant(by, 2)),
+        false => String::new(),
+    };
+    match (drop.is_finite(), rise.is_finite()) {
+        (false, true) => format!("a drop of any size{}", and_up_to("rise", rise)),
+        (true, false) => format!("a rise of any size{}", and_up_to("drop", drop)),
+        _ => "a drop or a rise of any size".to_string(),
     }
 }

@@ -35,6 +35,8 @@ fn too_few(given: usize, readings: usize, left_out: &[LeftOut]) -> String {
         (0, _) => "No photo was given.".to_string(),
         (1, 1) => "A single photo was given.".to_string(),
         (n, m) if n == m => format!("Only {n} photos were given."),
+        (1, _) => format!("The only photo gave no reading at a time of its own{untimed}."),
+        (_, 0) => format!("None of the {given} photos gave a reading at a time of its own{untimed}."),
         _ => format!("Only {readings} of {given} photos gave a reading at a time of its own{untimed}."),
     };
     format!(

@@ -104,12 +104,16 @@ fn change(dial: &Dial, a: &Assessment) -> String {
 }
 
 fn none_read(photos: usize) -> String {
-    if photos == 0 { String::new() } else { format!("\nNone of the {photos} photos gave a number that could be repeated.\n") }
+    match photos {
+        0 => String::new(),
+        1 => "\nThe photo gave no number that could be repeated.\n".to_string(),
+        n => format!("\nNone of the {n} photos gave a number that could be repeated.\n"),
+    }
 }
 
 fn repeats(dial: &Dial, r: &Repeats, photos: usize) -> String {
     let unit = dial.unit.symbol();
-    let mut out = format!("\n{} of {photos} photos read, taken to be of one temperature:\n", r.count);
+    let mut out = format!("\n{} of {photos} photo{} read, taken to be of one temperature:\n", r.count, if photos == 1 { "" } else { "s" });
     out.push_str(&format!("  mean {} {unit}, from {} to {}\n", number(r.mean, 2), number(r.range.0, 2), number(r.range.1, 2)));
     match r.sd {
         Some(sd) => {
