@@ -253,22 +253,26 @@ fn joined(ink: &mut [bool], canonical: &Canonical) -> (Vec<usize>, Vec<Vec<usize
     (piece, found)
 }
 
-/// Cuts an emblem along its longer direction into stretches as long as its ink is high, each overlapping the next by half.
+/// Cuts an emblem along its longer direction into stretches as long as its ink is high, each overlapping the next by half: from the outer
+/// side of the first pixel to that of the last. None where one stretch would hold it all.
 fn letters(ink: &[usize], pixels: &[usize], n: usize) -> Vec<Vec<usize>> {
     let (centre, direction) = axis(ink, n);
     let along = |i: &usize| ((i % n) as f64 - centre.0) * direction.0 + ((i / n) as f64 - centre.1) * direction.1;
     let across = |i: &usize| ((i / n) as f64 - centre.1) * direction.0 - ((i % n) as f64 - centre.0) * direction.1;
     let span = |of: &dyn Fn(&usize) -> f64| ink.iter().map(of).fold((f64::MAX, f64::MIN), |b, v| (b.0.min(v), b.1.max(v)));
     let ((a, b), (c, d)) = (span(&along), span(&across));
-    let high = d - c + 1.0;
-    let count = (2.0 * (b - a + 1.0) / high - 1.0).round().max(1.0);
-    let step = if count > 1.0 { (b - a - high) / (count - 1.0) } else { 0.0 };
+    // a pixel is one long
+    let (long, high) = (b - a + 1.0, d - c + 1.0);
+    let count = (2.0 * long / high - 1.0).round();
+    if count < 2.0 {
+        return Vec::new();
+    }
+    let step = (long - high) / (count - 1.0);
     let stretch = |k: usize| {
-        let from = a + step * k as f64;
-        let inside = |i: &usize| (from..from + high.max(if count > 1.0 { 0.0 } else { b - a })).contains(&along(i));
-        (0..pixels.len()).filter(|&p| inside(&pixels[p])).collect()
+        let from = a - 0.5 + step * k as f64;
+        (0..pixels.len()).filter(|&p| (from..from + high).contains(&along(&pixels[p]))).collect()
     };
-    if count > 1.0 { (0..count as usize).map(stretch).collect() } else { Vec::new() }
+    (0..count as usize).map(stretch).collect()
 }
 
 /// Middle of some pixels and the direction in which they spread most.
@@ -329,4 +333,28 @@ fn components(set: &[bool], n: usize) -> Vec<usize> {
     let picture = GrayImage::from_fn(n as u32, n as u32, |x, y| Luma([u8::from(set[y as usize * n + x as usize])]));
     let labels = connected_components(&picture, Connectivity::Four, Luma([0]));
     labels.pixels().map(|p| p.0[0] as usize).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::letters;
+
+    /// By hand: 30 long and 10 high are five stretches of 10, five apart, from the first pixel to the last.
+    #[test]
+    fn stretches_reach_from_the_first_pixel_to_the_last() {
+        let n = 100;
+        let block: Vec<usize> = (40..50).flat_map(|y| (20..50).map(move |x| y * n + x)).collect();
+        let columns: Vec<(usize, usize)> = letters(&block, &block, n)
+            .iter()
+            .map(|s| {
+                let x = |p: &usize| block[*p] % n;
+                assert_eq!(s.len(), 100);
+                (s.iter().map(x).min().unwrap(), s.iter().map(x).max().unwrap())
+            })
+            .collect();
+        assert_eq!(columns, [(20, 29), (25, 34), (30, 39), (35, 44), (40, 49)]);
+        // as long as high: one stretch would be all of it
+        let square: Vec<usize> = block.iter().copied().filter(|i| i % n < 30).collect();
+        assert!(letters(&square, &square, n).is_empty());
+    }
 }
