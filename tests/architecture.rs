@@ -103,7 +103,7 @@ fn files_and_functions_stay_small() {
 
 #[test]
 fn words_stay_where_they_belong() {
-    let rules: [(&str, &[&str]); 9] = [
+    let rules: [(&str, &[&str]); 10] = [
         ("clap::", &["src/cli/args"]),
         ("serde_json", &["src/output/", "src/dial/", "src/diary/file"]),
         ("std::fs", &["src/cli/"]),
@@ -112,6 +112,8 @@ fn words_stay_where_they_belong() {
         ("SystemTime", &["src/cli/"]),
         ("jiff::", &["src/cli/"]),
         ("maud::", &["src/output/page"]),
+        // a path is written by `cli/files`: `told` for people, `named` for scripts
+        (".display()", &[]),
         ("unsafe ", &[]),
     ];
     for (path, _, code) in all() {

@@ -11,3 +11,4 @@ mod memory;
 mod names;
 mod numbers;
 mod photos;
+mod vanished;

@@ -67,7 +67,7 @@ fn help_of_every_command_shows_an_example() {
         (vec!["compare", "--help"], "--ambient-before 24C±2 --ambient-after 21C±2"),
         (vec!["plan", "--help"], "needleband plan --dial oil.json --drop 5C --scatter 0.8C"),
         (vec!["ticks", "--help"], "needleband ticks dial.jpg --picture ticks.png"),
-        (vec!["check", "--help"], "needleband check oil.json"),
+        (vec!["check", "--help"], "needleband check --dial oil.json"),
         (vec!["calibrate", "--help"], "needleband calibrate dial.jpg --page --open --out oil.json"),
         (vec!["read", "-h"], "needleband read --dial oil.json"),
     ] {
@@ -240,7 +240,7 @@ fn settle_says_what_is_wrong_with_its_files() {
     desk.run(&with(&["--times", "t.csv"])).code(2).stderr(contains("line 3 (\"b.png,soon\")").and(contains("0001.jpg,120")));
     desk.run(&with(&["--every", "1s", "--plot", "x.gif"])).code(2).stderr(contains("neither .svg nor .png"));
     desk.run(&with(&["--every", "1s", "--plot", "photos/b.png"])).code(2).stderr(contains("over a file that is being read"));
-    desk.run(&with(&["--every", "1s"])).code(1).stdout("").stderr(contains("Only 0 of 1 photos gave a reading"));
+    desk.run(&with(&["--every", "1s"])).code(1).stdout("").stderr(contains("The only photo gave no reading"));
 }
 
 #[test]

@@ -1,7 +1,7 @@
 //! `calibrate`: one photo and the places of its marks to a dial file and a check picture.
 use super::args::{CalibrateArgs, Known};
 use super::failure::{ALL_READ, Failure, TROUBLE, say};
-use super::files::{self, Encoding, refuse_existing, write_whole};
+use super::files::{self, Encoding, refuse_existing, told, write_whole};
 use super::open::{named_photos, whole};
 use super::ticks;
 use crate::base::point::PhotoPoint;
@@ -78,7 +78,7 @@ pub fn made(photo: &Photo, wanted: &Wanted, further: &Further, args: &CalibrateA
         true => calibrate_several(photo, &further.also, &request(wanted)),
         false => calibrate_known(photo, &further.known, &further.also, &request(wanted)),
     };
-    let done = learned.map_err(|e| Failure::trouble(format!("{}: {e}", args.photo.display())))?;
+    let done = learned.map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.photo))))?;
     let declared = args.declared.over(&Declared::default(), done.dial.unit);
     done.declare(declared).map_err(|e| Failure::trouble(e.to_string()))
 }
@@ -95,14 +95,14 @@ pub struct Saved {
 /// Writes the dial file, and its check picture beside it.
 pub fn save(args: &CalibrateArgs, photo: &Photo, done: &Calibration, picture: &Path) -> Result<Saved, Failure> {
     let encoding = Encoding::of(picture)?;
-    let bytes = to_bytes(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", args.out.display())))?;
+    let bytes = to_bytes(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.out))))?;
     write_whole(&args.out, &bytes, args.force)?;
     // the picture beside the dial file is this command's own drawing and follows the file; one that the user named does not
     let redraw = args.force || args.picture.is_none();
-    let mut said = format!("Dial file: {}", args.out.display());
+    let mut said = format!("Dial file: {}", told(&args.out));
     let trouble = match draw(photo, done, encoding).and_then(|bytes| write_whole(picture, &bytes, redraw)) {
         Ok(()) => {
-            said += &format!("\nLook at {}: every blue tick must lie on a printed mark and carry its value.", picture.display());
+            said += &format!("\nLook at {}: every blue tick must lie on a printed mark and carry its value.", told(picture));
             None
         }
         Err(failure) => Some(failure.message.unwrap_or_default()),
@@ -130,7 +130,7 @@ fn targets(args: &CalibrateArgs, picture: &Path) -> Result<(), Failure> {
         if files::same(target, &args.photo) {
             return Err(Failure::trouble(format!(
                 "{} is the reference photo itself, so it is not written over. Choose another name.",
-                target.display()
+                told(&target)
             )));
         }
     }
@@ -147,7 +147,7 @@ fn targets(args: &CalibrateArgs, picture: &Path) -> Result<(), Failure> {
 /// The photos at known temperatures.
 fn known(args: &CalibrateArgs) -> Result<Vec<KnownPhoto>, Failure> {
     let open = |k: &Known| {
-        let (name, photo) = (k.photo.display().to_string(), whole(&k.photo)?);
+        let (name, photo) = (told(&k.photo).to_string(), whole(&k.photo)?);
         Ok(KnownPhoto { name, photo, value: k.value, limit: k.limit })
     };
     args.known.iter().map(open).collect()

@@ -1,7 +1,7 @@
 //! `check`: how good a dial file is, with photos of one temperature or without.
 use super::args::CheckArgs;
 use super::failure::{ALL_READ, Failure};
-use super::files::{Encoding, load_dial, photos, refuse_read, write_whole};
+use super::files::{Encoding, load_dial, photos, refuse_read, told, write_whole};
 use super::gather::read_all;
 use crate::assess::{Given, assess};
 use crate::calibrate::edge_blur;
@@ -9,15 +9,17 @@ use crate::output::picture::scale_picture;
 use crate::output::{json, text};
 use crate::reading::Reader;
 use std::io::Write;
+use std::path::PathBuf;
 
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let encoding = args.picture.as_deref().map(Encoding::of).transpose()?;
-    let files = photos(&args.photos)?;
+    let (file, names) = args.given();
+    let files = photos(names)?;
     if let Some(path) = &args.picture {
-        refuse_read("picture", path, files.iter().chain([&args.dial]))?;
+        refuse_read("picture", path, files.iter().map(PathBuf::as_path).chain([file]))?;
     }
-    let dial = &load_dial(&args.dial)?;
+    let dial = &load_dial(file)?;
     let (records, status) = if files.is_empty() { (Vec::new(), ALL_READ) } else { read_all(&files, &Reader::new(dial.clone()))? };
     let found = assess(dial, Given { repeated: &records, blur: edge_blur(dial) });
     if args.json {
@@ -29,7 +31,7 @@ pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<u8, Failure> {
         let drawn = scale_picture(dial).and_then(|p| encoding.bytes(&p)).map_err(|e| Failure::trouble(format!("The picture: {e}.")))?;
         write_whole(path, &drawn, true)?;
         if !args.json {
-            writeln!(out, "The scale is drawn in {}.", path.display())?;
+            writeln!(out, "The scale is drawn in {}.", told(path))?;
         }
     }
     Ok(status)

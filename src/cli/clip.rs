@@ -1,5 +1,6 @@
 //! A clip given in place of photos: its key frames to records, each with its name and its time.
 use super::failure::Failure;
+use super::files::told;
 use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -13,7 +14,7 @@ pub fn sole(given: &[PathBuf]) -> Result<Option<&Path>, Failure> {
         (Some(clip), _) => Err(Failure::trouble(format!(
             "{} is a video clip, and {} more were given beside it. A clip's times count from its own start, so they cannot be set beside \
              others. Give one clip alone, or pictures cut from all of them with --times.",
-            clip.display(),
+            told(clip),
             given.len() - 1
         ))),
     }
@@ -28,11 +29,11 @@ fn is_clip(path: &Path) -> bool {
 
 #[cfg(not(feature = "video"))]
 mod without {
-    use super::{Failure, Path};
+    use super::{Failure, Path, told};
 
     /// What to do with a clip in a build that reads none.
     pub fn refused(path: &Path) -> Failure {
-        let shown = path.display();
+        let shown = told(path);
         Failure::trouble(format!(
             "{shown} is a video clip, and this build of needleband was made without the feature that reads clips. Make the folder frames, \
              run `ffmpeg -i {shown} -vf fps=1/10 frames/%04d.jpg` and give frames/ with --every 10s; or build with `--features video`."
@@ -44,9 +45,9 @@ pub use without::refused;
 
 #[cfg(feature = "video")]
 mod with {
-    use super::{Failure, Path};
+    use super::{Failure, Path, told};
     use crate::cli::failure::{ALL_READ, NOT_ALL_READ};
-    use crate::cli::files::{plain, regular};
+    use crate::cli::files::{named, plain, regular};
     use crate::cli::open::{not_opened, without_advice};
     use crate::cli::parallel::after_first;
     use crate::cli::progress::Progress;
@@ -70,7 +71,7 @@ mod with {
     /// are still being read.
     pub fn read(path: &Path, every: Option<f64>, reader: &Reader) -> Result<Frames, Failure> {
         let file = regular(path).map_err(|e| Failure::trouble(not_opened(path, &plain(&e))))?;
-        let clip = Clip::open(file).map_err(|e| Failure::not_read(format!("{}: {e}", path.display())))?;
+        let clip = Clip::open(file).map_err(|e| Failure::not_read(format!("{}: {e}", told(path))))?;
         let all = clip.times();
         let chosen = spaced(&all, every.unwrap_or(0.0));
         let times: Vec<f64> = chosen.iter().filter_map(|k| all.get(*k).copied()).collect();
@@ -115,7 +116,7 @@ mod with {
     /// To a tenth of a second, or to a thousandth where that would name two alike.
     fn names(path: &Path, times: &[f64]) -> Vec<String> {
         let digits = if times.windows(2).all(|w| w[1] - w[0] >= 0.1) { 1 } else { 3 };
-        times.iter().map(|t| format!("{}@{t:.digits$}s", path.display())).collect()
+        times.iter().map(|t| format!("{}@{t:.digits$}s", named(path))).collect()
     }
 
     #[cfg(test)]

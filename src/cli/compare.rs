@@ -1,13 +1,13 @@
 //! `compare`: photos before and after a change to one difference.
 use super::args::CompareArgs;
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
-use super::files::{Encoding, MAX_PHOTO_BYTES, load_dial, read, refuse_read, write_whole};
+use super::files::{self, Encoding, MAX_PHOTO_BYTES, load_dial, read, refuse_read, write_whole};
 use super::gather::{names, read_all};
 use super::sides::Named;
 use crate::compare::{Comparison, Conditions, Slope, compare_given};
 use crate::output::picture::{Shown, side_by_side};
 use crate::output::{json, text};
-use crate::photo::{Photo, decode};
+use crate::photo::{Photo, decode, sha256_hex};
 use crate::reading::{Reader, Record};
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -84,16 +84,45 @@ fn picture_target<'a>(path: &'a Path, args: &CompareArgs, sides: [&Named; 2]) ->
 type Pick<'a> = (&'a [PathBuf], &'a [Record], usize);
 
 fn draw(reader: &Reader, result: &Comparison, pair: [Pick; 2], path: &Path, encoding: Encoding) -> Result<(), String> {
-    let opened = |(paths, records, k): Pick| -> Option<(Photo, Record)> {
-        let bytes = read(paths.get(k)?, MAX_PHOTO_BYTES).ok()?;
-        Some((decode(&bytes).ok()?, records.get(k)?.clone()))
-    };
-    let [before, after] = pair.map(opened);
+    let [before, after] = pair.map(opened_again);
     let (Some(before), Some(after)) = (before, after) else {
-        return Err(format!("{}: the two photos could not be opened again, so the picture was not made.", path.display()));
+        return Err(format!(
+            "{}: one of the two photos was moved or changed while the others were read, so the picture was not made. Compare again.",
+            files::told(path)
+        ));
     };
     let show = |(photo, record)| Shown { photo, record };
     let picture = side_by_side(reader.dial(), result, show((&before.0, &before.1)), show((&after.0, &after.1)));
-    let bytes = picture.and_then(|p| encoding.bytes(&p)).map_err(|e| format!("{}: {e}", path.display()))?;
+    let bytes = picture.and_then(|p| encoding.bytes(&p)).map_err(|e| format!("{}: {e}", files::told(path)))?;
     write_whole(path, &bytes, true).map_err(|f| f.message.unwrap_or_default())
+}
+
+/// The photo to be shown; `None` when it is gone, or is no longer the one that was read.
+fn opened_again((paths, records, k): Pick) -> Option<(Photo, Record)> {
+    let (bytes, record) = (read(paths.get(k)?, MAX_PHOTO_BYTES).ok()?, records.get(k)?);
+    let photo = decode(&bytes).ok().filter(|_| sha256_hex(&bytes).starts_with(&record.photo_id))?;
+    Some((photo, record.clone()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::reading::Outcome;
+    use crate::verdict::Refusal;
+
+    #[test]
+    fn a_photo_that_is_not_the_one_that_was_read_is_not_shown() {
+        let dir = tempfile::TempDir::new().unwrap();
+        let paths = [dir.path().join("a.png")];
+        let (one, other) = (std::fs::read("tests/data/source.png").unwrap(), std::fs::read("tests/data/palette.png").unwrap());
+        let outcome = Outcome::Refused(Refusal::NoDetail, String::new());
+        let photo_id = sha256_hex(&one).chars().take(12).collect();
+        let records = [Record { photo_id, taken_at: None, size: (0, 0), outcome, evidence: None }];
+        let found = || opened_again((&paths, &records, 0)).is_some();
+        assert!(!found());
+        std::fs::write(&paths[0], &other).unwrap();
+        assert!(!found());
+        std::fs::write(&paths[0], &one).unwrap();
+        assert!(found());
+    }
 }

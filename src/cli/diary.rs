@@ -1,6 +1,6 @@
 //! The diary as a file: read as a whole, and grown by whole lines under a lock.
 use super::failure::{Failure, say};
-use super::files::{parent, plain, regular};
+use super::files::{parent, plain, regular, told};
 use crate::diary::{Diary, MAX_FILE_BYTES, parse};
 use std::fs::{File, OpenOptions};
 use std::io::{ErrorKind, Read, Write};
@@ -15,7 +15,7 @@ pub fn load(path: &Path) -> Result<Diary, Failure> {
     let bytes = opened.map_err(|e| {
         Failure::trouble(format!(
             "The diary {} could not be opened ({}), so there is nothing to tell. Give the file that `needleband note` wrote.",
-            path.display(),
+            told(path),
             plain(&e)
         ))
     })?;
@@ -31,8 +31,8 @@ pub fn load_or_new(path: &Path) -> Result<Diary, Failure> {
 }
 
 fn parsed(path: &Path, bytes: &[u8]) -> Result<Diary, Failure> {
-    let diary = parse(bytes).map_err(|e| Failure::trouble(format!("{}: {e}", path.display())))?;
-    diary.damaged.iter().for_each(|d| say(&format!("{}: {}", path.display(), d.sentence())));
+    let diary = parse(bytes).map_err(|e| Failure::trouble(format!("{}: {e}", told(path))))?;
+    diary.damaged.iter().for_each(|d| say(&format!("{}: {}", told(path), d.sentence())));
     Ok(diary)
 }
 
@@ -47,7 +47,7 @@ fn bytes_of(file: &mut File) -> std::io::Result<Vec<u8>> {
 /// `check` judges what is there then. After a line that was cut off a new one is begun, and the broken bytes stay. A line that could
 /// not be written whole is taken back.
 pub fn append(path: &Path, line: &str, check: impl FnOnce(&Diary) -> Result<(), Failure>) -> Result<(usize, Diary), Failure> {
-    let shown = path.display();
+    let shown = told(path);
     let failed = |e: &std::io::Error| {
         Failure::trouble(format!(
             "{shown} could not be written ({}), so nothing was noted. Check the folder, its rights and the disk.",

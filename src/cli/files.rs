@@ -88,10 +88,11 @@ fn folder(path: &Path) -> Result<Vec<PathBuf>, Failure> {
     Ok(found)
 }
 
+/// By its name; a link that leads nowhere, or a pipe, is taken too and then told as a file that could not be opened.
 fn is_picture(path: &Path) -> bool {
     let hidden = path.file_name().is_some_and(|n| n.to_string_lossy().starts_with('.'));
     let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
-    !hidden && path.is_file() && ending.is_some_and(|e| PICTURES.contains(&e.as_str()))
+    !hidden && !path.is_dir() && ending.is_some_and(|e| PICTURES.contains(&e.as_str()))
 }
 
 /// Whether two paths lead to the same existing file or folder.
@@ -103,8 +104,8 @@ pub fn same(a: &Path, b: &Path) -> bool {
 }
 
 /// Stops before any work when a drawing (a "picture", a "plot") would be written over one of the files that are read.
-pub fn refuse_read<'a>(what: &str, path: &Path, mut read: impl Iterator<Item = &'a PathBuf>) -> Result<(), Failure> {
-    match read.any(|p| same(path, p)) {
+pub fn refuse_read(what: &str, path: &Path, mut read: impl Iterator<Item = impl AsRef<Path>>) -> Result<(), Failure> {
+    match read.any(|p| same(path, p.as_ref())) {
         true => Err(Failure::trouble(format!(
             "The {what} {} would be written over a file that is being read. Choose another name.",
             told(path)
@@ -179,7 +180,7 @@ impl Encoding {
             Some("jpg" | "jpeg") => Ok(Encoding::Jpeg),
             _ => Err(Failure::trouble(format!(
                 "{} ends in neither .png nor .jpg, so it is not clear how to write the picture. Give it one of the two endings.",
-                path.display()
+                told(path)
             ))),
         }
     }
@@ -192,9 +193,14 @@ impl Encoding {
     }
 }
 
+/// A path as scripts get it: as it is, but for bytes that are no text, which become U+FFFD.
+pub fn named(path: &Path) -> String {
+    path.to_string_lossy().into_owned()
+}
+
 /// A path as messages name it: in one line, whatever bytes it has.
 pub fn told(path: &Path) -> String {
-    shown_name(&path.to_string_lossy())
+    shown_name(&named(path))
 }
 
 /// The system's message without its error number.

@@ -1,5 +1,6 @@
 //! Many photos to their records, in the order given.
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
+use super::files::named;
 use super::open::{Opened, look, not_opened};
 use super::parallel::after_first;
 use super::progress::Progress;
@@ -7,9 +8,9 @@ use crate::reading::{Outcome, Reader, Record};
 use crate::verdict::Refusal;
 use std::path::{Path, PathBuf};
 
-/// Paths as they are shown.
+/// Paths as scripts get them; the tables make them safe to show.
 pub fn names(paths: &[PathBuf]) -> Vec<String> {
-    paths.iter().map(|p| p.display().to_string()).collect()
+    paths.iter().map(|p| named(p)).collect()
 }
 
 /// Reads all photos; the second answer is the exit status so far.

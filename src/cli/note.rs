@@ -2,12 +2,12 @@
 use super::args::NoteArgs;
 use super::diary::{append, load_or_new};
 use super::failure::{Failure, TROUBLE};
-use super::files::{self, MAX_PHOTO_BYTES, load_dial, photos};
+use super::files::{self, MAX_PHOTO_BYTES, load_dial, photos, told};
 use super::gather::read_all;
 use super::{clip, times};
 use crate::diary::{Conditions, DialStamp, Diary, Note, Noted, Sketch, line};
 use crate::output::picture::sketch;
-use crate::output::text;
+use crate::output::{shown_name, text};
 use crate::photo::{decode, sha256_hex};
 use crate::reading::{Outcome, Reader, Record};
 use std::io::{ErrorKind, Write};
@@ -24,7 +24,7 @@ pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     if paths.iter().chain(&args.times).chain([&args.dial]).any(|p| files::same(p, &args.diary)) {
         return Err(Failure::trouble(format!(
             "{} is a file that is being read, so it is not taken for the diary. Give the diary another name.",
-            args.diary.display()
+            told(&args.diary)
         )));
     }
     let diary = load_or_new(&args.diary)?;
@@ -46,14 +46,14 @@ pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let name = &reader.dial().name;
     let (number, before) = append(&args.diary, &text, |there| same_gauge(there, name, args))?;
     let size = text.len().div_ceil(1000);
-    let said = format!("{}\nNoted as line {number} of {} ({size} kB).\n", text::noted(&note, &before), args.diary.display());
+    let said = format!("{}\nNoted as line {number} of {} ({size} kB).\n", text::noted(&note, &before), told(&args.diary));
     let printed = out.write_all(said.as_bytes()).and_then(|()| out.flush());
     printed.map(|()| status).map_err(|e| match e.kind() {
         ErrorKind::BrokenPipe => Failure::from(e),
         _ => Failure::trouble(format!(
             "The photos are noted as line {number} of {}; the summary could not be printed ({}). Do not note them again; see the line \
              with `needleband stages`.",
-            args.diary.display(),
+            told(&args.diary),
             files::plain(&e)
         )),
     })
@@ -61,7 +61,7 @@ pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
 
 /// A note keeps the digest of each photo and one of them as a picture, so it takes pictures.
 fn no_clip(path: &Path) -> Failure {
-    let shown = path.display();
+    let shown = told(path);
     Failure::trouble(format!(
         "{shown} is a video clip, and a diary keeps photos, so nothing was noted. Make the folder frames, run \
          `ffmpeg -i {shown} -vf fps=1/10 frames/%04d.jpg` and note frames/ with --warm-up --every 10s."
@@ -72,12 +72,13 @@ fn no_clip(path: &Path) -> Failure {
 fn same_gauge(diary: &Diary, name: &str, args: &NoteArgs) -> Result<(), Failure> {
     match diary.gauge() {
         Some(gauge) if gauge != name => Err(Failure::trouble(format!(
-            "{} is the diary of the dial \"{}\", and {} is of the dial \"{name}\", so their temperatures would be mixed. \
+            "{} is the diary of the dial \"{}\", and {} is of the dial \"{}\", so their temperatures would be mixed. \
              Begin another diary for it; if it is the same gauge calibrated anew, calibrate it with --name \"{}\".",
-            args.diary.display(),
-            gauge,
-            args.dial.display(),
-            gauge
+            told(&args.diary),
+            shown_name(gauge),
+            told(&args.dial),
+            shown_name(name),
+            shown_name(gauge)
         ))),
         _ => Ok(()),
     }
@@ -108,7 +109,7 @@ fn note(args: &NoteArgs, reader: &Reader, paths: &[PathBuf], records: Vec<Record
 /// The file's digest, and its small picture where one is wanted.
 fn again(path: &Path, record: &Record, picture: Option<usize>) -> Result<(String, Option<Sketch>), Failure> {
     let changed = |why: &str| {
-        Failure::trouble(format!("{} changed while it was read ({why}), so nothing was noted. Note the photos again.", path.display()))
+        Failure::trouble(format!("{} changed while it was read ({why}), so nothing was noted. Note the photos again.", told(path)))
     };
     let bytes = files::read(path, MAX_PHOTO_BYTES).map_err(|e| changed(&files::plain(&e)))?;
     let sha256 = sha256_hex(&bytes);
@@ -132,4 +133,31 @@ fn nearest(records: &[Record]) -> Option<usize> {
 fn last(records: &[Record]) -> Option<usize> {
     let time = |k: &usize| records.get(*k).and_then(|r| r.taken_at.clone());
     (0..records.len()).filter(|k| records.get(*k).is_some_and(|r| r.counted().is_ok())).max_by_key(|k| (time(k), *k))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::verdict::Refusal;
+
+    /// Between the reading and the note: gone, or another photo under the same name.
+    #[test]
+    fn a_photo_that_is_not_the_one_that_was_read_is_not_noted() {
+        let dir = tempfile::TempDir::new().unwrap();
+        let path = dir.path().join("a.jpg");
+        let outcome = Outcome::Refused(Refusal::NoDetail, String::new());
+        let record =
+            Record { photo_id: sha256_hex(b"read").chars().take(12).collect(), taken_at: None, size: (0, 0), outcome, evidence: None };
+        let said = |why: &str| {
+            let failure = again(&path, &record, None).unwrap_err();
+            assert_eq!(failure.status, TROUBLE);
+            let message = failure.message.unwrap();
+            assert!(message.contains(&format!("a.jpg changed while it was read ({why}), so nothing was noted.")), "{message}");
+        };
+        said("No such file or directory");
+        std::fs::write(&path, b"another").unwrap();
+        said("its content is another one");
+        std::fs::write(&path, b"read").unwrap();
+        assert_eq!(again(&path, &record, None).unwrap(), (sha256_hex(b"read"), None));
+    }
 }

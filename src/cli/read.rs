@@ -1,7 +1,8 @@
 //! `read`: photos of a calibrated dial to temperatures.
 use super::args::ReadArgs;
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
-use super::files::{self, load_dial, photos, write_whole};
+use super::files::{self, load_dial, photos, told, write_whole};
+use super::gather;
 use super::open::{Opened, look, not_opened};
 use super::parallel::after_first;
 use super::progress::Progress;
@@ -29,7 +30,7 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let reader = Reader::new(load_dial(&args.dial)?);
     let files = photos(&args.photos)?;
     let overlays = args.overlay.as_ref().map(|dir| overlay_names(dir, &files)).transpose()?;
-    let names: Vec<String> = files.iter().map(|p| p.display().to_string()).collect();
+    let names = gather::names(&files);
     let limit = args.limit.map(|l| l.at(reader.dial().unit));
     let mut sheet = Sheet { args, reader: &reader, table: ReadTable::new(&names).against(limit), status: ALL_READ, limit };
     if !args.json {
@@ -114,20 +115,20 @@ fn see(path: &Path, (reader, earlier): (&Reader, Option<&Record>), overlay: Opti
 }
 
 fn draw(photo: &Photo, reader: &Reader, record: &Record, target: &Path, limit: Option<f64>) -> Result<(), String> {
-    let png = overlay_png_against(photo, reader.dial(), record, limit).map_err(|e| format!("{}: {e}", target.display()))?;
+    let png = overlay_png_against(photo, reader.dial(), record, limit).map_err(|e| format!("{}: {e}", told(&target)))?;
     write_whole(target, &png, true).map_err(|f| f.message.unwrap_or_default())
 }
 
 /// Where each photo's overlay goes; makes the folder. Photos of the same name get -2, -3 and so on.
 fn overlay_names(dir: &Path, files: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
     fs::create_dir_all(dir).map_err(|e| {
-        let shown = dir.display();
+        let shown = told(dir);
         Failure::trouble(format!("The folder {shown} for the overlays could not be made ({}). Choose another.", files::plain(&e)))
     })?;
     if let Some(photo) = files.iter().find(|p| files::same(files::parent(p), dir)) {
         return Err(Failure::trouble(format!(
             "The overlays would go into the folder of the photo {}, where they could be taken for photos. Choose another folder.",
-            photo.display()
+            told(&photo)
         )));
     }
     let mut taken = BTreeSet::new();

@@ -1,7 +1,7 @@
 //! `refine`: a changed copy of a dial file, with an identity of its own.
 use super::args::RefineArgs;
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ, say};
-use super::files::{load_dial, refuse_existing, write_whole};
+use super::files::{load_dial, refuse_existing, told, write_whole};
 use super::open::named_photos;
 use crate::calibrate::learn_stand;
 use crate::dial::to_bytes;
@@ -19,7 +19,7 @@ pub fn run(args: &RefineArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     refuse_existing(&args.out, args.force)?;
     let old = load_dial(&args.dial)?;
     let declared = args.declared.over(&old.declared, old.unit);
-    let named = |e: &dyn std::fmt::Display| Failure::trouble(format!("{}: {e}", args.dial.display()));
+    let named = |e: &dyn std::fmt::Display| Failure::trouble(format!("{}: {e}", told(&args.dial)));
     let mut new = old.clone();
     if !args.declared.is_empty() {
         new = new.declare(declared).map_err(|e| named(&e))?;
@@ -33,13 +33,13 @@ pub fn run(args: &RefineArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     if new.id == old.id {
         return Err(Failure::trouble(format!(
             "{} declares just this already, so there is nothing to change and no file is written. Use it as it is.",
-            args.dial.display()
+            told(&args.dial)
         )));
     }
     let bytes = to_bytes(&new).map_err(|e| named(&e))?;
     write_whole(&args.out, &bytes, args.force)?;
     write!(out, "{}", text::refined(&old, &new))?;
-    writeln!(out, "\nDial file: {}", args.out.display())?;
+    writeln!(out, "\nDial file: {}", told(&args.out))?;
     left_out.iter().for_each(|line| say(line));
     Ok(if left_out.is_empty() { ALL_READ } else { NOT_ALL_READ })
 }

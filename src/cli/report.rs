@@ -1,7 +1,7 @@
 //! `report`: a diary to a page to show others.
 use super::args::ReportArgs;
 use super::failure::Failure;
-use super::files::{self, plain, refuse_existing, write_whole};
+use super::files::{self, plain, refuse_existing, told, write_whole};
 use super::stages::{of, status};
 use crate::output::{Markdown, markdown, page};
 use std::fs;
@@ -15,7 +15,7 @@ pub fn run(args: &ReportArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     if !known.contains(&ending.as_str()) {
         return Err(Failure::trouble(format!(
             "{} does not end in .{}, so it may not be opened as {what}. Give it that ending.",
-            args.out.display(),
+            told(&args.out),
             known[0]
         )));
     }
@@ -25,17 +25,17 @@ pub fn run(args: &ReportArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     refuse_existing(&args.out, args.force)?;
     let folder = if args.markdown { Some(folder_of(args)?) } else { None };
     let (diary, project) = of(&args.diary, args.limit)?;
-    let failed = |e: &dyn std::fmt::Display| Failure::trouble(format!("{}: {e}", args.out.display()));
+    let failed = |e: &dyn std::fmt::Display| Failure::trouble(format!("{}: {e}", told(&args.out)));
     if let Some(folder) = folder {
         let name = folder.file_name().unwrap_or_default().to_string_lossy();
         let made = markdown(&project, &diary, &name).map_err(|e| failed(&e))?;
         write_markdown(args, &folder, &made)?;
-        let (n, shown) = (made.pictures.len(), folder.display());
-        writeln!(out, "Markdown: {}, with {n} picture{} in {shown}", args.out.display(), if n == 1 { "" } else { "s" })?;
+        let (n, shown) = (made.pictures.len(), told(&folder));
+        writeln!(out, "Markdown: {}, with {n} picture{} in {shown}", told(&args.out), if n == 1 { "" } else { "s" })?;
     } else {
         let text = page(&project, &diary).map_err(|e| failed(&e))?;
         write_whole(&args.out, text.as_bytes(), args.force)?;
-        writeln!(out, "Page: {} ({} kB, all in one file)", args.out.display(), text.len().div_ceil(1000))?;
+        writeln!(out, "Page: {} ({} kB, all in one file)", told(&args.out), text.len().div_ceil(1000))?;
     }
     Ok(status(&diary, &project))
 }
@@ -44,7 +44,7 @@ pub fn run(args: &ReportArgs, out: &mut dyn Write) -> Result<u8, Failure> {
 fn folder_of(args: &ReportArgs) -> Result<PathBuf, Failure> {
     let stem = args.out.file_stem().unwrap_or_default().to_string_lossy();
     let folder = args.out.with_file_name(format!("{stem}.pictures"));
-    let shown = folder.display();
+    let shown = told(&folder);
     match folder.symlink_metadata() {
         Ok(there) if !there.is_dir() => Err(Failure::trouble(format!(
             "{shown} is to be the folder of the pictures and is no folder, so it is left as it is. Choose another --out."
@@ -66,7 +66,7 @@ fn write_markdown(args: &ReportArgs, folder: &Path, made: &Markdown) -> Result<(
         if path.is_dir() || files::same(path, &args.diary) {
             return Err(Failure::trouble(format!(
                 "{} is a folder or the diary itself and not an earlier report, so nothing is written. Choose another --out.",
-                path.display()
+                told(path)
             )));
         }
         refuse_existing(path, args.force)?;
@@ -74,7 +74,7 @@ fn write_markdown(args: &ReportArgs, folder: &Path, made: &Markdown) -> Result<(
     match fs::create_dir(folder) {
         Err(e) if e.kind() != ErrorKind::AlreadyExists => Err(Failure::trouble(format!(
             "The folder {} for the pictures could not be made ({}), so nothing is written. Check the folder it lies in and its rights.",
-            folder.display(),
+            told(&folder),
             plain(&e)
         ))),
         _ => targets.iter().try_for_each(|(path, bytes)| write_whole(path, bytes, args.force)),

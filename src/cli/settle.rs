@@ -2,7 +2,7 @@
 use super::args::SettleArgs;
 use super::clip;
 use super::failure::{Failure, NOT_ALL_READ, TROUBLE, say};
-use super::files::{load_dial, photos, refuse_read, write_whole};
+use super::files::{load_dial, photos, refuse_read, told, write_whole};
 use super::gather::{names, read_all};
 use super::times;
 use crate::output::picture::{plot_png, plot_svg};
@@ -78,7 +78,7 @@ fn of_clip<'a>(path: &Path, args: &'a SettleArgs, reader: &Reader) -> Result<(Ta
     if args.times.is_some() {
         return Err(Failure::trouble(format!(
             "{} is a video clip and brings its own times, and --times gives others, so it is not clear which are meant. Leave --times out.",
-            path.display()
+            told(path)
         )));
     }
     let plot = args.plot.as_deref().map(|p| target(p, args, &args.photos)).transpose()?;
@@ -101,7 +101,7 @@ fn target<'a>(path: &'a Path, args: &SettleArgs, photos: &[PathBuf]) -> Result<(
         _ => {
             return Err(Failure::trouble(format!(
                 "{} ends in neither .svg nor .png, so it is not clear how to write the plot. Give it one of the two endings.",
-                path.display()
+                told(path)
             )));
         }
     };
@@ -114,6 +114,6 @@ fn draw(answer: &Answer, reader: &Reader, path: &Path, kind: Kind) -> Result<(),
         Kind::Svg => plot_svg(answer, reader.dial()).map(String::into_bytes),
         Kind::Png => plot_png(answer, reader.dial()),
     };
-    let bytes = drawn.map_err(|e| format!("{}: {e}", path.display()))?;
+    let bytes = drawn.map_err(|e| format!("{}: {e}", told(path)))?;
     write_whole(path, &bytes, true).map_err(|f| f.message.unwrap_or_default())
 }

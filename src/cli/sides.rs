@@ -1,6 +1,6 @@
 //! The sides of a comparison: photos, or a settled level in a file.
 use super::failure::Failure;
-use super::files::{photos, plain, read};
+use super::files::{photos, plain, read, told};
 use crate::compare::{Conditions, Given, SettledLevel};
 use crate::dial::MAX_FILE_BYTES;
 use crate::output::json::settled_level;
@@ -71,7 +71,7 @@ fn is_json(path: &Path) -> bool {
 }
 
 fn level(path: &Path) -> Result<SettledLevel, Failure> {
-    let shown = path.display();
+    let shown = told(path);
     let bytes = read(path, MAX_FILE_BYTES).map_err(|e| {
         Failure::trouble(format!("The settled level {shown} could not be opened ({}), so nothing is compared. Check the path.", plain(&e)))
     })?;

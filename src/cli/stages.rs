@@ -2,6 +2,7 @@
 use super::args::{Degrees, StagesArgs};
 use super::diary::load;
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ};
+use super::files::told;
 use crate::diary::{Diary, Project, project};
 use crate::output::{json, text};
 use std::io::Write;
@@ -24,7 +25,7 @@ pub fn of(path: &Path, limit: Option<Degrees>) -> Result<(Diary, Project), Failu
     let Some(project) = project(&diary) else {
         return Err(Failure::trouble(format!(
             "The diary {} holds no note that can be used, so there is nothing to tell. Add one with `needleband note`.",
-            path.display()
+            told(path)
         )));
     };
     let judged = match limit {

@@ -1,7 +1,7 @@
 //! `ticks`: the dials of a photo, their printed ticks numbered; and the numbers that `calibrate` takes.
 use super::args::TicksArgs;
 use super::failure::{ALL_READ, Failure};
-use super::files::{self, Encoding, write_whole};
+use super::files::{self, Encoding, named, told, write_whole};
 use super::open::whole;
 use crate::base::point::PhotoPoint;
 use crate::calibrate::{FoundDial, find_dials};
@@ -15,14 +15,11 @@ use std::path::Path;
 pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let encoding = args.picture.as_deref().map(Encoding::of).transpose()?;
     if let Some(picture) = args.picture.as_deref().filter(|p| files::same(p, &args.photo)) {
-        return Err(Failure::trouble(format!(
-            "{} is the photo itself, so it is not written over. Choose another name.",
-            picture.display()
-        )));
+        return Err(Failure::trouble(format!("{} is the photo itself, so it is not written over. Choose another name.", told(picture))));
     }
     let photo = whole(&args.photo)?;
     let mut dials = find_dials(&photo);
-    let shown = args.photo.display().to_string();
+    let shown = named(&args.photo);
     if dials.is_empty() {
         return Err(none(&args.photo));
     }
@@ -38,7 +35,7 @@ pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
         let drawn = ticks_picture(&photo, &dials).and_then(|p| encoding.bytes(&p));
         write_whole(path, &drawn.map_err(|e| Failure::trouble(format!("The picture: {e}.")))?, true)?;
         if !args.json {
-            writeln!(out, "The numbers are drawn in {}.", path.display())?;
+            writeln!(out, "The numbers are drawn in {}.", told(path))?;
         }
     }
     Ok(ALL_READ)
@@ -49,7 +46,7 @@ fn none(path: &Path) -> Failure {
         "{}: no dial was found: nowhere do five or more printed strokes point at one place and end on one ring about it. Use a sharp \
          photo in which the dial is some 400 px wide or more, taken nearly straight on, without glare on the scale; or give the places \
          of the marks yourself: calibrate --mark VALUE@X,Y, or calibrate --page.",
-        path.display()
+        told(path)
     ))
 }
 
@@ -77,7 +74,7 @@ pub fn picked(path: &Path, photo: &Photo, ticks: &[(usize, f64)], at: Option<[f6
         (n, None) => {
             return Err(Failure::trouble(format!(
                 "{}: {n} dials were found, so it is not clear whose ticks are meant. Add one of: --dial-at {}.",
-                path.display(),
+                told(path),
                 names.join(" or --dial-at ")
             )));
         }
@@ -89,7 +86,7 @@ pub fn picked(path: &Path, photo: &Photo, ticks: &[(usize, f64)], at: Option<[f6
                 "There is no tick {number}: this dial's ticks have the numbers 1 to {}. Look at the picture that needleband ticks {} \
                  --picture ticks.png draws.",
                 dial.ticks.len(),
-                path.display()
+                told(path)
             ))
         })
     };

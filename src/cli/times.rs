@@ -1,6 +1,6 @@
 //! When each photo was taken: from its own data, evenly, or from a table.
 use super::failure::Failure;
-use super::files::{self, plain};
+use super::files::{self, named, plain, told};
 use crate::dial::MAX_FILE_BYTES;
 use crate::reading::Record;
 use crate::settle::seconds_of;
@@ -17,7 +17,7 @@ pub fn table(file: Option<&Path>) -> Result<Option<Table>, Failure> {
 }
 
 fn read(path: &Path) -> Result<Table, Failure> {
-    let shown = path.display();
+    let shown = told(path);
     let text = files::read(path, MAX_FILE_BYTES).and_then(|bytes| String::from_utf8(bytes).map_err(io::Error::other)).map_err(|e| {
         Failure::trouble(format!("The times {shown} could not be read ({}), so nothing is judged. Check the path.", plain(&e)))
     })?;
@@ -54,7 +54,7 @@ pub fn of(every: Option<f64>, table: Option<&Table>, paths: &[PathBuf], records:
         (Some(every), _) => Some(every * k as f64),
         (_, Some(table)) => {
             let name = path.file_name().map(|n| n.to_string_lossy().into_owned());
-            table.get(&path.display().to_string()).or_else(|| table.get(&name?)).copied()
+            table.get(&named(path)).or_else(|| table.get(&name?)).copied()
         }
         _ => record.taken_at.as_deref().and_then(seconds_of),
     };

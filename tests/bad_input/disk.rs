@@ -15,8 +15,8 @@ fn a_full_standard_output_is_status_2_for_every_command() {
         vec!["read", "--dial", "oil.json", "photos"],
         vec!["read", "--dial", "oil.json", "photos", "--json"],
         vec!["plan", "--dial", "oil.json", "--drop", "5C"],
-        vec!["check", "oil.json"],
-        vec!["check", "oil.json", "--json"],
+        vec!["check", "--dial", "oil.json"],
+        vec!["check", "--dial", "oil.json", "--json"],
         vec!["refine", "--dial", "oil.json", "--stiction", "1C", "--out", "two.json"],
         vec!["--help"],
         vec!["--version"],
@@ -62,7 +62,7 @@ fn a_disk_that_fills_up_leaves_the_old_file_whole_and_no_litter() {
     assert!(!desk.path("other.json").exists());
     // a drawing is trouble of its own: the readings are there
     fs::write(desk.path("scale.png"), "mine").unwrap();
-    cramped(&desk, 4, &["check", "oil.json", "--picture", "scale.png"]).code(2).stderr(contains("scale.png"));
+    cramped(&desk, 4, &["check", "--dial", "oil.json", "--picture", "scale.png"]).code(2).stderr(contains("scale.png"));
     assert_eq!(fs::read(desk.path("scale.png")).unwrap(), b"mine");
     let words = ["read", "--dial", "oil.json", "photos/b.png", "--overlay", "drawn", "--json"];
     let done = cramped(&desk, 4, &words).code(2).stderr(said("drawn/b.png"));

@@ -39,9 +39,11 @@ fn other_versions_are_named_and_older_ones_are_read() {
         1,
     );
     fs::write(desk.path("newer.json"), newer).unwrap();
-    for words in
-        [vec!["read", "--dial", "newer.json", "photos"], vec!["check", "newer.json"], vec!["plan", "--dial", "newer.json", "--drop", "5C"]]
-    {
+    for words in [
+        vec!["read", "--dial", "newer.json", "photos"],
+        vec!["check", "--dial", "newer.json"],
+        vec!["plan", "--dial", "newer.json", "--drop", "5C"],
+    ] {
         let words = said(&desk, &words);
         assert!(words.contains("format version 99, and this program reads versions 1 to") && words.contains("Use the version"), "{words}");
     }

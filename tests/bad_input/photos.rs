@@ -149,38 +149,7 @@ fn a_folder_without_photos_is_said_by_every_command_that_takes_one() {
     desk.run(&["read", "--dial", "oil.json", "bare"]).code(2).stdout("").stderr(said());
     desk.run(&["settle", "--dial", "oil.json", "bare"]).code(2).stdout("").stderr(said());
     desk.run(&["compare", "--dial", "oil.json", "--before", "bare", "--after", "photos"]).code(2).stdout("").stderr(said());
-    desk.run(&["check", "oil.json", "bare"]).code(2).stdout("").stderr(said());
+    desk.run(&["check", "--dial", "oil.json", "bare"]).code(2).stdout("").stderr(said());
     desk.run(&["note", "--diary", "d.jsonl", "--stage", "s", "--dial", "oil.json", "bare"]).code(2).stdout("").stderr(said());
     assert!(!desk.path("d.jsonl").exists());
-}
-
-/// With one thread the photos are opened one after the other, so the last is still to come when the first has its line.
-#[test]
-fn a_photo_that_vanishes_in_the_middle_of_a_run_is_said_and_the_others_are_read() {
-    use std::io::{BufRead, BufReader};
-    use std::process::{Command, Stdio};
-    let desk = Desk::new();
-    fs::remove_file(desk.path("photos/a.jpg")).unwrap();
-    let shot = super::super::handmade::printed(90.0, [500.0, 400.0], 300.0, 0.0, 1.0);
-    let picture = image::RgbImage::from_raw(1000, 800, shot.rgb).unwrap();
-    (0..20).for_each(|k| picture.save(desk.path(&format!("photos/{k:02}.png"))).unwrap());
-    let mut child = Command::new(assert_cmd::cargo::cargo_bin("needleband"))
-        .current_dir(desk.dir.path())
-        .env("RAYON_NUM_THREADS", "1")
-        .args(["read", "--dial", "oil.json", "--json", "photos"])
-        .stdout(Stdio::piped())
-        .stderr(Stdio::piped())
-        .spawn()
-        .unwrap();
-    let mut lines = BufReader::new(child.stdout.take().unwrap()).lines();
-    let first = lines.next().unwrap().unwrap();
-    fs::remove_file(desk.path("photos/19.png")).unwrap();
-    let rest: Vec<String> = lines.map(|l| l.unwrap()).collect();
-    let done = child.wait_with_output().unwrap();
-    assert_eq!((rest.len(), done.status.code()), (20, Some(2)), "{first}");
-    let lost: serde_json::Value = serde_json::from_str(&rest[18]).unwrap();
-    assert_eq!((lost["photo"].as_str(), lost["reason"].as_str()), (Some("photos/19.png"), Some("not_opened")));
-    let said = String::from_utf8(done.stderr).unwrap();
-    assert_eq!(said.lines().count(), 1);
-    assert!(said.starts_with("needleband: photos/19.png could not be opened (No such file or directory), so it is not read."), "{said}");
 }

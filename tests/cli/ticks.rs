@@ -66,12 +66,17 @@ fn a_photo_without_a_dial_is_said_so_with_advice() {
 #[test]
 fn check_says_how_good_a_dial_file_is() {
     let desk = Desk::new();
-    let whole = desk.run(&["check", "oil.json", "--picture", "scale.png"]).code(0);
+    let whole = desk.run(&["check", "--dial", "oil.json", "--picture", "scale.png"]).code(0);
     whole.stdout(contains("A degree of needle is 0.33 °C").and(contains("The smallest change")).and(contains("drawn in scale.png")));
     assert_eq!(image::open(desk.path("scale.png")).unwrap().width(), 1400);
     // a photo that is not read is told, and in the status
-    desk.run(&["check", "oil.json", "photos/b.png"]).code(1).stdout(contains("None of the 1 photos gave a number"));
-    desk.run(&["check", "none.json"]).code(2).stderr(contains("could not be opened"));
+    desk.run(&["check", "--dial", "oil.json", "photos/b.png"]).code(1).stdout(contains("The photo gave no number"));
+    desk.run(&["check", "--dial", "none.json"]).code(2).stderr(contains("could not be opened"));
+    // the dial file may stand first, too
+    let said = |words: &[&str], status: i32| desk.run(words).code(status).get_output().stdout.clone();
+    assert!(said(&["check", "oil.json"], 0) == said(&["check", "--dial", "oil.json"], 0));
+    assert!(said(&["check", "oil.json", "photos", "--json"], 1) == said(&["check", "photos", "--dial", "oil.json", "--json"], 1));
+    desk.run(&["check"]).code(2).stdout("").stderr(contains("--dial <FILE>"));
 }
 
 #[test]

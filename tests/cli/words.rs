@@ -128,8 +128,8 @@ fn every_command_is_quiet_when_its_pipe_is_closed() {
         vec!["--help"],
         vec!["--version"],
         vec!["read", "--dial", "oil.json", "photos"],
-        vec!["check", "oil.json"],
-        vec!["check", "oil.json", "--json"],
+        vec!["check", "--dial", "oil.json"],
+        vec!["check", "--dial", "oil.json", "--json"],
         vec!["plan", "--dial", "oil.json", "--drop", "5C"],
         vec!["manual", "pages"],
     ] {

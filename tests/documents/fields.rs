@@ -33,7 +33,7 @@ fn every_field_of_the_json_is_explained() {
     let ticks: Value = serde_json::from_str(&printed(&["ticks", "samples/gearbox-oil/reference.jpg", "--json"])).unwrap();
     let table_of_ticks = section(&readme, "json-ticks");
     assert_eq!(first_column(table_of_ticks), keys(&ticks));
-    let check: Value = serde_json::from_str(&printed(&["check", "calibration/gearbox-oil.json", "--json", photo])).unwrap();
+    let check: Value = serde_json::from_str(&printed(&["check", "--dial", "calibration/gearbox-oil.json", "--json", photo])).unwrap();
     let table_of_check = section(&readme, "json-check");
     assert_eq!(first_column(table_of_check), keys(&check));
     for (table, inner) in [

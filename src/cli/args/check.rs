@@ -1,23 +1,37 @@
 //! What `check` takes.
 use clap::Args;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 /// What `check` takes.
 #[derive(Args, Debug)]
-#[command(after_help = "Examples:
-  needleband check oil.json
-  needleband check oil.json idle-1.jpg idle-2.jpg idle-3.jpg --picture scale.png")]
+#[command(
+    override_usage = "needleband check [OPTIONS] --dial <FILE> [PHOTO|FOLDER]...",
+    after_help = "Examples:
+  needleband check --dial oil.json
+  needleband check --dial oil.json idle-1.jpg idle-2.jpg idle-3.jpg --picture scale.png"
+)]
 pub struct CheckArgs {
-    /// The dial file written by calibrate
-    #[arg(value_name = "FILE")]
-    pub dial: PathBuf,
+    /// The dial file written by calibrate. It may also stand first among the names, without --dial
+    #[arg(long, value_name = "FILE", required_unless_present = "names")]
+    dial: Option<PathBuf>,
     /// Photos, or folders of photos, of one and the same temperature
     #[arg(value_name = "PHOTO|FOLDER")]
-    pub photos: Vec<PathBuf>,
+    names: Vec<PathBuf>,
     /// Draw the scale as a curve, .png or .jpg; an earlier one is replaced
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
     /// One JSON object; values in the dial's unit, angles in degrees
     #[arg(long)]
     pub json: bool,
+}
+
+impl CheckArgs {
+    /// The dial file and the photos.
+    pub fn given(&self) -> (&Path, &[PathBuf]) {
+        match (&self.dial, self.names.split_first()) {
+            (None, Some((dial, photos))) => (dial, photos),
+            // the parser lets nothing through that names no dial file
+            (dial, _) => (dial.as_deref().unwrap_or(Path::new("")), &self.names),
+        }
+    }
 }

@@ -1,5 +1,6 @@
 //! What the page asks, and what it is told.
 use super::super::calibrate::Wanted;
+use super::super::files::named;
 use super::session::Session;
 use crate::base::units::Unit;
 use crate::output::json;
@@ -63,7 +64,7 @@ pub async fn found(State(session): State<Arc<Session>>) -> Response {
         size: [session.photo.width, session.photo.height],
         unit: args.unit.map(Unit::from),
         name: &session.name(),
-        out: &args.out.display().to_string(),
+        out: &named(&args.out),
         dials: &session.dials,
     };
     as_json(json::page_start(&start))

@@ -2,6 +2,7 @@
 use super::super::args::CalibrateArgs;
 use super::super::calibrate::{Further, Wanted, made, save, targets_of};
 use super::super::failure::Failure;
+use super::super::files::told;
 use super::super::open::whole;
 use crate::calibrate::{Calibration, FoundDial, find_dials};
 use crate::output::picture::whole_jpeg;
@@ -49,7 +50,7 @@ impl Session {
     pub fn save(&self, wanted: &Wanted) -> Result<String, String> {
         let mut said = self.said.lock().map_err(|_| "The page broke while it wrote. Start it again.".to_string())?;
         if said.is_some() {
-            return Err(format!("{} is written already. Start the page again for another.", self.args.out.display()));
+            return Err(format!("{} is written already. Start the page again for another.", told(&self.args.out)));
         }
         let done = self.fit(wanted)?;
         let saved = save(&self.args, &self.photo, &done, &self.picture).map_err(|f| f.message.unwrap_or_default())?;
