@@ -8,6 +8,7 @@ use std::collections::BTreeSet;
 mod calibrations;
 mod fields;
 mod lists;
+mod pictures;
 mod project;
 
 fn text(path: &str) -> String {

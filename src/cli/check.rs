@@ -13,6 +13,7 @@ use std::path::PathBuf;
 
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<u8, Failure> {
+    args.jobs.set()?;
     let encoding = args.picture.as_deref().map(Encoding::of).transpose()?;
     let (file, names) = args.given();
     let files = photos(names)?;

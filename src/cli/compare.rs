@@ -14,6 +14,7 @@ use std::path::{Path, PathBuf};
 
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &CompareArgs, out: &mut dyn Write) -> Result<u8, Failure> {
+    args.jobs.set()?;
     let reader = args.dial.as_deref().map(|d| load_dial(d).map(Reader::new)).transpose()?;
     let (before, after) = (Named::of(&args.before, "before")?, Named::of(&args.after, "after")?);
     let picture = args.picture.as_ref().map(|p| picture_target(p, args, [&before, &after])).transpose()?;

@@ -1,5 +1,6 @@
 //! Names of photos from standard input, for thousands of frames through a pipe.
 use super::failure::Failure;
+use super::files::plain;
 use std::io::{Read, stdin};
 use std::path::{Path, PathBuf};
 
@@ -14,11 +15,9 @@ pub fn is_list(path: &Path) -> bool {
 /// The names on standard input, one a line; where there are zero bytes those end a name, so that it may hold line breaks.
 pub fn listed() -> Result<Vec<PathBuf>, Failure> {
     let mut bytes = Vec::new();
-    stdin()
-        .lock()
-        .take(MAX_BYTES + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|e| Failure::trouble(format!("The list of photos on standard input could not be read ({}). Check what writes it.", e)))?;
+    stdin().lock().take(MAX_BYTES + 1).read_to_end(&mut bytes).map_err(|e| {
+        Failure::trouble(format!("The list of photos on standard input could not be read ({}). Check what writes it.", plain(&e)))
+    })?;
     if bytes.len() as u64 > MAX_BYTES {
         return Err(Failure::trouble(format!(
             "The list of photos on standard input is longer than {MAX_BYTES} bytes, so nothing is read. Give names, not the photos themselves."

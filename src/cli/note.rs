@@ -15,6 +15,7 @@ use std::path::{Path, PathBuf};
 
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
+    args.jobs.set()?;
     let dial = load_dial(&args.dial)?;
     if let Some(clip) = clip::sole(&args.photos)? {
         return Err(no_clip(clip));

@@ -48,6 +48,7 @@ fn the_help_of_every_command_is_the_kept_one() {
     for name in COMMANDS {
         let text = help(&[name]);
         assert!(text.contains("Example") && text.contains(&format!("needleband {name} ")), "{name} has no example");
+        assert!(!text.contains("\\\""), "{name}: a quote with the source's backslash");
         hold(&format!("help/{name}.txt"), &text);
     }
 }

@@ -39,6 +39,16 @@ fn what_the_documents_point_to_is_there() {
 }
 
 #[test]
+fn every_topic_of_the_tests_is_told() {
+    let developers = text("DEVELOPERS.md");
+    let told = first_column(developers.split("\n## Tests\n").nth(1).unwrap().split("\n## ").next().unwrap());
+    let topics = std::fs::read_dir("tests").unwrap().map(|e| e.unwrap().path()).filter(|p| p.extension().is_some_and(|e| e == "rs"));
+    let names: BTreeSet<String> = topics.map(|p| format!("tests/{}", p.file_stem().unwrap().to_str().unwrap())).collect();
+    let missing: Vec<&String> = names.iter().filter(|n| *n != "tests/all" && !told.contains(*n)).collect();
+    assert!(names.len() > 20 && missing.is_empty(), "{missing:?}");
+}
+
+#[test]
 fn every_source_file_is_on_the_map() {
     let told = first_column(section(&text("DEVELOPERS.md"), "map"));
     let there: BTreeSet<String> = files("src", "rs", "mod").iter().map(|f| f.trim_end_matches(".rs").to_string()).collect();

@@ -1,5 +1,6 @@
 //! The worked example of the diary: the commands as they stand in the README, run from photos to page.
 use super::{hold, printed, section, text};
+use std::path::PathBuf;
 use std::sync::LazyLock;
 use tempfile::TempDir;
 
@@ -25,8 +26,12 @@ fn words(command: &str) -> Vec<String> {
 
 /// `stages --json` of the example.
 pub fn stages_json() -> serde_json::Value {
-    let diary = DONE.0.path().join("oil.jsonl");
-    serde_json::from_str(&printed(&["stages", "--diary", diary.to_str().unwrap(), "--json"])).unwrap()
+    serde_json::from_str(&printed(&["stages", "--diary", diary().to_str().unwrap(), "--json"])).unwrap()
+}
+
+/// The example's diary.
+pub fn diary() -> PathBuf {
+    DONE.0.path().join("oil.jsonl")
 }
 
 /// True value of a sample, from samples/truth.csv.

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 /// What `check` takes.
 #[derive(Args, Debug)]
 #[command(
-    override_usage = "needleband check [OPTIONS] --dial <FILE> [PHOTO|FOLDER]...",
+    override_usage = "needleband check [OPTIONS] --dial <FILE> [PHOTO|FOLDER|-]...",
     after_help = "Examples:
   needleband check --dial oil.json
   needleband check --dial oil.json idle-1.jpg idle-2.jpg idle-3.jpg --picture scale.png"
@@ -14,8 +14,8 @@ pub struct CheckArgs {
     /// The dial file written by calibrate. It may also stand first among the names, without --dial
     #[arg(long, value_name = "FILE", required_unless_present = "names")]
     dial: Option<PathBuf>,
-    /// Photos, or folders of photos, of one and the same temperature
-    #[arg(value_name = "PHOTO|FOLDER")]
+    /// Photos, or folders of photos, of one and the same temperature; - for a list of them on standard input
+    #[arg(value_name = "PHOTO|FOLDER|-")]
     names: Vec<PathBuf>,
     /// Draw the scale as a curve, .png or .jpg; an earlier one is replaced
     #[arg(long, value_name = "FILE")]
@@ -23,6 +23,9 @@ pub struct CheckArgs {
     /// One JSON object; values in the dial's unit, angles in degrees
     #[arg(long)]
     pub json: bool,
+    /// How many at once
+    #[command(flatten)]
+    pub jobs: super::JobsArgs,
 }
 
 impl CheckArgs {

@@ -13,18 +13,20 @@ use std::path::PathBuf;
   needleband settle --dial oil.json old-run/ --json > old.json
   needleband compare --dial oil.json --before old.json --after new-cooler/ --limit 120C
 
-The settled temperature follows the ambient one by something between 0 (a thermostat holds it) and 1 (the cooler is
-at its limit) degrees a degree. Nothing in the photos tells which, so the band of the adjusted change holds for all
-of that range, unless --ambient-slope narrows it. On a keyboard without ± write 24C+-2.")]
+The settled temperature follows the ambient one by something between 0 (a
+thermostat holds it) and 1 (the cooler is at its limit) degrees a degree.
+Nothing in the photos tells which, so the band of the adjusted change holds for
+all of that range, unless --ambient-slope narrows it. On a keyboard without ±
+write 24C+-2.")]
 pub struct CompareArgs {
     /// The dial file written by calibrate; not needed when both sides are settled levels
     #[arg(long, value_name = "FILE")]
     pub dial: Option<PathBuf>,
-    /// Photos, or folders of photos, before the change; or one .json file that settle --json wrote
-    #[arg(long, value_name = "PHOTO|FOLDER|JSON", required = true, num_args = 1..)]
+    /// Photos, or folders of photos, before the change; - for a list of them on standard input; or one .json file that settle --json wrote
+    #[arg(long, value_name = "PHOTO|FOLDER|-|JSON", required = true, num_args = 1..)]
     pub before: Vec<PathBuf>,
     /// The same after the change
-    #[arg(long, value_name = "PHOTO|FOLDER|JSON", required = true, num_args = 1..)]
+    #[arg(long, value_name = "PHOTO|FOLDER|-|JSON", required = true, num_args = 1..)]
     pub after: Vec<PathBuf>,
     /// Air temperature round the vehicle before, with how far it may be off, like 24C±2
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = ambient, requires = "ambient_after")]
@@ -35,7 +37,7 @@ pub struct CompareArgs {
     /// By how much the settled temperature follows the ambient one, 0.6 or 0.3..0.8 [default: 0..1]
     #[arg(long, value_name = "SLOPE", allow_hyphen_values = true, value_parser = slope, requires = "ambient_before")]
     pub ambient_slope: Option<Slope>,
-    /// The load before, best a number with its unit, like \"80 km/h\": only to warn when the two sides are not alike
+    /// The load before, best a number with its unit, like "80 km/h": only to warn when the two sides are not alike
     #[arg(long, value_name = "LOAD", allow_hyphen_values = true, value_parser = super::diary::words)]
     pub load_before: Option<String>,
     /// The same after
@@ -50,4 +52,7 @@ pub struct CompareArgs {
     /// Draw one picture of before and after for sharing, .png or .jpg; an earlier one is replaced
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
+    /// How many at once
+    #[command(flatten)]
+    pub jobs: super::JobsArgs,
 }

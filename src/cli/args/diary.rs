@@ -25,8 +25,8 @@ pub struct NoteArgs {
     /// The dial file written by calibrate
     #[arg(long, value_name = "FILE")]
     pub dial: PathBuf,
-    /// Photos, or folders of photos
-    #[arg(value_name = "PHOTO|FOLDER", required = true)]
+    /// Photos, or folders of photos; - for a list of them on standard input, a name a line (or ended by zero bytes)
+    #[arg(value_name = "PHOTO|FOLDER|-", required = true)]
     pub photos: Vec<PathBuf>,
     /// The photos are a run over time: the stage's temperature is the level that they settle at
     #[arg(long)]
@@ -49,6 +49,9 @@ pub struct NoteArgs {
     /// Anything else
     #[arg(long, value_name = "TEXT", allow_hyphen_values = true, value_parser = words)]
     pub text: Option<String>,
+    /// How many at once
+    #[command(flatten)]
+    pub jobs: super::JobsArgs,
 }
 
 /// The options of `stages`.

@@ -10,7 +10,8 @@ use std::path::PathBuf;
   needleband plan --dial oil.json --drop 5C
   needleband plan --dial oil.json --drop 5C --scatter 0.8C --at 95C --time-constant 8min
 
-The scatter is what compare prints behind each side: how far the readings of settled photos differ among themselves.
+The scatter is what compare prints behind each side: how far the readings of
+settled photos differ among themselves.
 The time constant is what settle prints.")]
 pub struct PlanArgs {
     /// The dial file written by calibrate

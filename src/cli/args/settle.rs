@@ -18,9 +18,9 @@ pub struct SettleArgs {
     /// The dial file written by calibrate
     #[arg(long, value_name = "FILE")]
     pub dial: PathBuf,
-    /// Photos, or folders of photos, - for a list of them on standard input; or one video clip, MP4 or MOV, of which the key frames are read at the clip's own times (needs a
-    /// build with --features video)
-    #[arg(value_name = "PHOTO|FOLDER", required = true)]
+    /// Photos, or folders of photos; - for a list of them on standard input, a name a line (or ended by zero bytes). Or one video clip, MP4
+    /// or MOV, of which the key frames are read at the clip's own times (needs a build with --features video)
+    #[arg(value_name = "PHOTO|FOLDER|-", required = true)]
     pub photos: Vec<PathBuf>,
     /// The photos are this far apart, in the order given: 10s, 2min, 0.5h [default: the capture time in each photo]. Of a clip: take key
     /// frames at least this far apart [default: every one, about one a second in most phones]

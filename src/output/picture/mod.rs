@@ -31,7 +31,7 @@ pub use error::PictureError;
 pub use overlay::{overlay, overlay_against, overlay_png, overlay_png_against};
 pub use plot::{plot_png, plot_svg};
 pub(in crate::output) use run::run_inline;
-pub use scale_picture::{scale_picture, scale_svg};
+pub use scale_picture::scale_picture;
 pub use side_by_side::{Shown, side_by_side};
 pub use sketch::sketch;
 pub(in crate::output) use sketch::sketch_drawn;

@@ -21,14 +21,6 @@ pub fn scale_picture(dial: &Dial) -> Result<Picture, PictureError> {
     Ok(Picture::new(drawn(dial).over(blank(SIZE[0], SIZE[1]))?))
 }
 
-/// The same as an SVG document of that size; its letters are outlines, so it needs no font.
-///
-/// # Errors
-/// When the drawing fails.
-pub fn scale_svg(dial: &Dial) -> Result<String, PictureError> {
-    drawn(dial).document(SIZE)
-}
-
 fn drawn(dial: &Dial) -> Svg {
     let mut svg = Svg::new();
     let (Some(first), Some(last)) = (dial.marks.first(), dial.marks.last()) else { return svg };

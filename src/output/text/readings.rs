@@ -9,7 +9,8 @@ use crate::verdict::Flag;
 use std::collections::BTreeSet;
 
 const LONGEST_PATH: usize = 44;
-const TEMPERATURE: usize = 19;
+/// Holds "−185.581 ± 0.041 °F" and two spaces.
+const TEMPERATURE: usize = 21;
 const BAND: usize = 23;
 
 /// The table, printed row by row; it keeps count for its end.
