@@ -130,7 +130,7 @@ fn targets(args: &CalibrateArgs, picture: &Path) -> Result<(), Failure> {
         if files::same(target, &args.photo) {
             return Err(Failure::trouble(format!(
                 "{} is the reference photo itself, so it is not written over. Choose another name.",
-                told(&target)
+                told(target)
             )));
         }
     }

@@ -12,7 +12,7 @@ pub fn run(args: &ManualArgs, out: &mut dyn Write) -> Result<u8, Failure> {
         let path = args.folder.join(place);
         let folder = parent(&path);
         fs::create_dir_all(folder).map_err(|e| {
-            let shown = told(&folder);
+            let shown = told(folder);
             Failure::trouble(format!("The folder {shown} for the pages could not be made ({}). Choose another.", plain(&e)))
         })?;
         write_whole(&path, text, true)?;

@@ -115,7 +115,7 @@ fn see(path: &Path, (reader, earlier): (&Reader, Option<&Record>), overlay: Opti
 }
 
 fn draw(photo: &Photo, reader: &Reader, record: &Record, target: &Path, limit: Option<f64>) -> Result<(), String> {
-    let png = overlay_png_against(photo, reader.dial(), record, limit).map_err(|e| format!("{}: {e}", told(&target)))?;
+    let png = overlay_png_against(photo, reader.dial(), record, limit).map_err(|e| format!("{}: {e}", told(target)))?;
     write_whole(target, &png, true).map_err(|f| f.message.unwrap_or_default())
 }
 
@@ -128,7 +128,7 @@ fn overlay_names(dir: &Path, files: &[PathBuf]) -> Result<Vec<PathBuf>, Failure>
     if let Some(photo) = files.iter().find(|p| files::same(files::parent(p), dir)) {
         return Err(Failure::trouble(format!(
             "The overlays would go into the folder of the photo {}, where they could be taken for photos. Choose another folder.",
-            told(&photo)
+            told(photo)
         )));
     }
     let mut taken = BTreeSet::new();

@@ -74,7 +74,7 @@ fn write_markdown(args: &ReportArgs, folder: &Path, made: &Markdown) -> Result<(
     match fs::create_dir(folder) {
         Err(e) if e.kind() != ErrorKind::AlreadyExists => Err(Failure::trouble(format!(
             "The folder {} for the pictures could not be made ({}), so nothing is written. Check the folder it lies in and its rights.",
-            told(&folder),
+            told(folder),
             plain(&e)
         ))),
         _ => targets.iter().try_for_each(|(path, bytes)| write_whole(path, bytes, args.force)),

@@ -66,17 +66,29 @@ fn every_field_of_the_json_is_explained() {
     }
 }
 
+/// The fields of a struct of `src/dial/file/twin.rs`, those among them that most files lack.
+fn fields(twin: &str, name: &str) -> Vec<String> {
+    let body = twin.split(&format!("struct {name} {{\n")).nth(1).unwrap().split("\n}").next().unwrap();
+    let field = |l: &str| l.trim().split_once(": ").map(|f| f.0.to_string()).filter(|f| !f.contains(['/', '#', ' ']));
+    body.lines().filter_map(field).collect()
+}
+
 #[test]
 fn every_field_of_a_dial_file_is_explained() {
     let readme = text("calibration/README.md");
-    let told = first_column(&readme);
+    let twin = text("src/dial/file/twin.rs");
+    let inside = |name: &str, prefix: &str| fields(&twin, name).into_iter().map(|f| format!("{prefix}{f}")).collect::<Vec<_>>();
+    let structs =
+        [("DialTwin", ""), ("MarkTwin", ""), ("ClickTwin", "click."), ("NeedleTwin", ""), ("StandTwin", "stand."), ("FaceTwin", "")];
+    let there: BTreeSet<String> = structs.iter().flat_map(|(name, prefix)| inside(name, prefix)).collect();
+    assert_eq!(first_column(&readme), there);
+    // and these are what a file holds
     let dial: Value = serde_json::from_str(&text("calibration/gearbox-oil.json")).unwrap();
-    let mut there = keys(&dial);
-    // fields that are there only when something is declared
-    there.extend(keys(&serde_json::from_str(&text("tests/data/dial_v2.json")).unwrap()));
-    for inner in [&dial["needle"], &dial["face"], &dial["marks"][0]] {
-        there.extend(keys(inner));
+    for inner in [&dial, &dial["needle"], &dial["face"], &dial["marks"][0]] {
+        keys(inner).iter().for_each(|k| assert!(there.contains(k), "{k}"));
     }
-    there.extend(keys(&dial["marks"][0]["click"]).iter().map(|k| format!("click.{k}")));
-    assert_eq!(told, there);
+    let kinds = twin.split("enum KindTwin {\n").nth(1).unwrap().split("\n}").next().unwrap();
+    for kind in kinds.lines().map(|l| l.trim().trim_end_matches(',').to_lowercase()) {
+        assert!(readme.contains(&format!("`{kind}`")), "{kind}");
+    }
 }
