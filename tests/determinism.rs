@@ -72,8 +72,8 @@ fn a_dial_file_and_its_check_picture() {
 
 #[test]
 fn a_comparison_and_a_run_with_their_pictures() {
-    let compare =
-        ["compare", DIAL[0], DIAL[1], "--before", BEFORE, "--after", "samples/gearbox-oil/after", "--json", "--picture", "{}/change.png"];
+    let sides = ["compare", DIAL[0], DIAL[1], "--before", BEFORE, "--after", "samples/gearbox-oil/after"];
+    let compare = [&sides[..], &["--json", "--picture", "{}/change.png", "--jobs", "{n}"]].concat();
     let settle = ["settle", DIAL[0], DIAL[1], BEFORE, "--every", "60s", "--json", "--plot", "{}/run.svg", "--jobs", "{n}"];
     alike(&[&compare, &settle], 2);
 }

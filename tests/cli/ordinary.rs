@@ -53,5 +53,21 @@ fn a_list_on_standard_input_is_read_in_its_order() {
     {
         assert_eq!(answer(&["-", "--jobs", jobs], list), expected);
     }
+    // the other commands that read many photos take the list and the number, too
+    let said = |words: &[&str], list: &str| {
+        let done = super::command().current_dir(desk.dir.path()).args(words).write_stdin(list).assert();
+        let o = done.get_output();
+        (o.status.code(), String::from_utf8([&o.stdout[..], &o.stderr].concat()).unwrap())
+    };
+    for words in [
+        &["check", "--dial", "oil.json", "--json"][..],
+        &["settle", "--dial", "oil.json", "--every", "1s"],
+        &["note", "--diary", "d.jsonl", "--stage", "s", "--dial", "oil.json"],
+        &["compare", "--dial", "oil.json", "--after", "photos/b.png", "--before"],
+    ] {
+        let named = said(&[words, &["photos/b.png", "photos/a.jpg"]].concat(), "");
+        assert!(named.0 == Some(1) && !named.1.is_empty(), "{named:?}");
+        assert_eq!(said(&[words, &["-", "--jobs", "1"]].concat(), "photos/b.png\nphotos/a.jpg\n"), named, "{words:?}");
+    }
     desk.run(&["read", "--dial", "oil.json", "-"]).code(2).stdout("").stderr(contains("standard input is empty"));
 }
