@@ -275,19 +275,22 @@ fn letters(ink: &[usize], pixels: &[usize], n: usize) -> Vec<Vec<usize>> {
     (0..count as usize).map(stretch).collect()
 }
 
-/// Middle of some pixels and the direction in which they spread most.
-fn axis(pixels: &[usize], n: usize) -> ((f64, f64), (f64, f64)) {
+/// Middle of some pixels, and their second moments about it: xx, xy, yy.
+fn moments(pixels: &[usize], n: usize) -> ((f64, f64), [f64; 3]) {
     let count = pixels.len() as f64;
     let (mx, my) = pixels.iter().fold((0.0, 0.0), |m, i| (m.0 + (i % n) as f64 / count, m.1 + (i / n) as f64 / count));
-    let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
-    for i in pixels {
+    let second = pixels.iter().fold([0.0; 3], |[xx, xy, yy], i| {
         let (dx, dy) = ((i % n) as f64 - mx, (i / n) as f64 - my);
-        xx += dx * dx;
-        xy += dx * dy;
-        yy += dy * dy;
-    }
+        [xx + dx * dx / count, xy + dx * dy / count, yy + dy * dy / count]
+    });
+    ((mx, my), second)
+}
+
+/// Middle of some pixels and the direction in which they spread most.
+fn axis(pixels: &[usize], n: usize) -> ((f64, f64), (f64, f64)) {
+    let (middle, [xx, xy, yy]) = moments(pixels, n);
     let (s, c) = (0.5 * f64::atan2(2.0 * xy, xx - yy)).sin_cos();
-    ((mx, my), (c, s))
+    (middle, (c, s))
 }
 
 /// Longer side of the box round some pixels.
@@ -299,17 +302,10 @@ fn side(pixels: &[usize], n: usize) -> usize {
 
 /// Whether pixels fill a rectangle: a tick says nothing of the numbers. A filled one has the area 12 √det(second moments).
 fn is_bar(pixels: &[usize], n: usize) -> bool {
-    let count = pixels.len() as f64;
-    let (mx, my) = pixels.iter().fold((0.0, 0.0), |m, i| (m.0 + (i % n) as f64 / count, m.1 + (i / n) as f64 / count));
+    let (_, [xx, xy, yy]) = moments(pixels, n);
     // a pixel has an extent of its own: 1/12
-    let (mut xx, mut xy, mut yy) = (1.0 / 12.0, 0.0, 1.0 / 12.0);
-    for i in pixels {
-        let (dx, dy) = ((i % n) as f64 - mx, (i / n) as f64 - my);
-        xx += dx * dx / count;
-        xy += dx * dy / count;
-        yy += dy * dy / count;
-    }
-    count > 0.78 * 12.0 * (xx * yy - xy * xy).max(0.0).sqrt()
+    let own = 1.0 / 12.0;
+    pixels.len() as f64 > 0.78 * 12.0 * ((xx + own) * (yy + own) - xy * xy).max(0.0).sqrt()
 }
 
 /// Places within `reach` px of a set one.
