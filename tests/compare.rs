@@ -178,11 +178,11 @@ fn a_side_partly_off_the_scale_is_a_limit() {
         let c = compare(&with(hot(), before), &with(cold(), after)).unwrap();
         let Verdict::NoLimit { drop, rise } = c.verdict else { panic!("{:?}", c.verdict) };
         assert!(c.band.1 == open && rise == open && (drop - 39.055_4).abs() < 1e-4, "{:?}", c.verdict);
-        let said = "not told: a rise of any size, or a drop of up to 39 °C, could hide (a side is partly off the scale)";
+        let said = "not told: a rise of any size, or a drop of up to 39.1 °C, could hide (a side is partly off the scale)";
         assert_eq!(c.verdict.sentence(Unit::C), said);
     }
     let up = compare(&with(cold(), &[Outcome::AboveScale]), &hot()).unwrap().verdict.sentence(Unit::C);
-    assert!(up.starts_with("not told: a drop of any size, or a rise of up to 39 °C, could hide"), "{up}");
+    assert!(up.starts_with("not told: a drop of any size, or a rise of up to 39.1 °C, could hide"), "{up}");
     // both sides moved the same way: nothing is known in either direction
     let both = compare(&with(hot(), &[Outcome::BelowScale]), &with(cold(), &[Outcome::BelowScale])).unwrap();
     assert_eq!(both.verdict, Verdict::NoLimit { drop: open, rise: open });

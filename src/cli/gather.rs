@@ -43,7 +43,7 @@ fn looked(path: &Path, reader: &Reader, earlier: Option<&Record>) -> (Record, Op
     match look(path, reader, earlier) {
         Opened::Read(_, record) | Opened::Damaged(record) => (record, None),
         Opened::Missing(error) => {
-            let outcome = Outcome::Refused(Refusal::Undecodable, format!("The file could not be opened: {error}."));
+            let outcome = Outcome::Refused(Refusal::NotOpened, format!("The file could not be opened: {error}."));
             (Record { photo_id: String::new(), taken_at: None, size: (0, 0), outcome, evidence: None }, Some(error))
         }
     }

@@ -107,7 +107,7 @@ fn beyond(which: Which, (below, above): (usize, usize)) -> String {
         (l, h) => (format!("{} and {}", stand(l, "below the scale"), stand(h, "above it")), "nothing is known of the true mean"),
     };
     format!(
-        "{seen}, where no number can be read: {meaning}, and the change is known as a limit only. Compare at temperatures that are on the \
+        "{seen}, where no number can be read: {meaning}, and the change is known as a limit at best. Compare at temperatures that are on the \
          scale on both sides."
     )
 }

@@ -103,7 +103,8 @@ impl Verdict {
 /// What could hide where the band is open downwards, upwards or both ways.
 fn open(drop: f64, rise: f64, unit: &str) -> String {
     let and_up_to = |other: &str, by: f64| match by > 0.0 {
-        true => format!(", or a {other} of up to {} {unit},", significant(by, 2)),
+        // outward: no less than the end of the band
+        true => format!(", or a {other} of up to {} {unit},", ends(f64::NEG_INFINITY, by).trim_end_matches(" or less")),
         false => String::new(),
     };
     match (drop.is_finite(), rise.is_finite()) {

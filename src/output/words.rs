@@ -145,12 +145,18 @@ pub fn change_band(comparison: &Comparison) -> String {
         let to = |v: f64| unit.convert_difference(v, u);
         with_unit(&typeset(&band(to(comparison.band.0), to(comparison.band.1))), u)
     };
-    format!("95 % band of the change {} ({})", ends(unit), ends(other))
+    match comparison.band.0.is_infinite() && comparison.band.1.is_infinite() {
+        true => "95 % band of the change: unbounded both ways".to_string(),
+        false => format!("95 % band of the change {} ({})", ends(unit), ends(other)),
+    }
 }
 
 /// A band with its unit: "75 to 90 °C"; before the words where one end is open: "46.4 °C or less".
 pub fn with_unit(band: &str, unit: Unit) -> String {
     let open = [" or less", " or more"].into_iter().find_map(|w| Some((band.strip_suffix(w)?, w)));
+    if band == "unbounded" {
+        return band.to_string();
+    }
     open.map_or_else(|| format!("{band} {}", unit.symbol()), |(number, w)| format!("{number} {}{w}", unit.symbol()))
 }
 
@@ -173,7 +179,7 @@ pub fn refusal_sentence(refusal: Refusal, seen: &str) -> String {
     let seen = seen.trim();
     match refusal {
         _ if seen.is_empty() => refusal.sentence().to_string(),
-        Refusal::Undecodable | Refusal::TooLarge => seen.to_string(),
+        Refusal::NotOpened | Refusal::Undecodable | Refusal::TooLarge => seen.to_string(),
         _ if seen.ends_with('.') => format!("{} {seen}", refusal.sentence()),
         _ => format!("{} ({seen})", refusal.sentence()),
     }

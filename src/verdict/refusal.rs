@@ -4,6 +4,8 @@
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 #[non_exhaustive]
 pub enum Refusal {
+    /// The file could not be opened. A diary never holds it: such photos are not noted.
+    NotOpened,
     /// The file is not a picture that can be decoded, or is damaged.
     Undecodable,
     /// The picture has more pixels than the stated limit.
@@ -24,7 +26,8 @@ pub enum Refusal {
 
 impl Refusal {
     /// Every refusal, in the order of the registry.
-    pub const ALL: [Refusal; 8] = [
+    pub const ALL: [Refusal; 9] = [
+        Refusal::NotOpened,
         Refusal::Undecodable,
         Refusal::TooLarge,
         Refusal::NoDetail,
@@ -37,6 +40,7 @@ impl Refusal {
     /// Short stable code, as in JSON.
     pub fn code(self) -> &'static str {
         match self {
+            Refusal::NotOpened => "not_opened",
             Refusal::Undecodable => "undecodable",
             Refusal::TooLarge => "too_large",
             Refusal::NoDetail => "no_detail",
@@ -50,6 +54,7 @@ impl Refusal {
     /// What was seen and what it means.
     pub fn sentence(self) -> &'static str {
         match self {
+            Refusal::NotOpened => "The file could not be opened.",
             Refusal::Undecodable => {
                 "The file could not be decoded as a picture: it is damaged, cut short, or of a kind that is not supported."
             }
@@ -65,6 +70,7 @@ impl Refusal {
     /// What to do about it.
     pub fn advice(self) -> &'static str {
         match self {
+            Refusal::NotOpened => "Check the path and that the file may be read.",
             Refusal::Undecodable => "Copy the photo again from the phone, as JPEG, HEIC, PNG, WebP or TIFF.",
             Refusal::TooLarge => "Scale the photo down or cut out the dial.",
             Refusal::NoDetail => "Take the photo again with light on the dial.",

@@ -49,6 +49,7 @@ fn compare_goes_on_without_it_names_it_and_draws_the_others() {
     let [mut with, without]: [Value; 2] = [&out, &whole.0].map(|t| serde_json::from_str(t).unwrap());
     let left_out = &mut with["before"]["left_out"];
     assert_eq!((left_out.as_array().unwrap().len(), left_out[0]["photo"].as_str()), (1, Some("gone.jpg")));
+    assert_eq!(left_out[0]["reason"], "not_opened");
     *left_out = Value::Array(Vec::new());
     assert_eq!(with, without);
     assert!(fs::read(desk.path("change.jpg")).unwrap() == picture);

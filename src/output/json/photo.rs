@@ -7,6 +7,7 @@ use crate::dial::Dial;
 use crate::output::limit::stand_without;
 use crate::output::words::{outcome_sentence, unit_letter};
 use crate::reading::{Outcome, Reading, Record};
+use crate::verdict::Refusal;
 use serde::Serialize;
 
 #[derive(Serialize, Default)]
@@ -99,9 +100,9 @@ pub fn photo_line_against(path: &str, dial: &Dial, record: &Record, budget: bool
 pub fn unopened_line(path: &str, dial: &Dial, error: &str) -> Result<String, JsonError> {
     written(&Line {
         outcome: "refused",
-        reason: Some("not_opened"),
+        reason: Some(Refusal::NotOpened.code()),
         sentence: format!("The file could not be opened: {error}."),
-        advice: Some("Check the path and that the file may be read.".to_string()),
+        advice: Some(Refusal::NotOpened.advice().to_string()),
         ..blank(path, dial)
     })
 }

@@ -9,7 +9,8 @@ use crate::scale::STICTION;
 const LONGEST_PATH: usize = 44;
 /// From here on more degrees of freedom change nothing.
 const MANY: f64 = 1000.0;
-const WIDTHS: [usize; 4] = [8, 19, 19, 25];
+/// Two spaces after "195.699 ± 0.044 °F", too.
+const WIDTHS: [usize; 4] = [8, 20, 20, 25];
 
 /// Both sides, the verdict, what cancelled, what was left out. `before` and `after` are the paths of all photos given, in
 /// the order of the records.
