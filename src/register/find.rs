@@ -157,7 +157,7 @@ impl Registrar {
         let here = map * h;
         let k = mean_scale(&here).min(self.finest(extent));
         let template = self.base(k, extent).template([soft * soft, 0.0, soft * soft], |_, _| false);
-        let a = align(plane, &template, &here.try_inverse()?, Task { extent, rounds, blur: None, prior: None })?;
+        let a = align(plane, &template, &here.try_inverse()?, Task { extent, rounds, blur: None, uneven: false, prior: None })?;
         let out = map.try_inverse()? * a.w.try_inverse()?;
         let out = out / out[(2, 2)];
         plausible(&out).then(|| (out, agreement(&a).0))
@@ -195,7 +195,7 @@ impl Registrar {
         let mut last: Option<Aligned> = None;
         for _ in 0..5 {
             let template = base.template(blur, hidden);
-            let a = align(plane, &template, &w, Task { extent, rounds: 1, blur: Some(blur), prior: prior.as_ref() })?;
+            let a = align(plane, &template, &w, Task { extent, rounds: 1, blur: Some(blur), uneven: true, prior: prior.as_ref() })?;
             w = a.w;
             let next = clamp_blur(a.blur);
             let settled = (0..3).all(|i| (next[i] - blur[i]).abs() < 0.1 + 0.1 * blur[i].abs());
@@ -206,7 +206,7 @@ impl Registrar {
             }
         }
         let template = base.template(blur, hidden);
-        let a = align(plane, &template, &w, Task { extent, rounds: 4, blur: None, prior: prior.as_ref() }).or(last)?;
+        let a = align(plane, &template, &w, Task { extent, rounds: 4, blur: None, uneven: true, prior: prior.as_ref() }).or(last)?;
         let homography = up * a.w.try_inverse()?;
         let homography = homography / homography[(2, 2)];
         let own = self.face.resampling_blur(base.canonical.k);

@@ -9,6 +9,7 @@ mod find;
 mod light;
 mod samples;
 pub mod template;
+mod uneven;
 mod views;
 pub use emblems::{Emblems, Seen};
 pub use find::{Pyramid, Registrar, Registration, level_map, mean_scale};

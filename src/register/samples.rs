@@ -1,6 +1,8 @@
 //! The photo's pixels near print, each with the reference at its place.
+use super::align::Task;
 use super::cells::cell_of;
 use super::template::Template;
+use super::uneven::Uneven;
 use crate::base::pose::project;
 use crate::photo::Plane;
 use nalgebra::Matrix3;
@@ -27,9 +29,11 @@ pub struct Sample {
 }
 
 /// Photo pixels that compare with print.
-pub fn samples(photo: &Plane, template: &Template, w: &Matrix3<f64>, extent: f64, with_blur: bool) -> Vec<Sample> {
+pub fn samples(photo: &Plane, template: &Template, w: &Matrix3<f64>, task: &Task) -> Vec<Sample> {
+    let (extent, with_blur) = (task.extent, task.blur.is_some());
     let mut out = Vec::new();
     let Some(h) = w.try_inverse() else { return out };
+    let uneven = if task.uneven { Uneven::new(template, w, &h, extent) } else { None };
     let Some((x0, y0, x1, y1)) = bounds(&h, extent, photo) else { return out };
     let (n, k) = (template.n, template.k);
     let c = (n as f64 - 1.0) / 2.0;
@@ -48,11 +52,12 @@ pub fn samples(photo: &Plane, template: &Template, w: &Matrix3<f64>, extent: f64
             }
             let kf = k as f32;
             let (tx, ty) = (template.tx.clamped(u, v), template.ty.clamped(u, v));
-            let bl = if with_blur { second(template, u, v) } else { [0.0; 3] };
+            let bl = if with_blur || uneven.is_some() { second(template, u, v) } else { [0.0; 3] };
+            let more = uneven.as_ref().map_or(0.0, |d| d.more(qx, qy, z).iter().zip(&bl).map(|(m, b)| m * b).sum::<f32>());
             out.push(Sample {
                 cell: cell_of(qx, qy, extent),
                 i: photo.data[py * photo.width + px],
-                t: template.t.bicubic(u, v),
+                t: template.t.bicubic(u, v) + more,
                 gx: tx * kf,
                 gy: -ty * kf,
                 x: qx as f32,

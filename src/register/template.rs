@@ -26,6 +26,8 @@ pub struct Template {
     pub tx: Plane,
     /// See `tx`.
     pub ty: Plane,
+    /// Its blur against the reference.
+    pub blur: Blur,
     /// Where there is print to compare.
     pub mask: Vec<bool>,
 }
@@ -57,7 +59,7 @@ impl Base {
                 *m = !hidden(x, y);
             }
         }
-        Template { k: self.canonical.k, n, t, tx, ty, mask }
+        Template { k: self.canonical.k, n, t, tx, ty, blur, mask }
     }
     /// Voting places with a gradient worth comparing, grown by two pixels so that both sides of an edge take part.
     fn mask(&self, strength: &[f32], n: usize) -> Vec<bool> {
