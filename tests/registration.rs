@@ -142,8 +142,22 @@ fn scatter_in_new_noise_is_what_is_predicted() {
     }
 }
 
+/// The turn of a needle is what a reading takes from a registration: its errors are what is predicted. Those of other directions are
+/// up to 1.7 of it (see the next test); 2.0 when the photo's blur was taken as even in the dial's plane.
 #[test]
-#[ignore = "not met yet: radial errors are up to 2.0 of what is predicted, all together 1.1 to 1.3"]
+fn errors_against_the_true_view_turn_a_needle_no_more_than_predicted() {
+    let interval = rms_interval(VIEWS as f64, MISS);
+    for known in case::all() {
+        let name = known.drawn.plan.name;
+        for (direction, z) in errors(known) {
+            let most = if direction.starts_with("turn") { interval.1 } else { 1.85 };
+            assert!(z < most, "{name}, {direction}: {z:.2} of what is predicted");
+        }
+    }
+}
+
+#[test]
+#[ignore = "not met yet: in two of 96 directions errors are 1.7 of what is predicted, all together 1.1 to 1.3"]
 fn errors_against_the_true_view_are_what_is_predicted() {
     let interval = rms_interval(VIEWS as f64, MISS);
     let mut bad = Vec::new();

@@ -78,7 +78,7 @@ impl Registrar {
         let own = self.face.resampling_blur(k);
         let known = start.blur.map(|b| clamp_blur([b[0] * k * k - own, -b[1] * k * k, b[2] * k * k - own]));
         let mut blur: Blur = known.unwrap_or([0.5, 0.0, 0.5]);
-        let task = Task { extent, rounds: 1, blur: None, prior: prior.as_ref(), still: STILL };
+        let task = Task { extent, rounds: 1, blur: None, uneven: known.is_some(), prior: prior.as_ref(), still: STILL };
         let mut near = None;
         let mut last: Option<Aligned> = None;
         let mut mask = None;

@@ -12,6 +12,7 @@ mod pyramid;
 mod registration;
 mod samples;
 pub(crate) mod template;
+mod uneven;
 mod views;
 pub use emblems::{Emblems, Seen};
 pub use find::Registrar;

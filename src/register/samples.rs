@@ -1,6 +1,8 @@
 //! The photo's pixels near print, each with the reference at its place.
+use super::align::Task;
 use super::cells::cell_of;
 use super::template::Template;
+use super::uneven::Uneven;
 use crate::base::pose::project;
 use crate::photo::Plane;
 use nalgebra::Matrix3;
@@ -87,14 +89,16 @@ fn grown(mask: &[bool], n: usize) -> Vec<bool> {
 }
 
 /// Photo pixels that compare with print. `near` keeps what is near print from one call to the next; it must be of the same mask.
-/// `reach`: units out to which the face is compared.
 pub fn samples(
     photo: &Plane,
     template: &Template,
     w: &Matrix3<f64>,
-    (reach, with_blur): (f64, bool),
+    task: &Task,
     near: &mut Option<Near>,
 ) -> Vec<Sample> {
+    let reach = task.extent;
+    let uneven = if task.uneven { w.try_inverse().and_then(|h| Uneven::new(template, w, &h, reach)) } else { None };
+    let second_too = task.blur.is_some() || uneven.is_some();
     if near.as_ref().is_none_or(|n| !n.holds(w, template.k)) {
         *near = Some(Near::new(photo, template, w, reach));
     }
@@ -116,15 +120,17 @@ pub fn samples(
         let kf = k as f32;
         let at = Spot::new(u, v, n);
         let (tx, ty) = (at.of(&template.tx.data), at.of(&template.ty.data));
+        let bl = if second_too { second(template, (v + 0.5) as usize * n + (u + 0.5) as usize) } else { [0.0; 3] };
+        let more = uneven.as_ref().map_or(0.0, |d| d.more(qx, qy, z).iter().zip(&bl).map(|(m, b)| m * b).sum::<f32>());
         out.push(Sample {
             cell: cell_of(qx, qy, reach),
             i: photo.data[py as usize * photo.width + px as usize],
-            t: template.t.bicubic(u, v),
+            t: template.t.bicubic(u, v) + more,
             gx: tx * kf,
             gy: -ty * kf,
             x: qx as f32,
             y: qy as f32,
-            bl: if with_blur { second(template, (v + 0.5) as usize * n + (u + 0.5) as usize) } else { [0.0; 3] },
+            bl,
         });
     }
     out

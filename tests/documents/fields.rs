@@ -74,6 +74,8 @@ fn every_field_of_a_dial_file_is_explained() {
     let mut there = keys(&dial);
     // fields that are there only when something is declared
     there.extend(keys(&serde_json::from_str(&text("tests/data/dial_v2.json")).unwrap()));
+    // and when further photos showed the face below the needle
+    there.extend(["uncovered".to_string()]);
     for inner in [&dial["needle"], &dial["face"], &dial["marks"][0]] {
         there.extend(keys(inner));
     }
