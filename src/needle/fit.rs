@@ -12,7 +12,7 @@ use crate::base::angle::wrap;
 use crate::dial::NeedleLook;
 use crate::rectify::{Evidence, Light, Pixel, Work};
 use crate::register::face::along_across;
-use nalgebra::{Matrix2, Vector4};
+use nalgebra::{Matrix2, Vector2, Vector4};
 
 /// A fitted needle.
 #[derive(Clone, Debug)]
@@ -141,7 +141,7 @@ fn strip(evidence: &Evidence, light: &Light, work: &Work, shape: &Shape, start: 
     let (sa, ca) = start.angle.to_radians().sin_cos();
     let corners = [(-0.65, -reach), (1.12, -reach), (1.12, reach), (-0.65, reach)].map(|(s, t)| {
         let t = t + start.offset;
-        (s * sa + t * ca, s * ca - t * sa)
+        Vector2::new(s * sa + t * ca, s * ca - t * sa)
     });
     evidence.pixels(light, work, &corners, |x, y| {
         let (s, t) = along_across(start.angle, start.offset, x, y);
