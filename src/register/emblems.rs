@@ -4,11 +4,11 @@
 //! ink should be and is not (missing), and where there is ink that it does not have (extra). Glare, shade and a hand do one of the
 //! two; another numeral does both.
 use super::face::{Canonical, FaceModel};
-use super::pyramid::{Pyramid, level_map};
+use super::pyramid::{Level, Pyramid};
 use super::registration::Registration;
 use super::samples::bounds;
 use super::template::blurred;
-use crate::base::pose::project;
+use crate::base::pose::{mean_scale, project};
 use crate::photo::Plane;
 use image::{GrayImage, Luma};
 use imageproc::region_labelling::{Connectivity, connected_components};
@@ -85,10 +85,10 @@ impl Emblems {
     /// The photo smoothed to the grid, and the reference blurred as the photo is and smoothed the same.
     fn grid(&self, pyramid: &Pyramid, r: &Registration) -> Option<Grid> {
         let k = self.face.k;
-        let (level, plane) = pyramid.at(r.scale, k);
-        let h = level_map(level) * r.homography;
-        let (x0, y0, x1, y1) = bounds(&h, self.extent, plane)?;
-        let here = r.scale / (1u64 << level) as f64;
+        let Level { map, plane } = pyramid.at(&r.homography, self.extent, k);
+        let h = map * r.homography;
+        let [x0, y0, x1, y1] = bounds(&h, self.extent, (plane.width, plane.height))?;
+        let here = mean_scale(&h);
         let k2 = k * k;
         let soft = (0.007 * k).max(0.45 * k / here).max(0.6);
         let own = (soft * soft - self.own_blur).max(0.0);

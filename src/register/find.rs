@@ -3,7 +3,7 @@ use super::align::{Task, align};
 use super::consensus::{plausible, propose};
 use super::face::FaceModel;
 use super::features::Feature;
-use super::pyramid::{Pyramid, level_map};
+use super::pyramid::{Level, Pyramid, level_map};
 use super::registration::{Registration, agreement};
 use super::template::Base;
 use super::views::{ViewFeature, Views};
@@ -135,8 +135,7 @@ impl Registrar {
     }
     fn stage(&self, pyramid: &Pyramid, h: &Matrix3<f64>, target: f64, soft: f64, rounds: usize) -> Option<(Matrix3<f64>, f64)> {
         let extent = self.extent();
-        let (level, plane) = pyramid.at(mean_scale(h), target);
-        let map = level_map(level);
+        let Level { map, plane } = pyramid.at(h, extent, target);
         let here = map * h;
         let k = mean_scale(&here).min(self.finest(extent));
         let base = self.base(k, extent);

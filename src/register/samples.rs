@@ -43,7 +43,7 @@ impl Near {
     /// Photo pixels within [`ROOM`] of print.
     fn new(photo: &Plane, template: &Template, w: &Matrix3<f64>, extent: f64) -> Self {
         let mut out = Self { places: Vec::new(), w: *w, corners: [(0.0, 0.0); 4] };
-        let Some((x0, y0, x1, y1)) = w.try_inverse().and_then(|h| bounds(&h, extent, photo)) else { return out };
+        let Some([x0, y0, x1, y1]) = w.try_inverse().and_then(|h| bounds(&h, extent, (photo.width, photo.height))) else { return out };
         out.corners = [(x0, y0), (x1, y0), (x0, y1), (x1, y1)].map(|(x, y)| (x as f64, y as f64));
         let n = template.n;
         let near = grown(&template.mask, n);
@@ -167,7 +167,7 @@ fn second(template: &Template, i: usize) -> [f32; 3] {
 }
 
 /// Photo rectangle that holds the dial out to `extent` units; `None` when it lies outside the picture.
-pub fn bounds(h: &Matrix3<f64>, extent: f64, photo: &Plane) -> Option<(usize, usize, usize, usize)> {
+pub fn bounds(h: &Matrix3<f64>, extent: f64, (width, height): (usize, usize)) -> Option<[usize; 4]> {
     let (mut x0, mut y0, mut x1, mut y1) = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
     for i in 0..32 {
         let (s, c) = (i as f64 * std::f64::consts::PI / 16.0).sin_cos();
@@ -178,7 +178,7 @@ pub fn bounds(h: &Matrix3<f64>, extent: f64, photo: &Plane) -> Option<(usize, us
         (x0, y0, x1, y1) = (x0.min(q.x), y0.min(q.y), x1.max(q.x), y1.max(q.y));
     }
     let (x0, y0) = (x0.max(1.0), y0.max(1.0));
-    let (x1, y1) = (x1.min(photo.width as f64 - 2.0), y1.min(photo.height as f64 - 2.0));
+    let (x1, y1) = (x1.min(width as f64 - 2.0), y1.min(height as f64 - 2.0));
     let large = x1 > x0 + 8.0 && y1 > y0 + 8.0;
-    large.then_some((x0 as usize, y0 as usize, x1 as usize, y1 as usize))
+    large.then_some([x0, y0, x1, y1].map(|v| v as usize))
 }
