@@ -57,6 +57,10 @@ impl Registrar {
     /// Prepares a dial.
     pub fn new(face: FaceModel) -> Self {
         let views = Views::new(&face);
+        Self::with(face, views)
+    }
+    /// A dial whose views are prepared already.
+    pub(crate) fn with(face: FaceModel, views: Views) -> Self {
         Self { face, views, bases: Mutex::new(BTreeMap::new()) }
     }
     pub(super) fn extent(&self) -> f64 {

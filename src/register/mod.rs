@@ -19,3 +19,4 @@ pub use find::Registrar;
 pub use pyramid::Pyramid;
 pub(crate) use pyramid::level_map;
 pub use registration::Registration;
+pub(crate) use views::Views;
