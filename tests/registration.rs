@@ -1,5 +1,5 @@
 //! The registration's predicted covariance: against its scatter in new noise, and against the truth from other views.
-use crate::support::case::{self, Known};
+use crate::support::case::{self, Clicks, Known};
 use crate::support::light::{Light, renoised};
 use crate::support::stats::{rms, rms_interval};
 use crate::support::view::{View, apply};
@@ -94,9 +94,10 @@ fn true_back(known: &Known, view: &View) -> Matrix3<f64> {
     face.plane.try_inverse().unwrap() * cut * known.reference.view.plane(0.0) * view.plane(0.0).try_inverse().unwrap()
 }
 
-/// Errors over what is predicted, one direction each, over photos from other views.
+/// Errors over what is predicted, one direction each, over photos from other views. Every photo has a reference photo of its own in
+/// noise of its own: what a reference's noise does is the same in all photos read with it, and they would not be independent.
 fn errors(known: &Known) -> Vec<(String, f64)> {
-    let (p, registrar) = (&known.drawn.plan, registrar(known));
+    let p = &known.drawn.plan;
     let one = |seed: u64| {
         let mut rng = ChaCha8Rng::seed_from_u64(7000 + seed);
         let radius = rng.random_range(110.0..170.0);
@@ -105,12 +106,16 @@ fn errors(known: &Known) -> Vec<(String, f64)> {
             .rolled(rng.random_range(0.0..360.0));
         let light = Light { noise: rng.random_range(2.0..8.0), blur: rng.random_range(0.6..1.8), seed, ..Light::default() };
         let value = p.labels[0] + rng.random_range(0.05..0.95) * p.span();
-        let pyramid = Pyramid::new(known.drawn.at(value, &view, &light).photo.luma());
+        let of_reference = Light { seed: 300 + seed, ..Light::default() };
+        let clicks = Clicks { noise: 1.0, pivot: true, seed };
+        let own = Known::with(p.clone(), p.labels[0] + 0.4 * p.span(), &known.reference.view, &of_reference, clicks);
+        let registrar = registrar(&own);
+        let pyramid = Pyramid::new(own.drawn.at(value, &view, &light).photo.luma());
         let first = registrar.find(&pyramid, None).expect("not found");
         // as the chain does: once more without the needle's place (up is the reference photo's, which rolled the dial)
-        let place = NeedlePlace::new(&known.calibration.dial.needle, p.angle(value) + known.reference.view.roll, 0.0);
+        let place = NeedlePlace::new(&own.calibration.dial.needle, p.angle(value) + own.reference.view.roll, 0.0);
         let found = registrar.again(&pyramid, &first, |x, y| place.covers(x, y, 0.06)).expect("not aligned");
-        let error = parameters(&(found.back * true_back(known, &view).try_inverse().unwrap()));
+        let error = parameters(&(found.back * true_back(&own, &view).try_inverse().unwrap()));
         (error, found.covariance)
     };
     let all: Vec<(DVector<f64>, DMatrix<f64>)> = (0..VIEWS).into_par_iter().map(one).collect();
@@ -143,14 +148,17 @@ fn scatter_in_new_noise_is_what_is_predicted() {
 }
 
 #[test]
-#[ignore = "not met yet: radial errors are up to 2.0 of what is predicted, all together 1.1 to 1.3"]
 fn errors_against_the_true_view_are_what_is_predicted() {
     let interval = rms_interval(VIEWS as f64, MISS);
-    let mut bad = Vec::new();
+    let (mut bad, mut sizes) = (Vec::new(), Vec::new());
     for known in case::all() {
         let (name, all) = (known.drawn.plan.name, errors(known));
         show(&format!("errors of {name}"), &all, interval);
-        bad.extend(all.into_iter().filter(|r| !(interval.0..interval.1).contains(&r.1)).map(|(d, z)| format!("{name}, {d}: {z:.2}")));
+        sizes.extend(all.iter().map(|r| r.1));
+        bad.extend(all.into_iter().filter(|r| r.1 > interval.1).map(|(d, z)| format!("{name}, {d}: {z:.2}")));
     }
-    assert_eq!(bad, Vec::<String>::new(), "rms z outside {interval:.2?}");
+    assert_eq!(bad, Vec::<String>::new(), "rms z above {:.2}", interval.1);
+    // the 24 directions are eight independent parameters; the four looks are photographed from the same 16 sides
+    let (together, interval) = (rms(sizes), rms_interval(8.0 * VIEWS as f64, MISS));
+    assert!((interval.0..interval.1).contains(&together), "{together:.2} of what is predicted, {interval:.2?} is chance");
 }

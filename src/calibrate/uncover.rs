@@ -26,6 +26,8 @@ const PIECE: f64 = 0.05;
 const BESIDE: f64 = 0.07;
 /// Most that a piece may differ from the reference beside it against what the photo differs on the whole (a reflection, a shadow).
 const UNLIKE: f64 = 2.0;
+/// So far beside the reference needle its shadow may lie, which the further photos have elsewhere: it says nothing of their light, units.
+const SHADOWED: f64 = 0.1;
 /// What a piece may differ in any case, as a share of the needle's contrast: print differs by its blur, the more the darker the rest.
 const ANYWAY: f64 = 0.06;
 /// Least share of a piece's flanks that must be compared.
@@ -156,7 +158,7 @@ impl<'a> Layer<'a> {
         let evidence = Evidence::new(bare, &work, &registration);
         let fit = &view.sight.needle;
         let needle = NeedlePlace::new(&dial.needle, fit.angle, fit.offset);
-        let light = evidence.light_without(|x, y| needle.covers(x, y, BESIDE) || own.covers(x, y, ROUND));
+        let light = evidence.light_without(|x, y| needle.covers(x, y, BESIDE) || own.covers(x, y, SHADOWED));
         let ratio = work.scale / dial.face.scale;
         // a finer photo is softened so that nothing aliases
         let soft = |p: Plane| if ratio > 1.15 { p.gaussian(0.5 * (ratio * ratio - 1.0).sqrt()) } else { p };
@@ -218,7 +220,9 @@ fn uncovered(dial: &Dial, places: &[Place], below: &[Option<[f64; 3]>]) -> Vec<[
     let step = look.radii.windows(2).map(|w| w[1] - w[0]).fold(0.0, f64::max);
     let reach = ROUND + SOFT + step;
     let hidden: Vec<f64> = places.iter().zip(below).filter(|(p, b)| p.share > 0.0 && b.is_none()).map(|(p, _)| p.s).collect();
-    let shows = |r: f64, w: f64| w > 0.0 && !hidden.iter().any(|s| (s - r).abs() <= reach);
+    let asked: Vec<f64> = places.iter().filter(|p| p.share > 0.0).map(|p| p.s).collect();
+    let near = |all: &[f64], r: f64| all.iter().any(|s| (s - r).abs() <= reach);
+    let shows = |r: f64, w: f64| w > 0.0 && near(&asked, r) && !near(&hidden, r);
     let mut out: Vec<[f64; 2]> = Vec::new();
     let mut open = false;
     for (r, w) in look.radii.iter().zip(&look.half_width) {

@@ -18,6 +18,7 @@ mod model;
 mod plane;
 mod sample;
 mod upright;
+mod warp;
 #[cfg(feature = "video")]
 pub use clip::{Clip, ClipError};
 pub use container::is_clip;
@@ -28,3 +29,4 @@ pub use guard::quiet_decoders;
 pub use limits::{MAX_DECODER_BYTES, MAX_PIXELS};
 pub use model::*;
 pub use upright::upright;
+pub(crate) use warp::warped;

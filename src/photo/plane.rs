@@ -7,6 +7,13 @@ impl Photo {
         let data = self.rgb.chunks_exact(3).map(|p| 0.299 * f32::from(p[0]) + 0.587 * f32::from(p[1]) + 0.114 * f32::from(p[2]));
         Plane { width: self.width, height: self.height, data: data.collect() }
     }
+    /// The same of the part of `width` x `height` px whose top-left pixel is (x0, y0); it must lie inside the photo.
+    pub(crate) fn luma_of(&self, x0: usize, y0: usize, width: usize, height: usize) -> Plane {
+        let rows = self.rgb.chunks_exact(3 * self.width.max(1)).skip(y0).take(height);
+        let level = |p: &[u8]| 0.299 * f32::from(p[0]) + 0.587 * f32::from(p[1]) + 0.114 * f32::from(p[2]);
+        let data = rows.flat_map(|row| row[3 * x0..3 * (x0 + width)].chunks_exact(3).map(level)).collect();
+        Plane { width, height, data }
+    }
     /// The same at half the size, by the mean of 2 x 2 pixels: what [`Plane::half`] makes of [`Self::luma`], without the full size.
     pub fn half_luma(&self) -> Plane {
         let (width, height) = (self.width / 2, self.height / 2);

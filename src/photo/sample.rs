@@ -64,8 +64,8 @@ impl Plane {
     }
 }
 
-#[inline]
-fn keys(t: f32) -> [f32; 4] {
+#[inline(always)]
+pub(super) fn keys(t: f32) -> [f32; 4] {
     let (t2, t3) = (t * t, t * t * t);
     [-0.5 * t3 + t2 - 0.5 * t, 1.5 * t3 - 2.5 * t2 + 1.0, -1.5 * t3 + 2.0 * t2 + 0.5 * t, 0.5 * t3 - 0.5 * t2]
 }

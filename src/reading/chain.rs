@@ -9,7 +9,7 @@ use crate::needle::{Candidate, NeedleFit, Parallax, fit, vote};
 use crate::photo::Photo;
 use crate::rectify::{Bare, Evidence as NeedleView, Work};
 use crate::register::face::{FaceModel, NeedlePlace};
-use crate::register::{Emblems, Pyramid, Registrar, Registration};
+use crate::register::{Emblems, Pyramid, Registrar, Registration, Views};
 use crate::scale::{Place, Scale};
 use crate::verdict::{Flag, Refusal};
 use nalgebra::Matrix3;
@@ -57,8 +57,9 @@ impl Reader {
     pub fn new(dial: Dial) -> Self {
         let scale = Scale::new(&dial);
         let face = FaceModel::new(dial);
-        let (bare, emblems) = rayon::join(|| Bare::new(&face), || Emblems::new(&face));
-        Self { registrar: Registrar::new(face), emblems, bare, scale }
+        let beside = || rayon::join(|| Bare::new(&face), || Emblems::new(&face));
+        let (views, (bare, emblems)) = rayon::join(|| Views::new(&face), beside);
+        Self { registrar: Registrar::with(face, views), emblems, bare, scale }
     }
     /// The dial.
     pub fn dial(&self) -> &Dial {

@@ -1,19 +1,19 @@
 //! The reference face without its needle: prepared once for a dial, blurred for every photo.
+use super::under::{ROUND, Source};
 use crate::photo::Plane;
 use crate::register::face::{Canonical, FaceModel};
 use crate::register::template::blurred;
 use nalgebra::Vector3;
 
-/// px per unit above which nothing is gained on the needle's edges.
-const FINEST: f64 = 300.0;
 /// px per unit that is enough for the light and for the vote.
 const COARSE: f64 = 120.0;
 
-/// The reference face straight on, its needle painted over with paper: coarse in colour, and fine along the needle's colour axis.
+/// The reference face, its needle painted over with paper: straight on and coarse in colour, and fine along the needle's colour axis where
+/// a photo's needle is.
 #[derive(Clone, Debug)]
 pub struct Bare {
     coarse: [Canonical; 3],
-    fine: Canonical,
+    pub(super) fine: Source,
     /// Paper colour by radius, steps of 0.01.
     pub(super) paper: Vec<[f32; 3]>,
     /// Weights of the colours that give the needle's measure.
@@ -21,8 +21,8 @@ pub struct Bare {
     /// Radii between which evidence exists, units.
     pub(super) inner: f64,
     pub(super) outer: f64,
-    /// Blur that resampling has put in already, as a variance in dial units²: coarse and fine.
-    own_blur: [f64; 2],
+    /// Blur that resampling has put into the coarse planes already, as a variance in dial units².
+    own_blur: f64,
 }
 
 impl Bare {
@@ -31,8 +31,8 @@ impl Bare {
         let dial = &face.dial;
         let outer = dial.face.print_radius.min(1.1);
         let inner = if dial.face.cover_radius > 0.0 { dial.needle.span[0] + 0.02 } else { 0.12 };
-        let (k, finer) = (dial.face.scale.min(COARSE), dial.face.scale.min(FINEST));
-        let raw = [0, 1, 2].map(|c| face.canonical_mix([0, 1, 2].map(|i| f32::from(u8::from(i == c))), k, outer + 0.04));
+        let k = dial.face.scale.min(COARSE);
+        let raw = face.canonical_colours(k, outer + 0.04);
         let paper = paper_colours(&raw, face);
         let cover = needle_cover(&raw[0], face);
         let mut channel = 0;
@@ -41,45 +41,14 @@ impl Bare {
             paint_over(r, &cover, |i| paper[i][channel - 1])
         });
         let axis = Vector3::from(dial.needle.axis);
-        let fine = face.canonical_mix(dial.needle.axis.map(|v| v as f32), finer, outer + 0.04);
-        let along: Vec<f32> = paper.iter().map(|p| along_axis(&axis, *p)).collect();
-        let cover = needle_cover(&fine, face);
-        let fine = paint_over(fine, &cover, |i| along[i]);
-        let own_blur = [k, finer].map(|k| face.resampling_blur(k) / (k * k));
-        Self { coarse, fine, paper, axis, inner, outer, own_blur }
+        let fine = Source::new(face, &axis, &paper);
+        Self { coarse, fine, paper, axis, inner, outer, own_blur: face.resampling_blur(k) / (k * k) }
     }
     /// The coarse colour planes blurred by a covariance (dial units², x right, y up: xx, xy, yy) against the reference picture.
     pub(super) fn coarse(&self, blur: [f64; 3]) -> [Canonical; 3] {
         let k = self.coarse[0].k;
-        let px = in_px(blur, self.own_blur[0], k);
+        let px = in_px(blur, self.own_blur, k);
         self.coarse.each_ref().map(|p| Canonical { k, plane: blurred(&p.plane, px) })
-    }
-    /// The part of the fine plane that holds some dial points, blurred likewise.
-    pub(super) fn fine(&self, blur: [f64; 3], points: &[(f64, f64)]) -> Patch {
-        let (p, k) = (&self.fine, self.fine.k);
-        let px = in_px(blur, self.own_blur[1], k);
-        let reach = 3.0 * (px[0] + px[2]).max(0.0).sqrt() + 4.0;
-        let at = points.iter().map(|&(x, y)| p.px(x, y));
-        let b = at.fold((f64::MAX, f64::MAX, 0f64, 0f64), |b, (u, v)| (b.0.min(u), b.1.min(v), b.2.max(u), b.3.max(v)));
-        let (x0, y0) = ((b.0 - reach).max(0.0) as usize, (b.1 - reach).max(0.0) as usize);
-        let (x1, y1) = ((b.2 + reach) as usize, (b.3 + reach) as usize);
-        let plane = p.plane.crop(x0, y0, (x1 + 1).saturating_sub(x0), (y1 + 1).saturating_sub(y0));
-        Patch { k, centre: (p.centre() - x0 as f64, p.centre() - y0 as f64), plane: blurred(&plane, px) }
-    }
-}
-
-/// A part of the straight-on reference along the needle's colour axis.
-#[derive(Clone, Debug)]
-pub(super) struct Patch {
-    k: f64,
-    centre: (f64, f64),
-    plane: Plane,
-}
-
-impl Patch {
-    /// The level at a dial point; the border's beyond the patch.
-    pub fn at(&self, x: f64, y: f64) -> f32 {
-        self.plane.clamped(self.centre.0 + self.k * x, self.centre.1 - self.k * y)
     }
 }
 
@@ -94,7 +63,7 @@ fn in_px(blur: [f64; 3], own: f64, k: f64) -> [f64; 3] {
 }
 
 /// Steps of radius for which the paper is known.
-const STEPS: usize = 112;
+pub(super) const STEPS: usize = 112;
 
 /// Paper colour by radius (steps of 0.01): the median round the swept part of the face.
 fn paper_colours(raw: &[Canonical; 3], face: &FaceModel) -> Vec<[f32; 3]> {
@@ -127,7 +96,7 @@ fn needle_cover(r: &Canonical, face: &FaceModel) -> Plane {
     let n = r.plane.width;
     let covered = Plane::from_fn(n, n, |i, j| {
         let (x, y) = r.dial(i, j);
-        f32::from(u8::from(needle.covers(x, y, 0.022)))
+        f32::from(u8::from(needle.covers(x, y, ROUND)))
     });
     covered.gaussian(0.8)
 }

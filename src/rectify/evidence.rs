@@ -6,6 +6,7 @@ use crate::base::pose::project;
 use crate::photo::Plane;
 use crate::register::Registration;
 use crate::register::face::Canonical;
+use nalgebra::Vector2;
 
 /// What the photo shows beyond the printed face.
 #[derive(Debug)]
@@ -72,13 +73,13 @@ impl<'a> Evidence<'a> {
         let i = ((r * 100.0) as usize).min(self.bare.paper.len().saturating_sub(1));
         self.bare.paper.get(i).map_or(0.0, |p| along_axis(&self.bare.axis, *p))
     }
-    /// The photo pixels of a part of the face, in this light: those within the quadrilateral of these dial points (given round it)
+    /// The photo pixels of a part of the face, in this light: those within the rectangle of these dial points (given round it)
     /// whose dial point satisfies `keep`.
-    pub fn pixels(&self, light: &Light, work: &Work, corners: &[(f64, f64)], keep: impl Fn(f64, f64) -> bool) -> Vec<Pixel> {
+    pub fn pixels(&self, light: &Light, work: &Work, corners: &[Vector2<f64>; 4], keep: impl Fn(f64, f64) -> bool) -> Vec<Pixel> {
         let p = &work.planes;
-        let under = self.bare.fine(self.blur, corners);
+        let under = self.bare.fine.strip(self.blur, corners);
         let mut out = Vec::new();
-        let seen = corners.iter().map(|&(x, y)| project(&work.homography, x, y));
+        let seen = corners.iter().map(|c| project(&work.homography, c.x, c.y));
         let b = seen.fold((f64::MAX, f64::MAX, f64::MIN, f64::MIN), |b, q| (b.0.min(q.x), b.1.min(q.y), b.2.max(q.x), b.3.max(q.y)));
         let clip = |v: f64, top: usize| v.clamp(0.0, top as f64 - 1.0) as usize;
         let (x0, y0) = (clip(b.0, p[0].width), clip(b.1, p[0].height));

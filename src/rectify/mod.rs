@@ -2,6 +2,7 @@
 mod bare;
 mod evidence;
 mod light;
+mod under;
 mod work;
 pub use bare::Bare;
 pub use evidence::{Evidence, Pixel};

@@ -64,6 +64,8 @@ pub struct Task<'a> {
     pub rounds: usize,
     /// The template's blur, when its change is to be estimated too.
     pub blur: Option<Blur>,
+    /// Whether the photo's blur is taken as it changes over the face.
+    pub uneven: bool,
     /// Holds the map near an expected one.
     pub prior: Option<&'a Prior>,
     /// Step below which it stands still, canonical px.
@@ -76,7 +78,7 @@ pub fn align(photo: &Plane, template: &Template, start: &Matrix3<f64>, task: Tas
     let mut w = *start;
     let mut state = None;
     for round in 0..task.rounds.max(1) {
-        let s = samples(photo, template, &w, (task.extent, task.blur.is_some()), near);
+        let s = samples(photo, template, &w, &task, near);
         if s.len() < 60 {
             return None;
         }

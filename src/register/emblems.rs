@@ -4,11 +4,11 @@
 //! ink should be and is not (missing), and where there is ink that it does not have (extra). Glare, shade and a hand do one of the
 //! two; another numeral does both.
 use super::face::{Canonical, FaceModel};
-use super::pyramid::{Pyramid, level_map};
+use super::pyramid::{Level, Pyramid};
 use super::registration::Registration;
 use super::samples::bounds;
 use super::template::blurred;
-use crate::base::pose::project;
+use crate::base::pose::{mean_scale, project};
 use crate::photo::Plane;
 use image::{GrayImage, Luma};
 use imageproc::region_labelling::{Connectivity, connected_components};
@@ -85,10 +85,10 @@ impl Emblems {
     /// The photo smoothed to the grid, and the reference blurred as the photo is and smoothed the same.
     fn grid(&self, pyramid: &Pyramid, r: &Registration) -> Option<Grid> {
         let k = self.face.k;
-        let (level, plane) = pyramid.at(r.scale, k);
-        let h = level_map(level) * r.homography;
-        let (x0, y0, x1, y1) = bounds(&h, self.extent, plane)?;
-        let here = r.scale / (1u64 << level) as f64;
+        let Level { map, plane } = pyramid.at(&r.homography, self.extent, k);
+        let h = map * r.homography;
+        let [x0, y0, x1, y1] = bounds(&h, self.extent, (plane.width, plane.height))?;
+        let here = mean_scale(&h);
         let k2 = k * k;
         let soft = (0.007 * k).max(0.45 * k / here).max(0.6);
         let own = (soft * soft - self.own_blur).max(0.0);
@@ -215,7 +215,9 @@ fn pieces(face: &FaceModel, canonical: &Canonical, extent: f64) -> Vec<Emblem> {
             found[l].iter().for_each(|&i| own[i] = true);
             let near = grown(&own, n, wide);
             // print of other pieces does not belong
-            let pixels: Vec<usize> = (0..n * n).filter(|&i| near[i] && usable[i] && (label[i] == 0 || label[i] == l + 1)).collect();
+            let rows = found[l].iter().fold((n, 0), |b, i| (b.0.min(i / n), b.1.max(i / n)));
+            let (from, to) = (rows.0.saturating_sub(wide.ceil() as usize), (rows.1 + wide.ceil() as usize + 1).min(n));
+            let pixels: Vec<usize> = (from * n..to * n).filter(|&i| near[i] && usable[i] && (label[i] == 0 || label[i] == l + 1)).collect();
             Emblem { letters: letters(&found[l], &pixels, n), pixels }
         })
         .collect()
@@ -310,13 +312,20 @@ fn is_bar(pixels: &[usize], n: usize) -> bool {
 
 /// Places within `reach` px of a set one.
 fn grown(set: &[bool], n: usize, reach: f64) -> Vec<bool> {
-    let mut out = vec![false; set.len()];
+    let mut out = set.to_vec();
     let r = reach.ceil() as i64;
-    for (i, _) in set.iter().enumerate().filter(|(_, s)| **s) {
+    let disc = (-r..=r).flat_map(|a| (-r..=r).map(move |b| (a, b)));
+    let disc: Vec<(i64, i64)> = disc.filter(|(a, b)| (a * a + b * b) as f64 <= reach * reach).collect();
+    // what lies within reach of an inner place lies within reach of one at the rim too
+    let inner = |i: usize| {
+        let (x, y) = (i % n, i / n);
+        x > 0 && y > 0 && x + 1 < n && y + 1 < n && set[i - 1] && set[i + 1] && set[i - n] && set[i + n]
+    };
+    for i in (0..set.len()).filter(|&i| set[i] && !inner(i)) {
         let (x, y) = ((i % n) as i64, (i / n) as i64);
-        for (dx, dy) in (-r..=r).flat_map(|a| (-r..=r).map(move |b| (a, b))) {
+        for (dx, dy) in &disc {
             let (u, v) = (x + dx, y + dy);
-            if (dx * dx + dy * dy) as f64 <= reach * reach && (0..n as i64).contains(&u) && (0..n as i64).contains(&v) {
+            if (0..n as i64).contains(&u) && (0..n as i64).contains(&v) {
                 out[v as usize * n + u as usize] = true;
             }
         }

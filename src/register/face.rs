@@ -1,7 +1,9 @@
 //! The reference face seen straight on ("canonical" picture) and which of its places may vote.
+use super::pyramid::level_map;
 use crate::base::pose::project;
-use crate::dial::{Dial, NeedleLook};
-use crate::photo::Plane;
+use crate::dial::{Dial, Face, NeedleLook};
+use crate::photo::{Plane, warped};
+use nalgebra::Matrix3;
 
 /// A straight-on picture of the dial plane: `k` px per unit, pivot at the centre, y down.
 #[derive(Clone, Debug)]
@@ -46,7 +48,7 @@ impl FaceModel {
         face
     }
     /// A weighted sum of the colour planes of the reference face picture.
-    fn mixed(&self, weights: [f32; 3]) -> Plane {
+    pub fn mixed(&self, weights: [f32; 3]) -> Plane {
         let f = &self.dial.face;
         let data =
             f.rgb.chunks_exact(3).map(|p| weights[0] * f32::from(p[0]) + weights[1] * f32::from(p[1]) + weights[2] * f32::from(p[2]));
@@ -58,16 +60,24 @@ impl FaceModel {
     }
     /// Luma seen straight on at `k` px per unit out to `extent` units.
     pub fn canonical(&self, k: f64, extent: f64) -> Canonical {
-        canonical_of(&self.luma, self, k, extent)
+        let [out] = self.straight([&self.luma], k, extent);
+        out
     }
     /// Variance (canonical px²) of the blur that resampling to `k` px per unit puts in, so that nothing aliases.
     pub fn resampling_blur(&self, k: f64) -> f64 {
         let ratio = self.dial.face.scale / k;
         if ratio > 1.15 { 0.25 * (ratio * ratio - 1.0) / (ratio * ratio) } else { 0.0 }
     }
-    /// A weighted sum of the colour planes seen straight on.
-    pub fn canonical_mix(&self, weights: [f32; 3], k: f64, extent: f64) -> Canonical {
-        canonical_of(&self.mixed(weights), self, k, extent)
+    /// Red, green and blue seen straight on.
+    pub fn canonical_colours(&self, k: f64, extent: f64) -> [Canonical; 3] {
+        let planes = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]].map(|weights| self.mixed(weights));
+        self.straight(planes.each_ref(), k, extent)
+    }
+    fn straight<const N: usize>(&self, planes: [&Plane; N], k: f64, extent: f64) -> [Canonical; N] {
+        let n = 2 * (k * extent).ceil() as usize + 1;
+        let c = (n as f64 - 1.0) / 2.0;
+        let grid = Matrix3::new(1.0 / k, 0.0, -c / k, 0.0, -1.0 / k, c / k, 0.0, 0.0, 1.0);
+        sampled(planes, &self.dial.face, k, &grid, (n, n)).map(|plane| Canonical { k, plane })
     }
     /// Whether the reference shows static print (or bare face) at this dial point: on the face's plane, inside the picture,
     /// off the pivot's cover and off the reference needle.
@@ -77,6 +87,10 @@ impl FaceModel {
             return false;
         }
         self.in_picture(x, y, 4.0) && !needle.covers(x, y, 0.03)
+    }
+    /// The needle's look in the reference photo, without what further photos have uncovered.
+    pub fn covering(&self) -> &NeedleLook {
+        &self.covering
     }
     /// The needle's place in the reference photo, without what further photos have uncovered.
     pub fn reference_needle(&self) -> NeedlePlace<'_> {
@@ -101,29 +115,28 @@ fn covering(dial: &Dial) -> NeedleLook {
     look
 }
 
-fn canonical_of(source: &Plane, face: &FaceModel, k: f64, extent: f64) -> Canonical {
-    let ratio = face.dial.face.scale / k;
-    let soft;
-    let source = if ratio > 1.15 {
-        soft = source.gaussian(0.5 * (ratio * ratio - 1.0).sqrt());
-        &soft
+/// Planes of the reference face picture on a grid of dial points: `grid` takes px of the new planes, of which `k` make a unit, to the
+/// dial plane. What would alias is blurred away first: see [`FaceModel::resampling_blur`].
+pub(crate) fn sampled<const N: usize>(
+    planes: [&Plane; N],
+    face: &Face,
+    k: f64,
+    grid: &Matrix3<f64>,
+    (width, height): (usize, usize),
+) -> [Plane; N] {
+    let map = face.plane * grid;
+    let ratio = face.scale / k;
+    let variance = 0.25 * (ratio * ratio - 1.0);
+    if ratio <= 1.15 {
+        warped(planes, &map, width, height)
+    } else if ratio < 2.0 {
+        let soft = planes.map(|p| p.gaussian(variance.sqrt()));
+        warped(soft.each_ref(), &map, width, height)
     } else {
-        source
-    };
-    let n = 2 * (k * extent).ceil() as usize + 1;
-    let c = (n as f64 - 1.0) / 2.0;
-    let mut data = Vec::with_capacity(n * n);
-    let h = face.dial.face.plane;
-    for j in 0..n {
-        let y = (c - j as f64) / k;
-        let row = [0, 1, 2].map(|r| h[(r, 1)] * y + h[(r, 2)]);
-        data.extend((0..n).map(|i| {
-            let x = (i as f64 - c) / k;
-            let z = 1.0 / (row[2] + h[(2, 0)] * x);
-            source.bicubic((row[0] + h[(0, 0)] * x) * z, (row[1] + h[(1, 0)] * x) * z)
-        }));
+        // the mean of 2 x 2 px has 1/4 px² of it already, and px of twice the size
+        let soft = planes.map(|p| p.half().gaussian(0.5 * (variance - 0.25).sqrt()));
+        warped(soft.each_ref(), &(level_map(1) * map), width, height)
     }
-    Canonical { k, plane: Plane { width: n, height: n, data } }
 }
 
 /// Coordinates along (s) and to the right of (t) a needle line of this angle and offset, for a dial point.

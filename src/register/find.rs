@@ -3,7 +3,7 @@ use super::align::{Task, align};
 use super::consensus::{plausible, propose};
 use super::face::FaceModel;
 use super::features::Feature;
-use super::pyramid::{Pyramid, level_map};
+use super::pyramid::{Level, Pyramid, level_map};
 use super::registration::{Registration, agreement};
 use super::template::Base;
 use super::views::{ViewFeature, Views};
@@ -57,6 +57,10 @@ impl Registrar {
     /// Prepares a dial.
     pub fn new(face: FaceModel) -> Self {
         let views = Views::new(&face);
+        Self::with(face, views)
+    }
+    /// A dial whose views are prepared already.
+    pub(crate) fn with(face: FaceModel, views: Views) -> Self {
         Self { face, views, bases: Mutex::new(BTreeMap::new()) }
     }
     pub(super) fn extent(&self) -> f64 {
@@ -135,13 +139,12 @@ impl Registrar {
     }
     fn stage(&self, pyramid: &Pyramid, h: &Matrix3<f64>, target: f64, soft: f64, rounds: usize) -> Option<(Matrix3<f64>, f64)> {
         let extent = self.extent();
-        let (level, plane) = pyramid.at(mean_scale(h), target);
-        let map = level_map(level);
+        let Level { map, plane } = pyramid.at(h, extent, target);
         let here = map * h;
         let k = mean_scale(&here).min(self.finest(extent));
         let base = self.base(k, extent);
         let template = base.template([soft * soft, 0.0, soft * soft], None, |_, _| false);
-        let a = align(plane, &template, &here.try_inverse()?, Task { extent, rounds, blur: None, prior: None, still: STILL }, &mut None)?;
+        let a = align(plane, &template, &here.try_inverse()?, Task { extent, rounds, blur: None, uneven: false, prior: None, still: STILL }, &mut None)?;
         let out = map.try_inverse()? * a.w.try_inverse()?;
         let out = out / out[(2, 2)];
         plausible(&out).then(|| (out, agreement(&a).0))

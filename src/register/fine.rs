@@ -2,7 +2,7 @@
 use super::align::{Aligned, Prior, Task, align};
 use super::consensus::plausible;
 use super::find::Registrar;
-use super::pyramid::{Pyramid, level_map};
+use super::pyramid::{Level, Pyramid};
 use super::registration::{Registration, clamp_blur, registration};
 use super::template::Blur;
 use crate::base::pose::mean_scale;
@@ -66,19 +66,17 @@ impl Registrar {
         prior: Option<Prior>,
         hidden: &impl Fn(f64, f64) -> bool,
     ) -> Option<Registration> {
-        let scale = mean_scale(&start.homography);
         let finest = start.share * self.finest(extent);
-        let (level, plane) = pyramid.at(scale, (start.share * ENOUGH).min(0.8 * finest));
-        let map = level_map(level);
+        let Level { map, plane } = pyramid.at(&start.homography, extent, (start.share * ENOUGH).min(0.8 * finest));
         let up = map.try_inverse()?;
         let prior = prior.map(|p| Prior { w: p.w * up, ..p });
         let mut w = (map * start.homography).try_inverse()?;
-        let base = self.base((scale / (1u64 << level) as f64).min(finest), extent);
+        let base = self.base(mean_scale(&(map * start.homography)).min(finest), extent);
         let k = base.canonical.k;
         let own = self.face.resampling_blur(k);
         let known = start.blur.map(|b| clamp_blur([b[0] * k * k - own, -b[1] * k * k, b[2] * k * k - own]));
         let mut blur: Blur = known.unwrap_or([0.5, 0.0, 0.5]);
-        let task = Task { extent, rounds: 1, blur: None, prior: prior.as_ref(), still: STILL };
+        let task = Task { extent, rounds: 1, blur: None, uneven: known.is_some(), prior: prior.as_ref(), still: STILL };
         let mut near = None;
         let mut last: Option<Aligned> = None;
         let mut mask = None;

@@ -1,15 +1,19 @@
 //! A photo as a pyramid of luma planes.
 use super::features::{Feature, detect};
+use super::samples::bounds;
+use crate::base::pose::mean_scale;
 use crate::photo::{Photo, Plane};
 use nalgebra::Matrix3;
 use std::sync::OnceLock;
 
-/// A photo as a pyramid of luma planes; level i is 2^i times smaller. The full size is made when it is first needed: a large photo
-/// of a dial that fills it is read without.
+/// A photo as a pyramid of luma planes; level i is 2^i times smaller. Of the full size only the dial's part is made, when it is first
+/// needed.
 #[derive(Debug)]
 pub struct Pyramid<'a> {
     photo: Option<&'a Photo>,
     full: OnceLock<Plane>,
+    /// The dial's part of the full size: its left, top, right and bottom pixel.
+    part: OnceLock<([usize; 4], Plane)>,
     /// From level 1 on.
     smaller: Vec<Plane>,
 }
@@ -17,12 +21,12 @@ pub struct Pyramid<'a> {
 impl<'a> Pyramid<'a> {
     /// Of a photo.
     pub fn of(photo: &'a Photo) -> Self {
-        Self { photo: Some(photo), full: OnceLock::new(), smaller: halved(photo.half_luma(), photo.width.min(photo.height)) }
+        Self { photo: Some(photo), full: OnceLock::new(), part: OnceLock::new(), smaller: halved(photo.half_luma(), photo.width.min(photo.height)) }
     }
     /// From the full-size luma.
     pub fn new(luma: Plane) -> Self {
         let smaller = halved(luma.half(), luma.width.min(luma.height));
-        Self { photo: None, full: OnceLock::from(luma), smaller }
+        Self { photo: None, full: OnceLock::from(luma), part: OnceLock::new(), smaller }
     }
     fn level(&self, i: usize) -> &Plane {
         match i.checked_sub(1) {
@@ -45,14 +49,43 @@ impl<'a> Pyramid<'a> {
     pub(super) fn features(&self, level: usize) -> Vec<Feature> {
         detect(self.level(level), 0.6, 1.2, 1500, |_, _| true)
     }
-    /// Level index and plane whose scale is nearest above `target` px per unit, for a dial of `scale` px per unit.
-    pub fn at(&self, scale: f64, target: f64) -> (usize, &Plane) {
+    /// The level whose scale is nearest above `target` px per unit, for a dial at `h` (dial plane to full-size px) that is looked at
+    /// out to `extent` units.
+    pub(super) fn at(&self, h: &Matrix3<f64>, extent: f64, target: f64) -> Level<'_> {
+        let scale = mean_scale(h);
         let mut i = 0;
         while i < self.smaller.len() && scale / (1 << (i + 1)) as f64 >= target {
             i += 1;
         }
-        (i, self.level(i))
+        let part = if i == 0 && self.full.get().is_none() { self.photo.and_then(|p| self.part_of(p, h, extent)) } else { None };
+        part.unwrap_or_else(|| Level { map: level_map(i), plane: self.level(i) })
     }
+    /// The dial's part of the full-size photo; `None` when another part is known already, or it is most of the photo.
+    fn part_of(&self, photo: &Photo, h: &Matrix3<f64>, extent: f64) -> Option<Level<'_>> {
+        let [x0, y0, x1, y1] = bounds(h, extent, (photo.width, photo.height))?;
+        let ([left, top, right, bottom], plane) = self.part.get_or_init(|| {
+            let room = 16 + (x1 - x0).max(y1 - y0) / 12;
+            let [left, top] = [x0, y0].map(|v| v.saturating_sub(room));
+            let (right, bottom) = ((x1 + room).min(photo.width - 1), (y1 + room).min(photo.height - 1));
+            ([left, top, right, bottom], photo.luma_of(left, top, right + 1 - left, bottom + 1 - top))
+        });
+        // two pixels at an inner edge: nothing is interpolated beyond it
+        let inside = |from: usize, to: usize, low: usize, high: usize, size: usize| {
+            (from >= low + 2 || low == 0) && (to + 2 <= high || high + 1 == size)
+        };
+        let holds = inside(x0, x1, *left, *right, photo.width) && inside(y0, y1, *top, *bottom, photo.height);
+        let shift = Matrix3::new(1.0, 0.0, -(*left as f64), 0.0, 1.0, -(*top as f64), 0.0, 0.0, 1.0);
+        holds.then_some(Level { map: shift, plane })
+    }
+}
+
+/// A level of a pyramid, or a part of it.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Level<'a> {
+    /// Full-size px to px of the plane.
+    pub map: Matrix3<f64>,
+    /// The plane.
+    pub plane: &'a Plane,
 }
 
 /// The levels from the first half on, as long as the one before is large enough; `side`: the shorter one of the full size.

@@ -1,6 +1,8 @@
 //! The photo's pixels near print, each with the reference at its place.
+use super::align::Task;
 use super::cells::cell_of;
 use super::template::Template;
+use super::uneven::Uneven;
 use crate::base::pose::project;
 use crate::photo::Plane;
 use nalgebra::Matrix3;
@@ -41,7 +43,7 @@ impl Near {
     /// Photo pixels within [`ROOM`] of print.
     fn new(photo: &Plane, template: &Template, w: &Matrix3<f64>, extent: f64) -> Self {
         let mut out = Self { places: Vec::new(), w: *w, corners: [(0.0, 0.0); 4] };
-        let Some((x0, y0, x1, y1)) = w.try_inverse().and_then(|h| bounds(&h, extent, photo)) else { return out };
+        let Some([x0, y0, x1, y1]) = w.try_inverse().and_then(|h| bounds(&h, extent, (photo.width, photo.height))) else { return out };
         out.corners = [(x0, y0), (x1, y0), (x0, y1), (x1, y1)].map(|(x, y)| (x as f64, y as f64));
         let n = template.n;
         let near = grown(&template.mask, n);
@@ -87,14 +89,16 @@ fn grown(mask: &[bool], n: usize) -> Vec<bool> {
 }
 
 /// Photo pixels that compare with print. `near` keeps what is near print from one call to the next; it must be of the same mask.
-/// `reach`: units out to which the face is compared.
 pub fn samples(
     photo: &Plane,
     template: &Template,
     w: &Matrix3<f64>,
-    (reach, with_blur): (f64, bool),
+    task: &Task,
     near: &mut Option<Near>,
 ) -> Vec<Sample> {
+    let reach = task.extent;
+    let uneven = if task.uneven { w.try_inverse().and_then(|h| Uneven::new(template, w, &h, reach)) } else { None };
+    let second_too = task.blur.is_some() || uneven.is_some();
     if near.as_ref().is_none_or(|n| !n.holds(w, template.k)) {
         *near = Some(Near::new(photo, template, w, reach));
     }
@@ -116,15 +120,17 @@ pub fn samples(
         let kf = k as f32;
         let at = Spot::new(u, v, n);
         let (tx, ty) = (at.of(&template.tx.data), at.of(&template.ty.data));
+        let bl = if second_too { second(template, (v + 0.5) as usize * n + (u + 0.5) as usize) } else { [0.0; 3] };
+        let more = uneven.as_ref().map_or(0.0, |d| d.more(qx, qy, z).iter().zip(&bl).map(|(m, b)| m * b).sum::<f32>());
         out.push(Sample {
             cell: cell_of(qx, qy, reach),
             i: photo.data[py as usize * photo.width + px as usize],
-            t: template.t.bicubic(u, v),
+            t: template.t.bicubic(u, v) + more,
             gx: tx * kf,
             gy: -ty * kf,
             x: qx as f32,
             y: qy as f32,
-            bl: if with_blur { second(template, (v + 0.5) as usize * n + (u + 0.5) as usize) } else { [0.0; 3] },
+            bl,
         });
     }
     out
@@ -161,7 +167,7 @@ fn second(template: &Template, i: usize) -> [f32; 3] {
 }
 
 /// Photo rectangle that holds the dial out to `extent` units; `None` when it lies outside the picture.
-pub fn bounds(h: &Matrix3<f64>, extent: f64, photo: &Plane) -> Option<(usize, usize, usize, usize)> {
+pub fn bounds(h: &Matrix3<f64>, extent: f64, (width, height): (usize, usize)) -> Option<[usize; 4]> {
     let (mut x0, mut y0, mut x1, mut y1) = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
     for i in 0..32 {
         let (s, c) = (i as f64 * std::f64::consts::PI / 16.0).sin_cos();
@@ -172,7 +178,7 @@ pub fn bounds(h: &Matrix3<f64>, extent: f64, photo: &Plane) -> Option<(usize, us
         (x0, y0, x1, y1) = (x0.min(q.x), y0.min(q.y), x1.max(q.x), y1.max(q.y));
     }
     let (x0, y0) = (x0.max(1.0), y0.max(1.0));
-    let (x1, y1) = (x1.min(photo.width as f64 - 2.0), y1.min(photo.height as f64 - 2.0));
+    let (x1, y1) = (x1.min(width as f64 - 2.0), y1.min(height as f64 - 2.0));
     let large = x1 > x0 + 8.0 && y1 > y0 + 8.0;
-    large.then_some((x0 as usize, y0 as usize, x1 as usize, y1 as usize))
+    large.then_some([x0, y0, x1, y1].map(|v| v as usize))
 }

@@ -27,6 +27,8 @@ pub struct Template {
     pub tx: Plane,
     /// See `tx`.
     pub ty: Plane,
+    /// Its blur against the reference.
+    pub blur: Blur,
     /// Where there is print to compare.
     pub mask: Arc<Vec<bool>>,
 }
@@ -51,7 +53,7 @@ impl Base {
         let t = blurred(&self.canonical.plane, blur);
         let (tx, ty) = t.gradient();
         let mask = mask.cloned().unwrap_or_else(|| Arc::new(self.print(&tx, &ty, hidden)));
-        Template { k: self.canonical.k, n: t.width, t, tx, ty, mask }
+        Template { k: self.canonical.k, n: t.width, t, tx, ty, blur, mask }
     }
     fn print(&self, tx: &Plane, ty: &Plane, hidden: impl Fn(f64, f64) -> bool) -> Vec<bool> {
         let n = tx.width;

@@ -32,7 +32,11 @@ pub struct Views {
 impl Views {
     /// Prepares the straight views.
     pub fn new(face: &FaceModel) -> Self {
-        Self { straight: view_features(face, &[(0.0, 1, [1.0, 0.5])]), all: OnceLock::new() }
+        let mut straight = Vec::new();
+        for size in [1.0, 0.5] {
+            one_view(face, &straight_on(face, size), 0.0, 0.0, 1.0, &mut straight);
+        }
+        Self { straight, all: OnceLock::new() }
     }
     /// Features of the face seen straight on.
     pub fn straight(&self) -> &[ViewFeature] {
@@ -41,28 +45,27 @@ impl Views {
     /// Features of the face under all views.
     pub fn all(&self, face: &FaceModel) -> &[ViewFeature] {
         self.all.get_or_init(|| {
+            let canonical = straight_on(face, 1.0);
             let mut all = self.straight.clone();
-            all.extend(view_features(face, &[(40.0, 6, [1.0, 0.55])]));
+            for a in 0..AZIMUTHS {
+                for size in [1.0, 0.55] {
+                    let azimuth = a as f64 * std::f64::consts::PI / AZIMUTHS as f64;
+                    one_view(face, &canonical, 40f64.to_radians(), azimuth, size, &mut all);
+                }
+            }
             all
         })
     }
 }
 
-/// Features under some views, each as tilt (degrees), number of azimuths, sizes.
-fn view_features(face: &FaceModel, views: &[(f64, usize, [f64; 2])]) -> Vec<ViewFeature> {
-    let wide = face.is_wide();
+/// Azimuths of the tilted views over half a turn.
+const AZIMUTHS: usize = 6;
+
+/// The face straight on at a share of the size that views have.
+fn straight_on(face: &FaceModel, share: f64) -> Canonical {
     let extent = face.dial.face.print_radius + 0.03;
-    let k = face.dial.face.scale.min(if wide { 110.0 } else { VIEW_SCALE });
-    let canonical = face.canonical(k, extent);
-    let mut out = Vec::new();
-    for &(tilt, azimuths, sizes) in views {
-        for a in 0..azimuths {
-            for size in sizes {
-                one_view(face, &canonical, tilt.to_radians(), a as f64 * std::f64::consts::PI / azimuths as f64, size, &mut out);
-            }
-        }
-    }
-    out
+    let k = face.dial.face.scale.min(if face.is_wide() { 110.0 } else { VIEW_SCALE });
+    face.canonical(share * k, extent)
 }
 
 fn one_view(face: &FaceModel, canonical: &Canonical, tilt: f64, azimuth: f64, size: f64, out: &mut Vec<ViewFeature>) {
@@ -72,15 +75,17 @@ fn one_view(face: &FaceModel, canonical: &Canonical, tilt: f64, azimuth: f64, si
     let n = (canonical.plane.width as f64 * size).ceil() as usize;
     let (c0, c1) = (canonical.centre(), (n as f64 - 1.0) / 2.0);
     let Some(back) = squash.try_inverse() else { return };
-    let soft = if size < 0.9 { canonical.plane.gaussian(0.5 * (1.0 / (size * size) - 1.0).sqrt()) } else { canonical.plane.clone() };
-    let mut data = Vec::with_capacity(n * n);
-    for j in 0..n {
-        for i in 0..n {
+    let drawn;
+    let view = if tilt == 0.0 && size == 1.0 {
+        &canonical.plane
+    } else {
+        let soft = if size < 0.9 { &canonical.plane.gaussian(0.5 * (1.0 / (size * size) - 1.0).sqrt()) } else { &canonical.plane };
+        drawn = Plane::from_fn(n, n, |i, j| {
             let p = back * Vector2::new(i as f64 - c1, j as f64 - c1);
-            data.push(soft.bicubic(p.x + c0, p.y + c0));
-        }
-    }
-    let view = Plane { width: n, height: n, data };
+            soft.bicubic(p.x + c0, p.y + c0)
+        });
+        &drawn
+    };
     let k = canonical.k;
     // dial plane (y up) to view px
     let to_view = squash * Matrix2::new(k, 0.0, 0.0, -k);
@@ -90,7 +95,7 @@ fn one_view(face: &FaceModel, canonical: &Canonical, tilt: f64, azimuth: f64, si
         let d = from_view * Vector2::new(x - c1, y - c1);
         face.votes(d.x, d.y, &needle)
     };
-    for f in detect(&view, 0.6, 2.0, if tilt == 0.0 { 300 } else { 160 }, votes) {
+    for f in detect(view, 0.6, 2.0, if tilt == 0.0 { 300 } else { 160 }, votes) {
         out.push(view_feature(&f, &to_view, &from_view, c1));
     }
 }

@@ -101,7 +101,9 @@ impl Flag {
             Flag::NeedleTip => "Hold the phone straight before the dial, and move the reflection off the needle.",
             Flag::NeedleOffPivot => "Look at the overlay: is the drawn line on the needle?",
             Flag::AtScaleEnd => "Treat the number as a limit rather than a value.",
-            Flag::OverReferenceNeedle => "Nothing needs doing; a reference photo with the needle elsewhere removes the remark.",
+            Flag::OverReferenceNeedle => {
+                "Nothing needs doing; calibrating with further photos of the needle elsewhere (--also) removes the remark."
+            }
             Flag::FlatZone => "Read the band and not the number; read at a temperature outside the zone.",
             Flag::FewMarks => "Calibrate again with more marks if the scale is not even.",
             Flag::WideLens => "Use the phone's 1x lens, or bring the dial to the middle of the picture.",
