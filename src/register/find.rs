@@ -144,7 +144,13 @@ impl Registrar {
         let k = mean_scale(&here).min(self.finest(extent));
         let base = self.base(k, extent);
         let template = base.template([soft * soft, 0.0, soft * soft], None, |_, _| false);
-        let a = align(plane, &template, &here.try_inverse()?, Task { extent, rounds, blur: None, uneven: false, prior: None, still: STILL }, &mut None)?;
+        let a = align(
+            plane,
+            &template,
+            &here.try_inverse()?,
+            Task { extent, rounds, blur: None, uneven: false, prior: None, still: STILL },
+            &mut None,
+        )?;
         let out = map.try_inverse()? * a.w.try_inverse()?;
         let out = out / out[(2, 2)];
         plausible(&out).then(|| (out, agreement(&a).0))

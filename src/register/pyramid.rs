@@ -21,7 +21,12 @@ pub struct Pyramid<'a> {
 impl<'a> Pyramid<'a> {
     /// Of a photo.
     pub fn of(photo: &'a Photo) -> Self {
-        Self { photo: Some(photo), full: OnceLock::new(), part: OnceLock::new(), smaller: halved(photo.half_luma(), photo.width.min(photo.height)) }
+        Self {
+            photo: Some(photo),
+            full: OnceLock::new(),
+            part: OnceLock::new(),
+            smaller: halved(photo.half_luma(), photo.width.min(photo.height)),
+        }
     }
     /// From the full-size luma.
     pub fn new(luma: Plane) -> Self {

@@ -89,13 +89,7 @@ fn grown(mask: &[bool], n: usize) -> Vec<bool> {
 }
 
 /// Photo pixels that compare with print. `near` keeps what is near print from one call to the next; it must be of the same mask.
-pub fn samples(
-    photo: &Plane,
-    template: &Template,
-    w: &Matrix3<f64>,
-    task: &Task,
-    near: &mut Option<Near>,
-) -> Vec<Sample> {
+pub fn samples(photo: &Plane, template: &Template, w: &Matrix3<f64>, task: &Task, near: &mut Option<Near>) -> Vec<Sample> {
     let reach = task.extent;
     let uneven = if task.uneven { w.try_inverse().and_then(|h| Uneven::new(template, w, &h, reach)) } else { None };
     let second_too = task.blur.is_some() || uneven.is_some();
