@@ -131,6 +131,21 @@ fn other_numerals() -> Vec<Trap> {
     case::all().into_iter().flat_map(|k| (0..10).map(move |i| one(k, i % 5, [0.4, 0.8][i / 5]))).collect()
 }
 
+/// A dial without its needle and with a reflection that is blown out, small or broad, anywhere on the face: its edge runs straight for a
+/// while.
+fn blown_out() -> Vec<Trap> {
+    let one = |known: &'static Known, i: usize| {
+        let mut rng = ChaCha8Rng::seed_from_u64(900 + i as u64);
+        let mut at = |size: usize| size as f64 * rng.random_range(0.3..0.7);
+        let (x, y) = (at(SIZE.0), at(SIZE.1));
+        let glare = Some((x, y, rng.random_range(10.0..60.0), rng.random_range(120.0..700.0)));
+        let light = Light { noise: 3.0, glare, seed: i as u64, ..Light::default() };
+        let photo = known.drawn.photo(None, &view(i), &light);
+        Trap { name: format!("{} without its needle, blown out, {i}", known.drawn.plan.name), photo, known }
+    };
+    case::all().into_iter().flat_map(|k| (0..30).map(move |i| one(k, i))).collect()
+}
+
 /// Cases and the names of those answered with a temperature or an end of the scale.
 fn answered(traps: &[Trap]) -> Vec<String> {
     let one = |t: &Trap| {
@@ -150,6 +165,16 @@ fn none_of_sixty_pictures_without_an_answer_is_answered() {
     assert!(wrong.is_empty(), "{k} of {n} answered: {wrong:#?}");
     // none of 60: at 95 % confidence fewer than one in twenty of such pictures is answered
     assert!(n == 60 && most_likely_chance(k, n, 0.95) < 0.05, "{k} of {n}");
+}
+
+#[test]
+fn the_edge_of_a_reflection_is_no_needle() {
+    let traps = blown_out();
+    let wrong = answered(&traps);
+    let (k, n) = (wrong.len() as u64, traps.len() as u64);
+    assert!(wrong.is_empty(), "{k} of {n} answered: {wrong:#?}");
+    // none of 120: at 95 % confidence fewer than one in forty of such pictures is answered
+    assert!(n == 120 && most_likely_chance(k, n, 0.95) < 1.0 / 40.0, "{k} of {n}");
 }
 
 /// One numeral may stand below the needle or in a reflection; a dial of the same family differs in two at least.

@@ -131,3 +131,43 @@ pub fn flags(dial: &Dial, photo: &Photo, r: &Registration, n: &NeedleFit, eviden
     .filter_map(|(f, on)| on.then_some(f))
     .collect()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use nalgebra::Matrix2;
+
+    /// A line as it was fitted in a rendering, with these changes of half width and taper and this uncertainty (degrees).
+    fn fitted(wider: f64, taper: f64, sigma: f64) -> NeedleFit {
+        NeedleFit {
+            angle: -89.7,
+            offset: -0.02,
+            covariance: Matrix2::new(1e-6, 0.0, 0.0, sigma.to_radians().powi(2)),
+            expected: (0.0, 0.019),
+            seen: 0.83,
+            halves: [0.92, 0.77],
+            step: 0.68,
+            noise: 0.07,
+            wider,
+            usual_wider: 0.003,
+            taper,
+            tail_shift: 0.0,
+            smear: 0.0,
+            uneven: 0.0,
+            blur: 0.01,
+            span: [0.2, 0.95],
+        }
+    }
+
+    #[test]
+    fn the_edge_of_a_reflection_has_not_the_needles_outline() {
+        let best = [Candidate { angle: -86.0, offset: 0.0, score: 0.18 }];
+        let reason = |n: &NeedleFit| needle(n, &best).map(|r| r.0);
+        // the widest and the most tapered of the needles that were read right
+        assert_eq!(reason(&fitted(0.028, 0.003, 0.19)), None);
+        assert_eq!(reason(&fitted(0.021, 0.0196, 0.15)), None);
+        // the edge of a reflection
+        assert_eq!(reason(&fitted(0.0616, 0.0454, 0.44)), Some(Refusal::NeedleDoubtful));
+        assert_eq!(reason(&fitted(0.003, 0.0, 1.6)), Some(Refusal::NeedleDoubtful));
+    }
+}
