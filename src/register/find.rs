@@ -92,8 +92,10 @@ impl Registrar {
     /// `near`: where an earlier photo of the same scene had it, which is looked at first and taken only when the print agrees.
     pub fn find(&self, pyramid: &Pyramid, near: Option<&Matrix3<f64>>) -> Option<Registration> {
         let there = near.and_then(|h| {
-            let (found, agreement) = self.closer(pyramid, h)?;
-            (agreement > QUICK_AGREEMENT && apart(h, &found) < SAME_SCENE).then_some(found)
+            // a coarse look first: most photos that are no frames end here
+            let same = |found: &(Matrix3<f64>, f64), least: f64| found.1 > least && apart(h, &found.0) < SAME_SCENE;
+            self.stage(pyramid, h, 38.0, 1.2, 3).filter(|f| same(f, CLEAR_AGREEMENT))?;
+            self.closer(pyramid, h).filter(|f| same(f, QUICK_AGREEMENT)).map(|f| f.0)
         });
         there.and_then(|h| self.fine(pyramid, &h, 0)).or_else(|| self.search(pyramid))
     }
