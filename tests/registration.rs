@@ -150,15 +150,16 @@ fn scatter_in_new_noise_is_what_is_predicted() {
 #[test]
 fn errors_against_the_true_view_are_what_is_predicted() {
     let interval = rms_interval(VIEWS as f64, MISS);
-    let (mut bad, mut sizes) = (Vec::new(), Vec::new());
+    // the 24 directions are eight independent parameters
+    let pooled = rms_interval(8.0 * VIEWS as f64, MISS);
+    let mut bad = Vec::new();
     for known in case::all() {
         let (name, all) = (known.drawn.plan.name, errors(known));
         show(&format!("errors of {name}"), &all, interval);
-        sizes.extend(all.iter().map(|r| r.1));
+        let together = rms(all.iter().map(|r| r.1));
+        assert!((pooled.0..pooled.1).contains(&together), "{name}: {together:.2} of what is predicted, {pooled:.2?} is chance");
         bad.extend(all.into_iter().filter(|r| r.1 > interval.1).map(|(d, z)| format!("{name}, {d}: {z:.2}")));
     }
+    // too wide in one direction (one of 96 is at 0.45) costs nothing, and in all together it is looked at above
     assert_eq!(bad, Vec::<String>::new(), "rms z above {:.2}", interval.1);
-    // the 24 directions are eight independent parameters; the four looks are photographed from the same 16 sides
-    let (together, interval) = (rms(sizes), rms_interval(8.0 * VIEWS as f64, MISS));
-    assert!((interval.0..interval.1).contains(&together), "{together:.2} of what is predicted, {interval:.2?} is chance");
 }

@@ -147,7 +147,7 @@ fn targets(args: &CalibrateArgs, picture: &Path) -> Result<(), Failure> {
 /// The photos at known temperatures.
 fn known(args: &CalibrateArgs) -> Result<Vec<KnownPhoto>, Failure> {
     let open = |k: &Known| {
-        let (name, photo) = (told(&k.photo).to_string(), whole(&k.photo)?);
+        let (name, photo) = (told(&k.photo), whole(&k.photo)?);
         Ok(KnownPhoto { name, photo, value: k.value, limit: k.limit })
     };
     args.known.iter().map(open).collect()

@@ -63,7 +63,7 @@ pub fn named_photos(given: &[PathBuf]) -> Result<Vec<(String, Photo)>, Failure> 
     if given.is_empty() {
         return Ok(Vec::new());
     }
-    photos(given)?.iter().map(|p| Ok((told(p).to_string(), whole(p)?))).collect()
+    photos(given)?.iter().map(|p| Ok((told(p), whole(p)?))).collect()
 }
 
 #[cfg(test)]

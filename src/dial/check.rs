@@ -10,6 +10,11 @@ const MAX_NAME: usize = 200;
 /// Determinant of a homography over the cube of its largest entry, below which it maps the dial onto a line.
 const FLAT: f64 = 1e-13;
 
+/// Radius of what is looked at in any dial, units.
+const DIAL_RADIUS: f64 = 1.12;
+/// Least side of a picture of a face, px.
+const LEAST_SIDE: usize = 16;
+
 type Check = Result<(), DialFileError>;
 
 /// Refuses what no calibration gives. Not checked here: the identity, and that the picture holds the pixels.
@@ -68,6 +73,8 @@ fn face(f: &Face) -> Check {
     let largest = f.plane.amax();
     let invertible = f.plane.determinant().abs() > FLAT * largest.powi(3) && f.plane.try_inverse().is_some();
     require(invertible, || "the place of the dial in its picture maps the dial onto a line".to_string())?;
+    require(in_front(f), || "the place of the dial in its picture lies partly behind the camera".to_string())?;
+    require(f.width >= LEAST_SIDE && f.height >= LEAST_SIDE, || format!("its picture of {} x {} px shows no dial", f.width, f.height))?;
     require(f.plane_terms.len() <= MAX_TERMS, || format!("the plane has more than {MAX_TERMS} terms"))?;
     for t in &f.plane_terms {
         finite(t.as_slice(), || "a term of the dial's plane".to_string())?;
@@ -81,6 +88,12 @@ fn face(f: &Face) -> Check {
     require(f.print_radius > 0.0, || "the radius of the print is not above 0".to_string())?;
     let cover = 0.0..f.print_radius;
     require(cover.contains(&f.cover_radius), || "the cover over the pivot does not lie within the print".to_string())
+}
+
+/// Whether the whole dial lies before the camera: the third coordinate keeps its sign.
+fn in_front(f: &Face) -> bool {
+    let p = &f.plane;
+    p[(2, 2)].abs() > DIAL_RADIUS * p[(2, 0)].hypot(p[(2, 1)])
 }
 
 fn needle(n: &NeedleLook) -> Check {

@@ -1,10 +1,10 @@
 //! How large a picture may be, judged by its header before any pixel is decoded.
 use super::error::PhotoError;
 
-/// Largest picture that is opened, pixels in all: 50 megapixels (a phone's 48-megapixel mode still passes).
-pub const MAX_PIXELS: u64 = 50_000_000;
+/// Largest picture that is opened, pixels in all: 52 megapixels (a phone's 50-megapixel mode still passes).
+pub const MAX_PIXELS: u64 = 52_000_000;
 
-/// Memory a decoder may ask for its own picture buffer: 50 megapixels of four 16-bit channels, and some room.
+/// Memory a decoder may ask for its own picture buffer: 52 megapixels of four 16-bit channels, and some room.
 pub const MAX_DECODER_BYTES: u64 = 512 * 1024 * 1024;
 
 /// Refuses a picture of no pixels or of more than [`MAX_PIXELS`].

@@ -143,6 +143,15 @@ mod tests {
     }
 
     #[test]
+    fn the_luma_of_a_part_is_the_part_of_the_luma() {
+        let rgb = (0..7 * 5 * 3).map(|i| (i * 37 % 256) as u8).collect();
+        let photo = Photo { width: 7, height: 5, rgb, hash: String::new(), taken_at: None, focal_ratio: None };
+        for (x, y, w, h) in [(0, 0, 7, 5), (2, 1, 4, 3), (6, 4, 1, 1)] {
+            assert_eq!(photo.luma_of(x, y, w, h), photo.luma().crop(x, y, w, h));
+        }
+    }
+
+    #[test]
     fn the_half_luma_is_the_half_of_the_luma() {
         let rgb = (0..7 * 5 * 3).map(|i| (i * 37 % 256) as u8).collect();
         let photo = Photo { width: 7, height: 5, rgb, hash: String::new(), taken_at: None, focal_ratio: None };

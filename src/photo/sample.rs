@@ -8,7 +8,7 @@ impl Plane {
         // truncation, not floor: no call into the maths library on the hot path
         if x >= 0.0 && y >= 0.0 {
             let (i, j) = (x as usize, y as usize);
-            if i + 1 < self.width && j + 1 < self.height {
+            if i < self.width.saturating_sub(1) && j < self.height.saturating_sub(1) {
                 let (u, v) = ((x - i as f64) as f32, (y - j as f64) as f32);
                 let o = j * self.width + i;
                 let (top, bottom) = (&self.data[o..o + 2], &self.data[o + self.width..o + self.width + 2]);
@@ -31,20 +31,10 @@ impl Plane {
     /// Cubic-convolution value (Keys 1981, a = -1/2) at (x, y), clamped to the picture's edge.
     #[inline]
     pub fn bicubic(&self, x: f64, y: f64) -> f32 {
-        if x >= 1.0 && y >= 1.0 {
-            let (i, j) = (x as usize, y as usize);
-            if i + 2 < self.width && j + 2 < self.height {
-                let (cx, cy) = (keys((x - i as f64) as f32), keys((y - j as f64) as f32));
-                // columns first: four sums side by side fit one vector register
-                let mut columns = [0f32; 4];
-                for (r, wy) in cy.iter().enumerate() {
-                    let o = (j - 1 + r) * self.width + i - 1;
-                    columns.iter_mut().zip(&self.data[o..o + 4]).for_each(|(c, v)| *c += wy * v);
-                }
-                return (columns[0] * cx[0] + columns[1] * cx[1]) + (columns[2] * cx[2] + columns[3] * cx[3]);
-            }
+        match Cubic::inside(self.width, self.height, x, y) {
+            Some(at) => at.of(self),
+            None => self.bicubic_at_edge(x, y),
         }
-        self.bicubic_at_edge(x, y)
     }
 
     fn bicubic_at_edge(&self, x: f64, y: f64) -> f32 {
@@ -64,8 +54,42 @@ impl Plane {
     }
 }
 
+/// The 4 x 4 pixels round a place inside a plane, and their weights.
+pub(super) struct Cubic {
+    first: usize,
+    across: [f32; 4],
+    down: [f32; 4],
+}
+
+impl Cubic {
+    /// `None` where not all 16 pixels lie in the plane, and where the place is not a number.
+    #[inline(always)]
+    pub fn inside(width: usize, height: usize, x: f64, y: f64) -> Option<Self> {
+        if !(x >= 1.0 && y >= 1.0) {
+            return None;
+        }
+        let (i, j) = (x as usize, y as usize);
+        (i < width.saturating_sub(2) && j < height.saturating_sub(2)).then(|| Self {
+            first: (j - 1) * width + i - 1,
+            across: keys((x - i as f64) as f32),
+            down: keys((y - j as f64) as f32),
+        })
+    }
+    #[inline(always)]
+    pub fn of(&self, plane: &Plane) -> f32 {
+        // columns first: four sums side by side fit one vector register
+        let mut columns = [0f32; 4];
+        for (r, weight) in self.down.iter().enumerate() {
+            let o = self.first + r * plane.width;
+            columns.iter_mut().zip(&plane.data[o..o + 4]).for_each(|(c, v)| *c += weight * v);
+        }
+        let w = &self.across;
+        (columns[0] * w[0] + columns[1] * w[1]) + (columns[2] * w[2] + columns[3] * w[3])
+    }
+}
+
 #[inline(always)]
-pub(super) fn keys(t: f32) -> [f32; 4] {
+fn keys(t: f32) -> [f32; 4] {
     let (t2, t3) = (t * t, t * t * t);
     [-0.5 * t3 + t2 - 0.5 * t, 1.5 * t3 - 2.5 * t2 + 1.0, -1.5 * t3 + 2.0 * t2 + 0.5 * t, 0.5 * t3 - 0.5 * t2]
 }

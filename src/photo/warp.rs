@@ -1,6 +1,6 @@
 //! Planes seen through a projective map: a hot path, run with the widest vectors that the processor has.
 use super::model::Plane;
-use super::sample::keys;
+use super::sample::Cubic;
 use nalgebra::Matrix3;
 
 /// `planes` (all of one size) seen through `map`, which takes px of the new planes to px of these: cubic convolution
@@ -43,31 +43,22 @@ impl<const N: usize> pulp::WithSimd for Warp<'_, N> {
 /// The cubic convolution of all planes at one place.
 #[inline(always)]
 fn cubic<const N: usize>(planes: &[&Plane; N], x: f64, y: f64, out: &mut [Vec<f32>; N]) {
-    let (w, h) = (planes[0].width, planes[0].height);
-    if x >= 1.0 && y >= 1.0 {
-        let (i, j) = (x as usize, y as usize);
-        if i + 2 < w && j + 2 < h {
-            let (cx, cy) = (keys((x - i as f64) as f32), keys((y - j as f64) as f32));
-            let o = (j - 1) * w + i - 1;
-            for (p, out) in planes.iter().zip(out) {
-                let mut columns = [0f32; 4];
-                for (r, wy) in cy.iter().enumerate() {
-                    let o = o + r * w;
-                    columns.iter_mut().zip(&p.data[o..o + 4]).for_each(|(c, v)| *c += wy * v);
-                }
-                out.push((columns[0] * cx[0] + columns[1] * cx[1]) + (columns[2] * cx[2] + columns[3] * cx[3]));
-            }
-            return;
-        }
-    }
+    let at = Cubic::inside(planes[0].width, planes[0].height, x, y);
     for (p, out) in planes.iter().zip(out) {
-        out.push(p.bicubic(x, y));
+        out.push(at.as_ref().map_or_else(|| p.bicubic(x, y), |at| at.of(p)));
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn beyond_the_horizon_there_are_levels_too() {
+        let p = Plane::from_fn(20, 20, |x, y| (x + y) as f32);
+        let [q] = warped([&p], &Matrix3::new(1.0, 0.0, 0.0, 0.0, 1.0, 0.0, -0.25, 0.0, 1.0), 12, 12);
+        assert!(q.data.len() == 144 && q.data.iter().all(|v| !v.is_finite() || (-20.0..=60.0).contains(v)));
+    }
 
     #[test]
     fn a_warp_is_the_cubic_convolution_at_each_place() {

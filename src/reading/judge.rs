@@ -22,7 +22,7 @@ const CONTRADICTED: f64 = 0.18;
 /// How unlike the needle's outline a line may be (see [`NeedleFit::unlike`]). Measured on 515 readings of renderings, most of them
 /// sharpened, darkened, blurred or with a reflection laid over: 3 at most; the edge of a reflection that was taken for a needle: 18.
 const UNLIKE: f64 = 9.0;
-/// Largest standard uncertainty of the direction, degrees. The same readings have 0.2 at most.
+/// Largest standard uncertainty of the direction, degrees: the same readings have 0.2 at most, so that this is far beyond any that was right.
 const VAGUE: f64 = 1.5;
 
 /// Share of a half of the needle from which it counts as seen.
@@ -97,16 +97,23 @@ pub fn needle(n: &NeedleFit, candidates: &[Candidate]) -> Option<(Refusal, Strin
     let sigma = n.covariance[(1, 1)].max(0.0).sqrt().to_degrees();
     let off = (n.offset - n.expected.0).abs();
     if n.unlike() > UNLIKE {
-        let text = format!("The strongest line has not the needle's outline (unlike by {:.0}, up to {UNLIKE} is usual).", n.unlike());
+        let (wide, taper) = (n.wider - n.usual_wider, n.taper);
+        let text = format!(
+            "The strongest line has not the needle's outline: each edge stands {:.3} of the radius further {}, and leans by {:.1}°.",
+            wide.abs(),
+            if wide < 0.0 { "in" } else { "out" },
+            taper.atan().to_degrees().abs()
+        );
         return Some((Refusal::NeedleDoubtful, text));
     }
-    if sigma > VAGUE || wrap(n.angle - best.angle).abs() > 6.0 || off > 0.12 {
-        return Some((
-            Refusal::NeedleDoubtful,
-            format!("Its direction is known to {sigma:.1}° only, or it passes the pivot at {off:.2} of the radius."),
-        ));
-    }
-    None
+    let turned = wrap(n.angle - best.angle).abs();
+    let text = match () {
+        () if sigma > VAGUE => format!("Its direction is known to {sigma:.1}° only."),
+        () if turned > 6.0 => format!("Its edges lie {turned:.0}° off the line that was found."),
+        () if off > 0.12 => format!("It passes the pivot at {off:.2} of the radius."),
+        () => return None,
+    };
+    Some((Refusal::NeedleDoubtful, text))
 }
 
 /// Remarks on a reading.

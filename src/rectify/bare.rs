@@ -1,7 +1,7 @@
 //! The reference face without its needle: prepared once for a dial, blurred for every photo.
-use super::under::{ROUND, Source};
+use super::under::Source;
 use crate::photo::Plane;
-use crate::register::face::{Canonical, FaceModel};
+use crate::register::face::{Canonical, FaceModel, NeedlePlace};
 use crate::register::template::blurred;
 use nalgebra::Vector3;
 
@@ -34,11 +34,13 @@ impl Bare {
         let k = dial.face.scale.min(COARSE);
         let raw = face.canonical_colours(k, outer + 0.04);
         let paper = paper_colours(&raw, face);
-        let cover = needle_cover(&raw[0], face);
+        let grid = raw[0].clone();
+        let place = |i: usize, j: usize| grid.dial(i, j);
+        let cover = needle_cover((grid.plane.width, grid.plane.height), &face.reference_needle(), place);
         let mut channel = 0;
         let coarse = raw.map(|r| {
             channel += 1;
-            paint_over(r, &cover, |i| paper[i][channel - 1])
+            Canonical { k, plane: painted_over(r.plane, &cover, place, |i| paper[i][channel - 1]) }
         });
         let axis = Vector3::from(dial.needle.axis);
         let fine = Source::new(face, &axis, &paper);
@@ -63,7 +65,7 @@ fn in_px(blur: [f64; 3], own: f64, k: f64) -> [f64; 3] {
 }
 
 /// Steps of radius for which the paper is known.
-pub(super) const STEPS: usize = 112;
+const STEPS: usize = 112;
 
 /// Paper colour by radius (steps of 0.01): the median round the swept part of the face.
 fn paper_colours(raw: &[Canonical; 3], face: &FaceModel) -> Vec<[f32; 3]> {
@@ -90,25 +92,31 @@ fn paper_colours(raw: &[Canonical; 3], face: &FaceModel) -> Vec<[f32; 3]> {
         .collect()
 }
 
-/// How much of each place the reference's needle covers, softly at its edge.
-fn needle_cover(r: &Canonical, face: &FaceModel) -> Plane {
-    let needle = face.reference_needle();
-    let n = r.plane.width;
-    let covered = Plane::from_fn(n, n, |i, j| {
-        let (x, y) = r.dial(i, j);
+/// The reference's needle is painted over this far round it, units.
+const ROUND: f64 = 0.022;
+
+/// How much of each pixel the reference's needle covers, softly at its edge. `place`: the dial point of a pixel.
+pub(super) fn needle_cover(size: (usize, usize), needle: &NeedlePlace, place: impl Fn(usize, usize) -> (f64, f64)) -> Plane {
+    let covered = Plane::from_fn(size.0, size.1, |i, j| {
+        let (x, y) = place(i, j);
         f32::from(u8::from(needle.covers(x, y, ROUND)))
     });
     covered.gaussian(0.8)
 }
 
 /// Paints the needle's place with paper; `paper`: its level by radius in steps of 0.01.
-fn paint_over(mut r: Canonical, cover: &Plane, paper: impl Fn(usize) -> f32) -> Canonical {
-    let n = r.plane.width;
+pub(super) fn painted_over(
+    mut plane: Plane,
+    cover: &Plane,
+    place: impl Fn(usize, usize) -> (f64, f64),
+    paper: impl Fn(usize) -> f32,
+) -> Plane {
+    let width = plane.width;
     for (i, &c) in cover.data.iter().enumerate().filter(|(_, c)| **c > 0.0) {
-        let (x, y) = r.dial(i % n, i / n);
+        let (x, y) = place(i % width, i / width);
         let p = paper(((x.hypot(y) * 100.0) as usize).min(STEPS - 1));
-        let v = &mut r.plane.data[i];
+        let v = &mut plane.data[i];
         *v = *v * (1.0 - c) + p * c;
     }
-    r
+    plane
 }

@@ -1,22 +1,19 @@
 //! The reference face without its needle under a strip of the photo, along the needle's colour axis.
-use super::bare::{STEPS, along_axis};
-use crate::dial::{Face, NeedleLook};
-use crate::photo::Plane;
-use crate::register::face::{FaceModel, NeedlePlace, sampled};
+use super::bare::{along_axis, needle_cover, painted_over};
+use crate::dial::NeedleLook;
+use crate::photo::{Plane, warped};
+use crate::register::face::{FaceModel, NeedlePlace, softened};
 use crate::register::template::blurred;
 use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
 
 /// px per unit above which nothing is gained on the needle's edges.
 const FINEST: f64 = 300.0;
-/// The reference's needle is painted over this far round it, units.
-pub(super) const ROUND: f64 = 0.022;
-
 /// The reference picture along the needle's colour axis, and what must be known to take its needle off.
 #[derive(Clone, Debug)]
 pub(super) struct Source {
     plane: Plane,
-    /// Where the picture lies; its pixels are not needed.
-    face: Face,
+    /// Dial plane to px of it.
+    homography: Matrix3<f64>,
     covering: NeedleLook,
     /// Angle and offset of the reference's needle.
     needle: (f64, f64),
@@ -42,9 +39,11 @@ impl Source {
     pub fn new(face: &FaceModel, axis: &Vector3<f64>, paper: &[[f32; 3]]) -> Self {
         let dial = &face.dial;
         let k = dial.face.scale.min(FINEST);
+        let plane = face.mixed([0, 1, 2].map(|c| axis[c] as f32));
+        let ([soft], map) = softened([&plane], dial.face.scale, k);
         Self {
-            plane: face.mixed([0, 1, 2].map(|c| axis[c] as f32)),
-            face: Face { rgb: Vec::new(), jpeg: Vec::new(), ..dial.face.clone() },
+            plane: soft.into_owned(),
+            homography: map * dial.face.plane,
             covering: face.covering().clone(),
             needle: (dial.needle.angle, dial.needle.offset),
             paper: paper.iter().map(|p| along_axis(axis, *p)).collect(),
@@ -66,29 +65,15 @@ impl Source {
         let step = |v: Vector2<f64>| v / self.k;
         let (a, b) = (step(along), step(across));
         let grid = Matrix3::new(a.x, b.x, origin.x, a.y, b.y, origin.y, 0.0, 0.0, 1.0);
-        let [plane] = sampled([&self.plane], &self.face, self.k, &grid, (size(length), size(height)));
-        let bare = self.without_needle(plane, &grid);
-        Strip { k: self.k, origin, along, across, plane: blurred(&bare, [c[(0, 0)], c[(0, 1)], c[(1, 1)]]) }
-    }
-    /// Paints the reference needle's place with paper, softly at its edge.
-    fn without_needle(&self, mut plane: Plane, grid: &Matrix3<f64>) -> Plane {
+        let [plane] = warped([&self.plane], &(self.homography * grid), size(length), size(height));
         let needle = NeedlePlace::new(&self.covering, self.needle.0, self.needle.1);
         let place = |i: usize, j: usize| {
-            let (u, v) = (i as f64, j as f64);
-            (grid[(0, 0)] * u + grid[(0, 1)] * v + grid[(0, 2)], grid[(1, 0)] * u + grid[(1, 1)] * v + grid[(1, 2)])
+            let p = grid * Vector3::new(i as f64, j as f64, 1.0);
+            (p.x, p.y)
         };
-        let cover = Plane::from_fn(plane.width, plane.height, |i, j| {
-            let (x, y) = place(i, j);
-            f32::from(u8::from(needle.covers(x, y, ROUND)))
-        });
-        let width = plane.width;
-        for (o, &c) in cover.gaussian(0.8).data.iter().enumerate().filter(|(_, c)| **c > 0.0) {
-            let (x, y) = place(o % width, o / width);
-            let paper = self.paper[((x.hypot(y) * 100.0) as usize).min(STEPS - 1)];
-            let v = &mut plane.data[o];
-            *v = *v * (1.0 - c) + paper * c;
-        }
-        plane
+        let cover = needle_cover((plane.width, plane.height), &needle, place);
+        let bare = painted_over(plane, &cover, place, |i| self.paper[i]);
+        Strip { k: self.k, origin, along, across, plane: blurred(&bare, [c[(0, 0)], c[(0, 1)], c[(1, 1)]]) }
     }
 }
 

@@ -16,6 +16,11 @@ pub const GEOMETRY: usize = 8;
 /// Geometry and blur.
 pub const ALL: usize = 11;
 
+/// Standard deviation of an alignment against what the clusters of its own photo say. What a photo's view does beyond noise (blur and
+/// resampling that are not quite those of the template) is the same in all its cells, so that they cannot show it. Measured: 1.17 ± 0.06,
+/// 64 photos of four drawn dials in views of up to 30° of tilt, each with a reference photo of its own.
+const VIEW: f64 = 1.17;
+
 /// The state of an alignment.
 #[derive(Clone, Debug)]
 pub struct Aligned {
@@ -163,11 +168,12 @@ impl System {
         }
         Some(n.cholesky()?.inverse())
     }
-    /// Cluster-robust: cells are the clusters, so that noise which neighbours share counts as one. A prior counts with its own width.
+    /// Cluster-robust: cells are the clusters, so that noise which neighbours share counts as one. A prior counts with its own width, and
+    /// [`VIEW`] with the cells.
     fn covariance(&self, inverse: &DMatrix<f64>) -> DMatrix<f64> {
         let m = inverse.nrows();
         let mut meat = self.scores.iter().fold(DMatrix::zeros(m, m), |b, g| b + g * g.transpose());
-        meat *= self.scores.len() as f64 / (self.scores.len() as f64 - m as f64).max(1.0);
+        meat *= VIEW * VIEW * self.scores.len() as f64 / (self.scores.len() as f64 - m as f64).max(1.0);
         let mut corner = meat.view_mut((0, 0), (GEOMETRY, GEOMETRY));
         corner += &self.prior;
         let robust = inverse * meat * inverse;

@@ -1,9 +1,10 @@
 //! The reference face seen straight on ("canonical" picture) and which of its places may vote.
 use super::pyramid::level_map;
 use crate::base::pose::project;
-use crate::dial::{Dial, Face, NeedleLook};
+use crate::dial::{Dial, NeedleLook};
 use crate::photo::{Plane, warped};
 use nalgebra::Matrix3;
+use std::borrow::Cow;
 
 /// A straight-on picture of the dial plane: `k` px per unit, pivot at the centre, y down.
 #[derive(Clone, Debug)]
@@ -77,7 +78,8 @@ impl FaceModel {
         let n = 2 * (k * extent).ceil() as usize + 1;
         let c = (n as f64 - 1.0) / 2.0;
         let grid = Matrix3::new(1.0 / k, 0.0, -c / k, 0.0, -1.0 / k, c / k, 0.0, 0.0, 1.0);
-        sampled(planes, &self.dial.face, k, &grid, (n, n)).map(|plane| Canonical { k, plane })
+        let (soft, map) = softened(planes, self.dial.face.scale, k);
+        warped(soft.each_ref().map(|p| p.as_ref()), &(map * self.dial.face.plane * grid), n, n).map(|plane| Canonical { k, plane })
     }
     /// Whether the reference shows static print (or bare face) at this dial point: on the face's plane, inside the picture,
     /// off the pivot's cover and off the reference needle.
@@ -115,27 +117,18 @@ fn covering(dial: &Dial) -> NeedleLook {
     look
 }
 
-/// Planes of the reference face picture on a grid of dial points: `grid` takes px of the new planes, of which `k` make a unit, to the
-/// dial plane. What would alias is blurred away first: see [`FaceModel::resampling_blur`].
-pub(crate) fn sampled<const N: usize>(
-    planes: [&Plane; N],
-    face: &Face,
-    k: f64,
-    grid: &Matrix3<f64>,
-    (width, height): (usize, usize),
-) -> [Plane; N] {
-    let map = face.plane * grid;
-    let ratio = face.scale / k;
+/// Planes in which the dial has `scale` px per unit, without what would alias at `k` px per unit (see [`FaceModel::resampling_blur`]), and
+/// the map from their px to px of what is left.
+pub(crate) fn softened<const N: usize>(planes: [&Plane; N], scale: f64, k: f64) -> ([Cow<'_, Plane>; N], Matrix3<f64>) {
+    let ratio = scale / k;
     let variance = 0.25 * (ratio * ratio - 1.0);
     if ratio <= 1.15 {
-        warped(planes, &map, width, height)
+        (planes.map(Cow::Borrowed), Matrix3::identity())
     } else if ratio < 2.0 {
-        let soft = planes.map(|p| p.gaussian(variance.sqrt()));
-        warped(soft.each_ref(), &map, width, height)
+        (planes.map(|p| Cow::Owned(p.gaussian(variance.sqrt()))), Matrix3::identity())
     } else {
         // the mean of 2 x 2 px has 1/4 px² of it already, and px of twice the size
-        let soft = planes.map(|p| p.half().gaussian(0.5 * (variance - 0.25).sqrt()));
-        warped(soft.each_ref(), &(level_map(1) * map), width, height)
+        (planes.map(|p| Cow::Owned(p.half().gaussian(0.5 * (variance - 0.25).sqrt()))), level_map(1))
     }
 }
 

@@ -68,6 +68,9 @@ impl<'a> Pyramid<'a> {
     /// The dial's part of the full-size photo; `None` when another part is known already, or it is most of the photo.
     fn part_of(&self, photo: &Photo, h: &Matrix3<f64>, extent: f64) -> Option<Level<'_>> {
         let [x0, y0, x1, y1] = bounds(h, extent, (photo.width, photo.height))?;
+        if 5 * (x1 - x0) * (y1 - y0) > 4 * photo.width * photo.height {
+            return None;
+        }
         let ([left, top, right, bottom], plane) = self.part.get_or_init(|| {
             let room = 16 + (x1 - x0).max(y1 - y0) / 12;
             let [left, top] = [x0, y0].map(|v| v.saturating_sub(room));
@@ -110,4 +113,36 @@ fn halved(first: Plane, side: usize) -> Vec<Plane> {
 pub fn level_map(i: usize) -> Matrix3<f64> {
     let f = (1u64 << i) as f64;
     Matrix3::new(1.0 / f, 0.0, 0.5 / f - 0.5, 0.0, 1.0 / f, 0.5 / f - 0.5, 0.0, 0.0, 1.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::base::pose::project;
+
+    /// A dial of 40 px a unit at some places of a photo, asked one after another: what is made of a part is what the whole holds there.
+    #[test]
+    fn a_part_of_the_photo_is_the_photo_there() {
+        let (width, height) = (400, 320);
+        let rgb = (0..width * height * 3).map(|i| (i * i % 251) as u8).collect();
+        let photo = Photo { width, height, rgb, hash: String::new(), taken_at: None, focal_ratio: None };
+        let luma = photo.luma();
+        let mut parts = 0;
+        for first in [(150.0, 160.0), (30.0, 25.0), (385.0, 300.0)] {
+            let pyramid = Pyramid::of(&photo);
+            for (x, y) in [first, (first.0 + 3.0, first.1), (200.0, 100.0)] {
+                let h = Matrix3::new(40.0, 0.0, x, 0.0, -40.0, y, 0.0, 0.0, 1.0);
+                let level = pyramid.at(&h, 1.1, 35.0);
+                parts += usize::from(level.plane.width < width);
+                for (a, b) in [(0.0, 0.0), (0.9, 0.3), (-0.7, 0.7), (0.2, -1.0)] {
+                    let full = project(&h, a, b);
+                    let here = project(&(level.map * h), a, b);
+                    if let Some(expected) = luma.bilinear(full.x, full.y) {
+                        assert_eq!(level.plane.bilinear(here.x, here.y), Some(expected), "dial at {x}, {y}");
+                    }
+                }
+            }
+        }
+        assert!(parts >= 6, "{parts}");
+    }
 }

@@ -32,11 +32,6 @@ pub struct Registration {
     pub gain: f64,
 }
 
-/// Standard deviation of a registration against what the clusters of its own photo say. What a photo's view does beyond noise (blur
-/// and resampling that are not quite those of the template) is the same in all its cells, so that they cannot show it. Measured: 64
-/// photos of four drawn dials in views of up to 30° of tilt, each with a reference photo of its own.
-const VIEW: f64 = 1.17;
-
 impl Registration {
     /// Small homographies on the dial side, one sigma along each independent direction of the covariance.
     pub fn shifts(&self) -> Vec<Matrix3<f64>> {
@@ -56,7 +51,7 @@ pub(super) fn registration(homography: Matrix3<f64>, a: &Aligned, matches: usize
     Some(Registration {
         homography,
         back: homography.try_inverse()?,
-        covariance: &a.covariance * (VIEW * VIEW),
+        covariance: a.covariance.clone(),
         print_match,
         seen,
         contradicted,

@@ -6,7 +6,7 @@ use super::template::Template;
 use crate::base::pose::project;
 use nalgebra::{Matrix2, Matrix3};
 
-/// Blur that the reference has itself, px²: its pixels (1/12) and half a pixel of lens and resampling. It does not grow in the photo.
+/// Blur that the reference has itself, px²: its pixels (1/12) and nearly half a pixel of lens and resampling (0.2). It does not grow in the photo.
 const OWN: f64 = 0.3;
 /// Differences of blur below this (px²) are not worth counting.
 const SMALL: f64 = 0.02;

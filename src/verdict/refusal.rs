@@ -58,7 +58,7 @@ impl Refusal {
             Refusal::Undecodable => {
                 "The file could not be decoded as a picture: it is damaged, cut short, or of a kind that is not supported."
             }
-            Refusal::TooLarge => "The picture has more pixels than the limit of 50 megapixels.",
+            Refusal::TooLarge => "The picture has more pixels than the limit of 52 megapixels.",
             Refusal::NoDetail => "The picture is black, empty or too small to show a dial.",
             Refusal::DialNotFound => "The calibrated dial was not found in the photo.",
             Refusal::DialDoubtful => "Something like the dial was found, but its print does not match the calibrated face well enough.",

@@ -109,7 +109,7 @@ fn no_command_lets_a_name_break_its_lines() {
         (of(&["compare", "--dial", "gear.json", "--before", &dial, "--after", &shot]), 2),
         (of(&["settle", "--dial", "gear.json", &shot, "--plot", &plain]), 2),
         (of(&["settle", "--dial", "gear.json", &shot, "--times", &text]), 2),
-        (of(&["settle", "--dial", "gear.json", &folder.clone(), "--every", "1s"]), 2),
+        (of(&["settle", "--dial", "gear.json", &folder, "--every", "1s"]), 2),
         (of(&["ticks", &photo]), 1),
         (of(&["ticks", &reference, "--picture", &reference]), 2),
         (of(&[&["calibrate", &photo, "--unit", "C", "--out", &name("-4.json")], &tick[..]].concat()), 1),

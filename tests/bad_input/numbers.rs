@@ -30,6 +30,26 @@ fn numbers_that_are_none_end_the_run_with_a_sentence() {
     }
 }
 
+/// A dial that reaches behind the camera, where the picture's coordinates are no numbers, and a picture of one pixel's width.
+#[test]
+fn a_dial_that_no_camera_saw_is_refused() {
+    let desk = Desk::new();
+    let mut dial: serde_json::Value = serde_json::from_slice(&fs::read(desk.path("oil.json")).unwrap()).unwrap();
+    dial["face"]["plane"][2] = serde_json::json!([1.0, 0.0, 1.0]);
+    fs::write(desk.path("behind.json"), dial.to_string()).unwrap();
+    let words = said(&desk, &["read", "--dial", "behind.json", "photos"]);
+    assert!(words.contains("lies partly behind the camera") && words.contains("calibrate the dial again"), "{words}");
+    let mut jpeg = Vec::new();
+    image::codecs::jpeg::JpegEncoder::new(&mut jpeg).encode(&[90; 3 * 64], 1, 64, image::ExtendedColorType::Rgb8).unwrap();
+    let mut dial: serde_json::Value = serde_json::from_slice(&fs::read(desk.path("oil.json")).unwrap()).unwrap();
+    dial["face"]["width"] = 1.into();
+    dial["face"]["height"] = 64.into();
+    dial["face"]["jpeg_base64"] = base64::Engine::encode(&base64::engine::general_purpose::STANDARD, jpeg).into();
+    fs::write(desk.path("thin.json"), dial.to_string()).unwrap();
+    let words = said(&desk, &["read", "--dial", "thin.json", "photos"]);
+    assert!(words.contains("1 x 64 px shows no dial"), "{words}");
+}
+
 #[test]
 fn other_versions_are_named_and_older_ones_are_read() {
     let desk = Desk::new();
