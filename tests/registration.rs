@@ -94,19 +94,20 @@ fn true_back(known: &Known, view: &View) -> Matrix3<f64> {
     face.plane.try_inverse().unwrap() * cut * known.reference.view.plane(0.0) * view.plane(0.0).try_inverse().unwrap()
 }
 
-/// Errors over what is predicted, one direction each, over photos from other views. Every photo has a reference photo of its own in
+/// Errors over what is predicted, one direction each, over photos from other views; none of them is one of the photos that the factor in
+/// `register/align` was measured on. Every photo has a reference photo of its own in
 /// noise of its own: what a reference's noise does is the same in all photos read with it, and they would not be independent.
 fn errors(known: &Known) -> Vec<(String, f64)> {
     let p = &known.drawn.plan;
     let one = |seed: u64| {
-        let mut rng = ChaCha8Rng::seed_from_u64(7000 + seed);
+        let mut rng = ChaCha8Rng::seed_from_u64(8000 + seed);
         let radius = rng.random_range(110.0..170.0);
         let view = View::straight((3.1 * radius) as usize, (2.9 * radius) as usize, radius)
             .tilted(rng.random_range(0.0..30.0), rng.random_range(0.0..360.0))
             .rolled(rng.random_range(0.0..360.0));
         let light = Light { noise: rng.random_range(2.0..8.0), blur: rng.random_range(0.6..1.8), seed, ..Light::default() };
         let value = p.labels[0] + rng.random_range(0.05..0.95) * p.span();
-        let of_reference = Light { seed: 300 + seed, ..Light::default() };
+        let of_reference = Light { seed: 700 + seed, ..Light::default() };
         let clicks = Clicks { noise: 1.0, pivot: true, seed };
         let own = Known::with(p.clone(), p.labels[0] + 0.4 * p.span(), &known.reference.view, &of_reference, clicks);
         let registrar = registrar(&own);
@@ -149,7 +150,8 @@ fn scatter_in_new_noise_is_what_is_predicted() {
 
 #[test]
 fn errors_against_the_true_view_are_what_is_predicted() {
-    let interval = rms_interval(VIEWS as f64, MISS);
+    // one of 100 that any of the 24 directions of four looks fails by chance
+    let interval = rms_interval(VIEWS as f64, 0.01 / 96.0);
     // the 24 directions are eight independent parameters
     let pooled = rms_interval(8.0 * VIEWS as f64, MISS);
     let mut bad = Vec::new();
