@@ -157,35 +157,29 @@ fn answered(traps: &[Trap]) -> Vec<String> {
     traps.par_iter().filter_map(one).collect()
 }
 
+/// None of these `count` is answered: at 95 % confidence fewer than one in `seldom` of such pictures is.
+fn none_is_answered(traps: &[Trap], count: u64, seldom: f64) {
+    let wrong = answered(traps);
+    let (k, n) = (wrong.len() as u64, traps.len() as u64);
+    assert!(wrong.is_empty(), "{k} of {n} answered: {wrong:#?}");
+    assert!(n == count && most_likely_chance(k, n, 0.95) < 1.0 / seldom, "{k} of {n}");
+}
+
 #[test]
 fn none_of_sixty_pictures_without_an_answer_is_answered() {
     let traps: Vec<Trap> = [hidden_needles(), mirrored(), two_needles(), something_else()].into_iter().flatten().collect();
-    let wrong = answered(&traps);
-    let (k, n) = (wrong.len() as u64, traps.len() as u64);
-    assert!(wrong.is_empty(), "{k} of {n} answered: {wrong:#?}");
-    // none of 60: at 95 % confidence fewer than one in twenty of such pictures is answered
-    assert!(n == 60 && most_likely_chance(k, n, 0.95) < 0.05, "{k} of {n}");
+    none_is_answered(&traps, 60, 20.0);
 }
 
 #[test]
 fn the_edge_of_a_reflection_is_no_needle() {
-    let traps = blown_out();
-    let wrong = answered(&traps);
-    let (k, n) = (wrong.len() as u64, traps.len() as u64);
-    assert!(wrong.is_empty(), "{k} of {n} answered: {wrong:#?}");
-    // none of 120: at 95 % confidence fewer than one in forty of such pictures is answered
-    assert!(n == 120 && most_likely_chance(k, n, 0.95) < 1.0 / 40.0, "{k} of {n}");
+    none_is_answered(&blown_out(), 120, 40.0);
 }
 
 /// One numeral may stand below the needle or in a reflection; a dial of the same family differs in two at least.
 #[test]
 fn none_of_forty_dials_with_other_numerals_at_the_same_places_is_answered() {
-    let traps = other_numerals();
-    let wrong = answered(&traps);
-    let (k, n) = (wrong.len() as u64, traps.len() as u64);
-    assert!(wrong.is_empty(), "{k} of {n} answered: {wrong:#?}");
-    // none of 40: at 95 % confidence fewer than one in thirteen of such pictures is answered
-    assert!(n == 40 && most_likely_chance(k, n, 0.95) < 1.0 / 13.0, "{k} of {n}");
+    none_is_answered(&other_numerals(), 40, 13.0);
 }
 
 /// The other side: the same dials with their own numerals, in the same views and in worse light, are read.

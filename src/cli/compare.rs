@@ -7,7 +7,7 @@ use super::sides::Named;
 use crate::compare::{Comparison, Conditions, Slope, compare_given};
 use crate::output::picture::{Shown, side_by_side};
 use crate::output::{json, text};
-use crate::photo::{Photo, decode, sha256_hex};
+use crate::photo::{Photo, decode};
 use crate::reading::{Reader, Record};
 use std::io::Write;
 use std::path::{Path, PathBuf};
@@ -101,13 +101,14 @@ fn draw(reader: &Reader, result: &Comparison, pair: [Pick; 2], path: &Path, enco
 /// The photo to be shown; `None` when it is gone, or is no longer the one that was read.
 fn opened_again((paths, records, k): Pick) -> Option<(Photo, Record)> {
     let (bytes, record) = (read(paths.get(k)?, MAX_PHOTO_BYTES).ok()?, records.get(k)?);
-    let photo = decode(&bytes).ok().filter(|_| sha256_hex(&bytes).starts_with(&record.photo_id))?;
+    let photo = decode(&bytes).ok().filter(|p| p.hash.starts_with(&record.photo_id))?;
     Some((photo, record.clone()))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::photo::sha256_hex;
     use crate::reading::Outcome;
     use crate::verdict::Refusal;
 

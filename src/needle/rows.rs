@@ -89,11 +89,11 @@ impl State {
 /// needle narrower than its blur is 1.4 of what it is with known flanks, with four blurs 1.2.
 pub fn window(half_width: f64, sigma: f64) -> f64 {
     let usual = (half_width + 0.03 + 2.5 * sigma).min(0.16);
-    usual.max((half_width + 4.0 * sigma).min(FARTHEST)).min(FARTHEST)
+    usual.max((half_width + 4.0 * sigma).min(FARTHEST))
 }
 
 /// Farthest off the line that pixels take part, radii.
-pub const FARTHEST: f64 = 0.24;
+const FARTHEST: f64 = 0.24;
 
 /// One pixel in the frame of the present line.
 pub struct Row {

@@ -107,11 +107,14 @@ pub fn needle(n: &NeedleFit, candidates: &[Candidate]) -> Option<(Refusal, Strin
         return Some((Refusal::NeedleDoubtful, text));
     }
     let turned = wrap(n.angle - best.angle).abs();
-    let text = match () {
-        () if sigma > VAGUE => format!("Its direction is known to {sigma:.1}° only."),
-        () if turned > 6.0 => format!("Its edges lie {turned:.0}° off the line that was found."),
-        () if off > 0.12 => format!("It passes the pivot at {off:.2} of the radius."),
-        () => return None,
+    let text = if sigma > VAGUE {
+        format!("Its direction is known to {sigma:.1}° only.")
+    } else if turned > 6.0 {
+        format!("Its edges lie {turned:.0}° off the line that was found.")
+    } else if off > 0.12 {
+        format!("It passes the pivot at {off:.2} of the radius.")
+    } else {
+        return None;
     };
     Some((Refusal::NeedleDoubtful, text))
 }

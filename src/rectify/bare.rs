@@ -32,16 +32,13 @@ impl Bare {
         let outer = dial.face.print_radius.min(1.1);
         let inner = if dial.face.cover_radius > 0.0 { dial.needle.span[0] + 0.02 } else { 0.12 };
         let k = dial.face.scale.min(COARSE);
-        let raw = face.canonical_colours(k, outer + 0.04);
-        let paper = paper_colours(&raw, face);
-        let grid = raw[0].clone();
-        let place = |i: usize, j: usize| grid.dial(i, j);
-        let cover = needle_cover((grid.plane.width, grid.plane.height), &face.reference_needle(), place);
-        let mut channel = 0;
-        let coarse = raw.map(|r| {
-            channel += 1;
-            Canonical { k, plane: painted_over(r.plane, &cover, place, |i| paper[i][channel - 1]) }
-        });
+        let mut coarse = face.canonical_colours(k, outer + 0.04);
+        let paper = paper_colours(&coarse, face);
+        let n = coarse[0].plane.width;
+        let covered = covered((n, n), &face.reference_needle(), |i, j| coarse[0].dial(i, j));
+        for (channel, r) in coarse.iter_mut().enumerate() {
+            paint_over(&mut r.plane, &covered, |step| paper[step][channel]);
+        }
         let axis = Vector3::from(dial.needle.axis);
         let fine = Source::new(face, &axis, &paper);
         Self { coarse, fine, paper, axis, inner, outer, own_blur: face.resampling_blur(k) / (k * k) }
@@ -95,28 +92,33 @@ fn paper_colours(raw: &[Canonical; 3], face: &FaceModel) -> Vec<[f32; 3]> {
 /// The reference's needle is painted over this far round it, units.
 const ROUND: f64 = 0.022;
 
-/// How much of each pixel the reference's needle covers, softly at its edge. `place`: the dial point of a pixel.
-pub(super) fn needle_cover(size: (usize, usize), needle: &NeedlePlace, place: impl Fn(usize, usize) -> (f64, f64)) -> Plane {
-    let covered = Plane::from_fn(size.0, size.1, |i, j| {
+/// A pixel that the reference's needle covers.
+pub(super) struct Covered {
+    pixel: usize,
+    /// How much of it.
+    share: f32,
+    /// Its radius, steps of 0.01.
+    step: usize,
+}
+
+/// The pixels that the reference's needle covers, softly at its edge. `place`: the dial point of a pixel.
+pub(super) fn covered((width, height): (usize, usize), needle: &NeedlePlace, place: impl Fn(usize, usize) -> (f64, f64)) -> Vec<Covered> {
+    let under = Plane::from_fn(width, height, |i, j| {
         let (x, y) = place(i, j);
         f32::from(u8::from(needle.covers(x, y, ROUND)))
     });
-    covered.gaussian(0.8)
+    let soft = under.gaussian(0.8);
+    let one = |(pixel, &share): (usize, &f32)| {
+        let (x, y) = place(pixel % width, pixel / width);
+        Covered { pixel, share, step: ((x.hypot(y) * 100.0) as usize).min(STEPS - 1) }
+    };
+    soft.data.iter().enumerate().filter(|(_, share)| **share > 0.0).map(one).collect()
 }
 
 /// Paints the needle's place with paper; `paper`: its level by radius in steps of 0.01.
-pub(super) fn painted_over(
-    mut plane: Plane,
-    cover: &Plane,
-    place: impl Fn(usize, usize) -> (f64, f64),
-    paper: impl Fn(usize) -> f32,
-) -> Plane {
-    let width = plane.width;
-    for (i, &c) in cover.data.iter().enumerate().filter(|(_, c)| **c > 0.0) {
-        let (x, y) = place(i % width, i / width);
-        let p = paper(((x.hypot(y) * 100.0) as usize).min(STEPS - 1));
-        let v = &mut plane.data[i];
-        *v = *v * (1.0 - c) + p * c;
+pub(super) fn paint_over(plane: &mut Plane, covered: &[Covered], paper: impl Fn(usize) -> f32) {
+    for c in covered {
+        let v = &mut plane.data[c.pixel];
+        *v = *v * (1.0 - c.share) + paper(c.step) * c.share;
     }
-    plane
 }

@@ -1,5 +1,5 @@
 //! The reference face without its needle under a strip of the photo, along the needle's colour axis.
-use super::bare::{along_axis, needle_cover, painted_over};
+use super::bare::{along_axis, covered, paint_over};
 use crate::dial::NeedleLook;
 use crate::photo::{Plane, warped};
 use crate::register::face::{FaceModel, NeedlePlace, softened};
@@ -8,6 +8,7 @@ use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
 
 /// px per unit above which nothing is gained on the needle's edges.
 const FINEST: f64 = 300.0;
+
 /// The reference picture along the needle's colour axis, and what must be known to take its needle off.
 #[derive(Clone, Debug)]
 pub(super) struct Source {
@@ -65,15 +66,14 @@ impl Source {
         let step = |v: Vector2<f64>| v / self.k;
         let (a, b) = (step(along), step(across));
         let grid = Matrix3::new(a.x, b.x, origin.x, a.y, b.y, origin.y, 0.0, 0.0, 1.0);
-        let [plane] = warped([&self.plane], &(self.homography * grid), size(length), size(height));
+        let [mut plane] = warped([&self.plane], &(self.homography * grid), size(length), size(height));
         let needle = NeedlePlace::new(&self.covering, self.needle.0, self.needle.1);
-        let place = |i: usize, j: usize| {
+        let covered = covered((plane.width, plane.height), &needle, |i, j| {
             let p = grid * Vector3::new(i as f64, j as f64, 1.0);
             (p.x, p.y)
-        };
-        let cover = needle_cover((plane.width, plane.height), &needle, place);
-        let bare = painted_over(plane, &cover, place, |i| self.paper[i]);
-        Strip { k: self.k, origin, along, across, plane: blurred(&bare, [c[(0, 0)], c[(0, 1)], c[(1, 1)]]) }
+        });
+        paint_over(&mut plane, &covered, |step| self.paper[step]);
+        Strip { k: self.k, origin, along, across, plane: blurred(&plane, [c[(0, 0)], c[(0, 1)], c[(1, 1)]]) }
     }
 }
 

@@ -2,9 +2,9 @@
 //!
 //! A feature is stored with the affine map from its own frame to the dial plane, so that a single match with a photo
 //! feature already proposes where the whole dial is. Idea after Morel & Yu, "ASIFT", SIAM J. Imaging Sci. 2 (2009).
-use super::face::{Canonical, FaceModel};
+use super::face::{Canonical, FaceModel, softened};
 use super::features::{Feature, detect};
-use crate::photo::Plane;
+use crate::photo::{Plane, warped};
 use nalgebra::{Matrix2, Matrix3, Vector2};
 use std::sync::OnceLock;
 
@@ -34,7 +34,8 @@ impl Views {
     pub fn new(face: &FaceModel) -> Self {
         let mut straight = Vec::new();
         for size in [1.0, 0.5] {
-            one_view(face, &straight_on(face, size), 0.0, 0.0, 1.0, &mut straight);
+            let view = straight_on(face, size);
+            features(face, &view.plane, Matrix2::new(view.k, 0.0, 0.0, -view.k), 300, &mut straight);
         }
         Self { straight, all: OnceLock::new() }
     }
@@ -50,7 +51,7 @@ impl Views {
             for a in 0..AZIMUTHS {
                 for size in [1.0, 0.55] {
                     let azimuth = a as f64 * std::f64::consts::PI / AZIMUTHS as f64;
-                    one_view(face, &canonical, 40f64.to_radians(), azimuth, size, &mut all);
+                    tilted(face, &canonical, 40f64.to_radians(), azimuth, size, &mut all);
                 }
             }
             all
@@ -68,36 +69,32 @@ fn straight_on(face: &FaceModel, share: f64) -> Canonical {
     face.canonical(share * k, extent)
 }
 
-fn one_view(face: &FaceModel, canonical: &Canonical, tilt: f64, azimuth: f64, size: f64, out: &mut Vec<ViewFeature>) {
+/// Features of the face tilted about an axis of this azimuth (radians), at this share of its size.
+fn tilted(face: &FaceModel, canonical: &Canonical, tilt: f64, azimuth: f64, size: f64, out: &mut Vec<ViewFeature>) {
     let (s, c) = azimuth.sin_cos();
     let turn = Matrix2::new(c, -s, s, c);
     let squash = size * turn * Matrix2::new(1.0, 0.0, 0.0, tilt.cos()) * turn.transpose();
     let n = (canonical.plane.width as f64 * size).ceil() as usize;
     let (c0, c1) = (canonical.centre(), (n as f64 - 1.0) / 2.0);
     let Some(back) = squash.try_inverse() else { return };
-    let drawn;
-    let view = if tilt == 0.0 && size == 1.0 {
-        &canonical.plane
-    } else {
-        let soft = if size < 0.9 { &canonical.plane.gaussian(0.5 * (1.0 / (size * size) - 1.0).sqrt()) } else { &canonical.plane };
-        drawn = Plane::from_fn(n, n, |i, j| {
-            let p = back * Vector2::new(i as f64 - c1, j as f64 - c1);
-            soft.bicubic(p.x + c0, p.y + c0)
-        });
-        &drawn
-    };
-    let k = canonical.k;
-    // dial plane (y up) to view px
-    let to_view = squash * Matrix2::new(k, 0.0, 0.0, -k);
+    let shift = Vector2::repeat(c0) - back * Vector2::repeat(c1);
+    let map = Matrix3::new(back[(0, 0)], back[(0, 1)], shift.x, back[(1, 0)], back[(1, 1)], shift.y, 0.0, 0.0, 1.0);
+    let ([soft], to_soft) = softened([&canonical.plane], 1.0, size);
+    let [view] = warped([soft.as_ref()], &(to_soft * map), n, n);
+    features(face, &view, squash * Matrix2::new(canonical.k, 0.0, 0.0, -canonical.k), 160, out);
+}
+
+/// The strongest features of a view that lie on print. `to_view`: dial plane (y up) to px from the view's middle.
+fn features(face: &FaceModel, view: &Plane, to_view: Matrix2<f64>, most: usize, out: &mut Vec<ViewFeature>) {
+    let centre = (view.width as f64 - 1.0) / 2.0;
     let Some(from_view) = to_view.try_inverse() else { return };
     let needle = face.reference_needle();
     let votes = |x: f64, y: f64| {
-        let d = from_view * Vector2::new(x - c1, y - c1);
+        let d = from_view * Vector2::new(x - centre, y - centre);
         face.votes(d.x, d.y, &needle)
     };
-    for f in detect(view, 0.6, 2.0, if tilt == 0.0 { 300 } else { 160 }, votes) {
-        out.push(view_feature(&f, &to_view, &from_view, c1));
-    }
+    let found = detect(view, 0.6, 2.0, most, votes);
+    out.extend(found.iter().map(|f| view_feature(f, &to_view, &from_view, centre)));
 }
 
 fn view_feature(f: &Feature, to_view: &Matrix2<f64>, from_view: &Matrix2<f64>, centre: f64) -> ViewFeature {
