@@ -9,7 +9,7 @@ use crate::base::robust::median;
 use crate::dial::{Dial, DialFileError, Face, FaceFrame, NeedleLook};
 use crate::photo::Plane;
 use crate::rectify::{Bare, Evidence, Light, Work};
-use crate::register::face::{FaceModel, NeedlePlace, along_across};
+use crate::register::face::{FaceModel, LineFrame, NeedlePlace};
 use nalgebra::Matrix3;
 
 /// Round the needle so much is taken from the further photos, units: the same as is kept from voting.
@@ -133,7 +133,7 @@ fn places(dial: &Dial, needle: &NeedlePlace) -> Vec<Place> {
             continue;
         }
         let within = (0..4).filter(|i| needle.covers(q.x, q.y, ROUND + SOFT * (0.5 + f64::from(*i)) / 4.0)).count();
-        let (s, _) = along_across(dial.needle.angle, dial.needle.offset, q.x, q.y);
+        let (s, _) = LineFrame::new(dial.needle.angle, dial.needle.offset).along_across(q.x, q.y);
         let colour = [0, 1, 2].map(|c| f64::from(f.rgb[3 * pixel + c]));
         let beyond = (0..8).filter(|i| !needle.covers(q.x, q.y, ROUND + SOFT + FLANK * (4.5 + 0.5 * f64::from(*i)) / 9.0)).count();
         out.push(Place { pixel, x: q.x, y: q.y, s, share: within as f64 / 4.0, near: 1.0 - beyond as f64 / 8.0, colour });

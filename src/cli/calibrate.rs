@@ -1,13 +1,13 @@
 //! `calibrate`: one photo and the places of its marks to a dial file and a check picture.
 use super::args::{CalibrateArgs, Known};
 use super::failure::{ALL_READ, Failure, TROUBLE, say};
-use super::files::{self, Encoding, refuse_existing, told, write_whole};
+use super::files::{self, Encoding, dial_file, refuse_existing, told, write_whole};
 use super::open::{named_photos, whole};
 use super::ticks;
 use crate::base::point::PhotoPoint;
 use crate::base::units::Unit;
 use crate::calibrate::{Calibration, KnownPhoto, Request, calibrate_known, calibrate_several};
-use crate::dial::{Declared, to_bytes};
+use crate::dial::Declared;
 use crate::output::picture::check_picture;
 use crate::output::text;
 use crate::photo::Photo;
@@ -95,7 +95,7 @@ pub struct Saved {
 /// Writes the dial file, and its check picture beside it.
 pub fn save(args: &CalibrateArgs, photo: &Photo, done: &Calibration, picture: &Path) -> Result<Saved, Failure> {
     let encoding = Encoding::of(picture)?;
-    let bytes = to_bytes(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.out))))?;
+    let bytes = dial_file(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.out))))?;
     write_whole(&args.out, &bytes, args.force)?;
     // the picture beside the dial file is this command's own drawing and follows the file; one that the user named does not
     let redraw = args.force || args.picture.is_none();

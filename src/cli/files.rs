@@ -1,9 +1,10 @@
 //! Files in and out: the only place of the crate that opens files.
 use super::failure::Failure;
 use super::list::{is_list, listed};
-use crate::dial::{Dial, MAX_FILE_BYTES, from_bytes};
+use crate::dial::{Dial, DialFileError, MAX_FILE_BYTES, from_bytes, to_bytes};
 use crate::output::picture::{Picture, PictureError};
 use crate::output::shown_name;
+use crate::register::with_views;
 use std::fs::{self, File};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -47,6 +48,11 @@ pub fn load_dial(path: &Path) -> Result<Dial, Failure> {
         ))
     })?;
     from_bytes(&bytes).map_err(|e| Failure::trouble(format!("{}: {e}", told(path))))
+}
+
+/// The bytes of a dial file, its views prepared. Errors: as [`to_bytes`].
+pub fn dial_file(dial: &Dial) -> Result<Vec<u8>, DialFileError> {
+    to_bytes(&with_views(dial.clone()))
 }
 
 /// The photos behind the paths given: a folder stands for its picture files in the order of their names, `-` for the names on

@@ -1,10 +1,9 @@
 //! `refine`: a changed copy of a dial file, with an identity of its own.
 use super::args::RefineArgs;
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ, say};
-use super::files::{load_dial, refuse_existing, told, write_whole};
+use super::files::{dial_file, load_dial, refuse_existing, told, write_whole};
 use super::open::named_photos;
 use crate::calibrate::learn_stand;
-use crate::dial::to_bytes;
 use crate::output::text;
 use std::io::Write;
 
@@ -36,7 +35,7 @@ pub fn run(args: &RefineArgs, out: &mut dyn Write) -> Result<u8, Failure> {
             told(&args.dial)
         )));
     }
-    let bytes = to_bytes(&new).map_err(|e| named(&e))?;
+    let bytes = dial_file(&new).map_err(|e| named(&e))?;
     write_whole(&args.out, &bytes, args.force)?;
     write!(out, "{}", text::refined(&old, &new))?;
     writeln!(out, "\nDial file: {}", told(&args.out))?;

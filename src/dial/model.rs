@@ -5,7 +5,7 @@ use nalgebra::Matrix3;
 use std::collections::BTreeMap;
 
 /// The format version of the dial file that this program writes.
-pub const FORMAT_VERSION: u64 = 2;
+pub const FORMAT_VERSION: u64 = 3;
 
 /// The oldest format version that it reads.
 pub const FIRST_VERSION: u64 = 1;
@@ -159,6 +159,9 @@ pub struct Dial {
     pub declared: Declared,
     /// Format version of its file, over which its identity is worked out: that which was read, or the present one.
     pub version: u64,
+    /// What finding the dial begins with, prepared and packed by [`crate::register::with_views`]; no part of the identity. A dial without
+    /// it is read the same, only later.
+    pub views: Option<Vec<u8>>,
 }
 
 impl Dial {

@@ -11,7 +11,7 @@ use super::vote::{Candidate, Parallax};
 use crate::base::angle::wrap;
 use crate::dial::NeedleLook;
 use crate::rectify::{Evidence, Light, Pixel, Work};
-use crate::register::face::along_across;
+use crate::register::face::LineFrame;
 use nalgebra::{Matrix2, Vector2, Vector4};
 
 /// A fitted needle.
@@ -141,7 +141,8 @@ const SHADOW_ROUND: usize = 5;
 /// Looks for a shadow, or moves the one that is known.
 fn seek_shadow(pixels: &[Pixel], shape: &Shape, state: &mut State) {
     let sigma = state.log_blur.exp();
-    let places: Vec<_> = pixels.iter().filter_map(|p| beside(p, shape, state, sigma)).collect();
+    let frame = state.frame();
+    let places: Vec<_> = pixels.iter().filter_map(|p| beside(p, shape, state, &frame, sigma)).collect();
     state.shadow = match state.shadow {
         None => Shadow::seek(shape, &places, state.step),
         Some(s) => Some(s.followed(shape, &places)),
@@ -155,8 +156,9 @@ fn strip(evidence: &Evidence, light: &Light, work: &Work, shape: &Shape, start: 
         let t = t + start.offset;
         Vector2::new(s * sa + t * ca, s * ca - t * sa)
     });
+    let frame = LineFrame::new(start.angle, start.offset);
     evidence.pixels(light, work, &corners, |x, y| {
-        let (s, t) = along_across(start.angle, start.offset, x, y);
+        let (s, t) = frame.along_across(x, y);
         t.abs() < reach && shape.half_width(s) > 0.0
     })
 }
@@ -173,7 +175,8 @@ struct Solved {
 
 fn one_round(pixels: &[Pixel], shape: &Shape, state: &mut State, parallax: &Parallax, round: usize) -> Option<Solved> {
     let sigma = state.log_blur.exp();
-    let rows: Vec<Row> = pixels.iter().filter_map(|p| Row::new(p, shape, state, sigma)).collect();
+    let frame = state.frame();
+    let rows: Vec<Row> = pixels.iter().filter_map(|p| Row::new(p, shape, state, &frame, sigma)).collect();
     let count = rows.iter().map(|r| r.block).max()? + 1;
     let weight = |r: &Row, levels: &[Option<Vector4<f64>>]| {
         levels[r.block].map_or(0.0, |l| {

@@ -4,7 +4,7 @@ use super::shadow::{Beside, Shadow};
 use crate::base::robust::median;
 use crate::dial::NeedleLook;
 use crate::rectify::Pixel;
-use crate::register::face::along_across;
+use crate::register::face::LineFrame;
 use nalgebra::Vector4;
 
 /// Length of a block, radii.
@@ -75,9 +75,13 @@ impl Shape<'_> {
 const REACH: f64 = 2.5;
 
 impl State {
+    /// The line's frame.
+    pub fn frame(&self) -> LineFrame {
+        LineFrame::new(self.angle, self.d)
+    }
     /// Whether the needle, its soft edge included, shows at a dial point.
     pub fn shows(&self, shape: &Shape, x: f64, y: f64) -> bool {
-        let (s, t) = along_across(self.angle, self.d, x, y);
+        let (s, t) = self.frame().along_across(x, y);
         let half = shape.half_width(s);
         half > 0.0 && t.abs() < half + self.wider.max(0.0) + REACH * self.log_blur.exp()
     }
@@ -114,8 +118,8 @@ pub struct Row {
 
 impl Row {
     /// `None` where the needle has no width, and beyond its flanks.
-    pub fn new(p: &Pixel, shape: &Shape, state: &State, sigma: f64) -> Option<Self> {
-        let (s, t) = along_across(state.angle, state.d, p.x, p.y);
+    pub fn new(p: &Pixel, shape: &Shape, state: &State, frame: &LineFrame, sigma: f64) -> Option<Self> {
+        let (s, t) = frame.along_across(p.x, p.y);
         let t = if s < 0.0 { t - state.tail } else { t };
         let hw = shape.half_width(s);
         if hw <= 0.0 {
@@ -160,8 +164,8 @@ impl Row {
 }
 
 /// A place beside the needle for the search of its shadow; `None` where the needle itself shows.
-pub fn beside(p: &Pixel, shape: &Shape, state: &State, sigma: f64) -> Option<Beside> {
-    let (s, t) = along_across(state.angle, state.d, p.x, p.y);
+pub fn beside(p: &Pixel, shape: &Shape, state: &State, frame: &LineFrame, sigma: f64) -> Option<Beside> {
+    let (s, t) = frame.along_across(p.x, p.y);
     let own = shape.half_width(s) + state.wider.max(0.0) + 2.0 * sigma;
     (t.abs() > own && s > 0.0).then(|| (s, t, p.value.clamp(-1.5, 1.5), 1.0 / (1.0 + (4.0 * p.print).powi(2))))
 }

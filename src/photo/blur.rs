@@ -49,6 +49,47 @@ impl pulp::WithSimd for Blur<'_> {
     }
 }
 
+/// A Gaussian blur row by row, for who has the rows only for a while: what [`Plane::gaussian`] does, to the last bit.
+pub(crate) struct RowBlur {
+    weights: Vec<f32>,
+    padded: Vec<f32>,
+}
+
+impl RowBlur {
+    /// For rows of `width` px; `None` for a sigma that changes nothing.
+    pub fn new(sigma: f64, width: usize) -> Option<Self> {
+        let weights = half_kernel(Some(sigma as f32).filter(|s| *s > 0.0 && s.is_finite())?);
+        Some(Self { padded: vec![0.0; width + 2 * (weights.len() - 1)], weights })
+    }
+    /// Rows to either side that take part.
+    pub fn radius(&self) -> usize {
+        self.weights.len() - 1
+    }
+    /// One blurred row. `pair`: the rows so many above and below it, the border's repeated outwards.
+    pub fn row<'r>(&mut self, pair: impl Fn(usize) -> (&'r [f32], &'r [f32]), out: &mut [f32]) {
+        pulp::Arch::new().dispatch(OneRow { blur: self, pair, out });
+    }
+}
+
+/// One row of a blur as work for the processor's widest vectors.
+struct OneRow<'a, F> {
+    blur: &'a mut RowBlur,
+    pair: F,
+    out: &'a mut [f32],
+}
+
+impl<'r, F: Fn(usize) -> (&'r [f32], &'r [f32])> pulp::WithSimd for OneRow<'_, F> {
+    type Output = ();
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) {
+        let RowBlur { weights, padded } = self.blur;
+        let radius = weights.len() - 1;
+        in_strips(&mut padded[radius..radius + self.out.len()], weights, self.pair);
+        repeat_ends(padded, radius);
+        blur_along(padded, weights, self.out);
+    }
+}
+
 /// Outputs that are summed up together: few enough to stay in vector registers.
 const STRIP: usize = 64;
 

@@ -19,6 +19,7 @@ mod plane;
 mod sample;
 mod upright;
 mod warp;
+pub(crate) use blur::RowBlur;
 #[cfg(feature = "video")]
 pub use clip::{Clip, ClipError};
 pub use container::is_clip;

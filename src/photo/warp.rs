@@ -45,7 +45,10 @@ impl<const N: usize> pulp::WithSimd for Warp<'_, N> {
 fn cubic<const N: usize>(planes: &[&Plane; N], x: f64, y: f64, out: &mut [Vec<f32>; N]) {
     let at = Cubic::inside(planes[0].width, planes[0].height, x, y);
     for (p, out) in planes.iter().zip(out) {
-        out.push(at.as_ref().map_or_else(|| p.bicubic(x, y), |at| at.of(p)));
+        out.push(match &at {
+            Some(at) => at.of(p),
+            None => p.bicubic(x, y),
+        });
     }
 }
 

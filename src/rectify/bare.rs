@@ -110,7 +110,7 @@ pub(super) fn covered((width, height): (usize, usize), needle: &NeedlePlace, pla
     let soft = under.gaussian(0.8);
     let one = |(pixel, &share): (usize, &f32)| {
         let (x, y) = place(pixel % width, pixel / width);
-        Covered { pixel, share, step: ((x.hypot(y) * 100.0) as usize).min(STEPS - 1) }
+        Covered { pixel, share, step: (((x * x + y * y).sqrt() * 100.0) as usize).min(STEPS - 1) }
     };
     soft.data.iter().enumerate().filter(|(_, share)| **share > 0.0).map(one).collect()
 }

@@ -7,6 +7,7 @@ use crate::photo::Plane;
 use crate::register::Registration;
 use crate::register::face::Canonical;
 use nalgebra::Vector2;
+use std::borrow::Cow;
 
 /// What the photo shows beyond the printed face.
 #[derive(Debug)]
@@ -66,7 +67,7 @@ impl<'a> Evidence<'a> {
         let gain = light.global().max(0.05);
         let own = (0..3).map(|c| axis[c] * (f64::from(colour[c]) - b[c])).sum::<f64>();
         let under = f64::from(under);
-        let print = under - f64::from(self.paper_at(x.hypot(y)));
+        let print = under - f64::from(self.paper_at((x * x + y * y).sqrt()));
         Pixel { x, y, value: (own - a * under) / gain, print: print.clamp(-0.5, 1.5) * a / gain, gain: a }
     }
     fn paper_at(&self, r: f64) -> f32 {
@@ -106,11 +107,11 @@ impl<'a> Evidence<'a> {
         let mut value = Canonical { k, plane: blank };
         let mut seen = value.clone();
         let soft = work.scale / k;
-        let planes = if soft > 1.2 { work.planes.each_ref().map(|p| p.gaussian(0.45 * soft)) } else { work.planes.clone() };
+        let planes = work.planes.each_ref().map(|p| if soft > 1.2 { Cow::Owned(p.gaussian(0.45 * soft)) } else { Cow::Borrowed(p) });
         for j in 0..n {
             for i in 0..n {
                 let (x, y) = value.dial(i, j);
-                let r = x.hypot(y);
+                let r = (x * x + y * y).sqrt();
                 if r < self.bare.inner || r > self.bare.outer {
                     continue;
                 }

@@ -179,7 +179,7 @@ fn pieces(face: &FaceModel, canonical: &Canonical, extent: f64) -> Vec<Emblem> {
     let usable: Vec<bool> = (0..n * n)
         .map(|i| {
             let (x, y) = canonical.dial(i % n, i / n);
-            x.hypot(y) < extent && face.votes(x, y, &needle)
+            x * x + y * y < extent * extent && face.votes(x, y, &needle)
         })
         .collect();
     let flat = canonical.plane.gaussian(0.09 * canonical.k);
@@ -231,6 +231,9 @@ fn joined(ink: &mut [bool], canonical: &Canonical) -> (Vec<usize>, Vec<Vec<usize
     let n = canonical.plane.width;
     let (mut piece, mut found) = (vec![0; n * n], Vec::new());
     for gap in [JOIN, JOIN / 2.0, 0.0] {
+        if !ink.contains(&true) {
+            break;
+        }
         let label = components(&grown(ink, n, (gap * canonical.k).max(1.0)), n);
         let mut parts: Vec<Vec<usize>> = vec![Vec::new(); label.iter().max().map_or(0, |m| m + 1)];
         (0..n * n).filter(|&i| ink[i]).for_each(|i| parts[label[i]].push(i));

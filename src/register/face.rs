@@ -132,10 +132,24 @@ pub(crate) fn softened<const N: usize>(planes: [&Plane; N], scale: f64, k: f64) 
     }
 }
 
-/// Coordinates along (s) and to the right of (t) a needle line of this angle and offset, for a dial point.
-pub fn along_across(angle: f64, offset: f64, x: f64, y: f64) -> (f64, f64) {
-    let (sa, ca) = angle.to_radians().sin_cos();
-    (x * sa + y * ca, x * ca - y * sa - offset)
+/// The frame of a needle line.
+#[derive(Clone, Copy, Debug)]
+pub struct LineFrame {
+    turn: (f64, f64),
+    offset: f64,
+}
+
+impl LineFrame {
+    /// Of a line at `angle` (degrees clockwise from up) and `offset` to the right of the pivot.
+    pub fn new(angle: f64, offset: f64) -> Self {
+        Self { turn: angle.to_radians().sin_cos(), offset }
+    }
+    /// Coordinates along (s) and to the right of (t) the line, for a dial point.
+    #[inline]
+    pub fn along_across(&self, x: f64, y: f64) -> (f64, f64) {
+        let (sa, ca) = self.turn;
+        (x * sa + y * ca, x * ca - y * sa - self.offset)
+    }
 }
 
 /// The place a needle of this look covers at one angle and offset.

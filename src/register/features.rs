@@ -2,13 +2,11 @@
 //!
 //! Method after Lowe, "Distinctive image features from scale-invariant keypoints", IJCV 60 (2004), with the square-root
 //! normalisation of Arandjelović & Zisserman (CVPR 2012). Positions are px of the given plane, pixel centres at integers.
+use super::scale_space::{Candidate, scale_space};
 use crate::photo::Plane;
 
 /// Length of a descriptor.
 pub const LENGTH: usize = 128;
-const STEPS: usize = 3;
-const BASE_SIGMA: f64 = 1.6;
-const EDGE_RATIO: f32 = 12.0;
 
 /// A keypoint with its descriptor.
 #[derive(Clone, Debug)]
@@ -25,23 +23,10 @@ pub struct Feature {
     pub descriptor: Vec<f32>,
 }
 
-struct Candidate {
-    octave: usize,
-    level: usize,
-    x: f64,
-    y: f64,
-    sigma: f64,
-    strength: f32,
-}
-
 /// Finds features; the strongest `most` by contrast. `blur` is the Gaussian sigma the picture already has, px.
 /// `keep` says where features may lie.
 pub fn detect(plane: &Plane, blur: f64, threshold: f32, most: usize, keep: impl Fn(f64, f64) -> bool) -> Vec<Feature> {
-    let octaves = pyramid(plane, blur);
-    let mut found = Vec::new();
-    for (o, levels) in octaves.iter().enumerate() {
-        extrema(levels, o, threshold, &mut found);
-    }
+    let (octaves, mut found) = scale_space(plane, blur, threshold);
     found.retain(|c| {
         let f = (1u64 << c.octave) as f64;
         keep(c.x * f + 0.5 * (f - 1.0), c.y * f + 0.5 * (f - 1.0))
@@ -50,119 +35,9 @@ pub fn detect(plane: &Plane, blur: f64, threshold: f32, most: usize, keep: impl 
     found.truncate(most);
     let mut out = Vec::with_capacity(found.len() * 5 / 4);
     for c in &found {
-        describe(&octaves[c.octave][c.level], c, &mut out);
+        describe(octaves[c.octave].plane(c), c, &mut out);
     }
     out
-}
-
-fn pyramid(plane: &Plane, blur: f64) -> Vec<Vec<Plane>> {
-    let mut octaves = Vec::new();
-    let mut base = plane.gaussian((BASE_SIGMA * BASE_SIGMA - blur * blur).max(0.01).sqrt());
-    while base.width >= 24 && base.height >= 24 && octaves.len() < 6 {
-        let mut levels = vec![base];
-        for s in 1..STEPS + 3 {
-            let (a, b) = (level_sigma(s as f64 - 1.0), level_sigma(s as f64));
-            let next = levels[s - 1].gaussian((b * b - a * a).sqrt());
-            levels.push(next);
-        }
-        base = levels[STEPS].half();
-        octaves.push(levels);
-    }
-    octaves
-}
-
-fn level_sigma(s: f64) -> f64 {
-    BASE_SIGMA * 2f64.powf(s / STEPS as f64)
-}
-
-/// Difference of Gaussians `s` at pixel `i`.
-#[inline]
-fn dog(levels: &[Plane], s: usize, i: usize) -> f32 {
-    levels[s + 1].data[i] - levels[s].data[i]
-}
-
-fn extrema(levels: &[Plane], octave: usize, threshold: f32, out: &mut Vec<Candidate>) {
-    let (w, h) = (levels[0].width, levels[0].height);
-    if w < 11 {
-        return;
-    }
-    let mut strong = Vec::with_capacity(w);
-    for s in 1..=STEPS {
-        for y in 5..h.saturating_sub(5) {
-            strong.clear();
-            above(levels[s + 1].row(y), levels[s].row(y), 0.5 * threshold, &mut strong);
-            strong.retain(|x| (5..w - 5).contains(x));
-            for &x in &strong {
-                if is_extremum(levels, s, y * w + x)
-                    && let Some(c) = refine(levels, octave, s, x, y, threshold)
-                {
-                    out.push(c);
-                }
-            }
-        }
-    }
-}
-
-/// Where two rows differ by `least` or more. Eight places are looked at together: most of a photo is even.
-fn above(a: &[f32], b: &[f32], least: f32, out: &mut Vec<usize>) {
-    for (o, (a, b)) in a.chunks(8).zip(b.chunks(8)).enumerate() {
-        let far = |(a, b): (&f32, &f32)| (a - b).abs() >= least;
-        if a.iter().zip(b).fold(false, |any, p| any | far(p)) {
-            out.extend((0..a.len()).filter(|&i| far((&a[i], &b[i]))).map(|i| 8 * o + i));
-        }
-    }
-}
-
-/// Whether pixel `i` (not at the border) is no less than its 26 neighbours, or no more.
-fn is_extremum(levels: &[Plane], s: usize, i: usize) -> bool {
-    let w = levels[0].width;
-    let v = dog(levels, s, i);
-    let max = v > 0.0;
-    // the own level first: it decides most cases
-    for l in [s, s - 1, s + 1] {
-        for row in [i - w, i, i + w] {
-            for n in row - 1..=row + 1 {
-                let n = dog(levels, l, n);
-                if (max && n > v) || (!max && n < v) {
-                    return false;
-                }
-            }
-        }
-    }
-    true
-}
-
-fn refine(levels: &[Plane], octave: usize, s: usize, x: usize, y: usize, threshold: f32) -> Option<Candidate> {
-    let w = levels[0].width;
-    let at = |l: usize, i: usize, j: usize| dog(levels, l, j * w + i);
-    let v = at(s, x, y);
-    let g =
-        [0.5 * (at(s, x + 1, y) - at(s, x - 1, y)), 0.5 * (at(s, x, y + 1) - at(s, x, y - 1)), 0.5 * (at(s + 1, x, y) - at(s - 1, x, y))];
-    let dxx = at(s, x + 1, y) + at(s, x - 1, y) - 2.0 * v;
-    let dyy = at(s, x, y + 1) + at(s, x, y - 1) - 2.0 * v;
-    let dss = at(s + 1, x, y) + at(s - 1, x, y) - 2.0 * v;
-    let dxy = 0.25 * (at(s, x + 1, y + 1) - at(s, x - 1, y + 1) - at(s, x + 1, y - 1) + at(s, x - 1, y - 1));
-    let dxs = 0.25 * (at(s + 1, x + 1, y) - at(s + 1, x - 1, y) - at(s - 1, x + 1, y) + at(s - 1, x - 1, y));
-    let dys = 0.25 * (at(s + 1, x, y + 1) - at(s + 1, x, y - 1) - at(s - 1, x, y + 1) + at(s - 1, x, y - 1));
-    let (tr, det) = (dxx + dyy, dxx * dyy - dxy * dxy);
-    if det <= 0.0 || tr * tr * EDGE_RATIO > (EDGE_RATIO + 1.0) * (EDGE_RATIO + 1.0) * det {
-        return None;
-    }
-    let m = nalgebra::Matrix3::new(dxx, dxy, dxs, dxy, dyy, dys, dxs, dys, dss);
-    let o = m.lu().solve(&nalgebra::Vector3::new(-g[0], -g[1], -g[2]))?;
-    if o.iter().any(|v| !v.is_finite()) {
-        return None;
-    }
-    let o = o.map(|v| v.clamp(-0.6, 0.6));
-    let strength = (v + 0.5 * (g[0] * o[0] + g[1] * o[1] + g[2] * o[2])).abs();
-    (strength >= threshold).then(|| Candidate {
-        octave,
-        level: s,
-        x: x as f64 + o[0] as f64,
-        y: y as f64 + o[1] as f64,
-        sigma: level_sigma(s as f64 + o[2] as f64),
-        strength,
-    })
 }
 
 /// atan2(y, x) to 1e-4 rad (polynomial of Abramowitz & Stegun 4.4.47): directions are binned to 10° and 45° anyway.

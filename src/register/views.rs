@@ -4,6 +4,8 @@
 //! feature already proposes where the whole dial is. Idea after Morel & Yu, "ASIFT", SIAM J. Imaging Sci. 2 (2009).
 use super::face::{Canonical, FaceModel, softened};
 use super::features::{Feature, detect};
+use super::packed::{pack, unpack};
+use crate::dial::Dial;
 use crate::photo::{Plane, warped};
 use nalgebra::{Matrix2, Matrix3, Vector2};
 use std::sync::OnceLock;
@@ -30,13 +32,10 @@ pub struct Views {
 }
 
 impl Views {
-    /// Prepares the straight views.
+    /// The straight views as the dial keeps them, or prepared.
     pub fn new(face: &FaceModel) -> Self {
-        let mut straight = Vec::new();
-        for size in [1.0, 0.5] {
-            let view = straight_on(face, size);
-            features(face, &view.plane, Matrix2::new(view.k, 0.0, 0.0, -view.k), 300, &mut straight);
-        }
+        let kept = face.dial.views.as_deref().and_then(unpack);
+        let straight = kept.or_else(|| unpack(&straight(face))).unwrap_or_default();
         Self { straight, all: OnceLock::new() }
     }
     /// Features of the face seen straight on.
@@ -57,6 +56,24 @@ impl Views {
             all
         })
     }
+}
+
+/// The dial with its straight views prepared and packed, for its file: to be called after [`Dial::sealed`]. Reading is the same without
+/// it; preparing the views takes as long as finding the dial in a photo.
+pub fn with_views(dial: Dial) -> Dial {
+    let face = FaceModel::new(dial);
+    let views = Some(straight(&face));
+    Dial { views, ..face.dial }
+}
+
+/// The features of the straight views, packed.
+fn straight(face: &FaceModel) -> Vec<u8> {
+    let mut found = Vec::new();
+    for size in [1.0, 0.5] {
+        let view = straight_on(face, size);
+        features(face, &view.plane, Matrix2::new(view.k, 0.0, 0.0, -view.k), 300, &mut found);
+    }
+    pack(&found)
 }
 
 /// Azimuths of the tilted views over half a turn.

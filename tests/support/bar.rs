@@ -164,6 +164,7 @@ impl Bar {
             reference: String::new(),
             declared: needleband::dial::Declared::default(),
             version: needleband::dial::FORMAT_VERSION,
+            views: None,
         }
     }
     fn registration(&self) -> Registration {

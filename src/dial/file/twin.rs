@@ -1,5 +1,5 @@
 //! The dial as JSON spells it. The model stays free of the format; a change here is a new format version.
-use super::FORMAT;
+use super::{FORMAT, views_id};
 use crate::base::units::Unit;
 use crate::dial::declared::{Amount, Declared};
 use crate::dial::error::DialFileError;
@@ -33,6 +33,16 @@ pub(super) struct DialTwin {
     marks: Vec<MarkTwin>,
     needle: NeedleTwin,
     face: FaceTwin,
+    /// From version 3 on; left out where the identity is worked out.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    views: Option<ViewsTwin>,
+}
+
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+struct ViewsTwin {
+    check: String,
+    base64: String,
 }
 
 #[derive(Serialize, Deserialize)]
@@ -119,7 +129,9 @@ struct FaceTwin {
 
 impl DialTwin {
     pub(super) fn of(dial: &Dial, id: Option<String>) -> Self {
+        let views = id.as_ref().and(dial.views.as_ref());
         Self {
+            views: views.map(|v| ViewsTwin { check: views_id(&dial.id, v), base64: STANDARD.encode(v) }),
             format: FORMAT.to_string(),
             format_version: dial.version,
             id,
@@ -134,6 +146,11 @@ impl DialTwin {
             needle: NeedleTwin::of(&dial.needle),
             face: FaceTwin::of(&dial.face),
         }
+    }
+
+    /// What the file states of its prepared views.
+    pub(super) fn views_check(&self) -> Option<String> {
+        self.views.as_ref().map(|v| v.check.clone())
     }
 
     /// Errors: a picture that cannot be decoded or has another size than stated.
@@ -153,6 +170,9 @@ impl DialTwin {
                 flats: self.flats,
             },
             version: self.format_version,
+            views: self.views.map(|v| STANDARD.decode(v.base64)).transpose().map_err(|e| {
+                DialFileError::Content(format!("the text of its prepared views is damaged ({e})"))
+            })?,
         })
     }
 }

@@ -1,0 +1,210 @@
+//! The levels of a Gaussian scale space and the extrema of their differences, row by row: what has done its part makes room for the next
+//! rows, so that an octave stays in the processor's cache and needs half the memory of its planes.
+use crate::photo::{Plane, RowBlur};
+
+/// Levels to an octave.
+const STEPS: usize = 3;
+/// Planes to an octave: the extrema of [`STEPS`] differences have a neighbour on either side.
+const LEVELS: usize = STEPS + 3;
+const BASE_SIGMA: f64 = 1.6;
+const EDGE_RATIO: f32 = 12.0;
+/// Extrema nearer to the border than this (px) are left out.
+const BORDER: usize = 5;
+
+/// An extremum.
+pub(super) struct Candidate {
+    pub octave: usize,
+    /// Plane of the octave in which it is described, from 1.
+    pub level: usize,
+    /// px of the octave.
+    pub x: f64,
+    /// px of the octave.
+    pub y: f64,
+    /// Scale (Gaussian sigma), px of the octave.
+    pub sigma: f64,
+    pub strength: f32,
+}
+
+/// The planes 1 to [`STEPS`] of an octave.
+pub(super) struct Octave([Plane; STEPS]);
+
+impl Octave {
+    pub fn plane(&self, c: &Candidate) -> &Plane {
+        &self.0[c.level - 1]
+    }
+}
+
+/// All octaves of a picture, and the extrema of at least `threshold`. `blur`: the Gaussian sigma it already has, px.
+pub(super) fn scale_space(picture: &Plane, blur: f64, threshold: f32) -> (Vec<Octave>, Vec<Candidate>) {
+    let (mut octaves, mut found) = (Vec::new(), Vec::new());
+    let mut half: Option<Plane> = None;
+    while octaves.len() < 6 {
+        let base = half.as_ref().unwrap_or(picture);
+        if base.width < 24 || base.height < 24 {
+            break;
+        }
+        let first = if half.is_none() { (BASE_SIGMA * BASE_SIGMA - blur * blur).max(0.01).sqrt() } else { 0.0 };
+        let octave = Rows::new(base, first).run(octaves.len(), threshold, &mut found);
+        half = Some(octave.0[STEPS - 1].half());
+        octaves.push(octave);
+    }
+    (octaves, found)
+}
+
+fn level_sigma(s: f64) -> f64 {
+    BASE_SIGMA * 2f64.powf(s / STEPS as f64)
+}
+
+/// The last rows of a level, or all of them.
+struct Level {
+    width: usize,
+    /// A row is kept at its number's bits under this mask.
+    mask: usize,
+    data: Vec<f32>,
+    /// Rows that have been made.
+    made: usize,
+    blur: Option<RowBlur>,
+}
+
+impl Level {
+    #[inline]
+    fn row(&self, y: usize) -> &[f32] {
+        let from = (y & self.mask) * self.width;
+        &self.data[from..from + self.width]
+    }
+    /// Makes the rows below `to` from those of the level before.
+    fn make<'r>(&mut self, to: usize, last: usize, before: impl Fn(usize) -> &'r [f32]) {
+        while self.made < to {
+            let y = self.made;
+            let from = (y & self.mask) * self.width;
+            let out = &mut self.data[from..from + self.width];
+            match &mut self.blur {
+                Some(blur) => blur.row(|k| (before(y.saturating_sub(k)), before((y + k).min(last))), out),
+                None => out.copy_from_slice(before(y)),
+            }
+            self.made += 1;
+        }
+    }
+}
+
+/// The levels of one octave on their way down the picture.
+struct Rows<'a> {
+    base: &'a Plane,
+    levels: Vec<Level>,
+}
+
+impl<'a> Rows<'a> {
+    /// `first`: Gaussian sigma by which the first level differs from the base, px.
+    fn new(base: &'a Plane, first: f64) -> Self {
+        let step = |s: usize| (level_sigma(s as f64).powi(2) - level_sigma(s as f64 - 1.0).powi(2)).sqrt();
+        let blurs: Vec<Option<RowBlur>> = (0..LEVELS).map(|s| RowBlur::new(if s == 0 { first } else { step(s) }, base.width)).collect();
+        let radius = |s: usize| blurs[s].as_ref().map_or(0, RowBlur::radius);
+        // a level runs ahead of the extrema by what the later ones look down; the next one looks up as well
+        let ahead = |l: usize| (l + 1..LEVELS).map(radius).sum::<usize>();
+        let next = |l: usize| if l + 1 < LEVELS { 2 * radius(l + 1) } else { 0 };
+        let rooms: Vec<usize> = (0..LEVELS).map(|l| 4 + ahead(l).max(next(l))).collect();
+        let level = |(l, (blur, room)): (usize, (Option<RowBlur>, usize))| {
+            let whole = (1..=STEPS).contains(&l) || room.next_power_of_two() >= base.height;
+            let (rows, mask) = if whole { (base.height, usize::MAX) } else { (room.next_power_of_two(), room.next_power_of_two() - 1) };
+            Level { width: base.width, mask, data: vec![0.0; rows * base.width], made: 0, blur }
+        };
+        Self { base, levels: blurs.into_iter().zip(rooms).enumerate().map(level).collect() }
+    }
+    fn run(mut self, octave: usize, threshold: f32, found: &mut Vec<Candidate>) -> Octave {
+        let mut strong = Vec::new();
+        for y in 0..self.base.height {
+            self.advance(LEVELS - 1, (y + 2).min(self.base.height));
+            if y >= BORDER && y + BORDER < self.base.height {
+                self.extrema(octave, y, threshold, &mut strong, found);
+            }
+        }
+        let (width, height) = (self.base.width, self.base.height);
+        let mut kept = self.levels.drain(1..=STEPS);
+        Octave([(); STEPS].map(|()| Plane { width, height, data: kept.next().map_or(Vec::new(), |l| l.data) }))
+    }
+    fn advance(&mut self, level: usize, to: usize) {
+        let height = self.base.height;
+        let reach = self.levels[level].blur.as_ref().map_or(0, RowBlur::radius);
+        if level == 0 {
+            let base = self.base;
+            return self.levels[0].make(to, height - 1, |y| base.row(y));
+        }
+        self.advance(level - 1, (to + reach).min(height));
+        let (before, own) = self.levels.split_at_mut(level);
+        own[0].make(to, height - 1, |y| before[level - 1].row(y));
+    }
+    fn extrema(&self, octave: usize, y: usize, threshold: f32, strong: &mut Vec<usize>, found: &mut Vec<Candidate>) {
+        let w = self.base.width;
+        for s in 1..=STEPS {
+            strong.clear();
+            above(self.levels[s + 1].row(y), self.levels[s].row(y), 0.5 * threshold, strong);
+            for &x in strong.iter().filter(|x| (BORDER..w.saturating_sub(BORDER)).contains(*x)) {
+                if self.is_extremum(s, x, y) {
+                    found.extend(self.refined(octave, s, x, y, threshold));
+                }
+            }
+        }
+    }
+    /// Difference of Gaussians `s` at a pixel.
+    #[inline]
+    fn dog(&self, s: usize, x: usize, y: usize) -> f32 {
+        self.levels[s + 1].row(y)[x] - self.levels[s].row(y)[x]
+    }
+    /// Whether a pixel (not at the border) is no less than its 26 neighbours, or no more.
+    fn is_extremum(&self, s: usize, x: usize, y: usize) -> bool {
+        let v = self.dog(s, x, y);
+        let max = v > 0.0;
+        // the own level first: it decides most cases
+        [s, s - 1, s + 1].into_iter().all(|l| {
+            (y - 1..=y + 1).all(|j| {
+                let (upper, lower) = (&self.levels[l + 1].row(j)[x - 1..=x + 1], &self.levels[l].row(j)[x - 1..=x + 1]);
+                upper.iter().zip(lower).all(|(a, b)| if max { a - b <= v } else { a - b >= v })
+            })
+        })
+    }
+    /// The extremum between the pixels; `None` along an edge, where its place is open, and below the threshold.
+    fn refined(&self, octave: usize, s: usize, x: usize, y: usize, threshold: f32) -> Option<Candidate> {
+        let at = |l: usize, i: usize, j: usize| self.dog(l, i, j);
+        let v = at(s, x, y);
+        let g = [
+            0.5 * (at(s, x + 1, y) - at(s, x - 1, y)),
+            0.5 * (at(s, x, y + 1) - at(s, x, y - 1)),
+            0.5 * (at(s + 1, x, y) - at(s - 1, x, y)),
+        ];
+        let dxx = at(s, x + 1, y) + at(s, x - 1, y) - 2.0 * v;
+        let dyy = at(s, x, y + 1) + at(s, x, y - 1) - 2.0 * v;
+        let dss = at(s + 1, x, y) + at(s - 1, x, y) - 2.0 * v;
+        let dxy = 0.25 * (at(s, x + 1, y + 1) - at(s, x - 1, y + 1) - at(s, x + 1, y - 1) + at(s, x - 1, y - 1));
+        let dxs = 0.25 * (at(s + 1, x + 1, y) - at(s + 1, x - 1, y) - at(s - 1, x + 1, y) + at(s - 1, x - 1, y));
+        let dys = 0.25 * (at(s + 1, x, y + 1) - at(s + 1, x, y - 1) - at(s - 1, x, y + 1) + at(s - 1, x, y - 1));
+        let (tr, det) = (dxx + dyy, dxx * dyy - dxy * dxy);
+        if det <= 0.0 || tr * tr * EDGE_RATIO > (EDGE_RATIO + 1.0) * (EDGE_RATIO + 1.0) * det {
+            return None;
+        }
+        let m = nalgebra::Matrix3::new(dxx, dxy, dxs, dxy, dyy, dys, dxs, dys, dss);
+        let o = m.lu().solve(&nalgebra::Vector3::new(-g[0], -g[1], -g[2]))?;
+        if o.iter().any(|v| !v.is_finite()) {
+            return None;
+        }
+        let o = o.map(|v| v.clamp(-0.6, 0.6));
+        let strength = (v + 0.5 * (g[0] * o[0] + g[1] * o[1] + g[2] * o[2])).abs();
+        (strength >= threshold).then(|| Candidate {
+            octave,
+            level: s,
+            x: x as f64 + o[0] as f64,
+            y: y as f64 + o[1] as f64,
+            sigma: level_sigma(s as f64 + o[2] as f64),
+            strength,
+        })
+    }
+}
+
+/// Where two rows differ by `least` or more. Eight places are looked at together: most of a photo is even.
+fn above(a: &[f32], b: &[f32], least: f32, out: &mut Vec<usize>) {
+    for (o, (a, b)) in a.chunks(8).zip(b.chunks(8)).enumerate() {
+        let far = |(a, b): (&f32, &f32)| (a - b).abs() >= least;
+        if a.iter().zip(b).fold(false, |any, p| any | far(p)) {
+            out.extend((0..a.len()).filter(|&i| far((&a[i], &b[i]))).map(|i| 8 * o + i));
+        }
+    }
+}
