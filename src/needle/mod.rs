@@ -1,4 +1,5 @@
 //! Layer 6: needle direction with covariance.
+mod beside;
 mod blocks;
 mod fit;
 mod rows;

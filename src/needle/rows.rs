@@ -1,6 +1,7 @@
 //! The needle's pixels in the frame of the present line: shares of flank and needle, and how they change with the line.
+use super::beside::Beside;
 use super::blocks::LineVector;
-use super::shadow::{Beside, Shadow};
+use super::shadow::Shadow;
 use crate::base::robust::median;
 use crate::dial::NeedleLook;
 use crate::rectify::Pixel;

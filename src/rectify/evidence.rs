@@ -1,13 +1,12 @@
 //! Evidence of the needle: photo minus reference face in the photo's light, along the needle's colour.
 use super::bare::{Bare, along_axis};
-use super::light::{Light, Place};
+use super::light::{AxisLight, Light, Place};
 use super::work::Work;
 use crate::base::pose::project;
 use crate::photo::Plane;
 use crate::register::Registration;
 use crate::register::face::Canonical;
-use nalgebra::Vector2;
-use std::borrow::Cow;
+use nalgebra::{Vector2, Vector3};
 
 /// What the photo shows beyond the printed face.
 #[derive(Debug)]
@@ -59,14 +58,12 @@ impl<'a> Evidence<'a> {
     pub fn light(&self) -> &Light {
         &self.light
     }
-    /// Evidence from a photo colour at a dial point where the reference has the level `under` along the needle's colour axis.
-    fn pixel(&self, light: &Light, (x, y): (f64, f64), colour: [f32; 3], under: f32) -> Pixel {
+    /// Evidence at a dial point where the photo has the level `own` along the needle's colour axis, and the reference `under`.
+    fn pixel(&self, light: &AxisLight, (x, y): (f64, f64), own: f32, under: f32) -> Pixel {
         let (a, b) = light.at(x, y);
-        let axis = &self.bare.axis;
         // in units of the whole face's gain: what a reflection does to one cell must not draw an edge across the needle
-        let gain = light.global().max(0.05);
-        let own = (0..3).map(|c| axis[c] * (f64::from(colour[c]) - b[c])).sum::<f64>();
-        let under = f64::from(under);
+        let gain = light.global.max(0.05);
+        let (own, under) = (f64::from(own) - b, f64::from(under));
         let print = under - f64::from(self.paper_at((x * x + y * y).sqrt()));
         Pixel { x, y, value: (own - a * under) / gain, print: print.clamp(-0.5, 1.5) * a / gain, gain: a }
     }
@@ -79,6 +76,7 @@ impl<'a> Evidence<'a> {
     pub fn pixels(&self, light: &Light, work: &Work, corners: &[Vector2<f64>; 4], keep: impl Fn(f64, f64) -> bool) -> Vec<Pixel> {
         let p = &work.planes;
         let under = self.bare.fine.strip(self.blur, corners);
+        let light = light.along(&self.bare.axis);
         let mut out = Vec::new();
         let seen = corners.iter().map(|c| project(&work.homography, c.x, c.y));
         let b = seen.fold((f64::MAX, f64::MAX, f64::MIN, f64::MIN), |b, q| (b.0.min(q.x), b.1.min(q.y), b.2.max(q.x), b.3.max(q.y)));
@@ -94,7 +92,8 @@ impl<'a> Evidence<'a> {
                     continue;
                 }
                 let i = y * p[0].width + x;
-                out.push(self.pixel(light, (q.x, q.y), [p[0].data[i], p[1].data[i], p[2].data[i]], under.at(q.x, q.y)));
+                let own = along_axis(&self.bare.axis, [0, 1, 2].map(|c| p[c].data[i]));
+                out.push(self.pixel(&light, (q.x, q.y), own, under.at(q.x, q.y)));
             }
         }
         out
@@ -107,7 +106,10 @@ impl<'a> Evidence<'a> {
         let mut value = Canonical { k, plane: blank };
         let mut seen = value.clone();
         let soft = work.scale / k;
-        let planes = work.planes.each_ref().map(|p| if soft > 1.2 { Cow::Owned(p.gaussian(0.45 * soft)) } else { Cow::Borrowed(p) });
+        let own = mixed(&self.bare.axis, work.planes.each_ref());
+        let own = if soft > 1.2 { own.gaussian(0.45 * soft) } else { own };
+        let under = mixed(&self.bare.axis, self.coarse.each_ref().map(|c| &c.plane));
+        let light = self.light.along(&self.bare.axis);
         for j in 0..n {
             for i in 0..n {
                 let (x, y) = value.dial(i, j);
@@ -116,11 +118,11 @@ impl<'a> Evidence<'a> {
                     continue;
                 }
                 let q = project(&work.homography, x, y);
-                if q.x < 0.0 || q.y < 0.0 || q.x > planes[0].width as f64 - 1.0 || q.y > planes[0].height as f64 - 1.0 {
+                if q.x < 0.0 || q.y < 0.0 || q.x > own.width as f64 - 1.0 || q.y > own.height as f64 - 1.0 {
                     continue;
                 }
-                let under = along_axis(&self.bare.axis, reference_at(&self.coarse, x, y));
-                let p = self.pixel(&self.light, (x, y), [0, 1, 2].map(|c| planes[c].clamped(q.x, q.y)), under);
+                let (u, v) = self.coarse[0].px(x, y);
+                let p = self.pixel(&light, (x, y), own.clamped(q.x, q.y), under.clamped(u, v));
                 value.plane.data[j * n + i] = p.value.clamp(-1.0, 1.5) as f32;
                 seen.plane.data[j * n + i] = ((p.gain - 0.08) / 0.3).clamp(0.02, 1.0) as f32;
             }
@@ -128,6 +130,12 @@ impl<'a> Evidence<'a> {
         value.plane = value.plane.gaussian((0.010 * k).max(0.5));
         (value, seen)
     }
+}
+
+/// Colour planes along the needle's colour axis.
+fn mixed(axis: &Vector3<f64>, [r, g, b]: [&Plane; 3]) -> Plane {
+    let data = r.data.iter().zip(&g.data).zip(&b.data).map(|((r, g), b)| along_axis(axis, [*r, *g, *b])).collect();
+    Plane { width: r.width, height: r.height, data }
 }
 
 fn reference_at(planes: &[Canonical; 3], x: f64, y: f64) -> [f32; 3] {

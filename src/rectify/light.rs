@@ -43,19 +43,20 @@ impl Light {
     }
     /// Gain and offsets at a dial point.
     pub fn at(&self, x: f64, y: f64) -> (f64, [f64; 3]) {
-        let to = |v: f64| ((v / self.extent + 1.0) * 0.5 * SIDE as f64 - 0.5).clamp(0.0, SIDE as f64 - 1.001);
-        let (u, v) = (to(x), to(y));
-        let (i, j) = (u as usize, v as usize);
-        let (fu, fv) = (u - i as f64, v - j as f64);
         let mut out = (0.0, [0.0; 3]);
-        for (di, dj, w) in [(0, 0, (1.0 - fu) * (1.0 - fv)), (1, 0, fu * (1.0 - fv)), (0, 1, (1.0 - fu) * fv), (1, 1, fu * fv)] {
-            let c = &self.cells[(j + dj) * SIDE + i + di];
+        for (cell, w) in around(self.extent, x, y) {
+            let c = &self.cells[cell];
             out.0 += w * c.0;
             for k in 0..3 {
                 out.1[k] += w * c.1[k];
             }
         }
         out
+    }
+    /// The same along one axis of colour.
+    pub(super) fn along(&self, axis: &Vector3<f64>) -> AxisLight {
+        let cells = self.cells.iter().map(|c| (c.0, axis.dot(&Vector3::from(c.1)))).collect();
+        AxisLight { extent: self.extent, global: self.global, cells }
     }
     fn regress(&mut self, places: &[Place], weights: &[f32]) {
         // per cell: n, sum m (3), sum p (3), sum mm, sum mp (all colours)
@@ -97,6 +98,36 @@ impl Light {
         }
         fill(&mut self.cells, global);
     }
+}
+
+/// A light along one axis of colour.
+pub(super) struct AxisLight {
+    extent: f64,
+    /// Gain of the face as a whole.
+    pub global: f64,
+    cells: Vec<(f64, f64)>,
+}
+
+impl AxisLight {
+    /// Gain and offset at a dial point.
+    #[inline]
+    pub fn at(&self, x: f64, y: f64) -> (f64, f64) {
+        around(self.extent, x, y).iter().fold((0.0, 0.0), |out, &(cell, w)| {
+            let c = self.cells[cell];
+            (out.0 + w * c.0, out.1 + w * c.1)
+        })
+    }
+}
+
+/// The four cells round a dial point and their weights.
+#[inline]
+fn around(extent: f64, x: f64, y: f64) -> [(usize, f64); 4] {
+    let to = |v: f64| ((v / extent + 1.0) * 0.5 * SIDE as f64 - 0.5).clamp(0.0, SIDE as f64 - 1.001);
+    let (u, v) = (to(x), to(y));
+    let (i, j) = (u as usize, v as usize);
+    let (fu, fv) = (u - i as f64, v - j as f64);
+    let first = j * SIDE + i;
+    [(first, (1.0 - fu) * (1.0 - fv)), (first + 1, fu * (1.0 - fv)), (first + SIDE, (1.0 - fu) * fv), (first + SIDE + 1, fu * fv)]
 }
 
 /// Cells without places take the mean of their neighbours, from the inside out.

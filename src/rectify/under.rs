@@ -5,6 +5,7 @@ use crate::photo::{Plane, warped};
 use crate::register::face::{FaceModel, NeedlePlace, softened};
 use crate::register::template::blurred;
 use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
+use std::borrow::Cow;
 
 /// px per unit above which nothing is gained on the needle's edges.
 const FINEST: f64 = 300.0;
@@ -40,8 +41,8 @@ impl Source {
     pub fn new(face: &FaceModel, axis: &Vector3<f64>, paper: &[[f32; 3]]) -> Self {
         let dial = &face.dial;
         let k = dial.face.scale.min(FINEST);
-        let plane = face.mixed([0, 1, 2].map(|c| axis[c] as f32));
-        let ([soft], map) = softened([&plane], dial.face.scale, k);
+        let mixed = || face.mixed([0, 1, 2].map(|c| axis[c] as f32));
+        let (soft, map) = softened(|| Cow::Owned(mixed()), || Cow::Owned(mixed().half()), dial.face.scale, k);
         Self {
             plane: soft.into_owned(),
             homography: map * dial.face.plane,

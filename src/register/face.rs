@@ -5,6 +5,7 @@ use crate::dial::{Dial, NeedleLook};
 use crate::photo::{Plane, warped};
 use nalgebra::Matrix3;
 use std::borrow::Cow;
+use std::sync::OnceLock;
 
 /// A straight-on picture of the dial plane: `k` px per unit, pivot at the centre, y down.
 #[derive(Clone, Debug)]
@@ -30,12 +31,19 @@ impl Canonical {
     }
 }
 
+/// Nearer than this to the picture's edge, px, nothing is compared.
+const EDGE: f64 = 4.0;
+
 /// The reference face made ready for comparing.
 #[derive(Clone, Debug)]
 pub struct FaceModel {
     /// The dial it was made from.
     pub dial: Dial,
     luma: Plane,
+    /// [`Self::luma`] at half the size, once it was needed.
+    half: OnceLock<Plane>,
+    /// Whether all print lies well inside the picture.
+    all_in_picture: bool,
     /// The needle's look without the parts below which the picture shows the face.
     covering: NeedleLook,
 }
@@ -44,8 +52,12 @@ impl FaceModel {
     /// Prepares the reference face of a dial.
     pub fn new(dial: Dial) -> Self {
         let covering = covering(&dial);
-        let mut face = Self { dial, luma: Plane::default(), covering };
+        let mut face = Self { dial, luma: Plane::default(), half: OnceLock::new(), all_in_picture: false, covering };
         face.luma = face.mixed([0.299, 0.587, 0.114]);
+        // a circle seen in perspective is convex, and so is the picture: some points of a circle a little larger speak for all of it
+        let beyond = 1.01 * face.dial.face.print_radius;
+        let turn = |i: u32| (f64::from(i) * std::f64::consts::PI / 32.0).sin_cos();
+        face.all_in_picture = (0..64).map(turn).all(|(s, c)| face.in_picture(beyond * s, beyond * c, EDGE));
         face
     }
     /// A weighted sum of the colour planes of the reference face picture.
@@ -61,7 +73,9 @@ impl FaceModel {
     }
     /// Luma seen straight on at `k` px per unit out to `extent` units.
     pub fn canonical(&self, k: f64, extent: f64) -> Canonical {
-        let [out] = self.straight([&self.luma], k, extent);
+        let half = || Cow::Borrowed(self.half.get_or_init(|| self.luma.half()));
+        let (soft, map) = softened(|| Cow::Borrowed(&self.luma), half, self.dial.face.scale, k);
+        let [out] = self.straight([&soft], &map, k, extent);
         out
     }
     /// Variance (canonical px²) of the blur that resampling to `k` px per unit puts in, so that nothing aliases.
@@ -71,15 +85,21 @@ impl FaceModel {
     }
     /// Red, green and blue seen straight on.
     pub fn canonical_colours(&self, k: f64, extent: f64) -> [Canonical; 3] {
-        let planes = [[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [0.0, 0.0, 1.0]].map(|weights| self.mixed(weights));
-        self.straight(planes.each_ref(), k, extent)
+        let f = &self.dial.face;
+        let soft = [0, 1, 2].map(|c| {
+            let full =
+                || Plane { width: f.width, height: f.height, data: f.rgb.iter().skip(c).step_by(3).map(|v| f32::from(*v)).collect() };
+            softened(|| Cow::Owned(full()), || Cow::Owned(half_channel(&f.rgb, f.width, c)), f.scale, k)
+        });
+        let [(r, map), (g, _), (b, _)] = &soft;
+        self.straight([r, g, b].map(|p| p.as_ref()), map, k, extent)
     }
-    fn straight<const N: usize>(&self, planes: [&Plane; N], k: f64, extent: f64) -> [Canonical; N] {
+    /// `map`: px of the reference picture to px of the planes.
+    fn straight<const N: usize>(&self, planes: [&Plane; N], map: &Matrix3<f64>, k: f64, extent: f64) -> [Canonical; N] {
         let n = 2 * (k * extent).ceil() as usize + 1;
         let c = (n as f64 - 1.0) / 2.0;
         let grid = Matrix3::new(1.0 / k, 0.0, -c / k, 0.0, -1.0 / k, c / k, 0.0, 0.0, 1.0);
-        let (soft, map) = softened(planes, self.dial.face.scale, k);
-        warped(soft.each_ref().map(|p| p.as_ref()), &(map * self.dial.face.plane * grid), n, n).map(|plane| Canonical { k, plane })
+        warped(planes, &(map * self.dial.face.plane * grid), n, n).map(|plane| Canonical { k, plane })
     }
     /// Whether the reference shows static print (or bare face) at this dial point: on the face's plane, inside the picture,
     /// off the pivot's cover and off the reference needle.
@@ -88,7 +108,7 @@ impl FaceModel {
         if r > self.dial.face.print_radius.powi(2) || r < self.inner_radius().powi(2) {
             return false;
         }
-        self.in_picture(x, y, 4.0) && !needle.covers(x, y, 0.03)
+        (self.all_in_picture || self.in_picture(x, y, EDGE)) && !needle.covers(x, y, 0.03)
     }
     /// The needle's look in the reference photo, without what further photos have uncovered.
     pub fn covering(&self) -> &NeedleLook {
@@ -117,19 +137,36 @@ fn covering(dial: &Dial) -> NeedleLook {
     look
 }
 
-/// Planes in which the dial has `scale` px per unit, without what would alias at `k` px per unit (see [`FaceModel::resampling_blur`]), and
-/// the map from their px to px of what is left.
-pub(crate) fn softened<const N: usize>(planes: [&Plane; N], scale: f64, k: f64) -> ([Cow<'_, Plane>; N], Matrix3<f64>) {
+/// A plane in which the dial has `scale` px per unit, without what would alias at `k` px per unit (see [`FaceModel::resampling_blur`]), and
+/// the map from its px to px of what is left. `full`, `half`: the plane, and the same at half the size; one of them is asked for.
+pub(crate) fn softened<'a>(
+    full: impl FnOnce() -> Cow<'a, Plane>,
+    half: impl FnOnce() -> Cow<'a, Plane>,
+    scale: f64,
+    k: f64,
+) -> (Cow<'a, Plane>, Matrix3<f64>) {
     let ratio = scale / k;
     let variance = 0.25 * (ratio * ratio - 1.0);
     if ratio <= 1.15 {
-        (planes.map(Cow::Borrowed), Matrix3::identity())
+        (full(), Matrix3::identity())
     } else if ratio < 2.0 {
-        (planes.map(|p| Cow::Owned(p.gaussian(variance.sqrt()))), Matrix3::identity())
+        (Cow::Owned(full().gaussian(variance.sqrt())), Matrix3::identity())
     } else {
         // the mean of 2 x 2 px has 1/4 px² of it already, and px of twice the size
-        (planes.map(|p| Cow::Owned(p.half().gaussian(0.5 * (variance - 0.25).sqrt()))), level_map(1))
+        (Cow::Owned(half().gaussian(0.5 * (variance - 0.25).sqrt())), level_map(1))
     }
+}
+
+/// One channel of RGB pixels at half the size: what [`Plane::half`] makes of it.
+fn half_channel(rgb: &[u8], width: usize, channel: usize) -> Plane {
+    let (stride, rows) = (3 * width, rgb.len() / (3 * width).max(1) / 2);
+    let mut data = Vec::with_capacity(width / 2 * rows);
+    for pair in rgb.chunks_exact(2 * stride.max(1)).take(rows) {
+        let (upper, lower) = pair.split_at(stride);
+        let sum = |a: &[u8], b: &[u8]| [a[channel], a[channel + 3], b[channel], b[channel + 3]].map(u16::from).iter().sum::<u16>();
+        data.extend(upper.chunks_exact(6).zip(lower.chunks_exact(6)).map(|(a, b)| 0.25 * f32::from(sum(a, b))));
+    }
+    Plane { width: width / 2, height: rows, data }
 }
 
 /// The frame of a needle line.

@@ -8,6 +8,7 @@ use super::packed::{pack, unpack};
 use crate::dial::Dial;
 use crate::photo::{Plane, warped};
 use nalgebra::{Matrix2, Matrix3, Vector2};
+use std::borrow::Cow;
 use std::sync::OnceLock;
 
 /// A reference feature.
@@ -96,7 +97,8 @@ fn tilted(face: &FaceModel, canonical: &Canonical, tilt: f64, azimuth: f64, size
     let Some(back) = squash.try_inverse() else { return };
     let shift = Vector2::repeat(c0) - back * Vector2::repeat(c1);
     let map = Matrix3::new(back[(0, 0)], back[(0, 1)], shift.x, back[(1, 0)], back[(1, 1)], shift.y, 0.0, 0.0, 1.0);
-    let ([soft], to_soft) = softened([&canonical.plane], 1.0, size);
+    let plane = &canonical.plane;
+    let (soft, to_soft) = softened(|| Cow::Borrowed(plane), || Cow::Owned(plane.half()), 1.0, size);
     let [view] = warped([soft.as_ref()], &(to_soft * map), n, n);
     features(face, &view, squash * Matrix2::new(canonical.k, 0.0, 0.0, -canonical.k), 160, out);
 }

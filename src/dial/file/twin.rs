@@ -170,9 +170,11 @@ impl DialTwin {
                 flats: self.flats,
             },
             version: self.format_version,
-            views: self.views.map(|v| STANDARD.decode(v.base64)).transpose().map_err(|e| {
-                DialFileError::Content(format!("the text of its prepared views is damaged ({e})"))
-            })?,
+            views: self
+                .views
+                .map(|v| STANDARD.decode(v.base64))
+                .transpose()
+                .map_err(|e| DialFileError::Content(format!("the text of its prepared views is damaged ({e})")))?,
         })
     }
 }
