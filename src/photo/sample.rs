@@ -29,7 +29,7 @@ impl Plane {
     }
 
     /// Cubic-convolution value (Keys 1981, a = -1/2) at (x, y), clamped to the picture's edge.
-    #[inline]
+    #[inline(always)]
     pub fn bicubic(&self, x: f64, y: f64) -> f32 {
         match Cubic::inside(self.width, self.height, x, y) {
             Some(at) => at.of(self),

@@ -135,12 +135,7 @@ impl System {
     fn new(s: &[Sample], weights: &[f32], sums: &[CellLight], with_blur: bool) -> Self {
         let m = if with_blur { ALL } else { GEOMETRY };
         let mut cells: Vec<CellSums> = (0..CELLS).map(|_| CellSums::new(m)).collect();
-        for (p, &wt) in s.iter().zip(weights) {
-            if wt > 1e-4 {
-                let (a, b) = sums[p.cell as usize].light;
-                cells[p.cell as usize].add(&jacobian(p, a as f32), p.t as f64, (p.i as f64) - a * p.t as f64 - b, wt as f64);
-            }
-        }
+        pulp::Arch::new().dispatch(Add { cells: &mut cells, samples: s, weights, sums });
         let mut out =
             Self { normal: DMatrix::zeros(m, m), right: DVector::zeros(m), scores: Vec::new(), prior: DMatrix::zeros(GEOMETRY, GEOMETRY) };
         for (n, v) in cells.iter().filter_map(CellSums::reduced) {
@@ -181,6 +176,28 @@ impl System {
     }
 }
 
+/// Adding samples to the cells' sums as work for the processor's widest vectors.
+struct Add<'a> {
+    cells: &'a mut [CellSums],
+    samples: &'a [Sample],
+    weights: &'a [f32],
+    sums: &'a [CellLight],
+}
+
+impl pulp::WithSimd for Add<'_> {
+    type Output = ();
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) {
+        for (p, &wt) in self.samples.iter().zip(self.weights) {
+            if wt > 1e-4 {
+                let (a, b) = self.sums[p.cell as usize].light;
+                self.cells[p.cell as usize].add(&jacobian(p, a as f32), p.t as f64, (p.i as f64) - a * p.t as f64 - b, wt as f64);
+            }
+        }
+    }
+}
+
+#[inline(always)]
 fn jacobian(p: &Sample, a: f32) -> [f64; ALL] {
     let (gx, gy, x, y) = ((a * p.gx) as f64, (a * p.gy) as f64, p.x as f64, p.y as f64);
     let q = gx * x + gy * y;

@@ -8,8 +8,10 @@ const SIDE: usize = 12;
 pub const CELLS: usize = SIDE * SIDE;
 
 /// The cell of a dial point in a face that reaches out to `extent` units.
+#[inline(always)]
 pub fn cell_of(x: f64, y: f64, extent: f64) -> u16 {
-    let at = |v: f64| (((v / extent + 1.0) * 0.5 * SIDE as f64).floor().max(0.0) as usize).min(SIDE - 1);
+    // truncated, and below 0 it is 0
+    let at = |v: f64| (((v / extent + 1.0) * 0.5 * SIDE as f64) as usize).min(SIDE - 1);
     (at(y) * SIDE + at(x)) as u16
 }
 
@@ -19,29 +21,33 @@ pub struct CellSums {
     m: usize,
     count: usize,
     // design rows: the m parameters, then gain (reference level) and offset (1)
-    normal: [[f64; ALL + 2]; ALL + 2],
-    right: [f64; ALL + 2],
+    normal: [[f64; WIDTH]; ALL + 2],
+    right: [f64; WIDTH],
 }
+
+/// The parameters, gain and offset, filled up to whole vectors.
+const WIDTH: usize = (ALL + 2).next_multiple_of(8);
 
 impl CellSums {
     /// An empty cell for the first `m` parameters.
     pub fn new(m: usize) -> Self {
-        Self { m, count: 0, normal: [[0.0; ALL + 2]; ALL + 2], right: [0.0; ALL + 2] }
+        Self { m, count: 0, normal: [[0.0; WIDTH]; ALL + 2], right: [0.0; WIDTH] }
     }
     /// Adds a sample: its derivatives, reference level, residual and weight.
+    #[inline(always)]
     pub fn add(&mut self, j: &[f64; ALL], t: f64, residual: f64, weight: f64) {
         let m = self.m;
-        let mut row = [0.0; ALL + 2];
+        let mut row = [0.0; WIDTH];
         row[..m].copy_from_slice(&j[..m]);
         row[m] = t;
         row[m + 1] = 1.0;
-        for (a, ra) in row.iter().enumerate().take(m + 2) {
+        for (sums, ra) in self.normal.iter_mut().zip(&row[..m + 2]) {
             let wa = weight * ra;
-            self.right[a] += wa * residual;
-            for (sum, rb) in self.normal[a][a..m + 2].iter_mut().zip(&row[a..m + 2]) {
-                *sum += wa * rb;
-            }
+            // whole rows of a fixed width, though half would do: they fill vectors
+            sums.iter_mut().zip(&row).for_each(|(sum, rb)| *sum += wa * rb);
         }
+        let wr = weight * residual;
+        self.right.iter_mut().zip(&row).for_each(|(sum, r)| *sum += wr * r);
         self.count += 1;
     }
     /// Normal matrix and right side of the m parameters after gain and offset are eliminated; `None` for a thin cell.
@@ -50,7 +56,7 @@ impl CellSums {
         if self.count < 12 {
             return None;
         }
-        let at = |a: usize, b: usize| if a <= b { self.normal[a][b] } else { self.normal[b][a] };
+        let at = |a: usize, b: usize| self.normal[a.min(b)][a.max(b)];
         // the 2 x 2 block of gain and offset; a little is added to the gain, which has a prior
         let (tt, t1, n1) = (at(m, m) * 1.02 + 1e-9, at(m, m + 1), at(m + 1, m + 1) + 1e-12);
         let det = tt * n1 - t1 * t1;

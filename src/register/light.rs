@@ -20,6 +20,25 @@ pub struct CellLight {
 
 /// Gains and offsets by cell, robust weights by sample, robust noise.
 pub fn light(s: &[Sample], judge_cells: bool) -> (Vec<CellLight>, Vec<f32>, f64) {
+    pulp::Arch::new().dispatch(Fit { samples: s, judge_cells })
+}
+
+/// The fit of the light as work for the processor's widest vectors.
+struct Fit<'a> {
+    samples: &'a [Sample],
+    judge_cells: bool,
+}
+
+impl pulp::WithSimd for Fit<'_> {
+    type Output = (Vec<CellLight>, Vec<f32>, f64);
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) -> Self::Output {
+        fitted(self.samples, self.judge_cells)
+    }
+}
+
+#[inline(always)]
+fn fitted(s: &[Sample], judge_cells: bool) -> (Vec<CellLight>, Vec<f32>, f64) {
     let mut weights = vec![1f32; s.len()];
     let mut cells = vec![CellLight::default(); CELLS];
     let mut noise = 1.0;
@@ -59,6 +78,7 @@ fn contradict(cells: &mut [CellLight], noise: f64) {
     }
 }
 
+#[inline(always)]
 fn regress(s: &[Sample], weights: &[f32], cells: &mut [CellLight], plain: bool) {
     let mut m = vec![[0f64; 6]; CELLS];
     for (p, &w) in s.iter().zip(weights) {

@@ -90,44 +90,73 @@ fn grown(mask: &[bool], n: usize) -> Vec<bool> {
 
 /// Photo pixels that compare with print. `near` keeps what is near print from one call to the next; it must be of the same mask.
 pub fn samples(photo: &Plane, template: &Template, w: &Matrix3<f64>, task: &Task, near: &mut Option<Near>) -> Vec<Sample> {
-    let reach = task.extent;
-    let uneven = if task.uneven { w.try_inverse().and_then(|h| Uneven::new(template, w, &h, reach)) } else { None };
+    let uneven = if task.uneven { w.try_inverse().and_then(|h| Uneven::new(template, w, &h, task.extent)) } else { None };
     let second_too = task.blur.is_some() || uneven.is_some();
     if near.as_ref().is_none_or(|n| !n.holds(w, template.k)) {
-        *near = Some(Near::new(photo, template, w, reach));
+        *near = Some(Near::new(photo, template, w, task.extent));
     }
     let places = near.as_ref().map_or(&[] as &[(u32, u32)], |n| &n.places);
-    let mut out = Vec::with_capacity(places.len());
-    let (n, k) = (template.n, template.k);
-    let c = (n as f64 - 1.0) / 2.0;
-    let top = n as f64 - 3.0;
-    for &(px, py) in places {
+    pulp::Arch::new().dispatch(Compared { places, photo, template, w, reach: task.extent, second_too, uneven: uneven.as_ref() })
+}
+
+/// A photo's pixels and what they are compared with, as work for the processor's widest vectors.
+struct Compared<'a> {
+    places: &'a [(u32, u32)],
+    photo: &'a Plane,
+    template: &'a Template,
+    w: &'a Matrix3<f64>,
+    reach: f64,
+    second_too: bool,
+    uneven: Option<&'a Uneven>,
+}
+
+impl pulp::WithSimd for Compared<'_> {
+    type Output = Vec<Sample>;
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) -> Vec<Sample> {
+        let mut out = Vec::with_capacity(self.places.len());
+        for &place in self.places {
+            if let Some(sample) = self.sample(place) {
+                out.push(sample);
+            }
+        }
+        out
+    }
+}
+
+impl Compared<'_> {
+    /// `None` off the print.
+    #[inline(always)]
+    fn sample(&self, (px, py): (u32, u32)) -> Option<Sample> {
+        let (template, w) = (self.template, self.w);
+        let (n, k) = (template.n, template.k);
+        let (c, top) = ((n as f64 - 1.0) / 2.0, n as f64 - 3.0);
         let (x, y) = (f64::from(px), f64::from(py));
         let z = 1.0 / (w[(2, 0)] * x + w[(2, 1)] * y + w[(2, 2)]);
         let qx = (w[(0, 0)] * x + w[(0, 1)] * y + w[(0, 2)]) * z;
         let qy = (w[(1, 0)] * x + w[(1, 1)] * y + w[(1, 2)]) * z;
         let (u, v) = (c + k * qx, c - k * qy);
         let inside = (2.0..top).contains(&u) && (2.0..top).contains(&v);
-        if !inside || !template.mask[(v + 0.5) as usize * n + (u + 0.5) as usize] {
-            continue;
+        let nearest = if inside { (v + 0.5) as usize * n + (u + 0.5) as usize } else { return None };
+        if !template.mask[nearest] {
+            return None;
         }
         let kf = k as f32;
         let at = Spot::new(u, v, n);
         let (tx, ty) = (at.of(&template.tx.data), at.of(&template.ty.data));
-        let bl = if second_too { second(template, (v + 0.5) as usize * n + (u + 0.5) as usize) } else { [0.0; 3] };
-        let more = uneven.as_ref().map_or(0.0, |d| d.more(qx, qy, z).iter().zip(&bl).map(|(m, b)| m * b).sum::<f32>());
-        out.push(Sample {
-            cell: cell_of(qx, qy, reach),
-            i: photo.data[py as usize * photo.width + px as usize],
+        let bl = if self.second_too { second(template, nearest) } else { [0.0; 3] };
+        let more = self.uneven.map_or(0.0, |d| d.more(qx, qy, z).iter().zip(&bl).map(|(m, b)| m * b).sum::<f32>());
+        Some(Sample {
+            cell: cell_of(qx, qy, self.reach),
+            i: self.photo.data[py as usize * self.photo.width + px as usize],
             t: template.t.bicubic(u, v) + more,
             gx: tx * kf,
             gy: -ty * kf,
             x: qx as f32,
             y: qy as f32,
             bl,
-        });
+        })
     }
-    out
 }
 
 /// A place between pixels of a square picture, for several pictures.
@@ -139,13 +168,13 @@ struct Spot {
 }
 
 impl Spot {
-    #[inline]
+    #[inline(always)]
     fn new(u: f64, v: f64, n: usize) -> Self {
         let (i, j) = (u as usize, v as usize);
         Self { at: j * n + i, n, u: (u - i as f64) as f32, v: (v - j as f64) as f32 }
     }
     /// Bilinear value.
-    #[inline]
+    #[inline(always)]
     fn of(&self, data: &[f32]) -> f32 {
         let (top, bottom) = (&data[self.at..self.at + 2], &data[self.at + self.n..self.at + self.n + 2]);
         let (a, b) = (top[0] + (top[1] - top[0]) * self.u, bottom[0] + (bottom[1] - bottom[0]) * self.u);
@@ -154,7 +183,7 @@ impl Spot {
 }
 
 /// Second derivatives of the reference at its pixel `i`, halved: change of level per unit of blur covariance.
-#[inline]
+#[inline(always)]
 fn second(template: &Template, i: usize) -> [f32; 3] {
     let (tx, ty, n) = (&template.tx.data, &template.ty.data, template.n);
     [0.25 * (tx[i + 1] - tx[i - 1]), 0.5 * (tx[i + n] - tx[i - n]), 0.25 * (ty[i + n] - ty[i - n])]

@@ -39,12 +39,14 @@ impl Uneven {
         (f64::from(most) > SMALL).then_some(out)
     }
     /// Derivative of the canonical px (x right, y down) by the photo px. `z`: 1 over the third coordinate of the map at the place.
+    #[inline(always)]
     fn jacobian(&self, x: f64, y: f64, z: f64) -> Matrix2<f64> {
         let w = &self.w;
         let d = |r: usize, c: usize, q: f64| (w[(r, c)] - w[(2, c)] * q) * z * self.k;
         Matrix2::new(d(0, 0, x), d(0, 1, x), -d(1, 0, y), -d(1, 1, y))
     }
     /// Blur at a dial point beyond that at the pivot, canonical px²: (xx, xy, yy).
+    #[inline(always)]
     pub fn more(&self, x: f64, y: f64, z: f64) -> [f32; 3] {
         let j = self.jacobian(x, y, z);
         let d = j * self.photo * j.transpose() - self.middle;
