@@ -20,13 +20,10 @@ impl Sheet {
         let n = 2 * (k * EXTENT).ceil() as usize + 1;
         let centre = (n as f64 - 1.0) / 2.0;
         let planes = [0, 1, 2].map(|c| {
-            let mut p = Plane { width: n, height: n, data: Vec::with_capacity(n * n) };
-            for j in 0..n {
-                for i in 0..n {
-                    let q = project(h, (i as f64 - centre) / k, (centre - j as f64) / k);
-                    p.data.push(channels[c].clamped(q.x, q.y));
-                }
-            }
+            let mut p = Plane::from_fn(n, n, |i, j| {
+                let q = project(h, (i as f64 - centre) / k, (centre - j as f64) / k);
+                channels[c].clamped(q.x, q.y)
+            });
             let paper = paper_by_radius(&p, centre, k, low, high);
             for j in 0..n {
                 for i in 0..n {

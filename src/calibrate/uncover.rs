@@ -7,7 +7,7 @@ use super::views::View;
 use crate::base::pose::project;
 use crate::base::robust::median;
 use crate::dial::{Dial, DialFileError, Face, FaceFrame, NeedleLook};
-use crate::photo::Plane;
+use crate::photo::{Buffer, Plane};
 use crate::rectify::{Bare, Evidence, Light, Work};
 use crate::register::face::{FaceModel, LineFrame, NeedlePlace};
 use nalgebra::Matrix3;
@@ -61,7 +61,7 @@ pub fn face_below_needle(dial: &Dial, h: &Matrix3<f64>, views: &[View]) -> Resul
 }
 
 /// The pixels of the face with what lies below the needle, and without its shade beside it.
-fn replaced(face: &Face, places: &[Place], below: &[Option<[f64; 3]>]) -> Vec<u8> {
+fn replaced(face: &Face, places: &[Place], below: &[Option<[f64; 3]>]) -> Buffer<u8> {
     let shade = shade(face, places, below);
     let mut rgb = face.rgb.clone();
     for (i, p) in places.iter().enumerate() {
@@ -76,7 +76,7 @@ fn replaced(face: &Face, places: &[Place], below: &[Option<[f64; 3]>]) -> Vec<u8
 
 /// What the further photos show beyond the reference photo beside the needle, averaged; 0 where they show nothing.
 fn shade(face: &Face, places: &[Place], below: &[Option<[f64; 3]>]) -> [Plane; 3] {
-    let blank = Plane { width: face.width, height: face.height, data: vec![0.0; face.width * face.height] };
+    let blank = Plane { width: face.width, height: face.height, data: Buffer::zeroed(face.width * face.height) };
     let (mut sums, mut count) = ([0, 1, 2].map(|_| blank.clone()), blank);
     for (p, colour) in places.iter().zip(below).filter_map(|(p, c)| c.filter(|_| p.share == 0.0).map(|c| (p, c))) {
         count.data[p.pixel] = 1.0;

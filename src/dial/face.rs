@@ -1,7 +1,7 @@
 //! The picture of the face on its way through storage.
 use super::error::DialFileError;
 use super::model::Face;
-use crate::photo::{MAX_PIXELS, PhotoError, decode};
+use crate::photo::{Buffer, MAX_PIXELS, PhotoError, decode};
 use image::ExtendedColorType;
 use image::codecs::jpeg::JpegEncoder;
 use nalgebra::Matrix3;
@@ -16,7 +16,7 @@ pub struct StoredPicture {
     /// The stored bytes.
     pub jpeg: Vec<u8>,
     /// What they decode to: RGB, 3 bytes a pixel, row by row; the size of the picture given.
-    pub rgb: Vec<u8>,
+    pub rgb: Buffer<u8>,
 }
 
 /// Where the dial is in the picture of its face; each field as in [`Face`].
@@ -75,7 +75,7 @@ impl Face {
 }
 
 /// RGB, width and height of a stored JPEG.
-pub(super) fn decode_stored(jpeg: &[u8]) -> Result<(Vec<u8>, usize, usize), DialFileError> {
+pub(super) fn decode_stored(jpeg: &[u8]) -> Result<(Buffer<u8>, usize, usize), DialFileError> {
     if !jpeg.starts_with(&[0xff, 0xd8]) {
         return Err(DialFileError::Picture("it is not a JPEG".to_string()));
     }

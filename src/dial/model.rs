@@ -1,6 +1,7 @@
 //! What calibration learns of a dial and reading needs.
 use super::declared::Declared;
 use crate::base::units::Unit;
+use crate::photo::Buffer;
 use nalgebra::Matrix3;
 use std::collections::BTreeMap;
 
@@ -73,7 +74,7 @@ pub struct Face {
     /// Height in px.
     pub height: usize,
     /// 3 bytes a pixel.
-    pub rgb: Vec<u8>,
+    pub rgb: Buffer<u8>,
     /// The picture as it is stored in the dial file.
     pub jpeg: Vec<u8>,
     /// Dial plane to face-picture pixel: the homography of the reference.

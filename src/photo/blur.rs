@@ -1,4 +1,5 @@
 //! Gaussian blur of a plane: a hot path, written as loops over whole rows that the compiler turns into vector code.
+use super::buffer::Buffer;
 use super::model::Plane;
 
 /// Keeps a senseless sigma from asking for a senseless kernel.
@@ -32,12 +33,12 @@ struct Blur<'a> {
 }
 
 impl pulp::WithSimd for Blur<'_> {
-    type Output = Vec<f32>;
+    type Output = Buffer<f32>;
     #[inline(always)]
-    fn with_simd<S: pulp::Simd>(self, _: S) -> Vec<f32> {
+    fn with_simd<S: pulp::Simd>(self, _: S) -> Buffer<f32> {
         let (plane, weights) = (self.plane, &self.weights);
         let radius = weights.len() - 1;
-        let mut data = vec![0.0; plane.data.len()];
+        let mut data = Buffer::zeroed(plane.data.len());
         // One row blurred downwards, with room for the border at both ends, then blurred along itself.
         let mut padded = vec![0.0; plane.width + 2 * radius];
         for (y, out) in data.chunks_exact_mut(plane.width).enumerate() {

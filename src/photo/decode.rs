@@ -1,4 +1,5 @@
 //! Bytes to an upright RGB photo. The kind of picture is told by its content, never by a file name.
+use super::buffer::Buffer;
 use super::container::{Family, PNG_SIGNATURE, family, png_complete, png_size, webp_complete};
 use super::error::{PhotoError, told};
 use super::exif::Exif;
@@ -17,7 +18,7 @@ use std::io::Cursor;
 pub(super) struct Raw {
     pub width: usize,
     pub height: usize,
-    pub rgb: Vec<u8>,
+    pub rgb: Buffer<u8>,
     pub exif: Exif,
 }
 
@@ -103,7 +104,7 @@ fn decode_other(bytes: &[u8], format: ImageFormat) -> Result<Raw, PhotoError> {
         let megabytes = decoder.total_bytes() / 1_000_000;
         return Err(PhotoError::Unsupported(format!("a picture that needs {megabytes} MB to decode")));
     }
-    let rgb = DynamicImage::from_decoder(decoder).map_err(describe)?.into_rgb8().into_raw();
+    let rgb = DynamicImage::from_decoder(decoder).map_err(describe)?.into_rgb8().into_raw().into();
     Ok(Raw { width: width as usize, height: height as usize, rgb, exif: Exif::of_file(bytes) })
 }
 

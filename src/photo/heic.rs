@@ -43,7 +43,7 @@ pub(super) fn decode(bytes: &[u8]) -> Result<Raw, PhotoError> {
     check_filled(&file, &image, stated)?;
     let written = file.exif(file.primary_id).ok().flatten().map(|block| Exif::of_block(&block)).unwrap_or_default();
     let exif = Exif { orientation: 1, ..written };
-    Ok(Raw { width: image.width as usize, height: image.height as usize, rgb: image.into_rgb8(), exif })
+    Ok(Raw { width: image.width as usize, height: image.height as usize, rgb: image.into_rgb8().into(), exif })
 }
 
 /// The file without what follows its last whole box (makers append clips and data of their own). Error: cut within a box that the

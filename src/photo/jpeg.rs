@@ -5,6 +5,7 @@
 //! motion clips) is dropped. The decoder runs in its strict mode. And the last scan is followed by one-bits: no Huffman code
 //! consists of ones alone (T.81, C.2), so a scan that ends too early runs into an impossible code instead of being made up.
 //! What is not noticed: a progressive file that was closed between two scans; that is a softer picture of the right size.
+use super::buffer::Buffer;
 use super::error::{PhotoError, told};
 use super::limits::check_size;
 use zune_core::bytestream::ZCursor;
@@ -115,17 +116,20 @@ impl<'a> Survey<'a> {
     }
 
     /// Decodes to RGB8, row by row, in the orientation of the file. Gray is tripled; CMYK is converted without a profile.
-    pub(super) fn rgb(&self) -> Result<Vec<u8>, PhotoError> {
+    pub(super) fn rgb(&self) -> Result<Buffer<u8>, PhotoError> {
         let options = DecoderOptions::default()
             .set_strict_mode(true)
             .set_max_width(usize::from(u16::MAX))
             .set_max_height(usize::from(u16::MAX))
             .jpeg_set_out_colorspace(ColorSpace::RGB);
         let mut decoder = zune_jpeg::JpegDecoder::new_with_options(ZCursor::new(self.stream.as_slice()), options);
-        let rgb = decoder.decode().map_err(|e| damaged(&format!("the JPEG's picture data are incomplete or broken ({})", told(&e))))?;
-        if rgb.len() != self.width * self.height * 3 {
+        let broken = |e| damaged(&format!("the JPEG's picture data are incomplete or broken ({})", told(&e)));
+        decoder.decode_headers().map_err(broken)?;
+        if decoder.output_buffer_size() != Some(self.width * self.height * 3) {
             return Err(damaged("the JPEG's picture data do not fill the size its header gives"));
         }
+        let mut rgb = Buffer::zeroed(self.width * self.height * 3);
+        decoder.decode_into(&mut rgb).map_err(broken)?;
         Ok(rgb)
     }
 }

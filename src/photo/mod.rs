@@ -3,6 +3,7 @@
 //! Frame: pixel (0,0) is the centre of the top-left pixel of the *upright* picture, x right, y down. Levels 0..255.
 //! What this layer does not know: colour profiles of other files than HEIC (levels are taken as written), lens distortion.
 mod blur;
+mod buffer;
 #[cfg(feature = "video")]
 mod clip;
 mod container;
@@ -20,6 +21,7 @@ mod sample;
 mod upright;
 mod warp;
 pub(crate) use blur::RowBlur;
+pub use buffer::Buffer;
 #[cfg(feature = "video")]
 pub use clip::{Clip, ClipError};
 pub use container::is_clip;

@@ -1,4 +1,5 @@
 //! The upright photo as planes of pixels.
+use super::buffer::Buffer;
 
 /// One plane of pixels, row by row, levels 0..255.
 #[derive(Clone, Debug, PartialEq, Default)]
@@ -8,7 +9,7 @@ pub struct Plane {
     /// Height in px.
     pub height: usize,
     /// `width * height` values.
-    pub data: Vec<f32>,
+    pub data: Buffer<f32>,
 }
 
 /// An upright, decoded photo.
@@ -19,7 +20,7 @@ pub struct Photo {
     /// Upright height in px.
     pub height: usize,
     /// Upright RGB, 3 bytes a pixel, row by row.
-    pub rgb: Vec<u8>,
+    pub rgb: Buffer<u8>,
     /// SHA-256 of the file, hex.
     pub hash: String,
     /// EXIF DateTimeOriginal as "YYYY-MM-DD HH:MM:SS", local camera time.

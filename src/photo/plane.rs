@@ -1,4 +1,5 @@
 //! Sampling and resizing of one plane of pixels. Pixel (0,0) is the centre of the top-left pixel.
+use super::buffer::Buffer;
 use super::model::{Photo, Plane};
 
 impl Photo {
@@ -11,20 +12,23 @@ impl Photo {
     pub(crate) fn luma_of(&self, x0: usize, y0: usize, width: usize, height: usize) -> Plane {
         let rows = self.rgb.chunks_exact(3 * self.width.max(1)).skip(y0).take(height);
         let level = |p: &[u8]| 0.299 * f32::from(p[0]) + 0.587 * f32::from(p[1]) + 0.114 * f32::from(p[2]);
-        let data = rows.flat_map(|row| row[3 * x0..3 * (x0 + width)].chunks_exact(3).map(level)).collect();
+        let mut data = Buffer::zeroed(width * height);
+        for (to, row) in data.chunks_exact_mut(width.max(1)).zip(rows) {
+            to.iter_mut().zip(row[3 * x0..3 * (x0 + width)].chunks_exact(3).map(level)).for_each(|(t, v)| *t = v);
+        }
         Plane { width, height, data }
     }
     /// The same at half the size, by the mean of 2 x 2 pixels: what [`Plane::half`] makes of [`Self::luma`], without the full size.
     pub fn half_luma(&self) -> Plane {
         let (width, height) = (self.width / 2, self.height / 2);
-        let mut data = Vec::with_capacity(width * height);
+        let mut data = Buffer::zeroed(width * height);
         let stride = 3 * self.width;
-        for rows in self.rgb.chunks_exact(2 * stride.max(1)).take(height) {
+        for (to, rows) in data.chunks_exact_mut(width.max(1)).zip(self.rgb.chunks_exact(2 * stride.max(1))) {
             let (upper, lower) = rows.split_at(stride);
-            data.extend(upper.chunks_exact(6).zip(lower.chunks_exact(6)).map(|(a, b)| {
+            for ((t, a), b) in to.iter_mut().zip(upper.chunks_exact(6)).zip(lower.chunks_exact(6)) {
                 let sum = |c: usize| f32::from(u16::from(a[c]) + u16::from(a[c + 3]) + u16::from(b[c]) + u16::from(b[c + 3]));
-                0.25 * (0.299 * sum(0) + 0.587 * sum(1) + 0.114 * sum(2))
-            }));
+                *t = 0.25 * (0.299 * sum(0) + 0.587 * sum(1) + 0.114 * sum(2));
+            }
         }
         Plane { width, height, data }
     }
@@ -33,7 +37,10 @@ impl Photo {
 impl Plane {
     /// A plane of `width` x `height` px with the level `f(x, y)` at each pixel.
     pub fn from_fn(width: usize, height: usize, f: impl Fn(usize, usize) -> f32) -> Self {
-        let data = (0..height).flat_map(|y| (0..width).map(move |x| (x, y))).map(|(x, y)| f(x, y)).collect();
+        let mut data = Buffer::zeroed(width * height);
+        for (y, row) in data.chunks_exact_mut(width.max(1)).enumerate() {
+            row.iter_mut().enumerate().for_each(|(x, v)| *v = f(x, y));
+        }
         Self { width, height, data }
     }
 
@@ -75,10 +82,10 @@ impl Plane {
     /// The centre of coarse pixel 0 lies between the fine pixels 0 and 1: coarse = (fine - 0.5) / 2, fine = 2 coarse + 0.5.
     pub fn half(&self) -> Self {
         let (width, height) = (self.width / 2, self.height / 2);
-        let mut data = Vec::with_capacity(width * height);
-        for y in 0..height {
+        let mut data = Buffer::zeroed(width * height);
+        for (y, to) in data.chunks_exact_mut(width.max(1)).enumerate() {
             let pairs = self.row(2 * y).chunks_exact(2).zip(self.row(2 * y + 1).chunks_exact(2));
-            data.extend(pairs.map(|(a, b)| 0.25 * ((a[0] + a[1]) + (b[0] + b[1]))));
+            to.iter_mut().zip(pairs).for_each(|(t, (a, b))| *t = 0.25 * ((a[0] + a[1]) + (b[0] + b[1])));
         }
         Self { width, height, data }
     }
@@ -88,9 +95,9 @@ impl Plane {
     pub fn crop(&self, x0: usize, y0: usize, width: usize, height: usize) -> Self {
         let width = width.min(self.width.saturating_sub(x0));
         let height = if width == 0 { 0 } else { height.min(self.height.saturating_sub(y0)) };
-        let mut data = Vec::with_capacity(width * height);
-        for y in y0..y0 + height {
-            data.extend_from_slice(self.row(y).get(x0..x0 + width).unwrap_or(&[]));
+        let mut data = Buffer::zeroed(width * height);
+        for (y, to) in (y0..).zip(data.chunks_exact_mut(width.max(1))) {
+            to.copy_from_slice(&self.row(y)[x0..x0 + width]);
         }
         Self { width: if height == 0 { 0 } else { width }, height, data }
     }
@@ -98,29 +105,23 @@ impl Plane {
     /// Slope in x and in y, levels per px: central differences, one-sided at the border, so that a ramp gives its slope everywhere.
     pub fn gradient(&self) -> (Self, Self) {
         let (w, h) = (self.width, self.height);
-        let mut dx = Vec::with_capacity(self.data.len());
-        let mut dy = Vec::with_capacity(self.data.len());
-        for y in 0..h {
-            slope_along(self.row(y), &mut dx);
+        let [mut dx, mut dy] = [(); 2].map(|()| Buffer::zeroed(w * h));
+        let rows = dx.chunks_exact_mut(w.max(1)).zip(dy.chunks_exact_mut(w.max(1)));
+        for (y, (dx, dy)) in rows.enumerate() {
+            slope_along(self.row(y), dx);
             let (above, below) = (y.saturating_sub(1), (y + 1).min(h - 1));
             let scale = if below > above { 1.0 / (below - above) as f32 } else { 0.0 };
-            dy.extend(self.row(above).iter().zip(self.row(below)).map(|(a, b)| (b - a) * scale));
+            dy.iter_mut().zip(self.row(above)).zip(self.row(below)).for_each(|((d, a), b)| *d = (b - a) * scale);
         }
         (Self { width: w, height: h, data: dx }, Self { width: w, height: h, data: dy })
     }
 }
 
-fn slope_along(row: &[f32], out: &mut Vec<f32>) {
-    match row {
-        [] => {}
-        [_] => out.push(0.0),
-        [first, second, ..] => {
-            out.push(second - first);
-            out.extend(row.iter().zip(&row[2..]).map(|(a, b)| 0.5 * (b - a)));
-            if let [.., before, last] = row {
-                out.push(last - before);
-            }
-        }
+/// `out`: zeros, as many as the row has pixels.
+fn slope_along(row: &[f32], out: &mut [f32]) {
+    if let ([first, second, ..], [.., before, last], [left, inner @ .., right]) = (row, row, out) {
+        (*left, *right) = (second - first, last - before);
+        inner.iter_mut().zip(row.iter().zip(&row[2..])).for_each(|(d, (a, b))| *d = 0.5 * (b - a));
     }
 }
 

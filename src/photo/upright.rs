@@ -1,4 +1,5 @@
 //! Turning a picture upright by the EXIF orientation.
+use super::buffer::Buffer;
 
 /// Source columns that are turned together: small enough that the rows written to stay in the cache.
 const BLOCK: usize = 32;
@@ -8,7 +9,7 @@ const BLOCK: usize = 32;
 /// `orientation` as in EXIF: 1 as stored, 2 mirrored left-right, 3 upside down, 4 mirrored top-bottom, 5 mirrored on the main
 /// diagonal, 6 to be turned 90° clockwise, 7 mirrored on the other diagonal, 8 to be turned 90° anticlockwise.
 /// Any other number, and pixels that do not fill `width` x `height`, are left as they are.
-pub fn upright(rgb: Vec<u8>, width: usize, height: usize, orientation: u8) -> (Vec<u8>, usize, usize) {
+pub fn upright(rgb: Buffer<u8>, width: usize, height: usize, orientation: u8) -> (Buffer<u8>, usize, usize) {
     if width == 0 || height == 0 || rgb.len() != width * height * 3 {
         return (rgb, width, height);
     }
@@ -24,8 +25,8 @@ pub fn upright(rgb: Vec<u8>, width: usize, height: usize, orientation: u8) -> (V
     }
 }
 
-fn by_rows(rgb: &[u8], width: usize, rows_back: bool, pixels_back: bool) -> Vec<u8> {
-    let mut out = vec![0; rgb.len()];
+fn by_rows(rgb: &[u8], width: usize, rows_back: bool, pixels_back: bool) -> Buffer<u8> {
+    let mut out = Buffer::zeroed(rgb.len());
     let stride = width * 3;
     let copy = |(to, from): (&mut [u8], &[u8])| {
         if pixels_back {
@@ -43,8 +44,8 @@ fn by_rows(rgb: &[u8], width: usize, rows_back: bool, pixels_back: bool) -> Vec<
 }
 
 /// Source columns become rows. `rows_back`: the last source row comes first in each; `columns_back`: the last column is the first row.
-fn turned(rgb: &[u8], width: usize, height: usize, rows_back: bool, columns_back: bool) -> Vec<u8> {
-    let mut out = vec![0; rgb.len()];
+fn turned(rgb: &[u8], width: usize, height: usize, rows_back: bool, columns_back: bool) -> Buffer<u8> {
+    let mut out = Buffer::zeroed(rgb.len());
     for (b, block) in out.chunks_mut(BLOCK * height * 3).enumerate() {
         let rows = block.len() / (height * 3);
         let first = if columns_back { width - b * BLOCK - rows } else { b * BLOCK };

@@ -1,4 +1,5 @@
 //! Planes seen through a projective map: a hot path, run with the widest vectors that the processor has.
+use super::buffer::Buffer;
 use super::model::Plane;
 use super::sample::Cubic;
 use nalgebra::Matrix3;
@@ -18,10 +19,10 @@ struct Warp<'a, const N: usize> {
 }
 
 impl<const N: usize> pulp::WithSimd for Warp<'_, N> {
-    type Output = [Vec<f32>; N];
+    type Output = [Buffer<f32>; N];
     #[inline(always)]
     fn with_simd<S: pulp::Simd>(self, _: S) -> Self::Output {
-        let mut out = [(); N].map(|()| Vec::with_capacity(self.width * self.height));
+        let mut out = [(); N].map(|()| Buffer::zeroed(self.width * self.height));
         let m = self.map;
         let mut places = vec![(0.0, 0.0); self.width];
         for j in 0..self.height {
@@ -32,23 +33,18 @@ impl<const N: usize> pulp::WithSimd for Warp<'_, N> {
                 let z = 1.0 / (row[2] + m[(2, 0)] * x);
                 *p = ((row[0] + m[(0, 0)] * x) * z, (row[1] + m[(1, 0)] * x) * z);
             }
-            for &(x, y) in &places {
-                cubic(&self.planes, x, y, &mut out);
+            let mut rows = out.each_mut().map(|o| &mut o[j * self.width..(j + 1) * self.width]);
+            for (i, &(x, y)) in places.iter().enumerate() {
+                let at = Cubic::inside(self.planes[0].width, self.planes[0].height, x, y);
+                for (p, row) in self.planes.iter().zip(&mut rows) {
+                    row[i] = match &at {
+                        Some(at) => at.of(p),
+                        None => p.bicubic(x, y),
+                    };
+                }
             }
         }
         out
-    }
-}
-
-/// The cubic convolution of all planes at one place.
-#[inline(always)]
-fn cubic<const N: usize>(planes: &[&Plane; N], x: f64, y: f64, out: &mut [Vec<f32>; N]) {
-    let at = Cubic::inside(planes[0].width, planes[0].height, x, y);
-    for (p, out) in planes.iter().zip(out) {
-        out.push(match &at {
-            Some(at) => at.of(p),
-            None => p.bicubic(x, y),
-        });
     }
 }
 

@@ -3,7 +3,7 @@ use super::bare::{Bare, along_axis};
 use super::light::{AxisLight, Light, Place};
 use super::work::Work;
 use crate::base::pose::project;
-use crate::photo::Plane;
+use crate::photo::{Buffer, Plane};
 use crate::register::Registration;
 use crate::register::face::Canonical;
 use nalgebra::{Vector2, Vector3};
@@ -102,7 +102,7 @@ impl<'a> Evidence<'a> {
     pub fn map(&self, work: &Work) -> (Canonical, Canonical) {
         let k = work.scale.min(130.0);
         let n = 2 * (k * self.bare.outer).ceil() as usize + 1;
-        let blank = Plane { width: n, height: n, data: vec![0.0; n * n] };
+        let blank = Plane { width: n, height: n, data: Buffer::zeroed(n * n) };
         let mut value = Canonical { k, plane: blank };
         let mut seen = value.clone();
         let soft = work.scale / k;

@@ -1,6 +1,6 @@
 //! The dial's part of the photo at a working resolution, as colour planes.
 use crate::base::pose::project;
-use crate::photo::{Photo, Plane};
+use crate::photo::{Buffer, Photo, Plane};
 use crate::register::level_map;
 use nalgebra::Matrix3;
 
@@ -47,10 +47,12 @@ impl Work {
             return None;
         }
         let planes = [0, 1, 2].map(|c| {
-            let mut p = Plane { width: x1 - x0 + 1, height: y1 - y0 + 1, data: Vec::new() };
-            for y in y0..=y1 {
-                p.data.extend((x0..=x1).map(|x| photo.rgb[3 * (y * photo.width + x) + c] as f32));
+            let (width, height) = (x1 - x0 + 1, y1 - y0 + 1);
+            let mut data = Buffer::zeroed(width * height);
+            for (to, row) in data.chunks_exact_mut(width).zip(photo.rgb.chunks_exact(3 * photo.width).skip(y0)) {
+                to.iter_mut().zip(row[3 * x0 + c..].iter().step_by(3)).for_each(|(t, v)| *t = f32::from(*v));
             }
+            let p = Plane { width, height, data };
             (0..level).fold(p, |p, _| p.half())
         });
         let shift = Matrix3::new(1.0, 0.0, -(x0 as f64), 0.0, 1.0, -(y0 as f64), 0.0, 0.0, 1.0);

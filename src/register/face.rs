@@ -2,7 +2,7 @@
 use super::pyramid::level_map;
 use crate::base::pose::project;
 use crate::dial::{Dial, NeedleLook};
-use crate::photo::{Plane, warped};
+use crate::photo::{Buffer, Plane, warped};
 use nalgebra::Matrix3;
 use std::borrow::Cow;
 use std::sync::OnceLock;
@@ -160,11 +160,12 @@ pub(crate) fn softened<'a>(
 /// One channel of RGB pixels at half the size: what [`Plane::half`] makes of it.
 fn half_channel(rgb: &[u8], width: usize, channel: usize) -> Plane {
     let (stride, rows) = (3 * width, rgb.len() / (3 * width).max(1) / 2);
-    let mut data = Vec::with_capacity(width / 2 * rows);
-    for pair in rgb.chunks_exact(2 * stride.max(1)).take(rows) {
+    let mut data = Buffer::zeroed(width / 2 * rows);
+    for (to, pair) in data.chunks_exact_mut((width / 2).max(1)).zip(rgb.chunks_exact(2 * stride.max(1))) {
         let (upper, lower) = pair.split_at(stride);
         let sum = |a: &[u8], b: &[u8]| [a[channel], a[channel + 3], b[channel], b[channel + 3]].map(u16::from).iter().sum::<u16>();
-        data.extend(upper.chunks_exact(6).zip(lower.chunks_exact(6)).map(|(a, b)| 0.25 * f32::from(sum(a, b))));
+        let pairs = upper.chunks_exact(6).zip(lower.chunks_exact(6));
+        to.iter_mut().zip(pairs).for_each(|(t, (a, b))| *t = 0.25 * f32::from(sum(a, b)));
     }
     Plane { width: width / 2, height: rows, data }
 }

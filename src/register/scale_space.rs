@@ -1,6 +1,6 @@
 //! The levels of a Gaussian scale space and the extrema of their differences, row by row: what has done its part makes room for the next
 //! rows, so that an octave stays in the processor's cache and needs half the memory of its planes.
-use crate::photo::{Plane, RowBlur};
+use crate::photo::{Buffer, Plane, RowBlur};
 
 /// Levels to an octave.
 const STEPS: usize = 3;
@@ -60,7 +60,7 @@ struct Level {
     width: usize,
     /// A row is kept at its number's bits under this mask.
     mask: usize,
-    data: Vec<f32>,
+    data: Buffer<f32>,
     /// Rows that have been made.
     made: usize,
     blur: Option<RowBlur>,
@@ -106,7 +106,7 @@ impl<'a> Rows<'a> {
         let level = |(l, (blur, room)): (usize, (Option<RowBlur>, usize))| {
             let whole = (1..=STEPS).contains(&l) || room.next_power_of_two() >= base.height;
             let (rows, mask) = if whole { (base.height, usize::MAX) } else { (room.next_power_of_two(), room.next_power_of_two() - 1) };
-            Level { width: base.width, mask, data: vec![0.0; rows * base.width], made: 0, blur }
+            Level { width: base.width, mask, data: Buffer::zeroed(rows * base.width), made: 0, blur }
         };
         Self { base, levels: blurs.into_iter().zip(rooms).enumerate().map(level).collect() }
     }
@@ -120,7 +120,7 @@ impl<'a> Rows<'a> {
         }
         let (width, height) = (self.base.width, self.base.height);
         let mut kept = self.levels.drain(1..=STEPS);
-        Octave([(); STEPS].map(|()| Plane { width, height, data: kept.next().map_or(Vec::new(), |l| l.data) }))
+        Octave([(); STEPS].map(|()| Plane { width, height, data: kept.next().map(|l| l.data).unwrap_or_default() }))
     }
     fn advance(&mut self, level: usize, to: usize) {
         let height = self.base.height;

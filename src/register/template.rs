@@ -1,6 +1,6 @@
 //! The reference face blurred as the photo is, with its derivatives: what the photo's pixels are compared with.
 use super::face::{Canonical, FaceModel};
-use crate::photo::Plane;
+use crate::photo::{Buffer, Plane};
 use std::sync::Arc;
 
 /// Blur as a covariance in canonical px²: (xx, xy, yy), x right, y down.
@@ -123,7 +123,7 @@ fn along(p: &Plane, angle: f64, sigma: f64) -> Plane {
     let total: f32 = taps.iter().map(|t| t.2).sum();
     taps.iter_mut().for_each(|t| t.2 /= total);
     let (w, h) = (p.width as i64, p.height as i64);
-    let mut data = vec![0f32; p.data.len()];
+    let mut data = Buffer::zeroed(p.data.len());
     for (y, out) in data.chunks_exact_mut(p.width).enumerate() {
         for &(i, across, weight) in &taps {
             let whole = across.floor();

@@ -33,7 +33,7 @@ pub fn sketch(photo: &Photo, record: &Record, place: usize) -> Option<Sketch> {
 pub fn sketch_drawn(sketch: &Sketch, needle: Option<f64>, before: Option<f64>) -> Result<Vec<u8>, PictureError> {
     let stored = decode(&sketch.jpeg).map_err(|e| PictureError::Drawing(e.to_string()))?;
     let size = [stored.width as u32, stored.height as u32];
-    let Some(picture) = RgbImage::from_raw(size[0], size[1], stored.rgb).filter(|_| size == sketch.size) else {
+    let Some(picture) = RgbImage::from_raw(size[0], size[1], stored.rgb.to_vec()).filter(|_| size == sketch.size) else {
         return Err(PictureError::Empty);
     };
     let window = Window { size, radius: sketch.radius };

@@ -9,6 +9,6 @@ use image::RgbImage;
 /// # Errors
 /// When it has no pixels or the encoder refuses it.
 pub fn whole_jpeg(photo: &Photo) -> Result<Vec<u8>, PictureError> {
-    let image = RgbImage::from_raw(photo.width as u32, photo.height as u32, photo.rgb.clone()).ok_or(PictureError::Empty)?;
+    let image = RgbImage::from_raw(photo.width as u32, photo.height as u32, photo.rgb.to_vec()).ok_or(PictureError::Empty)?;
     Picture::new(image).jpeg()
 }
