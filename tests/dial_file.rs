@@ -62,7 +62,7 @@ fn dial() -> Dial {
         reference: "ab".repeat(32),
         declared: Declared::default(),
         version: FORMAT_VERSION,
-        views: None,
+        prepared: None,
     }
     .sealed()
 }

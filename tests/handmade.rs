@@ -82,7 +82,7 @@ pub fn dial() -> Dial {
         reference: "cd".repeat(32),
         declared: Declared::default(),
         version: FORMAT_VERSION,
-        views: None,
+        prepared: None,
     }
     .sealed()
 }

@@ -62,7 +62,7 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
         reference: photo.hash.clone(),
         declared: Declared::default(),
         version: FORMAT_VERSION,
-        views: None,
+        prepared: None,
     };
     let mut needle_reads = refine_needle(photo, &mut dial, &found);
     if let Some(face) = uncover::face_below_needle(&dial, &h, views)? {

@@ -4,7 +4,7 @@ use super::list::{is_list, listed};
 use crate::dial::{Dial, DialFileError, MAX_FILE_BYTES, from_bytes, to_bytes};
 use crate::output::picture::{Picture, PictureError};
 use crate::output::shown_name;
-use crate::register::with_views;
+use crate::register::prepared;
 use std::fs::{self, File};
 use std::io::{self, Read, Write};
 use std::path::{Path, PathBuf};
@@ -50,9 +50,9 @@ pub fn load_dial(path: &Path) -> Result<Dial, Failure> {
     from_bytes(&bytes).map_err(|e| Failure::trouble(format!("{}: {e}", told(path))))
 }
 
-/// The bytes of a dial file, its views prepared. Errors: as [`to_bytes`].
+/// The bytes of a dial file, prepared for reading. Errors: as [`to_bytes`].
 pub fn dial_file(dial: &Dial) -> Result<Vec<u8>, DialFileError> {
-    to_bytes(&with_views(dial.clone()))
+    to_bytes(&prepared(dial.clone()))
 }
 
 /// The photos behind the paths given: a folder stands for its picture files in the order of their names, `-` for the names on

@@ -33,8 +33,8 @@ pub(super) fn check(dial: &Dial) -> Check {
 fn version(dial: &Dial) -> Check {
     require((FIRST_VERSION..=FORMAT_VERSION).contains(&dial.version), || format!("its format version {} is not known", dial.version))?;
     let room = dial.version > FIRST_VERSION || dial.declared.is_empty();
-    let views = dial.version > 2 || dial.views.is_none();
-    require(views, || "it holds prepared views, which a file of version 1 or 2 does not do".to_string())?;
+    let early = dial.version <= 2 && dial.prepared.is_some();
+    require(!early, || "it keeps something prepared, which a file of version 1 or 2 does not do".to_string())?;
     require(room, || format!("it declares the gauge's errors, which a file of version {FIRST_VERSION} does not do"))
 }
 

@@ -53,12 +53,12 @@ pub enum DialFileError {
         /// Identity of what is there.
         found: String,
     },
-    /// The prepared views are not those that were written with the dial.
+    /// What is prepared for reading is not what was written with the dial.
     #[error(
-        "The dial file was changed by hand: the views that were prepared of its face are not its own, so the dial might not be found in photos. \
+        "The dial file was changed by hand: what it keeps prepared for reading is not its own, so another dial might be taken for it. \
          Take an untouched copy of it, or calibrate the dial again."
     )]
-    OthersViews,
+    NotItsOwn,
     /// A dial to be written was changed after its identity was worked out.
     #[error(
         "The dial was changed after its identity {stated} was worked out (it is {found} now), so it is not written. \

@@ -30,7 +30,7 @@ pub fn content_id(dial: &Dial) -> String {
 impl Dial {
     /// The dial with the identity of its content; to be called last, when nothing changes any more. What was prepared of it before goes.
     pub fn sealed(mut self) -> Self {
-        self.views = None;
+        self.prepared = None;
         self.id = content_id(&self);
         self
     }
@@ -81,20 +81,20 @@ pub fn from_bytes(bytes: &[u8]) -> Result<Dial, DialFileError> {
     let text = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     read_heading(text)?;
     let twin: DialTwin = serde_json::from_slice(text).map_err(|e| DialFileError::Shape(told(&e)))?;
-    let views_check = twin.views_check();
+    let check_stated = twin.prepared_check();
     let dial = twin.into_dial()?;
     check(&dial)?;
     verify_id(&dial)?;
-    match (&dial.views, views_check) {
-        (Some(views), Some(stated)) if stated != views_id(&dial.id, views) => Err(DialFileError::OthersViews),
+    match (&dial.prepared, check_stated) {
+        (Some(bytes), Some(stated)) if stated != prepared_id(&dial.id, bytes) => Err(DialFileError::NotItsOwn),
         _ => Ok(dial),
     }
 }
 
-/// What ties prepared views to the dial of this identity: the first 12 hex digits of SHA-256 over the identity and the packed bytes.
-fn views_id(id: &str, views: &[u8]) -> String {
+/// What ties prepared bytes to the dial of this identity: the first 12 hex digits of SHA-256 over the identity and the bytes.
+fn prepared_id(id: &str, bytes: &[u8]) -> String {
     let mut both = id.as_bytes().to_vec();
-    both.extend_from_slice(views);
+    both.extend_from_slice(bytes);
     sha256_hex(&both).chars().take(ID_DIGITS).collect()
 }
 

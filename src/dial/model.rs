@@ -160,9 +160,8 @@ pub struct Dial {
     pub declared: Declared,
     /// Format version of its file, over which its identity is worked out: that which was read, or the present one.
     pub version: u64,
-    /// What finding the dial begins with, prepared and packed by [`crate::register::with_views`]; no part of the identity. A dial without
-    /// it is read the same, only later.
-    pub views: Option<Vec<u8>>,
+    /// What [`crate::register::prepared`] made ready for reading; no part of the identity. A dial without it is read the same, only later.
+    pub prepared: Option<Vec<u8>>,
 }
 
 impl Dial {

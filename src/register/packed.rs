@@ -1,23 +1,27 @@
-//! Features of the reference face as bytes, so that a dial file can keep them: finding them takes as long as finding the dial.
+//! What finding the dial and comparing its numerals begin with, as bytes, so that a dial file can keep it: preparing it takes as long as
+//! finding the dial.
 //!
-//! One byte of [`PACKING`], then for each feature, little endian: its place (2 × f32), the first two rows of its frame (6 × f32), its
-//! descriptor (128 × u8, steps of 1/400). Fresh features go through the same bytes, so that it makes no difference whether they were kept.
+//! One byte of [`PACKING`]; the number of features (u32) and for each its place (2 × f32), the first two rows of its frame (6 × f32), its
+//! descriptor (128 × u8, steps of 1/400); the number of pieces of print (u32) and for each its ink and its pixels, both as runs: their number
+//! (u32), then first pixel and length of each (2 × u32). Numbers are little endian. Fresh features go through the same bytes, so that it
+//! makes no difference whether they were kept.
 use super::features::LENGTH;
+use super::pieces::Piece;
 use super::views::ViewFeature;
 use nalgebra::{Matrix3, Vector2};
 
-/// Changes with the way features are found, so that those of another way are not used.
+/// Changes with the way features and pieces are found, so that those of another way are not used.
 const PACKING: u8 = 1;
 /// Numbers of a feature, and its bytes.
 const NUMBERS: usize = 8;
 const BYTES: usize = 4 * NUMBERS + LENGTH;
-/// Steps of a descriptor's value to 1: none of 25 equal values or more reaches the last of 255.
+/// Steps of a descriptor's value to 1.
 const STEPS: f32 = 400.0;
 
-/// The features as bytes.
-pub(super) fn pack(features: &[ViewFeature]) -> Vec<u8> {
-    let mut out = Vec::with_capacity(1 + features.len() * BYTES);
-    out.push(PACKING);
+/// Features and pieces as bytes.
+pub(super) fn pack(features: &[ViewFeature], pieces: &[Piece]) -> Vec<u8> {
+    let mut out = vec![PACKING];
+    put(&mut out, features.len());
     for f in features {
         let m = &f.frame;
         let numbers: [f64; NUMBERS] = [f.place.x, f.place.y, m.m11, m.m12, m.m13, m.m21, m.m22, m.m23];
@@ -25,13 +29,62 @@ pub(super) fn pack(features: &[ViewFeature]) -> Vec<u8> {
         // a cast saturates
         out.extend(f.descriptor.iter().map(|v| (v * STEPS).round() as u8));
     }
+    put(&mut out, pieces.len());
+    for pixels in pieces.iter().flat_map(|p| [&p.ink, &p.pixels]) {
+        let runs: Vec<&[usize]> = pixels.chunk_by(|a, b| a + 1 == *b).collect();
+        put(&mut out, runs.len());
+        runs.iter().for_each(|run| [run[0], run.len()].map(|v| put(&mut out, v)).into_iter().for_each(drop));
+    }
     out
 }
 
+/// A picture of a dial has fewer pixels than a u32 counts.
+fn put(out: &mut Vec<u8>, v: usize) {
+    out.extend((v as u32).to_le_bytes());
+}
+
 /// The features of some bytes; `None` when they are not of this packing.
-pub(super) fn unpack(bytes: &[u8]) -> Option<Vec<ViewFeature>> {
-    let (&packing, rest) = bytes.split_first()?;
-    (packing == PACKING && rest.len() % BYTES == 0).then(|| rest.chunks_exact(BYTES).map(feature).collect::<Option<_>>()).flatten()
+pub(super) fn unpack_features(bytes: &[u8]) -> Option<Vec<ViewFeature>> {
+    let (features, _) = sections(bytes)?;
+    features.chunks_exact(BYTES).map(feature).collect()
+}
+
+/// The pieces of some bytes, of a picture of so many pixels; `None` when they are not of this packing.
+pub(super) fn unpack_pieces(bytes: &[u8], picture: usize) -> Option<Vec<Piece>> {
+    let (_, mut rest) = sections(bytes)?;
+    let count = take(&mut rest)?;
+    let mut out = Vec::new();
+    for _ in 0..count {
+        out.push(Piece { ink: pixels(&mut rest, picture)?, pixels: pixels(&mut rest, picture)? });
+    }
+    rest.is_empty().then_some(out)
+}
+
+/// The bytes of the features, and what follows them.
+fn sections(bytes: &[u8]) -> Option<(&[u8], &[u8])> {
+    let (&packing, mut rest) = bytes.split_first()?;
+    let count = take(&mut rest)?;
+    (packing == PACKING).then(|| rest.split_at_checked(count.checked_mul(BYTES)?)).flatten()
+}
+
+fn take(bytes: &mut &[u8]) -> Option<usize> {
+    let (number, rest) = bytes.split_first_chunk::<4>()?;
+    *bytes = rest;
+    usize::try_from(u32::from_le_bytes(*number)).ok()
+}
+
+/// Rising pixels below `picture`.
+fn pixels(bytes: &mut &[u8], picture: usize) -> Option<Vec<usize>> {
+    let mut out = Vec::new();
+    let runs = take(bytes)?;
+    let mut from = 0;
+    for _ in 0..runs {
+        let (first, length) = (take(bytes)?, take(bytes)?);
+        let end = first.checked_add(length).filter(|end| first >= from && *end <= picture)?;
+        out.extend(first..end);
+        from = end;
+    }
+    Some(out)
 }
 
 fn feature(bytes: &[u8]) -> Option<ViewFeature> {
@@ -48,7 +101,7 @@ fn feature(bytes: &[u8]) -> Option<ViewFeature> {
 mod tests {
     use super::*;
 
-    fn some() -> Vec<ViewFeature> {
+    fn some() -> (Vec<ViewFeature>, Vec<Piece>) {
         let one = |i: u32| {
             let v = |k: u32| f64::from(i * 31 + k) * 0.37 - 3.0;
             ViewFeature {
@@ -57,30 +110,46 @@ mod tests {
                 descriptor: (0..LENGTH as u32).map(|k| ((i + k) % 11) as f32 * 0.02).collect(),
             }
         };
-        (0..5).map(one).collect()
+        let piece = Piece { ink: vec![3, 4, 5, 9], pixels: (2..12).chain(20..23).collect() };
+        ((0..5).map(one).collect(), vec![piece, Piece { ink: vec![30], pixels: Vec::new() }])
     }
 
     #[test]
     fn what_is_packed_comes_back_and_packs_the_same() {
-        let bytes = pack(&some());
-        assert_eq!(bytes.len(), 1 + 5 * 160);
-        let back = unpack(&bytes).unwrap();
-        for (a, b) in some().iter().zip(&back) {
+        let (features, pieces) = some();
+        let bytes = pack(&features, &pieces);
+        let (back, pieces_back) = (unpack_features(&bytes).unwrap(), unpack_pieces(&bytes, 31).unwrap());
+        for (a, b) in features.iter().zip(&back) {
             assert!((a.place - b.place).norm() < 1e-6 && (a.frame - b.frame).norm() < 1e-5);
             assert!(a.descriptor.iter().zip(&b.descriptor).all(|(a, b)| (a - b).abs() <= 0.5 / STEPS + 1e-6));
         }
-        assert_eq!(pack(&back), bytes);
+        assert_eq!((back.len(), &pieces_back), (5, &pieces));
+        assert_eq!(pack(&back, &pieces_back), bytes);
     }
 
     #[test]
-    fn other_bytes_are_no_features() {
-        let bytes = pack(&some());
-        let other = [PACKING + 1].iter().chain(&bytes[1..]).copied().collect::<Vec<_>>();
-        let mut nan = bytes.clone();
-        nan[1..5].copy_from_slice(&f32::NAN.to_le_bytes());
-        for wrong in [&[][..], &bytes[..bytes.len() - 1], &other, &nan] {
-            assert!(unpack(wrong).is_none());
+    fn other_bytes_are_nothing() {
+        let (features, pieces) = some();
+        let bytes = pack(&features, &pieces);
+        let changed = |at: usize, to: u8| {
+            let mut b = bytes.clone();
+            b[at] = to;
+            b
+        };
+        for wrong in [Vec::new(), vec![PACKING], bytes[..700].to_vec(), changed(0, PACKING + 1), changed(4, 200)] {
+            assert!(unpack_features(&wrong).is_none() && unpack_pieces(&wrong, 31).is_none());
         }
-        assert_eq!(unpack(&[PACKING]).unwrap().len(), 0);
+        let mut nan = bytes.clone();
+        nan[5..9].copy_from_slice(&f32::NAN.to_le_bytes());
+        assert!(unpack_features(&nan).is_none());
+        // cut short, more than there should be, a pixel outside the picture, falling pixels
+        let more: Vec<u8> = bytes.iter().copied().chain([0]).collect();
+        let runs = 5 + 5 * BYTES + 8;
+        for wrong in [&bytes[..bytes.len() - 1], &more, &changed(runs, 250), &changed(runs + 8, 2)] {
+            assert!(unpack_pieces(wrong, 31).is_none());
+        }
+        assert!(unpack_pieces(&bytes, 30).is_none());
+        let none = pack(&[], &[]);
+        assert!(unpack_features(&none).unwrap().is_empty() && unpack_pieces(&none, 0).unwrap().is_empty());
     }
 }

@@ -4,8 +4,7 @@
 //! feature already proposes where the whole dial is. Idea after Morel & Yu, "ASIFT", SIAM J. Imaging Sci. 2 (2009).
 use super::face::{Canonical, FaceModel, softened};
 use super::features::{Feature, detect};
-use super::packed::{pack, unpack};
-use crate::dial::Dial;
+use super::packed::{pack, unpack_features};
 use crate::photo::{Plane, warped};
 use nalgebra::{Matrix2, Matrix3, Vector2};
 use std::borrow::Cow;
@@ -35,8 +34,8 @@ pub struct Views {
 impl Views {
     /// The straight views as the dial keeps them, or prepared.
     pub fn new(face: &FaceModel) -> Self {
-        let kept = face.dial.views.as_deref().and_then(unpack);
-        let straight = kept.or_else(|| unpack(&straight(face))).unwrap_or_default();
+        let kept = face.dial.prepared.as_deref().and_then(unpack_features);
+        let straight = kept.or_else(|| unpack_features(&pack(&straight(face), &[]))).unwrap_or_default();
         Self { straight, all: OnceLock::new() }
     }
     /// Features of the face seen straight on.
@@ -59,22 +58,14 @@ impl Views {
     }
 }
 
-/// The dial with its straight views prepared and packed, for its file: to be called after [`Dial::sealed`]. Reading is the same without
-/// it; preparing the views takes as long as finding the dial in a photo.
-pub fn with_views(dial: Dial) -> Dial {
-    let face = FaceModel::new(dial);
-    let views = Some(straight(&face));
-    Dial { views, ..face.dial }
-}
-
-/// The features of the straight views, packed.
-fn straight(face: &FaceModel) -> Vec<u8> {
+/// Features of the straight views.
+pub(super) fn straight(face: &FaceModel) -> Vec<ViewFeature> {
     let mut found = Vec::new();
     for size in [1.0, 0.5] {
         let view = straight_on(face, size);
         features(face, &view.plane, Matrix2::new(view.k, 0.0, 0.0, -view.k), 300, &mut found);
     }
-    pack(&found)
+    found
 }
 
 /// Azimuths of the tilted views over half a turn.

@@ -164,7 +164,7 @@ impl Bar {
             reference: String::new(),
             declared: needleband::dial::Declared::default(),
             version: needleband::dial::FORMAT_VERSION,
-            views: None,
+            prepared: None,
         }
     }
     fn registration(&self) -> Registration {

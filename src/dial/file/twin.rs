@@ -1,5 +1,5 @@
 //! The dial as JSON spells it. The model stays free of the format; a change here is a new format version.
-use super::{FORMAT, views_id};
+use super::{FORMAT, prepared_id};
 use crate::base::units::Unit;
 use crate::dial::declared::{Amount, Declared};
 use crate::dial::error::DialFileError;
@@ -35,12 +35,12 @@ pub(super) struct DialTwin {
     face: FaceTwin,
     /// From version 3 on; left out where the identity is worked out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
-    views: Option<ViewsTwin>,
+    prepared: Option<PreparedTwin>,
 }
 
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
-struct ViewsTwin {
+struct PreparedTwin {
     check: String,
     base64: String,
 }
@@ -129,9 +129,9 @@ struct FaceTwin {
 
 impl DialTwin {
     pub(super) fn of(dial: &Dial, id: Option<String>) -> Self {
-        let views = id.as_ref().and(dial.views.as_ref());
+        let prepared = id.as_ref().and(dial.prepared.as_ref());
         Self {
-            views: views.map(|v| ViewsTwin { check: views_id(&dial.id, v), base64: STANDARD.encode(v) }),
+            prepared: prepared.map(|p| PreparedTwin { check: prepared_id(&dial.id, p), base64: STANDARD.encode(p) }),
             format: FORMAT.to_string(),
             format_version: dial.version,
             id,
@@ -148,9 +148,9 @@ impl DialTwin {
         }
     }
 
-    /// What the file states of its prepared views.
-    pub(super) fn views_check(&self) -> Option<String> {
-        self.views.as_ref().map(|v| v.check.clone())
+    /// What the file states of what is prepared.
+    pub(super) fn prepared_check(&self) -> Option<String> {
+        self.prepared.as_ref().map(|p| p.check.clone())
     }
 
     /// Errors: a picture that cannot be decoded or has another size than stated.
@@ -170,11 +170,11 @@ impl DialTwin {
                 flats: self.flats,
             },
             version: self.format_version,
-            views: self
-                .views
-                .map(|v| STANDARD.decode(v.base64))
+            prepared: self
+                .prepared
+                .map(|p| STANDARD.decode(p.base64))
                 .transpose()
-                .map_err(|e| DialFileError::Content(format!("the text of its prepared views is damaged ({e})")))?,
+                .map_err(|e| DialFileError::Content(format!("the text of what is prepared is damaged ({e})")))?,
         })
     }
 }

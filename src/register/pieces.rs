@@ -1,0 +1,218 @@
+//! Print in one piece (a numeral, a word) on the straight-on face: what [`super::emblems`] compares.
+use super::face::{Canonical, FaceModel};
+use image::{GrayImage, Luma};
+use imageproc::region_labelling::{Connectivity, connected_components};
+
+/// Pieces of print nearer than this (units) belong to one emblem.
+const JOIN: f64 = 0.022;
+/// Round an emblem this much of the face (units) is looked at.
+const AROUND: f64 = 0.035;
+/// Radii (units) between which a scale has its ticks.
+const RING: std::ops::Range<f64> = 0.8..1.06;
+/// Longest side of an emblem, units: a ring or a zone is none.
+const LARGEST: f64 = 0.75;
+
+/// A piece of print: pixels of the straight-on face, rising.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct Piece {
+    /// Its ink.
+    pub ink: Vec<usize>,
+    /// Its ink and the face round it.
+    pub pixels: Vec<usize>,
+}
+
+/// Connected print, joined over small gaps, each with the face round it.
+pub(super) fn pieces(face: &FaceModel, canonical: &Canonical, extent: f64) -> Vec<Piece> {
+    let n = canonical.plane.width;
+    let needle = face.reference_needle();
+    let usable: Vec<bool> = (0..n * n)
+        .map(|i| {
+            let (x, y) = canonical.dial(i % n, i / n);
+            x * x + y * y < extent * extent && face.votes(x, y, &needle)
+        })
+        .collect();
+    let mut off = canonical.plane.gaussian(0.09 * canonical.k).data;
+    off.iter_mut().zip(&canonical.plane.data).for_each(|(o, v)| *o = (v - *o).abs());
+    let mut sorted: Vec<f32> = off.iter().zip(&usable).filter(|(_, u)| **u).map(|(o, _)| *o).collect();
+    if sorted.is_empty() {
+        return Vec::new();
+    }
+    // print may be a small part of a bare face; grain is not print
+    let mut rank = |share: usize| {
+        let at = (sorted.len() - 1) * share / 1000;
+        *sorted.select_nth_unstable_by(at, f32::total_cmp).1
+    };
+    let ink = (0.4 * rank(998)).max(8.0 * rank(500));
+    let mut is_ink: Vec<bool> = off.iter().zip(&usable).map(|(o, u)| *u && *o > ink).collect();
+    let (label, mut found) = joined(&mut is_ink, canonical);
+    let on_ring = |i: &usize| {
+        RING.contains(&{
+            let (x, y) = canonical.dial(i % n, i / n);
+            (x * x + y * y).sqrt()
+        })
+    };
+    found.iter_mut().filter(|p| p.len() < 9 || is_bar(p, n)).for_each(Vec::clear);
+    let most = found.iter().map(Vec::len).max().unwrap_or(0);
+    // beside the numerals what is small and lies among the ticks is ticks, whole or in part
+    found.iter_mut().filter(|p| 2 * p.len() < most && p.iter().all(on_ring)).for_each(Vec::clear);
+    let wide = (AROUND * canonical.k).max(2.0);
+    (1..)
+        .zip(found)
+        .filter(|(_, ink)| !ink.is_empty())
+        .map(|(number, ink)| {
+            let rows = ink.iter().fold((n, 0), |b, i| (b.0.min(i / n), b.1.max(i / n)));
+            let (from, to) = (rows.0.saturating_sub(wide.ceil() as usize), (rows.1 + wide.ceil() as usize + 1).min(n));
+            let mut own = vec![false; (to - from) * n];
+            ink.iter().for_each(|&i| own[i - from * n] = true);
+            let near = grown(&own, n, wide);
+            // print of other pieces does not belong
+            let belongs = |i: usize| usable[i] && (label[i] == 0 || label[i] == number);
+            let pixels = (from * n..to * n).filter(|&i| near[i - from * n] && belongs(i)).collect();
+            Piece { ink, pixels }
+        })
+        .collect()
+}
+
+/// Print joined over small gaps: for each place the number of its piece (0: none, or one that is too large), and the ink of each piece.
+///
+/// Numerals that stand close to their ticks and to each other would make one piece round the dial; where one becomes too large its
+/// parts are joined over smaller gaps.
+fn joined(ink: &mut [bool], canonical: &Canonical) -> (Vec<u32>, Vec<Vec<usize>>) {
+    let n = canonical.plane.width;
+    let (mut piece, mut found) = (vec![0; n * n], Vec::<Vec<usize>>::new());
+    for gap in [JOIN, JOIN / 2.0, 0.0] {
+        if !ink.contains(&true) {
+            break;
+        }
+        let label = components(&grown(ink, n, (gap * canonical.k).max(1.0)), n);
+        let mut parts: Vec<Vec<usize>> = vec![Vec::new(); label.iter().max().map_or(0, |m| *m as usize + 1)];
+        (0..n * n).filter(|&i| ink[i]).for_each(|i| parts[label[i] as usize].push(i));
+        let small = |p: &Vec<usize>| !p.is_empty() && side(p, n) as f64 <= LARGEST * canonical.k;
+        let number: Vec<u32> = parts
+            .iter()
+            .scan(found.len() as u32, |k, p| {
+                Some(if small(p) {
+                    *k += 1;
+                    *k
+                } else {
+                    0
+                })
+            })
+            .collect();
+        piece.iter_mut().zip(&label).filter(|(p, _)| **p == 0).for_each(|(p, l)| *p = number[*l as usize]);
+        for p in parts.into_iter().filter(small) {
+            p.iter().for_each(|&i| ink[i] = false);
+            found.push(p);
+        }
+    }
+    (piece, found)
+}
+
+/// Cuts an emblem of several digits along its longer direction into stretches as long as its ink is high, each overlapping the next by half: from the outer
+/// side of the first pixel to that of the last. None where one stretch would hold it all.
+pub(super) fn letters(ink: &[usize], pixels: &[usize], n: usize) -> Vec<Vec<usize>> {
+    let (centre, direction) = axis(ink, n);
+    let along = |i: &usize| ((i % n) as f64 - centre.0) * direction.0 + ((i / n) as f64 - centre.1) * direction.1;
+    let across = |i: &usize| ((i / n) as f64 - centre.1) * direction.0 - ((i % n) as f64 - centre.0) * direction.1;
+    let span = |of: &dyn Fn(&usize) -> f64| ink.iter().map(of).fold((f64::MAX, f64::MIN), |b, v| (b.0.min(v), b.1.max(v)));
+    let ((a, b), (c, d)) = (span(&along), span(&across));
+    // a pixel is one long
+    let (long, high) = (b - a + 1.0, d - c + 1.0);
+    let count = (2.0 * long / high - 1.0).round();
+    if count < 2.0 {
+        return Vec::new();
+    }
+    let step = (long - high) / (count - 1.0);
+    let stretch = |k: usize| {
+        let from = a - 0.5 + step * k as f64;
+        (0..pixels.len()).filter(|&p| (from..from + high).contains(&along(&pixels[p]))).collect()
+    };
+    (0..count as usize).map(stretch).collect()
+}
+
+/// Middle of some pixels, and their second moments about it: xx, xy, yy.
+fn moments(pixels: &[usize], n: usize) -> ((f64, f64), [f64; 3]) {
+    let count = pixels.len() as f64;
+    let (mx, my) = pixels.iter().fold((0.0, 0.0), |m, i| (m.0 + (i % n) as f64 / count, m.1 + (i / n) as f64 / count));
+    let second = pixels.iter().fold([0.0; 3], |[xx, xy, yy], i| {
+        let (dx, dy) = ((i % n) as f64 - mx, (i / n) as f64 - my);
+        [xx + dx * dx / count, xy + dx * dy / count, yy + dy * dy / count]
+    });
+    ((mx, my), second)
+}
+
+/// Middle of some pixels and the direction in which they spread most.
+fn axis(pixels: &[usize], n: usize) -> ((f64, f64), (f64, f64)) {
+    let (middle, [xx, xy, yy]) = moments(pixels, n);
+    let (s, c) = (0.5 * f64::atan2(2.0 * xy, xx - yy)).sin_cos();
+    (middle, (c, s))
+}
+
+/// Longer side of the box round some pixels.
+fn side(pixels: &[usize], n: usize) -> usize {
+    let span = |v: &mut dyn Iterator<Item = usize>| v.fold((usize::MAX, 0), |b, c| (b.0.min(c), b.1.max(c)));
+    let (a, b) = (span(&mut pixels.iter().map(|i| i % n)), span(&mut pixels.iter().map(|i| i / n)));
+    if pixels.is_empty() { 0 } else { (a.1 - a.0).max(b.1 - b.0) + 1 }
+}
+
+/// Whether pixels fill a rectangle: a tick says nothing of the numbers. A filled one has the area 12 √det(second moments).
+fn is_bar(pixels: &[usize], n: usize) -> bool {
+    let (_, [xx, xy, yy]) = moments(pixels, n);
+    // a pixel has an extent of its own: 1/12
+    let own = 1.0 / 12.0;
+    pixels.len() as f64 > 0.78 * 12.0 * ((xx + own) * (yy + own) - xy * xy).max(0.0).sqrt()
+}
+
+/// Places within `reach` px of a set one; rows of `n`.
+fn grown(set: &[bool], n: usize, reach: f64) -> Vec<bool> {
+    let rows = set.len() / n;
+    let mut out = set.to_vec();
+    let r = reach.ceil() as i64;
+    let disc = (-r..=r).flat_map(|a| (-r..=r).map(move |b| (a, b)));
+    let disc: Vec<(i64, i64)> = disc.filter(|(a, b)| (a * a + b * b) as f64 <= reach * reach).collect();
+    // what lies within reach of an inner place lies within reach of one at the rim too
+    let inner = |i: usize| {
+        let (x, y) = (i % n, i / n);
+        x > 0 && y > 0 && x + 1 < n && y + 1 < rows && set[i - 1] && set[i + 1] && set[i - n] && set[i + n]
+    };
+    for i in (0..set.len()).filter(|&i| set[i] && !inner(i)) {
+        let (x, y) = ((i % n) as i64, (i / n) as i64);
+        for (dx, dy) in &disc {
+            let (u, v) = (x + dx, y + dy);
+            if (0..n as i64).contains(&u) && (0..rows as i64).contains(&v) {
+                out[v as usize * n + u as usize] = true;
+            }
+        }
+    }
+    out
+}
+
+/// Labels connected places from 1 on; 0 elsewhere.
+fn components(set: &[bool], n: usize) -> Vec<u32> {
+    let picture = GrayImage::from_fn(n as u32, n as u32, |x, y| Luma([u8::from(set[y as usize * n + x as usize])]));
+    connected_components(&picture, Connectivity::Four, Luma([0])).into_raw()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::letters;
+
+    /// By hand: 30 long and 10 high are five stretches of 10, five apart, from the first pixel to the last.
+    #[test]
+    fn stretches_reach_from_the_first_pixel_to_the_last() {
+        let n = 100;
+        let block: Vec<usize> = (40..50).flat_map(|y| (20..50).map(move |x| y * n + x)).collect();
+        let columns: Vec<(usize, usize)> = letters(&block, &block, n)
+            .iter()
+            .map(|s| {
+                let x = |p: &usize| block[*p] % n;
+                assert_eq!(s.len(), 100);
+                (s.iter().map(x).min().unwrap(), s.iter().map(x).max().unwrap())
+            })
+            .collect();
+        assert_eq!(columns, [(20, 29), (25, 34), (30, 39), (35, 44), (40, 49)]);
+        // as long as high: one stretch would be all of it
+        let square: Vec<usize> = block.iter().copied().filter(|i| i % n < 30).collect();
+        assert!(letters(&square, &square, n).is_empty());
+    }
+}
