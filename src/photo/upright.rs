@@ -14,9 +14,9 @@ pub fn upright(rgb: Buffer<u8>, width: usize, height: usize, orientation: u8) ->
         return (rgb, width, height);
     }
     match orientation {
-        2 => (by_rows(&rgb, width, false, true), width, height),
-        3 => (by_rows(&rgb, width, true, true), width, height),
-        4 => (by_rows(&rgb, width, true, false), width, height),
+        2 => (mirrored(rgb, width, false, true), width, height),
+        3 => (mirrored(rgb, width, true, true), width, height),
+        4 => (mirrored(rgb, width, true, false), width, height),
         5 => (turned(&rgb, width, height, false, false), height, width),
         6 => (turned(&rgb, width, height, true, false), height, width),
         7 => (turned(&rgb, width, height, true, true), height, width),
@@ -25,22 +25,17 @@ pub fn upright(rgb: Buffer<u8>, width: usize, height: usize, orientation: u8) ->
     }
 }
 
-fn by_rows(rgb: &[u8], width: usize, rows_back: bool, pixels_back: bool) -> Buffer<u8> {
-    let mut out = Buffer::zeroed(rgb.len());
-    let stride = width * 3;
-    let copy = |(to, from): (&mut [u8], &[u8])| {
-        if pixels_back {
-            to.chunks_exact_mut(3).zip(from.rchunks_exact(3)).for_each(|(t, f)| t.copy_from_slice(f));
-        } else {
-            to.copy_from_slice(from);
-        }
-    };
+/// Reverses the order of the rows, or of the pixels in each, or of both, in place.
+fn mirrored(mut rgb: Buffer<u8>, width: usize, rows_back: bool, pixels_back: bool) -> Buffer<u8> {
+    let pixels = rgb.as_chunks_mut::<3>().0;
     if rows_back {
-        out.chunks_exact_mut(stride).zip(rgb.rchunks_exact(stride)).for_each(copy);
-    } else {
-        out.chunks_exact_mut(stride).zip(rgb.chunks_exact(stride)).for_each(copy);
+        // all pixels back to front are the rows back to front, each back to front
+        pixels.reverse();
     }
-    out
+    if rows_back != pixels_back {
+        pixels.chunks_exact_mut(width).for_each(<[_]>::reverse);
+    }
+    rgb
 }
 
 /// Source columns become rows. `rows_back`: the last source row comes first in each; `columns_back`: the last column is the first row.
