@@ -123,18 +123,21 @@ fn part(look: &NeedleLook, from: f64, to: f64, blur: f64) -> Vec<Station> {
 }
 
 fn line_score(value: &Canonical, seen: &Canonical, angle: f64, offset: f64, stations: &[Station], along: f64) -> f64 {
-    let (sa, ca) = angle.to_radians().sin_cos();
-    let at = |p: &Canonical, s: f64, t: f64| {
-        let (u, v) = p.px(s * sa + t * ca, s * ca - t * sa);
-        p.plane.clamped(u, v) as f64
-    };
+    let turn = angle.to_radians().sin_cos();
     let (mut sum, mut weight) = (0.0, 0.0);
     for Station { s, flank } in stations {
         let r = s + along;
-        let w = at(seen, r, offset);
-        let ridge = at(value, r, offset) - at(value, r, offset - flank).max(at(value, r, offset + flank));
+        let w = level(seen, turn, r, offset);
+        let ridge = level(value, turn, r, offset) - level(value, turn, r, offset - flank).max(level(value, turn, r, offset + flank));
         sum += w * ridge.clamp(-0.3, 0.8);
         weight += w;
     }
     sum / weight.max(0.3 * stations.len() as f64)
+}
+
+/// The level at a place along and to the right of a line through the pivot. `turn`: sine and cosine of its angle.
+#[inline(always)]
+fn level(p: &Canonical, (sa, ca): (f64, f64), s: f64, t: f64) -> f64 {
+    let (u, v) = p.px(s * sa + t * ca, s * ca - t * sa);
+    f64::from(p.plane.clamped(u, v))
 }

@@ -66,26 +66,26 @@ impl RowBlur {
     pub fn radius(&self) -> usize {
         self.weights.len() - 1
     }
-    /// One blurred row. `pair`: the rows so many above and below it, the border's repeated outwards.
-    pub fn row<'r>(&mut self, pair: impl Fn(usize) -> (&'r [f32], &'r [f32]), out: &mut [f32]) {
-        pulp::Arch::new().dispatch(OneRow { blur: self, pair, out });
+    /// One blurred row. `pairs`: the rows 0, 1, .. px above and below it, the border's repeated outwards.
+    pub fn row(&mut self, pairs: &[(&[f32], &[f32])], out: &mut [f32]) {
+        pulp::Arch::new().dispatch(OneRow { blur: self, pairs, out });
     }
 }
 
 /// One row of a blur as work for the processor's widest vectors.
-struct OneRow<'a, F> {
+struct OneRow<'a> {
     blur: &'a mut RowBlur,
-    pair: F,
+    pairs: &'a [(&'a [f32], &'a [f32])],
     out: &'a mut [f32],
 }
 
-impl<'r, F: Fn(usize) -> (&'r [f32], &'r [f32])> pulp::WithSimd for OneRow<'_, F> {
+impl pulp::WithSimd for OneRow<'_> {
     type Output = ();
     #[inline(always)]
     fn with_simd<S: pulp::Simd>(self, _: S) {
         let RowBlur { weights, padded } = self.blur;
         let radius = weights.len() - 1;
-        in_strips(&mut padded[radius..radius + self.out.len()], weights, self.pair);
+        in_strips(&mut padded[radius..radius + self.out.len()], weights, |k| self.pairs[k]);
         repeat_ends(padded, radius);
         blur_along(padded, weights, self.out);
     }

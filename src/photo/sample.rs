@@ -3,7 +3,7 @@ use super::Plane;
 
 impl Plane {
     /// Bilinear value at (x, y), clamped to the picture's edge.
-    #[inline]
+    #[inline(always)]
     pub fn clamped(&self, x: f64, y: f64) -> f32 {
         // truncation, not floor: no call into the maths library on the hot path
         if x >= 0.0 && y >= 0.0 {
@@ -18,6 +18,7 @@ impl Plane {
         self.clamped_at_edge(x, y)
     }
 
+    #[cold]
     fn clamped_at_edge(&self, x: f64, y: f64) -> f32 {
         let (w, h) = (self.width as i64, self.height as i64);
         let (fx, fy) = (x.floor(), y.floor());
@@ -37,6 +38,7 @@ impl Plane {
         }
     }
 
+    #[cold]
     fn bicubic_at_edge(&self, x: f64, y: f64) -> f32 {
         let (w, h) = (self.width as i64, self.height as i64);
         let (fx, fy) = (x.floor(), y.floor());

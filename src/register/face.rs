@@ -18,10 +18,12 @@ pub struct Canonical {
 
 impl Canonical {
     /// Centre pixel coordinate.
+    #[inline]
     pub fn centre(&self) -> f64 {
         (self.plane.width as f64 - 1.0) / 2.0
     }
     /// Dial point to canonical px.
+    #[inline]
     pub fn px(&self, x: f64, y: f64) -> (f64, f64) {
         (self.centre() + self.k * x, self.centre() - self.k * y)
     }

@@ -79,7 +79,10 @@ impl Level {
             let from = (y & self.mask) * self.width;
             let out = &mut self.data[from..from + self.width];
             match &mut self.blur {
-                Some(blur) => blur.row(|k| (before(y.saturating_sub(k)), before((y + k).min(last))), out),
+                Some(blur) => {
+                    let pairs: Vec<_> = (0..=blur.radius()).map(|k| (before(y.saturating_sub(k)), before((y + k).min(last)))).collect();
+                    blur.row(&pairs, out);
+                }
                 None => out.copy_from_slice(before(y)),
             }
             self.made += 1;
