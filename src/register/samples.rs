@@ -1,7 +1,7 @@
 //! The photo's pixels near print, each with the reference at its place.
 use super::align::Task;
 use super::cells::cell_of;
-use super::template::Template;
+use super::template::{Template, grown};
 use super::uneven::Uneven;
 use crate::base::pose::project;
 use crate::photo::Plane;
@@ -46,7 +46,7 @@ impl Near {
         let Some([x0, y0, x1, y1]) = w.try_inverse().and_then(|h| bounds(&h, extent, (photo.width, photo.height))) else { return out };
         out.corners = [(x0, y0), (x1, y0), (x0, y1), (x1, y1)].map(|(x, y)| (x as f64, y as f64));
         let n = template.n;
-        let near = grown(&template.mask, n);
+        let near = grown(&template.mask, n, ROOM);
         let (c, k, top) = ((n as f64 - 1.0) / 2.0, template.k, n as f64 - 1.0);
         for py in y0..=y1 {
             let y = py as f64;
@@ -67,25 +67,6 @@ impl Near {
     fn holds(&self, w: &Matrix3<f64>, k: f64) -> bool {
         self.corners.iter().all(|&(x, y)| (project(w, x, y) - project(&self.w, x, y)).norm() * k < ROOM as f64 - 0.75)
     }
-}
-
-/// A mask grown by [`ROOM`] px to all sides.
-fn grown(mask: &[bool], n: usize) -> Vec<bool> {
-    let mut wide = vec![false; mask.len()];
-    for (row, out) in mask.chunks_exact(n).zip(wide.chunks_exact_mut(n)) {
-        for x in (0..n).filter(|&x| row[x]) {
-            out[x.saturating_sub(ROOM)..(x + ROOM + 1).min(n)].fill(true);
-        }
-    }
-    let mut out = wide.clone();
-    for y in 0..n {
-        let below = (y + ROOM).min(n - 1);
-        for other in y.saturating_sub(ROOM)..=below {
-            let (to, from) = (&mut out[y * n..(y + 1) * n], &wide[other * n..(other + 1) * n]);
-            to.iter_mut().zip(from).for_each(|(t, f)| *t |= f);
-        }
-    }
-    out
 }
 
 /// Photo pixels that compare with print. `near` keeps what is near print from one call to the next; it must be of the same mask.

@@ -39,12 +39,13 @@ impl Base {
         let canonical = face.canonical(k, extent + 0.01);
         let n = canonical.plane.width;
         let needle = face.reference_needle();
-        let votes = (0..n * n)
-            .map(|i| {
-                let (x, y) = canonical.dial(i % n, i / n);
-                x * x + y * y < extent * extent && face.votes(x, y, &needle)
-            })
-            .collect();
+        let mut votes = vec![false; n * n];
+        for (j, row) in votes.chunks_exact_mut(n).enumerate() {
+            for (i, v) in row.iter_mut().enumerate() {
+                let (x, y) = canonical.dial(i, j);
+                *v = x * x + y * y < extent * extent && face.votes(x, y, &needle);
+            }
+        }
         Self { canonical, votes }
     }
     /// The template at a blur; `hidden` names dial points that must not vote in this photo (its needle). `mask`: where there is
@@ -77,21 +78,32 @@ impl Base {
         };
         // most of a face is bare: the median gradient is the reference's own grain, which no photo shares
         let threshold = (0.12 * rank(998)).max(4.0 * rank(500));
-        let mut mask = vec![false; n * n];
-        for y in 2..n.saturating_sub(2) {
-            for x in 2..n.saturating_sub(2) {
-                if strength[y * n + x] > threshold && self.votes[y * n + x] {
-                    for j in y - 2..=y + 2 {
-                        for i in x - 2..=x + 2 {
-                            mask[j * n + i] = true;
-                        }
-                    }
-                }
-            }
-        }
+        let mut strong: Vec<bool> = strength.iter().zip(&self.votes).map(|(s, v)| *s > threshold && *v).collect();
+        strong.chunks_exact_mut(n).for_each(|row| [0, 1, n - 2, n - 1].into_iter().for_each(|x| row[x] = false));
+        [0, 1, n - 2, n - 1].into_iter().for_each(|y| strong[y * n..(y + 1) * n].fill(false));
+        let mut mask = grown(&strong, n, 2);
         mask.iter_mut().zip(&self.votes).for_each(|(m, v)| *m &= *v);
         mask
     }
+}
+
+/// A mask grown by so many px to all sides; rows of `n`.
+pub(super) fn grown(mask: &[bool], n: usize, by: usize) -> Vec<bool> {
+    let mut wide = vec![false; mask.len()];
+    for (row, out) in mask.chunks_exact(n).zip(wide.chunks_exact_mut(n)) {
+        for x in (0..n).filter(|&x| row[x]) {
+            out[x.saturating_sub(by)..(x + by + 1).min(n)].fill(true);
+        }
+    }
+    let mut out = wide.clone();
+    for y in 0..n {
+        let below = (y + by).min(n - 1);
+        for other in y.saturating_sub(by)..=below {
+            let (to, from) = (&mut out[y * n..(y + 1) * n], &wide[other * n..(other + 1) * n]);
+            to.iter_mut().zip(from).for_each(|(t, f)| *t |= f);
+        }
+    }
+    out
 }
 
 /// Gaussian blur with a covariance: the round part first, then the rest along its direction.
