@@ -2,7 +2,7 @@
 //!
 //! Method after Lowe, "Distinctive image features from scale-invariant keypoints", IJCV 60 (2004), with the square-root
 //! normalisation of Arandjelović & Zisserman (CVPR 2012). Positions are px of the given plane, pixel centres at integers.
-use super::scale_space::{Candidate, scale_space};
+use super::scale_space::{Candidate, Level, scale_space};
 use crate::photo::Plane;
 
 /// Length of a descriptor.
@@ -26,18 +26,29 @@ pub struct Feature {
 /// Finds features; the strongest `most` by contrast. `blur` is the Gaussian sigma the picture already has, px.
 /// `keep` says where features may lie.
 pub fn detect(plane: &Plane, blur: f64, threshold: f32, most: usize, keep: impl Fn(f64, f64) -> bool) -> Vec<Feature> {
-    let (octaves, mut found) = scale_space(plane, blur, threshold);
-    found.retain(|c| {
+    let mut found: Vec<(f32, Vec<Feature>)> = Vec::new();
+    let mut least = threshold;
+    scale_space(plane, blur, threshold, |level, c| {
         let f = (1u64 << c.octave) as f64;
-        keep(c.x * f + 0.5 * (f - 1.0), c.y * f + 0.5 * (f - 1.0))
+        if c.strength < least || !keep(c.x * f + 0.5 * (f - 1.0), c.y * f + 0.5 * (f - 1.0)) {
+            return;
+        }
+        let mut features = Vec::new();
+        describe(level, c, &mut features);
+        found.push((c.strength, features));
+        if found.len() > 2 * most {
+            strongest(&mut found, most);
+            least = found.last().map_or(threshold, |f| f.0);
+        }
     });
-    found.sort_by(|a, b| b.strength.total_cmp(&a.strength));
+    strongest(&mut found, most);
+    found.into_iter().flat_map(|f| f.1).collect()
+}
+
+/// Leaves the strongest, in order.
+fn strongest(found: &mut Vec<(f32, Vec<Feature>)>, most: usize) {
+    found.sort_by(|a, b| b.0.total_cmp(&a.0));
     found.truncate(most);
-    let mut out = Vec::with_capacity(found.len() * 5 / 4);
-    for c in &found {
-        describe(octaves[c.octave].plane(c), c, &mut out);
-    }
-    out
 }
 
 /// atan2(y, x) to 1e-4 rad (polynomial of Abramowitz & Stegun 4.4.47): directions are binned to 10° and 45° anyway.
@@ -67,7 +78,7 @@ struct Window {
 
 impl Window {
     /// Pixels within `reach` px whose gradient exists; `None` when there are none. `sigma`: of the weights, px.
-    fn new(level: &Plane, c: &Candidate, reach: f64, sigma: f64) -> Option<Self> {
+    fn new(level: &Level, c: &Candidate, reach: f64, sigma: f64) -> Option<Self> {
         let range = |at: f64, size: usize| {
             let (from, to) = ((at.round() - reach).max(1.0), (at.round() + reach).min(size as f64 - 2.0));
             (from <= to).then_some(from as usize..=to as usize)
@@ -80,7 +91,7 @@ impl Window {
     }
     /// Calls `f` with x, y, the gradient and the weight of each pixel.
     #[inline]
-    fn each(&self, level: &Plane, mut f: impl FnMut(usize, usize, f32, f32, f32)) {
+    fn each(&self, level: &Level, mut f: impl FnMut(usize, usize, f32, f32, f32)) {
         for (y, wy) in self.y.clone().zip(&self.wy) {
             let (above, row, below) = (level.row(y - 1), level.row(y), level.row(y + 1));
             for (x, wx) in self.x.clone().zip(&self.wx) {
@@ -91,7 +102,7 @@ impl Window {
 }
 
 /// Main gradient directions round the keypoint (36 bins, peaks of 80 % and more of the highest), then a descriptor each.
-fn describe(level: &Plane, c: &Candidate, out: &mut Vec<Feature>) {
+fn describe(level: &Level, c: &Candidate, out: &mut Vec<Feature>) {
     let mut hist = [0f32; 36];
     let s = 1.5 * c.sigma;
     let Some(window) = Window::new(level, c, (3.0 * s).round(), s) else { return };
@@ -122,7 +133,7 @@ fn describe(level: &Plane, c: &Candidate, out: &mut Vec<Feature>) {
 }
 
 /// 4 x 4 places by 8 directions, trilinear, over a window of 12 sigma.
-fn descriptor(level: &Plane, c: &Candidate, angle: f64) -> Option<Vec<f32>> {
+fn descriptor(level: &Level, c: &Candidate, angle: f64) -> Option<Vec<f32>> {
     let (sa, ca) = angle.sin_cos();
     let cell = 3.0 * c.sigma;
     let window = Window::new(level, c, (cell * 2.5 * std::f64::consts::SQRT_2 + 0.5).floor(), 2.0 * cell)?;

@@ -1,6 +1,7 @@
 //! The levels of a Gaussian scale space and the extrema of their differences, row by row: what has done its part makes room for the next
 //! rows, so that an octave stays in the processor's cache and needs half the memory of its planes.
 use crate::photo::{Buffer, Plane, RowBlur};
+use std::collections::VecDeque;
 
 /// Levels to an octave.
 const STEPS: usize = 3;
@@ -14,7 +15,7 @@ const BORDER: usize = 5;
 /// An extremum.
 pub(super) struct Candidate {
     pub octave: usize,
-    /// Plane of the octave in which it is described, from 1.
+    /// Level of the octave in which it is described.
     pub level: usize,
     /// px of the octave.
     pub x: f64,
@@ -25,39 +26,31 @@ pub(super) struct Candidate {
     pub strength: f32,
 }
 
-/// The planes 1 to [`STEPS`] of an octave.
-pub(super) struct Octave([Plane; STEPS]);
-
-impl Octave {
-    pub fn plane(&self, c: &Candidate) -> &Plane {
-        &self.0[c.level - 1]
-    }
-}
-
-/// All octaves of a picture, and the extrema of at least `threshold`. `blur`: the Gaussian sigma it already has, px.
-pub(super) fn scale_space(picture: &Plane, blur: f64, threshold: f32) -> (Vec<Octave>, Vec<Candidate>) {
-    let (mut octaves, mut found) = (Vec::new(), Vec::new());
+/// All octaves of a picture: every extremum of at least `threshold` is shown to `each`, with the level in which it is described.
+/// `blur`: the Gaussian sigma it already has, px.
+pub(super) fn scale_space(picture: &Plane, blur: f64, threshold: f32, mut each: impl FnMut(&Level, &Candidate)) {
     let mut half: Option<Plane> = None;
-    while octaves.len() < 6 {
+    for octave in 0..6 {
         let base = half.as_ref().unwrap_or(picture);
         if base.width < 24 || base.height < 24 {
             break;
         }
         let first = if half.is_none() { (BASE_SIGMA * BASE_SIGMA - blur * blur).max(0.01).sqrt() } else { 0.0 };
-        let octave = Rows::new(base, first).run(octaves.len(), threshold, &mut found);
-        half = Some(octave.0[STEPS - 1].half());
-        octaves.push(octave);
+        half = Some(Rows::new(base, first).run(octave, threshold, &mut each));
     }
-    (octaves, found)
 }
 
 fn level_sigma(s: f64) -> f64 {
     BASE_SIGMA * 2f64.powf(s / STEPS as f64)
 }
 
-/// The last rows of a level, or all of them.
-struct Level {
-    width: usize,
+/// Rows above and below an extremum that its description looks at.
+pub(super) const REACH: usize = 41;
+
+/// The last rows of a level.
+pub(super) struct Level {
+    pub width: usize,
+    pub height: usize,
     /// A row is kept at its number's bits under this mask.
     mask: usize,
     data: Buffer<f32>,
@@ -67,8 +60,9 @@ struct Level {
 }
 
 impl Level {
+    /// One of the last rows.
     #[inline]
-    fn row(&self, y: usize) -> &[f32] {
+    pub fn row(&self, y: usize) -> &[f32] {
         let from = (y & self.mask) * self.width;
         &self.data[from..from + self.width]
     }
@@ -90,6 +84,12 @@ impl Level {
     }
 }
 
+/// An extremum that waits for the rows below it.
+struct Waiting {
+    row: usize,
+    found: Candidate,
+}
+
 /// The levels of one octave on their way down the picture.
 struct Rows<'a> {
     base: &'a Plane,
@@ -102,28 +102,34 @@ impl<'a> Rows<'a> {
         let step = |s: usize| (level_sigma(s as f64).powi(2) - level_sigma(s as f64 - 1.0).powi(2)).sqrt();
         let blurs: Vec<Option<RowBlur>> = (0..LEVELS).map(|s| RowBlur::new(if s == 0 { first } else { step(s) }, base.width)).collect();
         let radius = |s: usize| blurs[s].as_ref().map_or(0, RowBlur::radius);
-        // a level runs ahead of the extrema by what the later ones look down; the next one looks up as well
+        // a level runs ahead of the extrema by what the later ones look down; the next one looks up as well, and so does a description
         let ahead = |l: usize| (l + 1..LEVELS).map(radius).sum::<usize>();
         let next = |l: usize| if l + 1 < LEVELS { 2 * radius(l + 1) } else { 0 };
-        let rooms: Vec<usize> = (0..LEVELS).map(|l| 4 + ahead(l).max(next(l))).collect();
-        let level = |(l, (blur, room)): (usize, (Option<RowBlur>, usize))| {
-            let whole = (1..=STEPS).contains(&l) || room.next_power_of_two() >= base.height;
-            let (rows, mask) = if whole { (base.height, usize::MAX) } else { (room.next_power_of_two(), room.next_power_of_two() - 1) };
-            Level { width: base.width, mask, data: Buffer::zeroed(rows * base.width), made: 0, blur }
+        let described = |l: usize| if (1..=STEPS).contains(&l) { 2 * REACH + ahead(l) } else { 0 };
+        let rooms: Vec<usize> = (0..LEVELS).map(|l| 4 + ahead(l).max(next(l)).max(described(l))).collect();
+        let level = |(blur, room): (Option<RowBlur>, usize)| {
+            let rows = room.next_power_of_two();
+            Level { width: base.width, height: base.height, mask: rows - 1, data: Buffer::zeroed(rows * base.width), made: 0, blur }
         };
-        Self { base, levels: blurs.into_iter().zip(rooms).enumerate().map(level).collect() }
+        Self { base, levels: blurs.into_iter().zip(rooms).map(level).collect() }
     }
-    fn run(mut self, octave: usize, threshold: f32, found: &mut Vec<Candidate>) -> Octave {
-        let mut strong = Vec::new();
-        for y in 0..self.base.height {
-            self.advance(LEVELS - 1, (y + 2).min(self.base.height));
-            if y >= BORDER && y + BORDER < self.base.height {
-                self.extrema(octave, y, threshold, &mut strong, found);
-            }
-        }
+    /// The base of the next octave.
+    fn run(mut self, octave: usize, threshold: f32, each: &mut impl FnMut(&Level, &Candidate)) -> Plane {
         let (width, height) = (self.base.width, self.base.height);
-        let mut kept = self.levels.drain(1..=STEPS);
-        Octave([(); STEPS].map(|()| Plane { width, height, data: kept.next().map(|l| l.data).unwrap_or_default() }))
+        let (mut strong, mut waiting, mut next) = (Vec::new(), VecDeque::new(), Vec::with_capacity(width * height / 4));
+        for y in 0..height {
+            self.advance(LEVELS - 1, (y + 2).min(height));
+            if y >= BORDER && y + BORDER < height {
+                self.extrema(octave, y, threshold, &mut strong, &mut waiting);
+            }
+            if y % 2 == 1 {
+                let pairs = self.levels[STEPS].row(y - 1).chunks_exact(2).zip(self.levels[STEPS].row(y).chunks_exact(2));
+                next.extend(pairs.map(|(a, b)| 0.25 * ((a[0] + a[1]) + (b[0] + b[1]))));
+            }
+            let ripe = waiting.iter().take_while(|c| c.row + REACH <= y || y + 1 == height).count();
+            waiting.drain(..ripe).for_each(|c| each(&self.levels[c.found.level], &c.found));
+        }
+        Plane { width: width / 2, height: height / 2, data: next.into() }
     }
     fn advance(&mut self, level: usize, to: usize) {
         let height = self.base.height;
@@ -136,14 +142,14 @@ impl<'a> Rows<'a> {
         let (before, own) = self.levels.split_at_mut(level);
         own[0].make(to, height - 1, |y| before[level - 1].row(y));
     }
-    fn extrema(&self, octave: usize, y: usize, threshold: f32, strong: &mut Vec<usize>, found: &mut Vec<Candidate>) {
+    fn extrema(&self, octave: usize, y: usize, threshold: f32, strong: &mut Vec<usize>, waiting: &mut VecDeque<Waiting>) {
         let w = self.base.width;
         for s in 1..=STEPS {
             strong.clear();
             above(self.levels[s + 1].row(y), self.levels[s].row(y), 0.5 * threshold, strong);
             for &x in strong.iter().filter(|x| (BORDER..w.saturating_sub(BORDER)).contains(*x)) {
                 if self.is_extremum(s, x, y) {
-                    found.extend(self.refined(octave, s, x, y, threshold));
+                    waiting.extend(self.refined(octave, s, x, y, threshold).map(|found| Waiting { row: y, found }));
                 }
             }
         }
