@@ -22,6 +22,7 @@ pub struct Block {
 
 impl Block {
     /// Adds a pixel to the sums for the levels alone: shares of left, needle, right, shadow and the value.
+    #[inline(always)]
     pub fn add_levels(&mut self, share: &Vector4<f64>, value: f64, weight: f64) {
         self.n += 1;
         self.levels += share * share.transpose() * weight;
@@ -38,6 +39,7 @@ impl Block {
         Some((self.levels + held(e)).try_inverse()? * (self.right + (q * usual + r * shade) * e))
     }
     /// Adds a pixel to the sums for the line: derivatives, shares, residual, weight.
+    #[inline(always)]
     pub fn add_line(&mut self, j: &LineVector, share: &Vector4<f64>, residual: f64, weight: f64) {
         self.normal += j * j.transpose() * weight;
         self.gradient += j * (weight * residual);

@@ -7,6 +7,7 @@
 use super::blocks::{Block, LineMatrix, LineVector};
 use super::rows::{Row, Shape, State, beside, window};
 use super::shadow::Shadow;
+use super::sums::{LevelSums, LineSums, Rows};
 use super::vote::{Candidate, Parallax};
 use crate::base::angle::wrap;
 use crate::dial::NeedleLook;
@@ -173,24 +174,14 @@ struct Solved {
     halves: [f64; 2],
 }
 
+/// One round of the fit.
 fn one_round(pixels: &[Pixel], shape: &Shape, state: &mut State, parallax: &Parallax, round: usize) -> Option<Solved> {
-    let sigma = state.log_blur.exp();
-    let frame = state.frame();
-    let rows: Vec<Row> = pixels.iter().filter_map(|p| Row::new(p, shape, state, &frame, sigma)).collect();
+    let arch = pulp::Arch::new();
+    let rows = arch.dispatch(Rows { pixels, shape, state });
     let count = rows.iter().map(|r| r.block).max()? + 1;
-    let weight = |r: &Row, levels: &[Option<Vector4<f64>>]| {
-        levels[r.block].map_or(0.0, |l| {
-            let e = (r.value - r.share.dot(&l)) / (2.0 * state.scatter);
-            r.clear(state.scatter) / (1.0 + e * e)
-        })
-    };
     let mut levels: Vec<Option<Vector4<f64>>> = vec![None; count];
     for pass in 0..3 {
-        let mut blocks = vec![Block::default(); count];
-        for r in &rows {
-            let w = if pass == 0 { r.clear(state.scatter) } else { weight(r, &levels) };
-            blocks[r.block].add_levels(&r.share, r.value, w);
-        }
+        let blocks = arch.dispatch(LevelSums { rows: &rows, levels: (pass > 0).then_some(&levels), count, scatter: state.scatter });
         levels = blocks.iter().map(|b| b.solve(state.step, state.shade)).collect();
     }
     let steps = levels.iter().map(|l| l.map(|l| l[1] - 0.5 * (l[0] + l[2]))).collect::<Vec<_>>();
@@ -206,13 +197,7 @@ fn one_round(pixels: &[Pixel], shape: &Shape, state: &mut State, parallax: &Para
     let middle = e.len() / 2;
     e.get(middle)?;
     let scatter = 1.4826 * *e.select_nth_unstable_by(middle, f64::total_cmp).1 + 1e-3;
-    let mut blocks = vec![Block::default(); count];
-    for r in &rows {
-        let Some(l) = levels[r.block] else { continue };
-        let w = weight(r, &levels) * trust[r.block] / (scatter * scatter);
-        blocks[r.block].add_levels(&r.share, r.value, w);
-        blocks[r.block].add_line(&r.derivatives(&l, sigma), &r.share, r.value - r.share.dot(&l), w);
-    }
+    let blocks = arch.dispatch(LineSums { rows: &rows, levels: &levels, trust: &trust, scatter, state });
     state.scatter = scatter.max(state.step * (0.4 * 0.7f64.powi(round as i32)).max(0.03));
     let seen = seen_shares(&rows, &trust, shape.look.span);
     solve(&blocks, shape, state, parallax, seen)

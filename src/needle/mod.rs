@@ -4,6 +4,7 @@ mod blocks;
 mod fit;
 mod rows;
 mod shadow;
+mod sums;
 mod vote;
 pub use fit::{NeedleFit, fit};
 pub use vote::{Candidate, Parallax, vote};

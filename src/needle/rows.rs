@@ -53,6 +53,7 @@ pub struct Shape<'a> {
 
 impl Shape<'_> {
     /// Half width at a place along the line, 0 where the needle is not seen.
+    #[inline(always)]
     pub fn half_width(&self, s: f64) -> f64 {
         let u = (s - self.along - self.first) / self.per;
         if u < 0.0 || u as usize + 1 >= self.look.half_width.len() {
@@ -67,6 +68,7 @@ impl Shape<'_> {
         let seen: Vec<f64> = self.look.half_width.iter().copied().filter(|w| *w > 0.0).collect();
         median(&seen).unwrap_or(f64::INFINITY)
     }
+    #[inline(always)]
     fn block(&self, s: f64) -> usize {
         ((s - self.along + 1.2) / BLOCK).max(0.0) as usize
     }
@@ -119,6 +121,7 @@ pub struct Row {
 
 impl Row {
     /// `None` where the needle has no width, and beyond its flanks.
+    #[inline(always)]
     pub fn new(p: &Pixel, shape: &Shape, state: &State, frame: &LineFrame, sigma: f64) -> Option<Self> {
         let (s, t) = frame.along_across(p.x, p.y);
         let t = if s < 0.0 { t - state.tail } else { t };
@@ -149,11 +152,13 @@ impl Row {
     }
     /// Weight of a place by how bare the face is below it: where print shows (or lies hidden), its blur and its hiding are known
     /// to some tenths of its contrast only.
+    #[inline(always)]
     pub fn clear(&self, scatter: f64) -> f64 {
         let doubt = PRINT_DOUBT * self.print;
         scatter * scatter / (scatter * scatter + doubt * doubt)
     }
     /// Derivatives of the model by offset, angle (radians), width and log blur.
+    #[inline(always)]
     pub fn derivatives(&self, levels: &Vector4<f64>, sigma: f64) -> LineVector {
         let peak = levels[1] - self.print;
         let shade = levels[3] * self.shaded;
@@ -177,7 +182,7 @@ pub fn cdf(z: f64) -> f64 {
 }
 
 /// The same where exp(-z²/2) is known already.
-#[inline]
+#[inline(always)]
 fn cdf_with(z: f64, bell: f64) -> f64 {
     let t = 1.0 / (1.0 + 0.327_591_1 * z.abs() / std::f64::consts::SQRT_2);
     let e = t * (0.254_829_592 + t * (-0.284_496_736 + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429)))) * bell;
