@@ -280,15 +280,42 @@ fn a_number_changed_by_hand_is_noticed() {
     assert_eq!(from_bytes(&bytes).unwrap(), dial());
 }
 
+/// What is prepared for reading is kept beside the dial: it is no part of its identity, and it is tied to it.
+#[test]
+fn what_is_prepared_belongs_to_one_dial() {
+    let d = dial();
+    let kept = Dial { prepared: Some(vec![1, 2, 3, 250]), ..d.clone() };
+    let bytes = to_bytes(&kept).unwrap();
+    assert_eq!(from_bytes(&bytes).unwrap(), kept);
+    assert_eq!((content_id(&kept), kept.clone().sealed()), (d.id.clone(), d.clone()));
+    let changed = |edit: &dyn Fn(&mut Value)| {
+        let mut json: Value = serde_json::from_slice(&bytes).unwrap();
+        edit(&mut json);
+        refused(&serde_json::to_vec(&json).unwrap())
+    };
+    let error = changed(&|j| j["prepared"]["base64"] = json!("AQID+w=="));
+    assert_eq!(error, DialFileError::NotItsOwn);
+    assert!(error.to_string().contains("changed by hand"), "{error}");
+    // that of another dial is not taken over
+    let other = Dial { name: "another".into(), ..d }.sealed();
+    let other = to_bytes(&Dial { prepared: kept.prepared.clone(), ..other }).unwrap();
+    let other: Value = serde_json::from_slice(&other).unwrap();
+    assert_eq!(changed(&|j| j["prepared"] = other["prepared"].clone()), DialFileError::NotItsOwn);
+    assert!(matches!(changed(&|j| j["prepared"]["base64"] = json!("AQI*")), DialFileError::Content(_)));
+    assert!(matches!(changed(&|j| j["prepared"]["more"] = json!(1)), DialFileError::Shape(_)));
+    let early = changed(&|j| j["format_version"] = json!(2));
+    assert!(early.to_string().contains("which a file of version 1 or 2 does not do"), "{early}");
+}
+
 #[test]
 fn another_version_is_named() {
-    let error = refused(&edited(|j| j["format_version"] = json!(3)));
-    assert_eq!(error, DialFileError::Version { found: 3, known: 2 });
-    assert!(error.to_string().contains("reads versions 1 to 2"), "{error}");
+    let error = refused(&edited(|j| j["format_version"] = json!(4)));
+    assert_eq!(error, DialFileError::Version { found: 4, known: 3 });
+    assert!(error.to_string().contains("reads versions 1 to 3"), "{error}");
     // A newer file may hold anything: the version is still what is reported.
     assert_eq!(
         refused(br#"{"format": "needleband-dial", "format_version": 7, "dials": []}"#),
-        DialFileError::Version { found: 7, known: 2 }
+        DialFileError::Version { found: 7, known: 3 }
     );
 }
 

@@ -36,7 +36,7 @@ pub fn photo(angle: f64) -> Photo {
             rgb.extend_from_slice(if needle { &[250, 60, 60] } else { &[90, 90, 90] });
         }
     }
-    Photo { width: 800, height: 600, rgb, hash: "ab".repeat(32), taken_at: None, focal_ratio: None }
+    Photo { width: 800, height: 600, rgb: rgb.into(), hash: "ab".repeat(32), taken_at: None, focal_ratio: None }
 }
 
 /// A dial of 40 to 120 °C over -120 to 120 degrees: 3 degrees of needle a °C; labels every 20 °C, a counted tick at 50 °C.
@@ -144,7 +144,7 @@ pub fn printed(value: f64, pivot: [f64; 2], radius: f64, roll: f64, light: f64) 
             rgb.extend(sum.map(|v| (light * v / 4.0).round() as u8));
         }
     }
-    Photo { width: 1000, height: 800, rgb, hash: String::new(), taken_at: None, focal_ratio: None }
+    Photo { width: 1000, height: 800, rgb: rgb.into(), hash: String::new(), taken_at: None, focal_ratio: None }
 }
 
 /// Whether a point of the dial plane is printed: a tick, or a block of the made-up numerals.

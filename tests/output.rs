@@ -146,7 +146,7 @@ fn odd_evidence_never_breaks_the_drawing() {
         assert!(overlay_png(&photo, &dial, &r).is_ok(), "{bad}");
     }
     let mut empty = photo;
-    empty.rgb.clear();
+    empty.rgb = Default::default();
     assert!(overlay_png(&empty, &dial, &reading()).unwrap_err().to_string().contains("no pixels"));
 }
 

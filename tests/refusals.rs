@@ -71,7 +71,7 @@ fn a_photo_taken_upside_down_reads_the_same() {
 #[test]
 fn black_white_texture_and_tiny_pictures_are_refused() {
     let like = NIGHT.reference.photo.clone();
-    let of = |rgb: Vec<u8>| Photo { rgb, ..like.clone() };
+    let of = |rgb: Vec<u8>| Photo { rgb: rgb.into(), ..like.clone() };
     let n = like.rgb.len();
     assert_eq!(refused(NIGHT.read(&of(vec![0; n])), "black"), Refusal::NoDetail);
     assert_eq!(refused(NIGHT.read(&of(vec![255; n])), "white"), Refusal::NoDetail);

@@ -93,9 +93,9 @@ fn pictures_without_a_dial_have_none() {
         ("flat", grey(0.0, &mut rng)),
         ("fine noise", grey(4.0, &mut rng)),
         ("coarse noise", grey(25.0, &mut rng)),
-        ("words", lettered.rgb),
+        ("words", lettered.rgb.to_vec()),
     ] {
-        let photo = Photo { width: 800, height: 600, rgb, hash: String::new(), taken_at: None, focal_ratio: None };
+        let photo = Photo { width: 800, height: 600, rgb: rgb.into(), hash: String::new(), taken_at: None, focal_ratio: None };
         assert_eq!(find_dials(&photo).len(), 0, "{what}");
     }
 }

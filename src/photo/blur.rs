@@ -161,7 +161,7 @@ mod tests {
     }
 
     fn as_image(p: &Plane) -> ImageBuffer<Luma<f32>, Vec<f32>> {
-        ImageBuffer::from_raw(p.width as u32, p.height as u32, p.data.clone()).unwrap()
+        ImageBuffer::from_raw(p.width as u32, p.height as u32, p.data.to_vec()).unwrap()
     }
 
     fn largest_difference(a: &[f32], b: &[f32]) -> f32 {

@@ -113,6 +113,12 @@ impl<T: Pod + PartialEq> PartialEq for Buffer<T> {
     }
 }
 
+impl<T: Pod + PartialEq> PartialEq<Vec<T>> for Buffer<T> {
+    fn eq(&self, other: &Vec<T>) -> bool {
+        **self == **other
+    }
+}
+
 impl<T: Pod + fmt::Debug> fmt::Debug for Buffer<T> {
     fn fmt(&self, f: &mut fmt::Formatter) -> fmt::Result {
         (**self).fmt(f)

@@ -136,7 +136,7 @@ mod tests {
     #[test]
     fn luma_has_the_weights_of_bt_601() {
         let rgb = vec![255, 0, 0, 0, 255, 0, 0, 0, 255, 255, 255, 255];
-        let photo = Photo { width: 2, height: 2, rgb, hash: String::new(), taken_at: None, focal_ratio: None };
+        let photo = Photo { width: 2, height: 2, rgb: rgb.into(), hash: String::new(), taken_at: None, focal_ratio: None };
         let luma = photo.luma();
         for (found, expected) in luma.data.iter().zip([76.245, 149.685, 29.07, 255.0]) {
             assert!((found - expected).abs() < 1e-4);
@@ -193,7 +193,7 @@ mod tests {
         let c = p.crop(2, 3, 4, 2);
         assert_eq!((c.width, c.height, c.at(1, 1)), (4, 2, p.at(3, 4)));
         let edge = p.crop(7, 5, 10, usize::MAX);
-        assert_eq!((edge.width, edge.height, edge.data), (2, 1, vec![21.0, 24.0]));
+        assert_eq!((edge.width, edge.height, edge.data), (2, 1, vec![21.0, 24.0].into()));
         for (x, y, w, h) in [(9, 0, 3, 3), (0, 6, 3, 3), (0, 0, 0, 3), (usize::MAX, 0, 1, 1)] {
             assert_eq!(p.crop(x, y, w, h), Plane::default());
         }
@@ -205,7 +205,7 @@ mod tests {
         assert!(dx.data.len() == 30 && dx.data.iter().all(|v| *v == 3.0));
         assert!(dy.data.len() == 30 && dy.data.iter().all(|v| *v == -2.0));
         let (dx, dy) = ramp(1, 1).gradient();
-        assert_eq!((dx.data, dy.data), (vec![0.0], vec![0.0]));
+        assert_eq!((dx.data, dy.data), (vec![0.0].into(), vec![0.0].into()));
         assert_eq!(Plane::default().gradient().0, Plane::default());
     }
 

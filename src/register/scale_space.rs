@@ -217,3 +217,77 @@ fn above(a: &[f32], b: &[f32], least: f32, out: &mut Vec<usize>) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Blobs of many sizes, light and dark.
+    fn picture(w: usize, h: usize) -> Plane {
+        let place = |i: usize, by: usize, size: usize| (i * by % 997 * size) as f32 / 997.0;
+        let blobs: Vec<[f32; 4]> = (1..=w * h / 150)
+            .map(|i| [place(i, 613, w), place(i, 389, h), 1.5 + (i % 7) as f32, if i % 2 == 0 { 60.0 } else { -50.0 }])
+            .collect();
+        Plane::from_fn(w, h, |x, y| {
+            let at = |[bx, by, s, a]: &[f32; 4]| a * (-0.5 * ((x as f32 - bx).powi(2) + (y as f32 - by).powi(2)) / (s * s)).exp();
+            120.0 + blobs.iter().map(at).sum::<f32>()
+        })
+    }
+
+    /// The same octaves with every level as a whole plane, by [`Plane::gaussian`].
+    fn whole(picture: &Plane, blur: f64) -> Vec<Vec<Plane>> {
+        let mut base = picture.gaussian((BASE_SIGMA * BASE_SIGMA - blur * blur).sqrt());
+        let mut octaves = Vec::new();
+        while base.width >= 24 && base.height >= 24 && octaves.len() < 6 {
+            let mut levels = vec![base];
+            for s in 1..LEVELS {
+                let step = (level_sigma(s as f64).powi(2) - level_sigma(s as f64 - 1.0).powi(2)).sqrt();
+                levels.push(levels[s - 1].gaussian(step));
+            }
+            base = levels[STEPS].half();
+            octaves.push(levels);
+        }
+        octaves
+    }
+
+    /// Rows that a description looks at are those of the whole plane.
+    #[test]
+    fn rows_on_their_way_are_those_of_whole_planes() {
+        for (w, h) in [(140, 120), (60, 500), (500, 60)] {
+            let (picture, blur) = (picture(w, h), 0.6);
+            let octaves = whole(&picture, blur);
+            let mut found = 0;
+            scale_space(&picture, blur, 1.0, |level, c| {
+                let plane = &octaves[c.octave][c.level];
+                assert_eq!((level.width, level.height), (plane.width, plane.height));
+                let y = c.y.round() as usize;
+                for row in y.saturating_sub(REACH - 1)..(y + REACH).min(level.height) {
+                    assert!(level.row(row) == plane.row(row), "{w} x {h}: octave {}, level {}, row {row} from {y}", c.octave, c.level);
+                }
+                found += 1;
+            });
+            assert!(found > 15, "{w} x {h}: {found}");
+        }
+    }
+
+    /// The same extrema are found where all rows are kept.
+    #[test]
+    fn rows_that_make_room_are_not_missed() {
+        let extrema = |rows: Rows| {
+            let mut found = Vec::new();
+            rows.run(0, 0.5, &mut |_: &Level, c: &Candidate| found.push((c.level, c.x.to_bits(), c.y.to_bits(), c.strength.to_bits())));
+            found
+        };
+        for (w, h) in [(60, 700), (300, 250)] {
+            let picture = picture(w, h);
+            let mut keeping = Rows::new(&picture, 1.4);
+            for l in &mut keeping.levels {
+                assert!(l.mask + 1 < h, "{w} x {h}: no level makes room");
+                (l.mask, l.data) = (usize::MAX, Buffer::zeroed(w * h));
+            }
+            let found = extrema(Rows::new(&picture, 1.4));
+            assert!(found.len() > 40, "{}", found.len());
+            assert_eq!(found, extrema(keeping));
+        }
+    }
+}

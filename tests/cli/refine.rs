@@ -101,7 +101,7 @@ fn wrong_declarations_are_one_clear_sentence_and_status_2() {
 fn declared_at_calibration_and_met_in_every_answer() {
     let desk = Desk::new();
     let save = |name: &str, p: needleband::photo::Photo| {
-        image::RgbImage::from_raw(1000, 800, p.rgb).unwrap().save(desk.path(name)).unwrap();
+        image::RgbImage::from_raw(1000, 800, p.rgb.to_vec()).unwrap().save(desk.path(name)).unwrap();
     };
     let (pivot, radius) = ([480.0, 400.0], 300.0);
     save("ref.png", printed(66.0, pivot, radius, 0.0, 1.0));

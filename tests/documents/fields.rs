@@ -78,8 +78,15 @@ fn every_field_of_a_dial_file_is_explained() {
     let readme = text("calibration/README.md");
     let twin = text("src/dial/file/twin.rs");
     let inside = |name: &str, prefix: &str| fields(&twin, name).into_iter().map(|f| format!("{prefix}{f}")).collect::<Vec<_>>();
-    let structs =
-        [("DialTwin", ""), ("MarkTwin", ""), ("ClickTwin", "click."), ("NeedleTwin", ""), ("StandTwin", "stand."), ("FaceTwin", "")];
+    let structs = [
+        ("DialTwin", ""),
+        ("MarkTwin", ""),
+        ("ClickTwin", "click."),
+        ("NeedleTwin", ""),
+        ("StandTwin", "stand."),
+        ("FaceTwin", ""),
+        ("PreparedTwin", "prepared."),
+    ];
     let there: BTreeSet<String> = structs.iter().flat_map(|(name, prefix)| inside(name, prefix)).collect();
     assert_eq!(first_column(&readme), there);
     // and these are what a file holds

@@ -195,5 +195,5 @@ fn small() -> Photo {
         let paper = if tick { 225 } else { 50 };
         rgb.extend(if needle { [230, 60, 40] } else { [paper; 3] });
     }
-    Photo { width: w, height: h, rgb, hash: "ab".repeat(32), taken_at: None, focal_ratio: None }
+    Photo { width: w, height: h, rgb: rgb.into(), hash: "ab".repeat(32), taken_at: None, focal_ratio: None }
 }

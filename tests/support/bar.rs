@@ -110,7 +110,7 @@ impl Bar {
                 rgb.push((level + noise).round().clamp(0.0, 255.0) as u8);
             }
         }
-        Photo { width, height, rgb, hash: String::new(), taken_at: None, focal_ratio: None }
+        Photo { width, height, rgb: rgb.into(), hash: String::new(), taken_at: None, focal_ratio: None }
     }
     fn look(&self) -> NeedleLook {
         let span = self.span();

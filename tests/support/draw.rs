@@ -67,7 +67,7 @@ impl Drawn {
         }
         let rgb = light.expose(layers);
         let hash = sha256_hex(&rgb);
-        Photo { width, height, rgb, hash, taken_at: None, focal_ratio: view.tells_focal.then_some(view.focal) }
+        Photo { width, height, rgb: rgb.into(), hash, taken_at: None, focal_ratio: view.tells_focal.then_some(view.focal) }
     }
     fn rays(&self, angle: Option<f64>, view: &View) -> Rays {
         let back = |height: f64| view.plane(height).try_inverse().unwrap();

@@ -101,7 +101,7 @@ impl Light {
 pub fn renoised(photo: &Photo, noise: f64, seed: u64) -> Photo {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
     let rgb: Vec<u8> = photo.rgb.iter().map(|v| (f64::from(*v) + noise * normal(&mut rng)).round().clamp(0.0, 255.0) as u8).collect();
-    Photo { hash: sha256_hex(&rgb), rgb, ..photo.clone() }
+    Photo { hash: sha256_hex(&rgb), rgb: rgb.into(), ..photo.clone() }
 }
 
 /// A standard normal number (Box and Muller 1958).
