@@ -20,14 +20,36 @@ impl Photo {
     }
     /// The same at half the size, by the mean of 2 x 2 pixels: what [`Plane::half`] makes of [`Self::luma`], without the full size.
     pub fn half_luma(&self) -> Plane {
-        let (width, height) = (self.width / 2, self.height / 2);
+        self.half_luma_of(0, 0, self.width / 2, self.height / 2)
+    }
+    /// A part of [`Self::half_luma`], which must lie inside it.
+    pub(crate) fn half_luma_of(&self, x0: usize, y0: usize, width: usize, height: usize) -> Plane {
         let mut data = Buffer::zeroed(width * height);
-        let stride = 3 * self.width;
-        for (to, rows) in data.chunks_exact_mut(width.max(1)).zip(self.rgb.chunks_exact(2 * stride.max(1))) {
-            let (upper, lower) = rows.split_at(stride);
+        let pairs = self.rgb.chunks_exact(3 * self.width.max(1)).skip(2 * y0);
+        let pairs = pairs.clone().step_by(2).zip(pairs.skip(1).step_by(2));
+        for (to, (upper, lower)) in data.chunks_exact_mut(width.max(1)).zip(pairs) {
+            let (upper, lower) = (&upper[6 * x0..6 * (x0 + width)], &lower[6 * x0..6 * (x0 + width)]);
             for ((t, a), b) in to.iter_mut().zip(upper.chunks_exact(6)).zip(lower.chunks_exact(6)) {
                 let sum = |c: usize| f32::from(u16::from(a[c]) + u16::from(a[c + 3]) + u16::from(b[c]) + u16::from(b[c + 3]));
                 *t = 0.25 * (0.299 * sum(0) + 0.587 * sum(1) + 0.114 * sum(2));
+            }
+        }
+        Plane { width, height, data }
+    }
+    /// The same at a quarter of the size, by the mean of 4 x 4 pixels.
+    pub(crate) fn quarter_luma(&self) -> Plane {
+        let (width, height) = (self.width / 4, self.height / 4);
+        let mut data = Buffer::zeroed(width * height);
+        let stride = 3 * self.width.max(1);
+        let mut sums = vec![0u16; 12 * width];
+        for (to, rows) in data.chunks_exact_mut(width.max(1)).zip(self.rgb.chunks_exact(4 * stride)) {
+            sums.fill(0);
+            for row in rows.chunks_exact(stride) {
+                sums.iter_mut().zip(row).for_each(|(s, v)| *s += u16::from(*v));
+            }
+            for (t, s) in to.iter_mut().zip(sums.chunks_exact(12)) {
+                let sum = |c: usize| f32::from(s[c] + s[c + 3] + s[c + 6] + s[c + 9]);
+                *t = 0.0625 * (0.299 * sum(0) + 0.587 * sum(1) + 0.114 * sum(2));
             }
         }
         Plane { width, height, data }
@@ -153,12 +175,22 @@ mod tests {
     }
 
     #[test]
-    fn the_half_luma_is_the_half_of_the_luma() {
-        let rgb = (0..7 * 5 * 3).map(|i| (i * 37 % 256) as u8).collect();
-        let photo = Photo { width: 7, height: 5, rgb, hash: String::new(), taken_at: None, focal_ratio: None };
-        let (found, expected) = (photo.half_luma(), photo.luma().half());
-        assert_eq!((found.width, found.height, found.data.len()), (3, 2, 6));
-        assert!(found.data.iter().zip(&expected.data).all(|(a, b)| (a - b).abs() < 1e-3));
+    fn smaller_lumas_are_halves_of_the_luma() {
+        let near = |a: &Plane, b: &Plane| {
+            (a.width, a.height, a.data.len()) == (b.width, b.height, b.data.len())
+                && a.data.iter().zip(&b.data).all(|(a, b)| (a - b).abs() < 1e-3)
+        };
+        for (width, height) in [(7, 5), (13, 9), (3, 3), (1, 8), (2, 2)] {
+            let rgb = (0..width * height * 3).map(|i| (i * 37 % 256) as u8).collect();
+            let photo = Photo { width, height, rgb, hash: String::new(), taken_at: None, focal_ratio: None };
+            let half = photo.luma().half();
+            assert!(near(&photo.half_luma(), &half) && near(&photo.quarter_luma(), &half.half()), "{width} x {height}");
+            for (x, y, w, h) in [(0, 0, half.width, half.height), (1, 1, half.width.saturating_sub(2), half.height.saturating_sub(1))] {
+                if w > 0 && x + w <= half.width && y + h <= half.height {
+                    assert!(near(&photo.half_luma_of(x, y, w, h), &half.crop(x, y, w, h)), "{width} x {height}: {x}, {y}, {w}, {h}");
+                }
+            }
+        }
     }
 
     #[test]

@@ -6,49 +6,48 @@ use crate::photo::{Photo, Plane};
 use nalgebra::Matrix3;
 use std::sync::OnceLock;
 
-/// A photo as a pyramid of luma planes; level i is 2^i times smaller. Of the full size only the dial's part is made, when it is first
-/// needed.
+/// A photo as a pyramid of luma planes; level i is 2^i times smaller. A level is made when it is first needed, and of the large ones only
+/// the dial's part.
 #[derive(Debug)]
 pub struct Pyramid<'a> {
     photo: Option<&'a Photo>,
-    full: OnceLock<Plane>,
-    /// The dial's part of the full size: its left, top, right and bottom pixel.
-    part: OnceLock<([usize; 4], Plane)>,
-    /// From level 1 on.
-    smaller: Vec<Plane>,
+    size: (usize, usize),
+    whole: Vec<OnceLock<Plane>>,
+    /// The dial's part of the first two levels: its left, top, right and bottom pixel.
+    parts: [OnceLock<([usize; 4], Plane)>; 2],
 }
+
+/// Longer side, px, of a photo of which the second level is made without the first.
+const LARGE: usize = 2200;
 
 impl<'a> Pyramid<'a> {
     /// Of a photo.
     pub fn of(photo: &'a Photo) -> Self {
-        Self {
-            photo: Some(photo),
-            full: OnceLock::new(),
-            part: OnceLock::new(),
-            smaller: halved(photo.half_luma(), photo.width.min(photo.height)),
-        }
+        Self::sized(Some(photo), (photo.width, photo.height))
     }
     /// From the full-size luma.
     pub fn new(luma: Plane) -> Self {
-        let smaller = halved(luma.half(), luma.width.min(luma.height));
-        Self { photo: None, full: OnceLock::from(luma), part: OnceLock::new(), smaller }
+        let mut out = Self::sized(None, (luma.width, luma.height));
+        out.whole[0] = OnceLock::from(luma);
+        out
+    }
+    fn sized(photo: Option<&'a Photo>, size: (usize, usize)) -> Self {
+        // up to five times half of it, as long as the level before is large enough
+        let levels = (0..5).take_while(|i| size.0.min(size.1) >> i > 120).count();
+        Self { photo, size, whole: (0..=levels).map(|_| OnceLock::new()).collect(), parts: Default::default() }
     }
     fn level(&self, i: usize) -> &Plane {
-        match i.checked_sub(1) {
-            None => self.full.get_or_init(|| self.photo.map(Photo::luma).unwrap_or_default()),
-            Some(i) => &self.smaller[i],
-        }
-    }
-    fn longer_side(&self, i: usize) -> usize {
-        let size = |w: usize, h: usize| w.max(h);
-        match (i, self.photo) {
-            (0, Some(p)) => size(p.width, p.height),
-            _ => size(self.level(i).width, self.level(i).height),
-        }
+        self.whole[i].get_or_init(|| match (i, self.photo) {
+            (0, photo) => photo.map(Photo::luma).unwrap_or_default(),
+            (1, Some(photo)) => photo.half_luma(),
+            (2, Some(photo)) if self.size.0.max(self.size.1) > LARGE => photo.quarter_luma(),
+            _ => self.level(i - 1).half(),
+        })
     }
     /// The first level whose longer side is at most `side` px; the last when none is.
     pub(super) fn below(&self, side: usize) -> usize {
-        (0..self.smaller.len()).find(|&i| self.longer_side(i) <= side).unwrap_or(self.smaller.len())
+        let last = self.whole.len() - 1;
+        (0..last).find(|&i| self.size.0.max(self.size.1) >> i <= side).unwrap_or(last)
     }
     /// Features of one level.
     pub(super) fn features(&self, level: usize) -> Vec<Feature> {
@@ -59,31 +58,34 @@ impl<'a> Pyramid<'a> {
     pub(super) fn at(&self, h: &Matrix3<f64>, extent: f64, target: f64) -> Level<'_> {
         let scale = mean_scale(h);
         let mut i = 0;
-        while i < self.smaller.len() && scale / (1 << (i + 1)) as f64 >= target {
+        while i + 1 < self.whole.len() && scale / (1 << (i + 1)) as f64 >= target {
             i += 1;
         }
-        let part = if i == 0 && self.full.get().is_none() { self.photo.and_then(|p| self.part_of(p, h, extent)) } else { None };
+        let part = if i < self.parts.len() && self.whole[i].get().is_none() { self.part_of(i, h, extent) } else { None };
         part.unwrap_or_else(|| Level { map: level_map(i), plane: self.level(i) })
     }
-    /// The dial's part of the full-size photo; `None` when another part is known already, or it is most of the photo.
-    fn part_of(&self, photo: &Photo, h: &Matrix3<f64>, extent: f64) -> Option<Level<'_>> {
-        let [x0, y0, x1, y1] = bounds(h, extent, (photo.width, photo.height))?;
-        if 5 * (x1 - x0) * (y1 - y0) > 4 * photo.width * photo.height {
+    /// The dial's part of one of the first levels; `None` when another part is known already, or it is most of the photo.
+    fn part_of(&self, level: usize, h: &Matrix3<f64>, extent: f64) -> Option<Level<'_>> {
+        let photo = self.photo?;
+        let (width, height) = (self.size.0 >> level, self.size.1 >> level);
+        let [x0, y0, x1, y1] = bounds(&(level_map(level) * h), extent, (width, height))?;
+        if 5 * (x1 - x0) * (y1 - y0) > 4 * width * height {
             return None;
         }
-        let ([left, top, right, bottom], plane) = self.part.get_or_init(|| {
+        let ([left, top, right, bottom], plane) = self.parts[level].get_or_init(|| {
             let room = 16 + (x1 - x0).max(y1 - y0) / 12;
             let [left, top] = [x0, y0].map(|v| v.saturating_sub(room));
-            let (right, bottom) = ((x1 + room).min(photo.width - 1), (y1 + room).min(photo.height - 1));
-            ([left, top, right, bottom], photo.luma_of(left, top, right + 1 - left, bottom + 1 - top))
+            let (right, bottom) = ((x1 + room).min(width - 1), (y1 + room).min(height - 1));
+            let (w, h) = (right + 1 - left, bottom + 1 - top);
+            ([left, top, right, bottom], if level == 0 { photo.luma_of(left, top, w, h) } else { photo.half_luma_of(left, top, w, h) })
         });
         // two pixels at an inner edge: nothing is interpolated beyond it
         let inside = |from: usize, to: usize, low: usize, high: usize, size: usize| {
             (from >= low + 2 || low == 0) && (to + 2 <= high || high + 1 == size)
         };
-        let holds = inside(x0, x1, *left, *right, photo.width) && inside(y0, y1, *top, *bottom, photo.height);
+        let holds = inside(x0, x1, *left, *right, width) && inside(y0, y1, *top, *bottom, height);
         let shift = Matrix3::new(1.0, 0.0, -(*left as f64), 0.0, 1.0, -(*top as f64), 0.0, 0.0, 1.0);
-        holds.then_some(Level { map: shift, plane })
+        holds.then_some(Level { map: shift * level_map(level), plane })
     }
 }
 
@@ -94,19 +96,6 @@ pub(super) struct Level<'a> {
     pub map: Matrix3<f64>,
     /// The plane.
     pub plane: &'a Plane,
-}
-
-/// The levels from the first half on, as long as the one before is large enough; `side`: the shorter one of the full size.
-fn halved(first: Plane, side: usize) -> Vec<Plane> {
-    let mut levels = Vec::new();
-    let mut before = side;
-    let mut next = first;
-    while levels.len() < 5 && before > 120 {
-        before = next.width.min(next.height);
-        let half = next.half();
-        levels.push(std::mem::replace(&mut next, half));
-    }
-    levels
 }
 
 /// Full-size px to px of pyramid level `i` (pixel centres at integers).
@@ -120,29 +109,54 @@ mod tests {
     use super::*;
     use crate::base::pose::project;
 
-    /// A dial of 40 px a unit at some places of a photo, asked one after another: what is made of a part is what the whole holds there.
+    /// A dial of 40 px a unit of the first and of the second level, at some places of a photo, asked one after another: what is made of a
+    /// part is what the whole holds there.
     #[test]
     fn a_part_of_the_photo_is_the_photo_there() {
-        let (width, height) = (400, 320);
-        let rgb = (0..width * height * 3).map(|i| (i * i % 251) as u8).collect();
-        let photo = Photo { width, height, rgb, hash: String::new(), taken_at: None, focal_ratio: None };
-        let luma = photo.luma();
-        let mut parts = 0;
-        for first in [(150.0, 160.0), (30.0, 25.0), (385.0, 300.0)] {
-            let pyramid = Pyramid::of(&photo);
-            for (x, y) in [first, (first.0 + 3.0, first.1), (200.0, 100.0)] {
-                let h = Matrix3::new(40.0, 0.0, x, 0.0, -40.0, y, 0.0, 0.0, 1.0);
-                let level = pyramid.at(&h, 1.1, 35.0);
-                parts += usize::from(level.plane.width < width);
-                for (a, b) in [(0.0, 0.0), (0.9, 0.3), (-0.7, 0.7), (0.2, -1.0)] {
-                    let full = project(&h, a, b);
-                    let here = project(&(level.map * h), a, b);
-                    if let Some(expected) = luma.bilinear(full.x, full.y) {
-                        assert_eq!(level.plane.bilinear(here.x, here.y), Some(expected), "dial at {x}, {y}");
+        for shrunk in [1, 2] {
+            let (width, height) = (400 * shrunk, 320 * shrunk);
+            let rgb = (0..width * height * 3).map(|i| (i * i % 251) as u8).collect();
+            let photo = Photo { width, height, rgb, hash: String::new(), taken_at: None, focal_ratio: None };
+            let (whole, map) = if shrunk == 1 { (photo.luma(), level_map(0)) } else { (photo.half_luma(), level_map(1)) };
+            let size = shrunk as f64;
+            let mut parts = 0;
+            for first in [(150.0, 160.0), (30.0, 25.0), (385.0, 300.0)] {
+                let pyramid = Pyramid::of(&photo);
+                for (x, y) in [first, (first.0 + 3.0, first.1), (200.0, 100.0)] {
+                    let h = Matrix3::new(40.0 * size, 0.0, x * size, 0.0, -40.0 * size, y * size, 0.0, 0.0, 1.0);
+                    let level = pyramid.at(&h, 1.1, 35.0);
+                    parts += usize::from(level.plane.width < 400);
+                    for (a, b) in [(0.0, 0.0), (0.9, 0.3), (-0.7, 0.7), (0.2, -1.0)] {
+                        let (there, here) = (project(&(map * h), a, b), project(&(level.map * h), a, b));
+                        if let Some(expected) = whole.bilinear(there.x, there.y) {
+                            let found = level.plane.bilinear(here.x, here.y).unwrap();
+                            assert!((found - expected).abs() < 1e-3, "dial at {x}, {y}, of level {}", shrunk - 1);
+                        }
                     }
                 }
             }
+            assert!(parts >= 6, "{parts}");
         }
-        assert!(parts >= 6, "{parts}");
+    }
+
+    /// The second level of a large photo is made without the first; it is the half of it all the same.
+    #[test]
+    fn levels_are_halves_of_those_before() {
+        for (width, height) in [(2300, 130), (500, 333), (120, 400)] {
+            let rgb = (0..width * height * 3).map(|i| (i * i % 251) as u8).collect();
+            let photo = Photo { width, height, rgb, hash: String::new(), taken_at: None, focal_ratio: None };
+            let pyramid = Pyramid::of(&photo);
+            let mut expected = photo.luma();
+            for i in 0..pyramid.whole.len() {
+                // from the last to the first and back, so that each is made by itself
+                let last = pyramid.level(pyramid.whole.len() - 1);
+                let level = pyramid.level(i);
+                assert_eq!((level.width, level.height), (expected.width, expected.height));
+                assert!(level.data.iter().zip(&expected.data).all(|(a, b)| (a - b).abs() < 1e-3), "{width} x {height}, level {i}");
+                assert!(last.width.min(last.height) > 55);
+                expected = expected.half();
+            }
+            assert!(expected.width.min(expected.height) <= 60 || pyramid.whole.len() == 6);
+        }
     }
 }
