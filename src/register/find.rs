@@ -26,6 +26,9 @@ const CLEAR_SUPPORT: usize = 9;
 /// See [`CLEAR_SUPPORT`].
 const CLEAR_AGREEMENT: f64 = 0.72;
 
+/// Matches from which finer features are not asked for other places.
+const PLENTY: usize = 14;
+
 /// The same for a search without the tilted views: measured, a right place agrees to 0.75 and more, a wrong one to
 /// less than 0.4; the limit is stricter, since the whole search is still to come.
 const QUICK_SUPPORT: usize = 6;
@@ -79,12 +82,14 @@ impl Registrar {
         let mut bases = self.bases.lock().unwrap_or_else(|e| e.into_inner());
         bases.entry(key).or_insert_with(|| Arc::new(Base::new(&self.face, (step as f64 * 0.08).exp(), extent))).clone()
     }
-    /// Proposed places of the dial by all views, as full-size homographies with their support. `seen`: features of level `first`.
-    fn proposals(&self, pyramid: &Pyramid, first: usize, seen: &[Feature]) -> Vec<(Matrix3<f64>, usize)> {
+    /// Proposed places of the dial by all views, as full-size homographies with their support. `seen`: features by level, the coarse first.
+    fn proposals(&self, seen: &[(usize, Vec<Feature>)]) -> Vec<(Matrix3<f64>, usize)> {
         let views = self.views.all(&self.face);
-        let mut out = proposed(views, seen, first);
-        if first > 0 && out.iter().all(|p| p.1 < 14) {
-            out.extend(proposed(views, &pyramid.features(first - 1), first - 1));
+        let mut out: Vec<(Matrix3<f64>, usize)> = Vec::new();
+        for (level, features) in seen {
+            if out.iter().all(|p| p.1 < PLENTY) {
+                out.extend(proposed(views, features, *level));
+            }
         }
         out.sort_by_key(|p| std::cmp::Reverse(p.1));
         out.truncate(5);
@@ -101,11 +106,18 @@ impl Registrar {
         });
         there.and_then(|h| self.fine(pyramid, &h, 0)).or_else(|| self.search(pyramid))
     }
+    /// The straight views first, by coarse features and by fine ones: to prepare the tilted views costs more than either.
     fn search(&self, pyramid: &Pyramid) -> Option<Registration> {
+        let mut seen = Vec::new();
         let first = pyramid.below(1100);
-        let seen = pyramid.features(first);
-        let found = self.quick(pyramid, first, &seen);
-        let (h, support) = found.or_else(|| self.thorough(pyramid, self.proposals(pyramid, first, &seen)))?;
+        for level in [Some(first), first.checked_sub(1)].into_iter().flatten() {
+            let features = pyramid.features(level);
+            if let Some((h, support)) = self.quick(pyramid, level, &features) {
+                return self.fine(pyramid, &h, support);
+            }
+            seen.push((level, features));
+        }
+        let (h, support) = self.thorough(pyramid, self.proposals(&seen))?;
         self.fine(pyramid, &h, support)
     }
     /// A dial seen nearly straight on: without the tilted views, and only a place that much speaks for.
