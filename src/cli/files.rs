@@ -52,6 +52,8 @@ pub fn load_dial(path: &Path) -> Result<Dial, Failure> {
 
 /// The bytes of a dial file, prepared for reading. Errors: as [`to_bytes`].
 pub fn dial_file(dial: &Dial) -> Result<Vec<u8>, DialFileError> {
+    // an impossible dial is refused before anything is worked out of it
+    to_bytes(dial)?;
     to_bytes(&prepared(dial.clone()))
 }
 

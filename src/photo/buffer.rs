@@ -31,6 +31,7 @@ impl<T: Pod> Buffer<T> {
         let bytes = length.saturating_mul(size_of::<T>());
         if bytes >= LARGE
             && cfg!(target_os = "linux")
+            && PAGE % size_of::<T>().max(1) == 0
             && let Ok(map) = MmapMut::map_anon(bytes.next_multiple_of(PAGE))
         {
             // only a wish: without it the pages are small ones

@@ -82,7 +82,7 @@ impl<R: Read + Seek> Clip<R> {
         guarded(|| {
             let coded = read(source, key)?;
             let picture = coding.decode(&coded)?;
-            let rgb = picture.rgb()?;
+            let rgb = picture.rgb()?.into();
             let (rgb, width, height) = upright(rgb, picture.width, picture.height, coding.orientation);
             Ok(Photo { width, height, rgb, hash: sha256_hex(&coded), taken_at: None, focal_ratio: None })
         })

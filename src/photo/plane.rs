@@ -106,8 +106,7 @@ impl Plane {
         let (width, height) = (self.width / 2, self.height / 2);
         let mut data = Buffer::zeroed(width * height);
         for (y, to) in data.chunks_exact_mut(width.max(1)).enumerate() {
-            let pairs = self.row(2 * y).chunks_exact(2).zip(self.row(2 * y + 1).chunks_exact(2));
-            to.iter_mut().zip(pairs).for_each(|(t, (a, b))| *t = 0.25 * ((a[0] + a[1]) + (b[0] + b[1])));
+            to.iter_mut().zip(half_row(self.row(2 * y), self.row(2 * y + 1))).for_each(|(t, v)| *t = v);
         }
         Self { width, height, data }
     }
@@ -118,7 +117,8 @@ impl Plane {
         let width = width.min(self.width.saturating_sub(x0));
         let height = if width == 0 { 0 } else { height.min(self.height.saturating_sub(y0)) };
         let mut data = Buffer::zeroed(width * height);
-        for (y, to) in (y0..).zip(data.chunks_exact_mut(width.max(1))) {
+        let rows = y0..y0.saturating_add(height);
+        for (y, to) in rows.zip(data.chunks_exact_mut(width.max(1))) {
             to.copy_from_slice(&self.row(y)[x0..x0 + width]);
         }
         Self { width: if height == 0 { 0 } else { width }, height, data }
@@ -137,6 +137,12 @@ impl Plane {
         }
         (Self { width: w, height: h, data: dx }, Self { width: w, height: h, data: dy })
     }
+}
+
+/// The means of 2 x 2 pixels of two rows.
+#[inline(always)]
+pub(crate) fn half_row(upper: &[f32], lower: &[f32]) -> impl Iterator<Item = f32> {
+    upper.chunks_exact(2).zip(lower.chunks_exact(2)).map(|(a, b)| 0.25 * ((a[0] + a[1]) + (b[0] + b[1])))
 }
 
 /// `out`: zeros, as many as the row has pixels.
@@ -226,7 +232,7 @@ mod tests {
         assert_eq!((c.width, c.height, c.at(1, 1)), (4, 2, p.at(3, 4)));
         let edge = p.crop(7, 5, 10, usize::MAX);
         assert_eq!((edge.width, edge.height, edge.data), (2, 1, vec![21.0, 24.0].into()));
-        for (x, y, w, h) in [(9, 0, 3, 3), (0, 6, 3, 3), (0, 0, 0, 3), (usize::MAX, 0, 1, 1)] {
+        for (x, y, w, h) in [(9, 0, 3, 3), (0, 6, 3, 3), (0, 0, 0, 3), (usize::MAX, 0, 1, 1), (0, usize::MAX, 1, 1)] {
             assert_eq!(p.crop(x, y, w, h), Plane::default());
         }
     }

@@ -6,6 +6,7 @@
 use super::face::{Canonical, FaceModel};
 use super::packed::unpack_pieces;
 use super::pieces::{Piece, letters, pieces};
+use super::prepared::print_of;
 use super::pyramid::{Level, Pyramid};
 use super::registration::Registration;
 use super::samples::bounds;
@@ -70,7 +71,7 @@ impl Emblems {
         let (k, extent) = grid_of(face);
         let canonical = face.canonical(k, extent);
         let n = canonical.plane.width;
-        let kept = face.dial.prepared.as_deref().and_then(|bytes| unpack_pieces(bytes, n * n));
+        let kept = face.dial.prepared.as_deref().and_then(|bytes| unpack_pieces(bytes, print_of(&face.dial), n * n));
         let emblem = |p: Piece| Emblem { letters: letters(&p.ink, &p.pixels, n), pixels: p.pixels };
         let emblems = kept.unwrap_or_else(|| pieces(face, &canonical, extent)).into_iter().map(emblem).collect();
         Self { face: canonical, emblems, extent, own_blur: face.resampling_blur(k) }

@@ -2,7 +2,7 @@
 //!
 //! Method after Lowe, "Distinctive image features from scale-invariant keypoints", IJCV 60 (2004), with the square-root
 //! normalisation of Arandjelović & Zisserman (CVPR 2012). Positions are px of the given plane, pixel centres at integers.
-use super::scale_space::{Candidate, Level, scale_space};
+use super::scale_space::{Candidate, LevelRows, scale_space};
 use crate::photo::Plane;
 
 /// Length of a descriptor.
@@ -78,7 +78,7 @@ struct Window {
 
 impl Window {
     /// Pixels within `reach` px whose gradient exists; `None` when there are none. `sigma`: of the weights, px.
-    fn new(level: &Level, c: &Candidate, reach: f64, sigma: f64) -> Option<Self> {
+    fn new(level: &LevelRows, c: &Candidate, reach: f64, sigma: f64) -> Option<Self> {
         let range = |at: f64, size: usize| {
             let (from, to) = ((at.round() - reach).max(1.0), (at.round() + reach).min(size as f64 - 2.0));
             (from <= to).then_some(from as usize..=to as usize)
@@ -91,7 +91,7 @@ impl Window {
     }
     /// Calls `f` with x, y, the gradient and the weight of each pixel.
     #[inline]
-    fn each(&self, level: &Level, mut f: impl FnMut(usize, usize, f32, f32, f32)) {
+    fn each(&self, level: &LevelRows, mut f: impl FnMut(usize, usize, f32, f32, f32)) {
         for (y, wy) in self.y.clone().zip(&self.wy) {
             let (above, row, below) = (level.row(y - 1), level.row(y), level.row(y + 1));
             for (x, wx) in self.x.clone().zip(&self.wx) {
@@ -102,7 +102,7 @@ impl Window {
 }
 
 /// Main gradient directions round the keypoint (36 bins, peaks of 80 % and more of the highest), then a descriptor each.
-fn describe(level: &Level, c: &Candidate, out: &mut Vec<Feature>) {
+fn describe(level: &LevelRows, c: &Candidate, out: &mut Vec<Feature>) {
     let mut hist = [0f32; 36];
     let s = 1.5 * c.sigma;
     let Some(window) = Window::new(level, c, (3.0 * s).round(), s) else { return };
@@ -132,11 +132,16 @@ fn describe(level: &Level, c: &Candidate, out: &mut Vec<Feature>) {
     }
 }
 
+/// How far the window of a descriptor reaches, px, for a scale.
+pub(super) fn reach(sigma: f64) -> f64 {
+    (3.0 * sigma * 2.5 * std::f64::consts::SQRT_2 + 0.5).floor()
+}
+
 /// 4 x 4 places by 8 directions, trilinear, over a window of 12 sigma.
-fn descriptor(level: &Level, c: &Candidate, angle: f64) -> Option<Vec<f32>> {
+fn descriptor(level: &LevelRows, c: &Candidate, angle: f64) -> Option<Vec<f32>> {
     let (sa, ca) = angle.sin_cos();
     let cell = 3.0 * c.sigma;
-    let window = Window::new(level, c, (cell * 2.5 * std::f64::consts::SQRT_2 + 0.5).floor(), 2.0 * cell)?;
+    let window = Window::new(level, c, reach(c.sigma), 2.0 * cell)?;
     let mut d = vec![0f32; LENGTH];
     let (across, along) = ((ca / cell) as f32, (sa / cell) as f32);
     let (x0, y0) = (c.x as f32, c.y as f32);

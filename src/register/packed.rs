@@ -1,10 +1,10 @@
 //! What finding the dial and comparing its numerals begin with, as bytes, so that a dial file can keep it: preparing it takes as long as
 //! finding the dial.
 //!
-//! One byte of [`PACKING`]; the number of features (u32) and for each its place (2 × f32), the first two rows of its frame (6 × f32), its
-//! descriptor (128 × u8, steps of 1/400); the number of pieces of print (u32) and for each its ink and its pixels, both as runs: their number
-//! (u32), then first pixel and length of each (2 × u32). Numbers are little endian. Fresh features go through the same bytes, so that it
-//! makes no difference whether they were kept.
+//! One byte of [`PACKING`]; what tells the dial ([`super::prepared::print_of`], u64); the number of features (u32) and for each its
+//! place (2 × f32), the first two rows of its frame (6 × f32), its descriptor (128 × u8, steps of 1/400, cut off at 255); the number of
+//! pieces of print (u32) and for each its ink and its pixels, both as runs: their number (u32), then first pixel and length of each
+//! (2 × u32). Numbers are little endian. Fresh features go through the same bytes, so that it makes no difference whether they were kept.
 use super::features::LENGTH;
 use super::pieces::Piece;
 use super::views::ViewFeature;
@@ -18,9 +18,10 @@ const BYTES: usize = 4 * NUMBERS + LENGTH;
 /// Steps of a descriptor's value to 1.
 const STEPS: f32 = 400.0;
 
-/// Features and pieces as bytes.
-pub(super) fn pack(features: &[ViewFeature], pieces: &[Piece]) -> Vec<u8> {
+/// Features and pieces of the dial that `dial` tells, as bytes.
+pub(super) fn pack(dial: u64, features: &[ViewFeature], pieces: &[Piece]) -> Vec<u8> {
     let mut out = vec![PACKING];
+    out.extend(dial.to_le_bytes());
     put(&mut out, features.len());
     for f in features {
         let m = &f.frame;
@@ -43,28 +44,31 @@ fn put(out: &mut Vec<u8>, v: usize) {
     out.extend((v as u32).to_le_bytes());
 }
 
-/// The features of some bytes; `None` when they are not of this packing.
-pub(super) fn unpack_features(bytes: &[u8]) -> Option<Vec<ViewFeature>> {
-    let (features, _) = sections(bytes)?;
+/// The features of some bytes; `None` when they are not of this packing and this dial.
+pub(super) fn unpack_features(bytes: &[u8], dial: u64) -> Option<Vec<ViewFeature>> {
+    let (features, _) = sections(bytes, dial)?;
     features.chunks_exact(BYTES).map(feature).collect()
 }
 
-/// The pieces of some bytes, of a picture of so many pixels; `None` when they are not of this packing.
-pub(super) fn unpack_pieces(bytes: &[u8], picture: usize) -> Option<Vec<Piece>> {
-    let (_, mut rest) = sections(bytes)?;
+/// The pieces of some bytes, of a picture of so many pixels; `None` when they are not of this packing and this dial.
+pub(super) fn unpack_pieces(bytes: &[u8], dial: u64, picture: usize) -> Option<Vec<Piece>> {
+    let (_, mut rest) = sections(bytes, dial)?;
     let count = take(&mut rest)?;
     let mut out = Vec::new();
+    // pieces share no ink, and the face round them is shared by few: no more memory than a picture of print would need
+    let (mut ink, mut around) = (picture, 8 * picture);
     for _ in 0..count {
-        out.push(Piece { ink: pixels(&mut rest, picture)?, pixels: pixels(&mut rest, picture)? });
+        out.push(Piece { ink: pixels(&mut rest, picture, &mut ink)?, pixels: pixels(&mut rest, picture, &mut around)? });
     }
     rest.is_empty().then_some(out)
 }
 
 /// The bytes of the features, and what follows them.
-fn sections(bytes: &[u8]) -> Option<(&[u8], &[u8])> {
-    let (&packing, mut rest) = bytes.split_first()?;
+fn sections(bytes: &[u8], dial: u64) -> Option<(&[u8], &[u8])> {
+    let (&packing, rest) = bytes.split_first()?;
+    let (own, mut rest) = rest.split_first_chunk::<8>()?;
     let count = take(&mut rest)?;
-    (packing == PACKING).then(|| rest.split_at_checked(count.checked_mul(BYTES)?)).flatten()
+    (packing == PACKING && u64::from_le_bytes(*own) == dial).then(|| rest.split_at_checked(count.checked_mul(BYTES)?)).flatten()
 }
 
 fn take(bytes: &mut &[u8]) -> Option<usize> {
@@ -73,14 +77,15 @@ fn take(bytes: &mut &[u8]) -> Option<usize> {
     usize::try_from(u32::from_le_bytes(*number)).ok()
 }
 
-/// Rising pixels below `picture`.
-fn pixels(bytes: &mut &[u8], picture: usize) -> Option<Vec<usize>> {
+/// Rising pixels below `picture`, no more than are `left`.
+fn pixels(bytes: &mut &[u8], picture: usize, left: &mut usize) -> Option<Vec<usize>> {
     let mut out = Vec::new();
     let runs = take(bytes)?;
     let mut from = 0;
     for _ in 0..runs {
         let (first, length) = (take(bytes)?, take(bytes)?);
-        let end = first.checked_add(length).filter(|end| first >= from && *end <= picture)?;
+        let end = first.checked_add(length).filter(|end| first >= from && length > 0 && *end <= picture)?;
+        *left = left.checked_sub(length)?;
         out.extend(first..end);
         from = end;
     }
@@ -117,40 +122,52 @@ mod tests {
     #[test]
     fn what_is_packed_comes_back_and_packs_the_same() {
         let (features, pieces) = some();
-        let bytes = pack(&features, &pieces);
-        let (back, pieces_back) = (unpack_features(&bytes).unwrap(), unpack_pieces(&bytes, 31).unwrap());
+        let bytes = pack(7, &features, &pieces);
+        let (back, pieces_back) = (unpack_features(&bytes, 7).unwrap(), unpack_pieces(&bytes, 7, 31).unwrap());
         for (a, b) in features.iter().zip(&back) {
             // numbers up to 55 have 24 bits: 2e-6 each
             assert!((a.place - b.place).norm() < 1e-5 && (a.frame - b.frame).norm() < 1e-5);
             assert!(a.descriptor.iter().zip(&b.descriptor).all(|(a, b)| (a - b).abs() <= 0.5 / STEPS + 1e-6));
         }
         assert_eq!((back.len(), &pieces_back), (5, &pieces));
-        assert_eq!(pack(&back, &pieces_back), bytes);
+        assert_eq!(pack(7, &back, &pieces_back), bytes);
     }
 
     #[test]
     fn other_bytes_are_nothing() {
         let (features, pieces) = some();
-        let bytes = pack(&features, &pieces);
+        let bytes = pack(7, &features, &pieces);
         let changed = |at: usize, to: u8| {
             let mut b = bytes.clone();
             b[at] = to;
             b
         };
-        for wrong in [Vec::new(), vec![PACKING], bytes[..700].to_vec(), changed(0, PACKING + 1), changed(4, 200)] {
-            assert!(unpack_features(&wrong).is_none() && unpack_pieces(&wrong, 31).is_none());
+        // nothing, cut short, another packing, another dial, more features than there are bytes
+        for wrong in [Vec::new(), vec![PACKING], bytes[..700].to_vec(), changed(0, PACKING + 1), changed(3, 1), changed(12, 200)] {
+            assert!(unpack_features(&wrong, 7).is_none() && unpack_pieces(&wrong, 7, 31).is_none());
         }
         let mut nan = bytes.clone();
-        nan[5..9].copy_from_slice(&f32::NAN.to_le_bytes());
-        assert!(unpack_features(&nan).is_none());
-        // cut short, more than there should be, a pixel outside the picture, falling pixels
+        nan[13..17].copy_from_slice(&f32::NAN.to_le_bytes());
+        assert!(unpack_features(&nan, 7).is_none());
+        // cut short, more than there should be, a pixel outside the picture, falling pixels, a run of nothing
         let more: Vec<u8> = bytes.iter().copied().chain([0]).collect();
-        let runs = 5 + 5 * BYTES + 8;
-        for wrong in [&bytes[..bytes.len() - 1], &more, &changed(runs, 250), &changed(runs + 8, 2)] {
-            assert!(unpack_pieces(wrong, 31).is_none());
+        let runs = 13 + 5 * BYTES + 8;
+        for wrong in [&bytes[..bytes.len() - 1], &more, &changed(runs, 250), &changed(runs + 8, 2), &changed(runs + 4, 0)] {
+            assert!(unpack_pieces(wrong, 7, 31).is_none());
         }
-        assert!(unpack_pieces(&bytes, 30).is_none());
-        let none = pack(&[], &[]);
-        assert!(unpack_features(&none).unwrap().is_empty() && unpack_pieces(&none, 0).unwrap().is_empty());
+        assert!(unpack_pieces(&bytes, 7, 30).is_none());
+        let none = pack(7, &[], &[]);
+        assert!(unpack_features(&none, 7).unwrap().is_empty() && unpack_pieces(&none, 7, 0).unwrap().is_empty());
+    }
+
+    /// A few bytes must not ask for much memory.
+    #[test]
+    fn pieces_share_a_picture() {
+        let all = Piece { ink: (0..100).collect(), pixels: (0..100).collect() };
+        assert!(unpack_pieces(&pack(7, &[], &[all.clone()]), 7, 100).is_some());
+        assert!(unpack_pieces(&pack(7, &[], &[all.clone(), all.clone()]), 7, 100).is_none());
+        let around = Piece { ink: Vec::new(), ..all };
+        assert!(unpack_pieces(&pack(7, &[], &vec![around.clone(); 8]), 7, 100).is_some());
+        assert!(unpack_pieces(&pack(7, &[], &vec![around; 9]), 7, 100).is_none());
     }
 }

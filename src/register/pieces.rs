@@ -108,8 +108,8 @@ fn joined(ink: &mut [bool], canonical: &Canonical) -> (Vec<u32>, Vec<Vec<usize>>
     (piece, found)
 }
 
-/// Cuts an emblem of several digits along its longer direction into stretches as long as its ink is high, each overlapping the next by half: from the outer
-/// side of the first pixel to that of the last. None where one stretch would hold it all.
+/// Cuts an emblem of several digits along its longer direction into stretches as long as its ink is high, each overlapping the next by half:
+/// from the outer side of the first pixel to that of the last. None where one stretch would hold it all.
 pub(super) fn letters(ink: &[usize], pixels: &[usize], n: usize) -> Vec<Vec<usize>> {
     let (centre, direction) = axis(ink, n);
     let along = |i: &usize| ((i % n) as f64 - centre.0) * direction.0 + ((i / n) as f64 - centre.1) * direction.1;

@@ -6,18 +6,18 @@ use crate::photo::{Photo, Plane};
 use nalgebra::Matrix3;
 use std::sync::OnceLock;
 
-/// A photo as a pyramid of luma planes; level i is 2^i times smaller. A level is made when it is first needed, and of the large ones only
-/// the dial's part.
+/// A photo as a pyramid of luma planes; level i is 2^i times smaller. A level is made when it is first needed, and of levels 0 and 1 only
+/// the dial's part where that is enough.
 #[derive(Debug)]
 pub struct Pyramid<'a> {
     photo: Option<&'a Photo>,
     size: (usize, usize),
     whole: Vec<OnceLock<Plane>>,
-    /// The dial's part of the first two levels: its left, top, right and bottom pixel.
+    /// The dial's part of levels 0 and 1: its left, top, right and bottom pixel.
     parts: [OnceLock<([usize; 4], Plane)>; 2],
 }
 
-/// Longer side, px, of a photo of which the second level is made without the first.
+/// Longer side, px, of a photo of which level 2 is made without level 1.
 const LARGE: usize = 2200;
 
 impl<'a> Pyramid<'a> {
@@ -109,7 +109,7 @@ mod tests {
     use super::*;
     use crate::base::pose::project;
 
-    /// A dial of 40 px a unit of the first and of the second level, at some places of a photo, asked one after another: what is made of a
+    /// A dial of 40 px a unit of level 0 and of level 1, at some places of a photo, asked one after another: what is made of a
     /// part is what the whole holds there.
     #[test]
     fn a_part_of_the_photo_is_the_photo_there() {
@@ -139,7 +139,7 @@ mod tests {
         }
     }
 
-    /// The second level of a large photo is made without the first; it is the half of it all the same.
+    /// Level 2 of a large photo is made without level 1; it is the half of it all the same.
     #[test]
     fn levels_are_halves_of_those_before() {
         for (width, height) in [(2300, 130), (500, 333), (120, 400)] {

@@ -1,6 +1,6 @@
 //! The levels of a Gaussian scale space and the extrema of their differences, row by row: what has done its part makes room for the next
-//! rows, so that an octave stays in the processor's cache and needs half the memory of its planes.
-use crate::photo::{Buffer, Plane, RowBlur};
+//! rows, so that an octave of a photo stays near the processor.
+use crate::photo::{Buffer, Plane, RowBlur, half_row};
 use std::collections::VecDeque;
 
 /// Levels to an octave.
@@ -9,6 +9,8 @@ const STEPS: usize = 3;
 const LEVELS: usize = STEPS + 3;
 const BASE_SIGMA: f64 = 1.6;
 const EDGE_RATIO: f32 = 12.0;
+/// Farthest that an extremum may lie from its pixel and level.
+const FARTHEST: f32 = 0.6;
 /// Extrema nearer to the border than this (px) are left out.
 const BORDER: usize = 5;
 
@@ -28,7 +30,7 @@ pub(super) struct Candidate {
 
 /// All octaves of a picture: every extremum of at least `threshold` is shown to `each`, with the level in which it is described.
 /// `blur`: the Gaussian sigma it already has, px.
-pub(super) fn scale_space(picture: &Plane, blur: f64, threshold: f32, mut each: impl FnMut(&Level, &Candidate)) {
+pub(super) fn scale_space(picture: &Plane, blur: f64, threshold: f32, mut each: impl FnMut(&LevelRows, &Candidate)) {
     let mut half: Option<Plane> = None;
     for octave in 0..6 {
         let base = half.as_ref().unwrap_or(picture);
@@ -44,11 +46,11 @@ fn level_sigma(s: f64) -> f64 {
     BASE_SIGMA * 2f64.powf(s / STEPS as f64)
 }
 
-/// Rows above and below an extremum that its description looks at.
+/// Rows above and below an extremum that its description looks at, see [`super::features`].
 pub(super) const REACH: usize = 41;
 
-/// The last rows of a level.
-pub(super) struct Level {
+/// The last rows of a level on their way down the picture.
+pub(super) struct LevelRows {
     pub width: usize,
     pub height: usize,
     /// A row is kept at its number's bits under this mask.
@@ -59,10 +61,11 @@ pub(super) struct Level {
     blur: Option<RowBlur>,
 }
 
-impl Level {
+impl LevelRows {
     /// One of the last rows.
     #[inline]
     pub fn row(&self, y: usize) -> &[f32] {
+        debug_assert!(y < self.made && self.made - y - 1 <= self.mask, "row {y} of {} made, {} kept", self.made, self.mask);
         let from = (y & self.mask) * self.width;
         &self.data[from..from + self.width]
     }
@@ -93,7 +96,7 @@ struct Waiting {
 /// The levels of one octave on their way down the picture.
 struct Rows<'a> {
     base: &'a Plane,
-    levels: Vec<Level>,
+    levels: Vec<LevelRows>,
 }
 
 impl<'a> Rows<'a> {
@@ -108,13 +111,13 @@ impl<'a> Rows<'a> {
         let described = |l: usize| if (1..=STEPS).contains(&l) { 2 * REACH + ahead(l) } else { 0 };
         let rooms: Vec<usize> = (0..LEVELS).map(|l| 4 + ahead(l).max(next(l)).max(described(l))).collect();
         let level = |(blur, room): (Option<RowBlur>, usize)| {
-            let rows = room.next_power_of_two();
-            Level { width: base.width, height: base.height, mask: rows - 1, data: Buffer::zeroed(rows * base.width), made: 0, blur }
+            let rows = room.min(base.height).next_power_of_two();
+            LevelRows { width: base.width, height: base.height, mask: rows - 1, data: Buffer::zeroed(rows * base.width), made: 0, blur }
         };
         Self { base, levels: blurs.into_iter().zip(rooms).map(level).collect() }
     }
     /// The base of the next octave.
-    fn run(mut self, octave: usize, threshold: f32, each: &mut impl FnMut(&Level, &Candidate)) -> Plane {
+    fn run(mut self, octave: usize, threshold: f32, each: &mut impl FnMut(&LevelRows, &Candidate)) -> Plane {
         let (width, height) = (self.base.width, self.base.height);
         let (mut strong, mut waiting, mut next) = (Vec::new(), VecDeque::new(), Vec::with_capacity(width * height / 4));
         for y in 0..height {
@@ -123,8 +126,7 @@ impl<'a> Rows<'a> {
                 self.extrema(octave, y, threshold, &mut strong, &mut waiting);
             }
             if y % 2 == 1 {
-                let pairs = self.levels[STEPS].row(y - 1).chunks_exact(2).zip(self.levels[STEPS].row(y).chunks_exact(2));
-                next.extend(pairs.map(|(a, b)| 0.25 * ((a[0] + a[1]) + (b[0] + b[1]))));
+                next.extend(half_row(self.levels[STEPS].row(y - 1), self.levels[STEPS].row(y)));
             }
             let ripe = waiting.iter().take_while(|c| c.row + REACH <= y || y + 1 == height).count();
             waiting.drain(..ripe).for_each(|c| each(&self.levels[c.found.level], &c.found));
@@ -195,7 +197,7 @@ impl<'a> Rows<'a> {
         if o.iter().any(|v| !v.is_finite()) {
             return None;
         }
-        let o = o.map(|v| v.clamp(-0.6, 0.6));
+        let o = o.map(|v| v.clamp(-FARTHEST, FARTHEST));
         let strength = (v + 0.5 * (g[0] * o[0] + g[1] * o[1] + g[2] * o[2])).abs();
         (strength >= threshold).then(|| Candidate {
             octave,
@@ -220,7 +222,15 @@ fn above(a: &[f32], b: &[f32], least: f32, out: &mut Vec<usize>) {
 
 #[cfg(test)]
 mod tests {
+    use super::super::features::reach;
     use super::*;
+
+    /// The widest window, its gradients, and an extremum that is rounded to the next row.
+    #[test]
+    fn a_description_looks_no_farther_than_rows_are_kept() {
+        let widest = reach(level_sigma(STEPS as f64 + f64::from(FARTHEST)));
+        assert_eq!(widest + 1.0 + 1.0, REACH as f64);
+    }
 
     /// Blobs of many sizes, light and dark.
     fn picture(w: usize, h: usize) -> Plane {
@@ -275,7 +285,7 @@ mod tests {
     fn rows_that_make_room_are_not_missed() {
         let extrema = |rows: Rows| {
             let mut found = Vec::new();
-            rows.run(0, 0.5, &mut |_: &Level, c: &Candidate| found.push((c.level, c.x.to_bits(), c.y.to_bits(), c.strength.to_bits())));
+            rows.run(0, 0.5, &mut |_: &LevelRows, c: &Candidate| found.push((c.level, c.x.to_bits(), c.y.to_bits(), c.strength.to_bits())));
             found
         };
         for (w, h) in [(60, 700), (300, 250)] {

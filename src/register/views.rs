@@ -5,6 +5,7 @@
 use super::face::{Canonical, FaceModel, softened};
 use super::features::{Feature, detect};
 use super::packed::{pack, unpack_features};
+use super::prepared::print_of;
 use crate::photo::{Plane, warped};
 use nalgebra::{Matrix2, Matrix3, Vector2};
 use std::borrow::Cow;
@@ -17,7 +18,7 @@ pub struct ViewFeature {
     pub place: Vector2<f64>,
     /// Dial plane to the feature's own frame (unit = its scale, x along its direction, y down).
     pub frame: Matrix3<f64>,
-    /// Unit-length descriptor.
+    /// Descriptor, of unit length to a few thousandths.
     pub descriptor: Vec<f32>,
 }
 
@@ -34,13 +35,18 @@ pub struct Views {
 impl Views {
     /// The straight views as the dial keeps them, or prepared.
     pub fn new(face: &FaceModel) -> Self {
-        let kept = face.dial.prepared.as_deref().and_then(unpack_features);
-        let straight = kept.or_else(|| unpack_features(&pack(&straight(face), &[]))).unwrap_or_default();
+        let kept = face.dial.prepared.as_deref().and_then(|bytes| unpack_features(bytes, print_of(&face.dial)));
+        let straight = kept.or_else(|| unpack_features(&pack(0, &straight(face), &[]), 0)).unwrap_or_default();
         Self { straight, all: OnceLock::new() }
     }
     /// Features of the face seen straight on.
     pub fn straight(&self) -> &[ViewFeature] {
         &self.straight
+    }
+    /// Whether the tilted views have been prepared.
+    #[cfg(test)]
+    pub fn tilted_made(&self) -> bool {
+        self.all.get().is_some()
     }
     /// Features of the face under all views.
     pub fn all(&self, face: &FaceModel) -> &[ViewFeature] {
