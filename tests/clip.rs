@@ -23,7 +23,7 @@ fn open(bytes: Vec<u8>) -> Result<Open, ClipError> {
 }
 
 fn picture(photo: Photo) -> RgbImage {
-    RgbImage::from_raw(photo.width as u32, photo.height as u32, photo.rgb).unwrap()
+    RgbImage::from_raw(photo.width as u32, photo.height as u32, photo.rgb.to_vec()).unwrap()
 }
 
 /// A part of one frame as FFmpeg shows it: clip, number of the key frame, its left and upper edge.

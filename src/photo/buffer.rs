@@ -1,5 +1,5 @@
 //! Room for many numbers. A photo's planes are megabytes of fresh memory, which the system hands out in pages of 4 kB, each with a fault:
-//! a fifth of the time of reading a photo. Large buffers ask for large pages where the system has them (Linux).
+//! measured, a fifth of the time of reading a photo. Large buffers ask for large pages where the system has them (Linux).
 use bytemuck::Pod;
 use memmap2::MmapMut;
 use std::fmt;
