@@ -40,7 +40,7 @@ fn a_file_of_the_first_version_can_be_refined() {
         .code(0)
         .stdout(contains("made from e410e2664fd4"));
     let (old, new) = (load(&desk, "old.json"), load(&desk, "new.json"));
-    assert_eq!((old.version, new.version, new.declared.stiction), (1, 2, Some(Amount::Degrees(2.0))));
+    assert_eq!((old.version, new.version, new.declared.stiction), (1, needleband::dial::FORMAT_VERSION, Some(Amount::Degrees(2.0))));
     assert_ne!(old.id, new.id);
 }
 
