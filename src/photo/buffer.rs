@@ -31,7 +31,7 @@ impl<T: Pod> Buffer<T> {
         let bytes = length.saturating_mul(size_of::<T>());
         if bytes >= LARGE
             && cfg!(target_os = "linux")
-            && PAGE % size_of::<T>().max(1) == 0
+            && PAGE.is_multiple_of(size_of::<T>().max(1))
             && let Ok(map) = MmapMut::map_anon(bytes.next_multiple_of(PAGE))
         {
             // only a wish: without it the pages are small ones
@@ -138,7 +138,7 @@ mod tests {
             a.iter_mut().enumerate().for_each(|(i, v)| *v = i as f32);
             let b: Buffer<f32> = (0..n).map(|i| i as f32).collect();
             let c: Buffer<f32> = (0..n).map(|i| i as f32).filter(|_| true).collect();
-            assert!(a == b && a == c && a == a.clone() && a == Buffer::from(a.to_vec()), "{n}");
+            assert!(a == b && a == c && a == a.clone() && a == a.to_vec(), "{n}");
             assert_eq!(cfg!(target_os = "linux") && n >= LARGE / 4, matches!(b.0, Kept::Pages { .. }), "{n}");
         }
         assert_eq!(format!("{:?}", Buffer::from(vec![1u8, 2])), "[1, 2]");

@@ -164,7 +164,7 @@ mod tests {
     #[test]
     fn pieces_share_a_picture() {
         let all = Piece { ink: (0..100).collect(), pixels: (0..100).collect() };
-        assert!(unpack_pieces(&pack(7, &[], &[all.clone()]), 7, 100).is_some());
+        assert!(unpack_pieces(&pack(7, &[], std::slice::from_ref(&all)), 7, 100).is_some());
         assert!(unpack_pieces(&pack(7, &[], &[all.clone(), all.clone()]), 7, 100).is_none());
         let around = Piece { ink: Vec::new(), ..all };
         assert!(unpack_pieces(&pack(7, &[], &vec![around.clone(); 8]), 7, 100).is_some());
