@@ -22,7 +22,7 @@ impl Plane {
     fn clamped_at_edge(&self, x: f64, y: f64) -> f32 {
         let (w, h) = (self.width as i64, self.height as i64);
         let (fx, fy) = (x.floor(), y.floor());
-        let (i, j) = (fx as i64, fy as i64);
+        let (i, j) = (near(fx, w), near(fy, h));
         let (u, v) = ((x - fx) as f32, (y - fy) as f32);
         let at = |i: i64, j: i64| self.data[(j.clamp(0, h - 1) * w + i.clamp(0, w - 1)) as usize];
         let (a, b, c, d) = (at(i, j), at(i + 1, j), at(i, j + 1), at(i + 1, j + 1));
@@ -42,7 +42,7 @@ impl Plane {
     fn bicubic_at_edge(&self, x: f64, y: f64) -> f32 {
         let (w, h) = (self.width as i64, self.height as i64);
         let (fx, fy) = (x.floor(), y.floor());
-        let (i, j) = (fx as i64, fy as i64);
+        let (i, j) = (near(fx, w), near(fy, h));
         let (cx, cy) = (keys((x - fx) as f32), keys((y - fy) as f32));
         let mut sum = 0f32;
         for (r, wy) in cy.iter().enumerate() {
@@ -54,6 +54,11 @@ impl Plane {
         }
         sum
     }
+}
+
+/// A whole place, those far outside a side of `size` px brought near to it: the border's pixels are repeated there.
+fn near(place: f64, size: i64) -> i64 {
+    place.clamp(-4.0, size as f64 + 4.0) as i64
 }
 
 /// The 4 x 4 pixels round a place inside a plane, and their weights.

@@ -160,6 +160,24 @@ mod tests {
         assert!(unpack_features(&none, 7).unwrap().is_empty() && unpack_pieces(&none, 7, 0).unwrap().is_empty());
     }
 
+    /// Whatever a byte is changed to, there is an answer within bounds and no panic.
+    #[test]
+    fn any_bytes_give_an_answer() {
+        let (features, pieces) = some();
+        let bytes = pack(7, &features[..1], &pieces);
+        let mut answers = 0;
+        for at in 0..bytes.len() {
+            for to in [0, 1, 0x7f, 0x80, 0xff] {
+                let mut b = bytes.clone();
+                b[at] = to;
+                answers += usize::from(unpack_features(&b, 7).is_some());
+                let pieces = unpack_pieces(&b, 7, 31).unwrap_or_default();
+                assert!(pieces.iter().flat_map(|p| p.ink.iter().chain(&p.pixels)).all(|p| *p < 31), "byte {at}: {to}");
+            }
+        }
+        assert!(answers > 100);
+    }
+
     /// A few bytes must not ask for much memory.
     #[test]
     fn pieces_share_a_picture() {
