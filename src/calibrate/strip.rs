@@ -1,6 +1,7 @@
 //! The reference face straight on with its paper colour taken off, and strips cut from it along a line.
 use crate::base::pose::project;
 use crate::photo::Plane;
+use crate::register::face::LineFrame;
 use nalgebra::{Matrix3, Vector3};
 
 /// Straight-on colour picture minus the paper's colour by radius.
@@ -37,8 +38,7 @@ impl Sheet {
     }
     /// Colour minus paper at `s` along and `t` to the right of the direction.
     pub fn at(&self, angle: f64, s: f64, t: f64) -> Vector3<f64> {
-        let (sa, ca) = angle.to_radians().sin_cos();
-        let (x, y) = (s * sa + t * ca, s * ca - t * sa);
+        let (x, y) = LineFrame::new(angle, 0.0).point(s, t);
         let (u, v) = (self.centre + self.k * x, self.centre - self.k * y);
         Vector3::new(self.planes[0].clamped(u, v) as f64, self.planes[1].clamped(u, v) as f64, self.planes[2].clamped(u, v) as f64)
     }

@@ -126,6 +126,7 @@ impl Place {
 fn places(dial: &Dial, needle: &NeedlePlace) -> Vec<Place> {
     let f = &dial.face;
     let Some(back) = f.plane.try_inverse() else { return Vec::new() };
+    let line = LineFrame::new(dial.needle.angle, dial.needle.offset);
     let mut out = Vec::new();
     for pixel in 0..f.width * f.height {
         let q = project(&back, (pixel % f.width) as f64, (pixel / f.width) as f64);
@@ -133,7 +134,7 @@ fn places(dial: &Dial, needle: &NeedlePlace) -> Vec<Place> {
             continue;
         }
         let within = (0..4).filter(|i| needle.covers(q.x, q.y, ROUND + SOFT * (0.5 + f64::from(*i)) / 4.0)).count();
-        let (s, _) = LineFrame::new(dial.needle.angle, dial.needle.offset).along_across(q.x, q.y);
+        let (s, _) = line.along_across(q.x, q.y);
         let colour = [0, 1, 2].map(|c| f64::from(f.rgb[3 * pixel + c]));
         let beyond = (0..8).filter(|i| !needle.covers(q.x, q.y, ROUND + SOFT + FLANK * (4.5 + 0.5 * f64::from(*i)) / 9.0)).count();
         out.push(Place { pixel, x: q.x, y: q.y, s, share: within as f64 / 4.0, near: 1.0 - beyond as f64 / 8.0, colour });

@@ -152,12 +152,11 @@ fn seek_shadow(pixels: &[Pixel], shape: &Shape, state: &mut State) {
 
 fn strip(evidence: &Evidence, light: &Light, work: &Work, shape: &Shape, start: &Candidate) -> Vec<Pixel> {
     let reach = window(shape.usual_half_width().min(0.1), 1.3 * shape.blur0).max(0.16);
-    let (sa, ca) = start.angle.to_radians().sin_cos();
-    let corners = [(-0.65, -reach), (1.12, -reach), (1.12, reach), (-0.65, reach)].map(|(s, t)| {
-        let t = t + start.offset;
-        Vector2::new(s * sa + t * ca, s * ca - t * sa)
-    });
     let frame = LineFrame::new(start.angle, start.offset);
+    let corners = [(-0.65, -reach), (1.12, -reach), (1.12, reach), (-0.65, reach)].map(|(s, t)| {
+        let (x, y) = frame.point(s, t);
+        Vector2::new(x, y)
+    });
     evidence.pixels(light, work, &corners, |x, y| {
         let (s, t) = frame.along_across(x, y);
         t.abs() < reach && shape.half_width(s) > 0.0

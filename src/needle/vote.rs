@@ -3,7 +3,7 @@
 //! A Hough-style accumulator over (direction, offset). Each place along a line votes with the needle evidence on the line minus
 //! the stronger of the two flanks, clipped, so that a long even needle beats a bright spot, a broad shade or an edge.
 use crate::dial::{NeedleLook, Stand};
-use crate::register::face::Canonical;
+use crate::register::face::{Canonical, LineFrame};
 use nalgebra::Vector3;
 
 /// The shift of things that stand above the face, in dial units per unit of height, and what is assumed of the height.
@@ -123,21 +123,22 @@ fn part(look: &NeedleLook, from: f64, to: f64, blur: f64) -> Vec<Station> {
 }
 
 fn line_score(value: &Canonical, seen: &Canonical, angle: f64, offset: f64, stations: &[Station], along: f64) -> f64 {
-    let turn = angle.to_radians().sin_cos();
+    let frame = LineFrame::new(angle, offset);
     let (mut sum, mut weight) = (0.0, 0.0);
     for Station { s, flank } in stations {
         let r = s + along;
-        let w = level(seen, turn, r, offset);
-        let ridge = level(value, turn, r, offset) - level(value, turn, r, offset - flank).max(level(value, turn, r, offset + flank));
+        let w = level(seen, &frame, r, 0.0);
+        let ridge = level(value, &frame, r, 0.0) - level(value, &frame, r, -flank).max(level(value, &frame, r, *flank));
         sum += w * ridge.clamp(-0.3, 0.8);
         weight += w;
     }
     sum / weight.max(0.3 * stations.len() as f64)
 }
 
-/// The level at a place along and to the right of a line through the pivot. `turn`: sine and cosine of its angle.
+/// The level so far along and to the right of a line.
 #[inline(always)]
-fn level(p: &Canonical, (sa, ca): (f64, f64), s: f64, t: f64) -> f64 {
-    let (u, v) = p.px(s * sa + t * ca, s * ca - t * sa);
+fn level(p: &Canonical, line: &LineFrame, s: f64, t: f64) -> f64 {
+    let (x, y) = line.point(s, t);
+    let (u, v) = p.px(x, y);
     f64::from(p.plane.clamped(u, v))
 }

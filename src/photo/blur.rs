@@ -17,13 +17,6 @@ impl Plane {
         let data = pulp::Arch::new().dispatch(Blur { plane: self, weights: half_kernel(sigma) });
         Self { width: self.width, height: self.height, data }
     }
-
-    /// The weighted sum of the rows round `y`, pair by pair.
-    #[inline(always)]
-    fn blur_down(&self, y: usize, weights: &[f32], out: &mut [f32]) {
-        let last = self.height - 1;
-        in_strips(out, weights, |k| (self.row(y.saturating_sub(k)), self.row((y + k).min(last))));
-    }
 }
 
 /// A blur as work for the processor's widest vectors.
@@ -39,12 +32,10 @@ impl pulp::WithSimd for Blur<'_> {
         let (plane, weights) = (self.plane, &self.weights);
         let radius = weights.len() - 1;
         let mut data = Buffer::zeroed(plane.data.len());
-        // One row blurred downwards, with room for the border at both ends, then blurred along itself.
+        let last = plane.height - 1;
         let mut padded = vec![0.0; plane.width + 2 * radius];
         for (y, out) in data.chunks_exact_mut(plane.width).enumerate() {
-            plane.blur_down(y, weights, &mut padded[radius..radius + plane.width]);
-            repeat_ends(&mut padded, radius);
-            blur_along(&padded, weights, out);
+            one_row(weights, &mut padded, |k| (plane.row(y.saturating_sub(k)), plane.row((y + k).min(last))), out);
         }
         data
     }
@@ -84,11 +75,18 @@ impl pulp::WithSimd for OneRow<'_> {
     #[inline(always)]
     fn with_simd<S: pulp::Simd>(self, _: S) {
         let RowBlur { weights, padded } = self.blur;
-        let radius = weights.len() - 1;
-        in_strips(&mut padded[radius..radius + self.out.len()], weights, |k| self.pairs[k]);
-        repeat_ends(padded, radius);
-        blur_along(padded, weights, self.out);
+        one_row(weights, padded, |k| self.pairs[k], self.out);
     }
+}
+
+/// One row blurred downwards into `padded`, which has room for the border at both ends, then along itself. `pair`: the rows so many px above
+/// and below it.
+#[inline(always)]
+fn one_row<'r>(weights: &[f32], padded: &mut [f32], pair: impl Fn(usize) -> (&'r [f32], &'r [f32]), out: &mut [f32]) {
+    let radius = weights.len() - 1;
+    in_strips(&mut padded[radius..radius + out.len()], weights, pair);
+    repeat_ends(padded, radius);
+    blur_along(padded, weights, out);
 }
 
 /// Outputs that are summed up together: few enough to stay in vector registers.

@@ -5,8 +5,7 @@ use super::model::{Photo, Plane};
 impl Photo {
     /// Brightness by ITU-R BT.601, the luma of JPEG: 0.299 R + 0.587 G + 0.114 B, levels 0..255.
     pub fn luma(&self) -> Plane {
-        let data = self.rgb.chunks_exact(3).map(|p| 0.299 * f32::from(p[0]) + 0.587 * f32::from(p[1]) + 0.114 * f32::from(p[2]));
-        Plane { width: self.width, height: self.height, data: data.collect() }
+        self.luma_of(0, 0, self.width, self.height)
     }
     /// The same of the part of `width` x `height` px whose top-left pixel is (x0, y0); it must lie inside the photo.
     pub(crate) fn luma_of(&self, x0: usize, y0: usize, width: usize, height: usize) -> Plane {
@@ -24,17 +23,8 @@ impl Photo {
     }
     /// A part of [`Self::half_luma`], which must lie inside it.
     pub(crate) fn half_luma_of(&self, x0: usize, y0: usize, width: usize, height: usize) -> Plane {
-        let mut data = Buffer::zeroed(width * height);
-        let pairs = self.rgb.chunks_exact(3 * self.width.max(1)).skip(2 * y0);
-        let pairs = pairs.clone().step_by(2).zip(pairs.skip(1).step_by(2));
-        for (to, (upper, lower)) in data.chunks_exact_mut(width.max(1)).zip(pairs) {
-            let (upper, lower) = (&upper[6 * x0..6 * (x0 + width)], &lower[6 * x0..6 * (x0 + width)]);
-            for ((t, a), b) in to.iter_mut().zip(upper.chunks_exact(6)).zip(lower.chunks_exact(6)) {
-                let sum = |c: usize| f32::from(u16::from(a[c]) + u16::from(a[c + 3]) + u16::from(b[c]) + u16::from(b[c + 3]));
-                *t = 0.25 * (0.299 * sum(0) + 0.587 * sum(1) + 0.114 * sum(2));
-            }
-        }
-        Plane { width, height, data }
+        let level = |a: &[u8], b: &[u8]| 0.25 * (0.299 * four(a, b, 0) + 0.587 * four(a, b, 1) + 0.114 * four(a, b, 2));
+        half_of(&self.rgb, self.width, [x0, y0, width, height], level)
     }
     /// The same at a quarter of the size, by the mean of 4 x 4 pixels.
     pub(crate) fn quarter_luma(&self) -> Plane {
@@ -54,6 +44,30 @@ impl Photo {
         }
         Plane { width, height, data }
     }
+}
+
+/// One channel of RGB pixels, `width` to a row, at half the size: what [`Plane::half`] makes of it, without the full size.
+pub(crate) fn half_channel(rgb: &[u8], width: usize, channel: usize) -> Plane {
+    let height = rgb.len() / (3 * width).max(1);
+    half_of(rgb, width, [0, 0, width / 2, height / 2], |a, b| 0.25 * four(a, b, channel))
+}
+
+/// A part of RGB pixels at half the size: its left and top, width and height in px of the half. `level`: of two pixels and the two below.
+fn half_of(rgb: &[u8], full_width: usize, [x0, y0, width, height]: [usize; 4], level: impl Fn(&[u8], &[u8]) -> f32) -> Plane {
+    let mut data = Buffer::zeroed(width * height);
+    let rows = rgb.chunks_exact(3 * full_width.max(1)).skip(2 * y0);
+    let pairs = rows.clone().step_by(2).zip(rows.skip(1).step_by(2));
+    for (to, (upper, lower)) in data.chunks_exact_mut(width.max(1)).zip(pairs) {
+        let (upper, lower) = (&upper[6 * x0..6 * (x0 + width)], &lower[6 * x0..6 * (x0 + width)]);
+        to.iter_mut().zip(upper.chunks_exact(6)).zip(lower.chunks_exact(6)).for_each(|((t, a), b)| *t = level(a, b));
+    }
+    Plane { width, height, data }
+}
+
+/// A channel of two RGB pixels and of two below them, summed up.
+#[inline(always)]
+fn four(a: &[u8], b: &[u8], channel: usize) -> f32 {
+    f32::from(u16::from(a[channel]) + u16::from(a[channel + 3]) + u16::from(b[channel]) + u16::from(b[channel + 3]))
 }
 
 impl Plane {

@@ -2,7 +2,7 @@
 use super::pyramid::level_map;
 use crate::base::pose::project;
 use crate::dial::{Dial, NeedleLook};
-use crate::photo::{Buffer, Plane, warped};
+use crate::photo::{Plane, half_channel, warped};
 use nalgebra::Matrix3;
 use std::borrow::Cow;
 use std::sync::OnceLock;
@@ -88,10 +88,9 @@ impl FaceModel {
     /// Red, green and blue seen straight on.
     pub fn canonical_colours(&self, k: f64, extent: f64) -> [Canonical; 3] {
         let f = &self.dial.face;
-        let soft = [0, 1, 2].map(|c| {
-            let full =
-                || Plane { width: f.width, height: f.height, data: f.rgb.iter().skip(c).step_by(3).map(|v| f32::from(*v)).collect() };
-            softened(|| Cow::Owned(full()), || Cow::Owned(half_channel(&f.rgb, f.width, c)), f.scale, k)
+        let soft = [0, 1, 2].map(|channel| {
+            let alone = [0, 1, 2].map(|c| f32::from(u8::from(c == channel)));
+            softened(|| Cow::Owned(self.mixed(alone)), || Cow::Owned(half_channel(&f.rgb, f.width, channel)), f.scale, k)
         });
         let [(r, map), (g, _), (b, _)] = &soft;
         self.straight([r, g, b].map(|p| p.as_ref()), map, k, extent)
@@ -111,6 +110,18 @@ impl FaceModel {
             return false;
         }
         (self.all_in_picture || self.in_picture(x, y, EDGE)) && !needle.covers(x, y, 0.03)
+    }
+    /// [`Self::votes`] at each pixel of a straight-on picture, out to `extent` units.
+    pub fn voting(&self, canonical: &Canonical, extent: f64) -> Vec<bool> {
+        let (n, needle) = (canonical.plane.width, self.reference_needle());
+        let mut out = vec![false; n * n];
+        for (j, row) in out.chunks_exact_mut(n).enumerate() {
+            for (i, v) in row.iter_mut().enumerate() {
+                let (x, y) = canonical.dial(i, j);
+                *v = x * x + y * y < extent * extent && self.votes(x, y, &needle);
+            }
+        }
+        out
     }
     /// The needle's look in the reference photo, without what further photos have uncovered.
     pub fn covering(&self) -> &NeedleLook {
@@ -159,19 +170,6 @@ pub(crate) fn softened<'a>(
     }
 }
 
-/// One channel of RGB pixels at half the size: what [`Plane::half`] makes of it.
-fn half_channel(rgb: &[u8], width: usize, channel: usize) -> Plane {
-    let (stride, rows) = (3 * width, rgb.len() / (3 * width).max(1) / 2);
-    let mut data = Buffer::zeroed(width / 2 * rows);
-    for (to, pair) in data.chunks_exact_mut((width / 2).max(1)).zip(rgb.chunks_exact(2 * stride.max(1))) {
-        let (upper, lower) = pair.split_at(stride);
-        let sum = |a: &[u8], b: &[u8]| [a[channel], a[channel + 3], b[channel], b[channel + 3]].map(u16::from).iter().sum::<u16>();
-        let pairs = upper.chunks_exact(6).zip(lower.chunks_exact(6));
-        to.iter_mut().zip(pairs).for_each(|(t, (a, b))| *t = 0.25 * f32::from(sum(a, b)));
-    }
-    Plane { width: width / 2, height: rows, data }
-}
-
 /// The frame of a needle line.
 #[derive(Clone, Copy, Debug)]
 pub struct LineFrame {
@@ -183,6 +181,12 @@ impl LineFrame {
     /// Of a line at `angle` (degrees clockwise from up) and `offset` to the right of the pivot.
     pub fn new(angle: f64, offset: f64) -> Self {
         Self { turn: angle.to_radians().sin_cos(), offset }
+    }
+    /// The dial point so far along (s) and to the right of (t) the line.
+    #[inline]
+    pub fn point(&self, s: f64, t: f64) -> (f64, f64) {
+        let ((sa, ca), t) = (self.turn, t + self.offset);
+        (s * sa + t * ca, s * ca - t * sa)
     }
     /// Coordinates along (s) and to the right of (t) the line, for a dial point.
     #[inline]
@@ -196,8 +200,7 @@ impl LineFrame {
 #[derive(Clone, Debug)]
 pub struct NeedlePlace<'a> {
     look: &'a NeedleLook,
-    turn: (f64, f64),
-    offset: f64,
+    frame: LineFrame,
     widest: f64,
     first: f64,
     last: f64,
@@ -210,8 +213,7 @@ impl<'a> NeedlePlace<'a> {
         let (first, last) = (look.radii.first().copied().unwrap_or(0.0), look.radii.last().copied().unwrap_or(0.0));
         Self {
             look,
-            turn: angle.to_radians().sin_cos(),
-            offset,
+            frame: LineFrame::new(angle, offset),
             widest: look.half_width.iter().fold(0.0f64, |a, &b| a.max(b)),
             first,
             last,
@@ -226,12 +228,10 @@ impl<'a> NeedlePlace<'a> {
     }
     /// Whether it covers the dial point, grown by `grow` units.
     pub fn covers(&self, x: f64, y: f64, grow: f64) -> bool {
-        let (sa, ca) = self.turn;
-        let t = x * ca - y * sa - self.offset;
+        let (s, t) = self.frame.along_across(x, y);
         if t.abs() > self.widest + grow {
             return false;
         }
-        let s = x * sa + y * ca;
         if self.look.half_width.is_empty() || s < self.first - grow || s > self.last + grow {
             return false;
         }

@@ -34,7 +34,10 @@ pub(super) fn pack(dial: u64, features: &[ViewFeature], pieces: &[Piece]) -> Vec
     for pixels in pieces.iter().flat_map(|p| [&p.ink, &p.pixels]) {
         let runs: Vec<&[usize]> = pixels.chunk_by(|a, b| a + 1 == *b).collect();
         put(&mut out, runs.len());
-        runs.iter().for_each(|run| [run[0], run.len()].map(|v| put(&mut out, v)).into_iter().for_each(drop));
+        for run in runs {
+            put(&mut out, run[0]);
+            put(&mut out, run.len());
+        }
     }
     out
 }

@@ -24,13 +24,7 @@ pub(super) struct Piece {
 /// Connected print, joined over small gaps, each with the face round it.
 pub(super) fn pieces(face: &FaceModel, canonical: &Canonical, extent: f64) -> Vec<Piece> {
     let n = canonical.plane.width;
-    let needle = face.reference_needle();
-    let usable: Vec<bool> = (0..n * n)
-        .map(|i| {
-            let (x, y) = canonical.dial(i % n, i / n);
-            x * x + y * y < extent * extent && face.votes(x, y, &needle)
-        })
-        .collect();
+    let usable = face.voting(canonical, extent);
     let mut off = canonical.plane.gaussian(0.09 * canonical.k).data;
     off.iter_mut().zip(&canonical.plane.data).for_each(|(o, v)| *o = (v - *o).abs());
     let mut sorted: Vec<f32> = off.iter().zip(&usable).filter(|(_, u)| **u).map(|(o, _)| *o).collect();

@@ -37,15 +37,7 @@ impl Base {
     /// The reference at `k` px per unit, out to `extent` units.
     pub fn new(face: &FaceModel, k: f64, extent: f64) -> Self {
         let canonical = face.canonical(k, extent + 0.01);
-        let n = canonical.plane.width;
-        let needle = face.reference_needle();
-        let mut votes = vec![false; n * n];
-        for (j, row) in votes.chunks_exact_mut(n).enumerate() {
-            for (i, v) in row.iter_mut().enumerate() {
-                let (x, y) = canonical.dial(i, j);
-                *v = x * x + y * y < extent * extent && face.votes(x, y, &needle);
-            }
-        }
+        let votes = face.voting(&canonical, extent);
         Self { canonical, votes }
     }
     /// The template at a blur; `hidden` names dial points that must not vote in this photo (its needle). `mask`: where there is
