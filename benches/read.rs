@@ -7,7 +7,7 @@ use needleband::photo::{Photo, decode};
 use needleband::reading::{Outcome, Reader};
 use needleband::rectify::{Bare, Evidence, Work};
 use needleband::register::face::FaceModel;
-use needleband::register::{Emblems, Pyramid, Registrar};
+use needleband::register::{Glyphs, Pyramid, Registrar};
 use std::hint::black_box;
 use std::time::{Duration, Instant};
 
@@ -53,9 +53,9 @@ fn whole(name: &str, bytes: &[u8], file: &[u8], dial: &Dial) {
 fn stages(photo: &Photo, dial: &Dial, row: impl Fn(&str, f64)) {
     row("prepared: dial for finding", median(|| Registrar::new(FaceModel::new(dial.clone()))));
     row("prepared: face without its needle", median(|| Bare::new(&FaceModel::new(dial.clone()))));
-    row("prepared: numerals and words", median(|| Emblems::new(&FaceModel::new(dial.clone()))));
+    row("prepared: numerals and words", median(|| Glyphs::new(&FaceModel::new(dial.clone()))));
     let face = FaceModel::new(dial.clone());
-    let (bare, emblems, registrar) = (Bare::new(&face), Emblems::new(&face), Registrar::new(face));
+    let (bare, glyphs, registrar) = (Bare::new(&face), Glyphs::new(&face), Registrar::new(face));
     row("stage: pyramid", median(|| Pyramid::of(photo)));
     let pyramid = Pyramid::of(photo);
     row("stage: dial found", median(|| registrar.find(&pyramid, None)));
@@ -69,7 +69,7 @@ fn stages(photo: &Photo, dial: &Dial, row: impl Fn(&str, f64)) {
             Evidence::new(&bare, &work, &again).map(&work)
         }),
     );
-    row("stage: numerals compared", median(|| emblems.compare(&pyramid, &again, |_, _| false)));
+    row("stage: numerals compared", median(|| glyphs.compare(&pyramid, &again, |_, _| false)));
 }
 
 fn main() {

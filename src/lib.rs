@@ -48,7 +48,7 @@
 //!
 //! # What stays as it is
 //! Enums that are marked so get new members, and structs new fields, in a minor version. [`register`], [`rectify`], [`needle`], [`scale`]
-//! and [`base`] are the inside of the chain, open so that it can be tested from without, and may change in any version. File formats have
+//! and [`maths`] are the inside of the chain, open so that it can be tested from without, and may change in any version. File formats have
 //! versions of their own, and older dial files and diaries stay readable.
 //!
 //! # Conventions
@@ -61,17 +61,18 @@
 //!
 //! # Layers
 //! A module imports only from modules with a smaller number, and equal numbers never import each other:
-//! 0 [`base`] · 1 [`verdict`] · 2 [`photo`] · 3 [`dial`] · 4 [`register`], `seek` · 5 [`rectify`] · 6 [`needle`] · 7 [`scale`] ·
+//! 0 [`maths`] · 1 [`diagnostics`] · 2 [`photo`] · 3 [`dial`] · 4 [`register`], `tick_detection` · 5 [`rectify`] · 6 [`needle`] · 7 [`scale`] ·
 //! 8 [`reading`] · 9 [`calibrate`], [`compare`], [`settle`], [`plan`] · 10 [`diary`], [`assess`] · 11 [`output`] · 12 [`cli`].
 #![cfg_attr(test, allow(clippy::unwrap_used, clippy::expect_used, clippy::panic))]
 
 pub mod assess;
-pub mod base;
 pub mod calibrate;
 pub mod cli;
 pub mod compare;
+pub mod diagnostics;
 pub mod dial;
 pub mod diary;
+pub mod maths;
 pub mod needle;
 pub mod output;
 pub mod photo;
@@ -80,6 +81,5 @@ pub mod reading;
 pub mod rectify;
 pub mod register;
 pub mod scale;
-mod seek;
 pub mod settle;
-pub mod verdict;
+mod tick_detection;

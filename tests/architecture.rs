@@ -2,12 +2,12 @@
 use std::path::{Path, PathBuf};
 
 const LAYERS: [(&str, u32); 18] = [
-    ("base", 0),
-    ("verdict", 1),
+    ("maths", 0),
+    ("diagnostics", 1),
     ("photo", 2),
     ("dial", 3),
     ("register", 4),
-    ("seek", 4),
+    ("tick_detection", 4),
     ("rectify", 5),
     ("needle", 6),
     ("scale", 7),
@@ -128,9 +128,9 @@ fn words_stay_where_they_belong() {
 
 #[test]
 fn the_checks_catch_planted_faults() {
-    assert_eq!(upward("base", "use crate::photo::Plane;"), ["photo"]);
-    assert_eq!(upward("reading", "use crate::calibrate::Request; use crate::base::angle::wrap;"), ["calibrate"]);
-    assert!(upward("cli", "use crate::output::text; use crate::base::x;").is_empty());
+    assert_eq!(upward("maths", "use crate::photo::Plane;"), ["photo"]);
+    assert_eq!(upward("reading", "use crate::calibrate::Request; use crate::maths::angle::wrap;"), ["calibrate"]);
+    assert!(upward("cli", "use crate::output::text; use crate::maths::x;").is_empty());
     let long = format!("fn long() {{\n{}}}\n", "    step();\n".repeat(70));
     assert_eq!(function_lengths(&long)[0].1, 72);
     assert!(!code("let a = 1; // .unwrap()\n").contains("unwrap"));

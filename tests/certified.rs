@@ -1,16 +1,13 @@
 //! Published and certified numbers, read from tests/references (sources and status in its README.md).
-mod conic;
 mod holm;
-mod homography;
-mod line;
 mod margin;
 mod measured;
 mod minimise;
 mod monotone;
 mod robust;
 mod rounding;
-mod separable;
 mod student;
+mod variable_projection;
 
 /// The rows of a reference table below its heading; quoted cells may hold commas, lines with # are remarks.
 pub fn rows(file: &str) -> Vec<Vec<String>> {

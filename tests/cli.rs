@@ -246,8 +246,8 @@ fn settle_says_what_is_wrong_with_its_files() {
 #[test]
 fn the_json_of_a_comparison_passes_a_strict_reader() {
     use super::handmade::{record, without};
+    use needleband::diagnostics::Refusal;
     use needleband::reading::Outcome;
-    use needleband::verdict::Refusal;
     let before = [
         record("a", 92.0, &[("dial:d/x", 0.5), ("photo:a/needle", 0.3)]),
         without("b", Outcome::Refused(Refusal::NeedleNotFound, "a hand".into())),

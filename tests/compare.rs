@@ -1,10 +1,10 @@
 //! The difference of two sides: what cancels, what scatter adds, what is left out, and how often the band holds.
 use super::handmade::{record, without};
-use needleband::base::student::coverage_factor_95;
-use needleband::base::units::Unit;
 use needleband::compare::{CompareError, Note, Verdict, Which, Why, compare};
+use needleband::diagnostics::Refusal;
+use needleband::maths::student::coverage_factor_95;
+use needleband::maths::units::Unit;
 use needleband::reading::{Outcome, Record};
-use needleband::verdict::Refusal;
 use proptest::prelude::*;
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};

@@ -4,14 +4,14 @@ use super::handmade::dial;
 use crate::support::case::{BACK, FEW, Known, reading};
 use crate::support::light::Light;
 use crate::support::view::View;
-use needleband::base::measured::Measured;
-use needleband::base::units::Unit;
 use needleband::compare::{Comparison, Note, Verdict, Which, compare};
+use needleband::diagnostics::Flag;
 use needleband::dial::{Amount, Declared, Dial};
+use needleband::maths::measured::Measured;
+use needleband::maths::units::Unit;
 use needleband::output::{json, text};
 use needleband::reading::{Outcome, Reader, Reading, Record};
 use needleband::scale::{STICTION, Scale, Temperature};
-use needleband::verdict::Flag;
 
 fn gauge(a: Amount) -> Declared {
     Declared { gauge_accuracy: Some(a), ..Declared::default() }

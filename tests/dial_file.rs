@@ -1,8 +1,8 @@
 //! The dial file: bit-exact round trip, and every kind of damage or hand-made change refused with advice.
 //! Outside truth: the identity of a kept file worked out by Python's standard library, T.81 for the JPEG's frame header.
 use nalgebra::Matrix3;
-use needleband::base::units::Unit;
 use needleband::dial::*;
+use needleband::maths::units::Unit;
 use proptest::prelude::*;
 use serde_json::{Value, json};
 use std::collections::BTreeMap;

@@ -2,7 +2,7 @@
 //! and fails the run.
 use super::samples::{SAMPLES, error};
 use assert_cmd::cargo::cargo_bin_cmd;
-use needleband::verdict::{Flag, Refusal};
+use needleband::diagnostics::{Flag, Refusal};
 use std::collections::BTreeSet;
 
 mod calibrations;

@@ -1,9 +1,9 @@
 //! Records, dials and photos made by hand for the tests of compare, output and the command line: geometry and values are
 //! known exactly because they are put in here.
 use nalgebra::{Matrix3, Vector3};
-use needleband::base::measured::Measured;
-use needleband::base::units::Unit;
 use needleband::dial::{Click, Declared, Dial, FORMAT_VERSION, Face, FaceFrame, Mark, MarkKind, NeedleLook, Stand};
+use needleband::maths::measured::Measured;
+use needleband::maths::units::Unit;
 use needleband::photo::Photo;
 use needleband::reading::{Evidence, NeedleEvidence, Outcome, Reading, Record};
 use std::collections::BTreeMap;

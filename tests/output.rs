@@ -2,14 +2,14 @@
 //! number that is not finite gets out, and what was not read is named.
 use super::handmade::{PIVOT, RADIUS, ROLL, dial, evidence, photo, record, without};
 use image::RgbImage;
-use needleband::base::units::Unit;
 use needleband::calibrate::Calibration;
 use needleband::compare::compare;
+use needleband::diagnostics::{Flag, Refusal};
+use needleband::maths::units::Unit;
 use needleband::output::picture::svg::{Anchor, FAMILY, Svg, Type, fonts, in_font};
 use needleband::output::picture::{Picture, Shown, check_picture, overlay, overlay_against, overlay_png, side_by_side};
 use needleband::output::{json, text};
 use needleband::reading::{Outcome, Record};
-use needleband::verdict::{Flag, Refusal};
 use resvg::usvg::fontdb;
 
 fn reading() -> Record {

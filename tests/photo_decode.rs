@@ -2,8 +2,8 @@
 //! Outside truth: pictures encoded and decoded by another library (tests/data), the orientation table of Exif 2.32, FIPS 180-4.
 use image::codecs::{jpeg::JpegEncoder, png::PngEncoder, tiff::TiffEncoder, webp::WebPEncoder};
 use image::{DynamicImage, ExtendedColorType, ImageEncoder, ImageFormat, RgbImage};
+use needleband::diagnostics::Refusal;
 use needleband::photo::{MAX_PIXELS, Photo, PhotoError, decode, sha256_hex, upright};
-use needleband::verdict::Refusal;
 use std::io::Cursor;
 
 mod damage;

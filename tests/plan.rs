@@ -1,9 +1,9 @@
 //! Plans: by hand, against simulated comparisons, and what cannot be planned.
 use super::handmade::dial;
 use super::handmade::drops::{Drop, found};
-use needleband::base::power::Expected;
-use needleband::base::units::Unit;
 use needleband::dial::{Amount, Declared, Dial};
+use needleband::maths::power::Expected;
+use needleband::maths::units::Unit;
 use needleband::plan::{PlanError, Request, plan};
 
 fn request(drop: f64, scatter: f64) -> Request {

@@ -2,9 +2,9 @@
 use crate::support::case::{self, NIGHT};
 use crate::support::light::Light;
 use crate::support::view::View;
+use needleband::diagnostics::Refusal;
 use needleband::photo::Photo;
 use needleband::reading::Outcome;
-use needleband::verdict::Refusal;
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 

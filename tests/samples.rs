@@ -1,10 +1,10 @@
 //! The shipped samples with the shipped dial files against exact truth (samples/truth.csv, from the renderer).
 use needleband::compare::compare;
+use needleband::diagnostics::Refusal;
 use needleband::dial::{Dial, from_bytes};
 use needleband::photo::decode;
 use needleband::reading::{Outcome, Reader, Record};
 use needleband::register::prepared;
-use needleband::verdict::Refusal;
 use std::path::Path;
 use std::sync::LazyLock;
 

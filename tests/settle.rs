@@ -1,8 +1,8 @@
 //! Readings over time: certified data, simulated coverage, and the runs that must not be called settled.
 use super::handmade::{record, without};
+use needleband::diagnostics::Refusal;
 use needleband::reading::{Outcome, Reading, Record};
 use needleband::settle::{Answer, Note, SettleError, Verdict, Why, settle};
-use needleband::verdict::Refusal;
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 
@@ -244,8 +244,8 @@ fn a_dial_in_fahrenheit_gives_the_same_answer() {
             if let Outcome::Reading(x) = &mut r.outcome {
                 let f = |v: f64| v * 1.8 + 32.0;
                 x.temperature =
-                    needleband::base::measured::Measured::new(f(x.temperature.value()), x.temperature.scaled(1.8).terms().clone());
-                (x.band, x.unit) = ((f(x.band.0), f(x.band.1)), needleband::base::units::Unit::F);
+                    needleband::maths::measured::Measured::new(f(x.temperature.value()), x.temperature.scaled(1.8).terms().clone());
+                (x.band, x.unit) = ((f(x.band.0), f(x.band.1)), needleband::maths::units::Unit::F);
             }
             r
         })

@@ -1,8 +1,8 @@
 //! A phone's 0.5x lens: remarked where the dial lies far from the middle, and nowhere else.
+use needleband::diagnostics::Flag;
 use needleband::dial::from_bytes;
 use needleband::photo::{Photo, decode};
 use needleband::reading::{Outcome, Reader};
-use needleband::verdict::Flag;
 
 /// The sample with `margin` columns of grey added at its right, so that the dial lies to the left of the middle.
 fn widened(photo: &Photo, margin: usize) -> Photo {

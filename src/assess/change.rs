@@ -3,8 +3,8 @@
 //! A change counts as shown when its 95 % band leaves out zero. It is told of the change that is shown in 95 of 100 comparisons
 //! ([`Expected`]), in the middle of the scale or as near to it as the needle moves on both sides of the change.
 use super::repeats::Repeats;
-use crate::base::power::Expected;
 use crate::dial::Dial;
+use crate::maths::power::Expected;
 use crate::plan::{Place, place};
 use crate::scale::Scale;
 

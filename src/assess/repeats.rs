@@ -1,5 +1,5 @@
 //! Repeated readings: how far they lie apart, against what each explains.
-use crate::base::student::coverage_factor_95;
+use crate::maths::student::coverage_factor_95;
 use crate::reading::{Outcome, Reading, Record, is_own};
 
 /// The readings of photos said to be of one temperature.

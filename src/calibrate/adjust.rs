@@ -5,9 +5,9 @@ use super::geometry::{self, MARK_CLICK, Observations, Plane as DialPlane};
 use super::request::Request;
 use super::ticks::{self, Tick};
 use super::views::{View, merge};
-use crate::base::angle::wrap;
-use crate::base::point::PhotoPoint;
-use crate::base::pose::{Camera, PlanePose, project};
+use crate::maths::angle::wrap;
+use crate::maths::point::PhotoPoint;
+use crate::maths::pose::{Camera, PlanePose, project};
 use crate::photo::{Photo, Plane};
 use nalgebra::{Matrix3, Vector2};
 

@@ -1,8 +1,8 @@
 //! The face's picture, cut out of the reference photo.
 use super::geometry::Plane as DialPlane;
 use super::marks::plane_shifts;
-use crate::base::pose::{camera_centre, project, tilt_degrees};
 use crate::dial::{DialFileError, Face, FaceFrame};
+use crate::maths::pose::{camera_centre, project, tilt_degrees};
 use crate::photo::Photo;
 use nalgebra::Matrix3;
 

@@ -90,5 +90,5 @@ fn crowded(ticks: &[Tick], i: usize) -> bool {
     ticks
         .iter()
         .enumerate()
-        .any(|(j, t)| j != i && crate::base::angle::wrap(t.angle - ticks[i].angle).abs() < 0.34 * usual && length(&ticks[i]) <= length(t))
+        .any(|(j, t)| j != i && crate::maths::angle::wrap(t.angle - ticks[i].angle).abs() < 0.34 * usual && length(&ticks[i]) <= length(t))
 }

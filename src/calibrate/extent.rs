@@ -1,5 +1,5 @@
 //! How far out the reference photo shows print on the dial's own plane, and a cover over the pivot.
-use crate::base::pose::project;
+use crate::maths::pose::project;
 use crate::photo::Plane;
 use nalgebra::{Matrix3, Vector2};
 

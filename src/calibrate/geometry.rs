@@ -6,9 +6,9 @@
 use super::needle_line::NeedleLine;
 use super::stand;
 use super::ticks::Tick;
-use crate::base::pose::{Camera, PlanePose, project};
-use crate::base::robust::median;
 use crate::dial::Stand;
+use crate::maths::pose::{Camera, PlanePose, project};
+use crate::maths::robust::median;
 use nalgebra::{DMatrix, DVector, Matrix3, Vector2};
 
 /// Usual tilt of a reference photo, radians: the width of the prior (common practice; a person holds the phone about so).

@@ -2,9 +2,9 @@
 use super::error::CalibrateError;
 use super::request::{Calibration, Request};
 use super::several::calibrate_several;
-use crate::base::angle::run;
-use crate::base::measured::Measured;
 use crate::dial::{Dial, FORMAT_VERSION, Mark, MarkKind};
+use crate::maths::angle::run;
+use crate::maths::measured::Measured;
 use crate::photo::Photo;
 use crate::reading::Reader;
 use crate::scale::{Place, Scale};

@@ -2,8 +2,8 @@
 use super::adjust::{Clicked, Found};
 use super::error::CalibrateError;
 use super::ticks::Tick;
-use crate::base::angle::{run, wrap};
-use crate::base::pose::project;
+use crate::maths::angle::{run, wrap};
+use crate::maths::pose::project;
 use nalgebra::{Matrix3, Vector2};
 
 /// A label's tick (index into the ticks) and angle on one monotone run.

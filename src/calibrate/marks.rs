@@ -4,10 +4,10 @@ use super::counted;
 use super::error::CalibrateError;
 use super::geometry::{MARK_CLICK, Plane as DialPlane};
 use super::labels::Labels;
-use crate::base::angle::{run, wrap};
-use crate::base::measured::independent_terms;
-use crate::base::pose::{Camera, PlanePose, project};
 use crate::dial::{Click, Mark, MarkKind};
+use crate::maths::angle::{run, wrap};
+use crate::maths::measured::independent_terms;
+use crate::maths::pose::{Camera, PlanePose, project};
 use nalgebra::{Matrix3, Vector2};
 use std::collections::BTreeMap;
 

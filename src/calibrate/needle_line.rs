@@ -2,8 +2,8 @@
 //!
 //! A needle turns about the pivot at some height: seen from the side its line passes the pivot's image at height · (shift of a
 //! point one unit high), and beside it by what its axis is off. Lines in different directions and views tell these apart.
-use crate::base::pose::{Camera, camera_centre, project};
 use crate::dial::Stand;
+use crate::maths::pose::{Camera, camera_centre, project};
 use crate::needle::Parallax;
 use crate::reading::Sight;
 use nalgebra::{Matrix2, Matrix3, Vector2};

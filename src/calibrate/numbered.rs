@@ -2,12 +2,12 @@
 use super::adjust::{Clicked, Found, adjust};
 use super::doubt::{self, Doubt};
 use super::request::Request;
-use crate::base::angle::wrap;
-use crate::base::point::PhotoPoint;
-use crate::base::pose::{Camera, project};
-use crate::base::units::Unit;
+use crate::maths::angle::wrap;
+use crate::maths::point::PhotoPoint;
+use crate::maths::pose::{Camera, project};
+use crate::maths::units::Unit;
 use crate::photo::{Photo, Plane};
-use crate::seek::{Bar, Group, bars, groups};
+use crate::tick_detection::{Bar, Group, bars, groups};
 use nalgebra::{Matrix3, Vector2};
 
 /// A tick with its number.

@@ -1,5 +1,5 @@
 //! A ring of the face as a polar picture: rows are radii, columns angles.
-use crate::base::pose::project;
+use crate::maths::pose::project;
 use crate::photo::Plane;
 use nalgebra::Matrix3;
 

@@ -1,7 +1,7 @@
 //! What the user gives and what calibration answers.
-use crate::base::point::PhotoPoint;
-use crate::base::units::Unit;
 use crate::dial::{DeclareError, Declared, Dial};
+use crate::maths::point::PhotoPoint;
+use crate::maths::units::Unit;
 use crate::scale::Scale;
 
 /// What the user knows of the dial in the reference photo.

@@ -1,9 +1,9 @@
 //! The needle fitted in the reference photo itself, as it will be in every later one: corrects the learned outline.
-use crate::base::pose::{Camera, camera_centre, project};
 use crate::dial::{Dial, NeedleLook};
+use crate::maths::pose::{Camera, camera_centre, project};
 use crate::needle::{Candidate, NeedleFit, Parallax, fit};
 use crate::photo::Photo;
-use crate::rectify::{Bare, Evidence, Work};
+use crate::rectify::{Evidence, InpaintedReference, Work};
 use crate::register::Registration;
 use crate::register::face::FaceModel;
 use nalgebra::{DMatrix, Matrix3};
@@ -25,12 +25,12 @@ pub fn needle_in_reference(photo: &Photo, dial: &Dial, homography: &Matrix3<f64>
         gain: 1.0,
     };
     let work = Work::cut(photo, homography, scale, 1.12)?;
-    let bare = Bare::new(&FaceModel::new(dial.clone()));
-    let evidence = Evidence::new(&bare, &work, &registration);
+    let reference = InpaintedReference::new(&FaceModel::new(dial.clone()));
+    let evidence = Evidence::new(&reference, &work, &registration);
     let parallax = Parallax::from_camera(camera_centre(homography, camera), &dial.needle.stand);
     let start = Candidate { angle: dial.needle.angle, offset: dial.needle.offset, score: 1.0 };
     let fitted = fit(&evidence, &work, &dial.needle, &start, &parallax, 0.0)?;
-    let near = crate::base::angle::wrap(fitted.angle - dial.needle.angle).abs() < 2.0 && fitted.seen > 0.6;
+    let near = crate::maths::angle::wrap(fitted.angle - dial.needle.angle).abs() < 2.0 && fitted.seen > 0.6;
     let finite = project(homography, 0.0, 0.0).iter().all(|v| v.is_finite());
     (near && finite).then_some(fitted)
 }

@@ -1,9 +1,9 @@
 //! How the needle of a known dial stands over the face, from photos of it.
 use super::needle_line::{NeedleLine, VIEW_DOUBT};
-use crate::base::minimise::{Loss, Options, minimise};
-use crate::base::pose::{Camera, project};
-use crate::base::solve::Noise;
 use crate::dial::{Dial, Stand};
+use crate::maths::minimise::{Loss, Options, minimise};
+use crate::maths::pose::{Camera, project};
+use crate::maths::solve::Noise;
 use crate::photo::Photo;
 use crate::reading::Reader;
 use nalgebra::{Matrix3, Translation2, Vector2};

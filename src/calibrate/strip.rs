@@ -1,5 +1,5 @@
 //! The reference face straight on with its paper colour taken off, and strips cut from it along a line.
-use crate::base::pose::project;
+use crate::maths::pose::project;
 use crate::photo::Plane;
 use crate::register::face::LineFrame;
 use nalgebra::{Matrix3, Vector3};

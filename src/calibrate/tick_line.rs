@@ -1,9 +1,9 @@
 //! A tick's centre line to some hundredths of a pixel: a bar with two soft edges, fitted to the photo's own pixels.
 //!
 //! Unknowns: sideways shift and turn about the middle, half width, blur, and three levels (left, tick, right).
-use crate::base::minimise::{Loss, Options, minimise};
-use crate::base::solve::Noise;
-use crate::base::student::normal_cdf;
+use crate::maths::minimise::{Loss, Options, minimise};
+use crate::maths::solve::Noise;
+use crate::maths::student::normal_cdf;
 use crate::photo::Plane;
 use nalgebra::Vector2;
 

@@ -1,8 +1,8 @@
 //! Printed ticks of the scale: found as radial strokes in a polar picture, located to a fraction of a pixel.
 use super::polar::Polar;
 use super::tick_line;
-use crate::base::angle::run;
-use crate::base::pose::project;
+use crate::maths::angle::run;
+use crate::maths::pose::project;
 use crate::photo::Plane;
 use nalgebra::{Matrix3, Vector2};
 
@@ -226,7 +226,7 @@ fn on_scale(angle: f64, clicks: &[(f64, f64)]) -> bool {
 }
 
 fn off(a: f64, b: f64) -> f64 {
-    crate::base::angle::wrap(a - b).abs()
+    crate::maths::angle::wrap(a - b).abs()
 }
 
 #[cfg(test)]

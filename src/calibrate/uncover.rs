@@ -4,11 +4,11 @@
 //! needle there: noise, light, blur and how well it is laid over are all in that one measured number. Where none counts, the
 //! place stays hidden.
 use super::views::View;
-use crate::base::pose::project;
-use crate::base::robust::median;
 use crate::dial::{Dial, DialFileError, Face, FaceFrame, NeedleLook};
+use crate::maths::pose::project;
+use crate::maths::robust::median;
 use crate::photo::{Buffer, Plane};
-use crate::rectify::{Bare, Evidence, Light, Work};
+use crate::rectify::{Evidence, InpaintedReference, PhotometricModel, Work};
 use crate::register::face::{FaceModel, LineFrame, NeedlePlace};
 use nalgebra::Matrix3;
 
@@ -25,7 +25,7 @@ const PIECE: f64 = 0.05;
 /// Round a further photo's own needle so much does not count, units: parallax moves it along itself, and its shadow lies beside it.
 const BESIDE: f64 = 0.07;
 /// Most that a piece may differ from the reference beside it against what the photo differs on the whole (a reflection, a shadow).
-const UNLIKE: f64 = 2.0;
+const OUTLINE_DISTANCE: f64 = 2.0;
 /// So far beside the reference needle its shadow may lie, which the further photos have elsewhere: it says nothing of their light, units.
 const SHADOWED: f64 = 0.1;
 /// What a piece may differ in any case, as a share of the needle's contrast: print differs by its blur, the more the darker the rest.
@@ -41,11 +41,11 @@ const SHORTEST: f64 = 0.06;
 /// # Errors
 /// As [`Face::from_rgb`].
 pub fn face_below_needle(dial: &Dial, h: &Matrix3<f64>, views: &[View]) -> Result<Option<Face>, DialFileError> {
-    let bare = Bare::new(&FaceModel::new(dial.clone()));
+    let reference = InpaintedReference::new(&FaceModel::new(dial.clone()));
     let whole = to_the_ticks(&dial.needle);
     let own = NeedlePlace::new(&whole, dial.needle.angle, dial.needle.offset);
     let places = places(dial, &own);
-    let layers: Vec<Layer> = views.iter().skip(1).filter_map(|v| Layer::new(v, dial, (&bare, h), &own)).collect();
+    let layers: Vec<Layer> = views.iter().skip(1).filter_map(|v| Layer::new(v, dial, (&reference, h), &own)).collect();
     let judged: Vec<(&Layer, Vec<Option<f64>>)> = layers.iter().map(|l| (l, l.trust(&places))).collect();
     let below: Vec<Option<[f64; 3]>> = places.iter().map(|p| seen(p, &judged)).collect();
     let uncovered = uncovered(dial, &places, &below);
@@ -146,25 +146,25 @@ fn places(dial: &Dial, needle: &NeedlePlace) -> Vec<Place> {
 struct Layer<'a> {
     planes: [Plane; 3],
     map: Matrix3<f64>,
-    light: Light,
+    model: PhotometricModel,
     needle: NeedlePlace<'a>,
     /// Levels that any piece may differ.
     anyway: f64,
 }
 
 impl<'a> Layer<'a> {
-    fn new(view: &View, dial: &'a Dial, (bare, h): (&Bare, &Matrix3<f64>), own: &NeedlePlace) -> Option<Self> {
+    fn new(view: &View, dial: &'a Dial, (reference, h): (&InpaintedReference, &Matrix3<f64>), own: &NeedlePlace) -> Option<Self> {
         let registration = view.registration(h)?;
         let work = Work::cut(view.photo, &registration.homography, registration.scale, 1.12)?;
-        let evidence = Evidence::new(bare, &work, &registration);
+        let evidence = Evidence::new(reference, &work, &registration);
         let fit = &view.sight.needle;
         let needle = NeedlePlace::new(&dial.needle, fit.angle, fit.offset);
-        let light = evidence.light_without(|x, y| needle.covers(x, y, BESIDE) || own.covers(x, y, SHADOWED));
+        let model = evidence.photometric_without(|x, y| needle.covers(x, y, BESIDE) || own.covers(x, y, SHADOWED));
         let ratio = work.scale / dial.face.scale;
         // a finer photo is softened so that nothing aliases
         let soft = |p: Plane| if ratio > 1.15 { p.gaussian(0.5 * (ratio * ratio - 1.0).sqrt()) } else { p };
         let anyway = ANYWAY * dial.needle.contrast.iter().map(|c| c * c / 3.0).sum::<f64>().sqrt();
-        Some(Self { planes: work.planes.map(soft), map: work.homography, light, needle, anyway })
+        Some(Self { planes: work.planes.map(soft), map: work.homography, model, needle, anyway })
     }
     /// The face's colour at a place in the reference photo's light; `None` where this photo does not show it.
     fn colour(&self, p: &Place) -> Option<[f64; 3]> {
@@ -173,10 +173,10 @@ impl<'a> Layer<'a> {
         if !inside(q.x, self.planes[0].width) || !inside(q.y, self.planes[0].height) || self.needle.covers(p.x, p.y, BESIDE) {
             return None;
         }
-        let (gain, offset) = self.light.at(p.x, p.y);
+        let (gain, offset) = self.model.at(p.x, p.y);
         let level = [0, 1, 2].map(|c| f64::from(self.planes[c].bicubic(q.x, q.y)));
         let clipped = level.iter().any(|v| *v > 253.0);
-        (gain > 0.3 * self.light.global() && !clipped).then(|| [0, 1, 2].map(|c| (level[c] - offset[c]) / gain))
+        (gain > 0.3 * self.model.global() && !clipped).then(|| [0, 1, 2].map(|c| (level[c] - offset[c]) / gain))
     }
     /// Variance of its levels against the reference beside each piece of the needle, where it may count.
     fn trust(&self, places: &[Place]) -> Vec<Option<f64>> {
@@ -194,7 +194,7 @@ impl<'a> Layer<'a> {
         let enough = |v: &Vec<f64>, asked: usize| v.len() as f64 > (COMPARED * asked as f64).max(12.0);
         let middle: Vec<Option<f64>> = off.iter().zip(&asked).map(|(v, n)| median(v).filter(|_| enough(v, *n))).collect();
         let usual = median(&middle.iter().flatten().copied().collect::<Vec<_>>()).unwrap_or(0.0).max(0.3);
-        let most = (UNLIKE * UNLIKE * usual).max(self.anyway * self.anyway);
+        let most = (OUTLINE_DISTANCE * OUTLINE_DISTANCE * usual).max(self.anyway * self.anyway);
         middle.iter().map(|m| m.filter(|m| *m < most).map(|m| m.max(0.3))).collect()
     }
 }

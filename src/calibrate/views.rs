@@ -1,9 +1,9 @@
 //! Further photos of the dial, laid over the reference photo by what is printed: their ticks and needles.
 use super::needle_line::NeedleLine;
 use super::ticks::{self, Tick};
-use crate::base::angle::wrap;
-use crate::base::pose::{Camera, mean_scale, project};
 use crate::dial::NeedleLook;
+use crate::maths::angle::wrap;
+use crate::maths::pose::{Camera, mean_scale, project};
 use crate::photo::{Photo, Plane};
 use crate::reading::Sight;
 use crate::register::Registration;

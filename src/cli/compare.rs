@@ -108,9 +108,9 @@ fn opened_again((paths, records, k): Pick) -> Option<(Photo, Record)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::diagnostics::Refusal;
     use crate::photo::sha256_hex;
     use crate::reading::Outcome;
-    use crate::verdict::Refusal;
 
     #[test]
     fn a_photo_that_is_not_the_one_that_was_read_is_not_shown() {

@@ -4,8 +4,8 @@ use super::files::named;
 use super::open::{Opened, look, not_opened};
 use super::parallel::after_first;
 use super::progress::Progress;
+use crate::diagnostics::Refusal;
 use crate::reading::{Outcome, Reader, Record};
-use crate::verdict::Refusal;
 use std::path::{Path, PathBuf};
 
 /// Paths as scripts get them; the tables make them safe to show.

@@ -125,7 +125,7 @@ fn again(path: &Path, record: &Record, picture: Option<usize>) -> Result<(String
 fn nearest(records: &[Record]) -> Option<usize> {
     let value = |r: &Record| r.counted().ok().map(|x| x.temperature.value());
     let all: Vec<f64> = records.iter().filter_map(value).collect();
-    let middle = crate::base::robust::median(&all)?;
+    let middle = crate::maths::robust::median(&all)?;
     let far = |k: &usize| records.get(*k).and_then(value).map_or(f64::INFINITY, |v| (v - middle).abs());
     (0..records.len()).min_by(|a, b| far(a).total_cmp(&far(b)))
 }
@@ -139,7 +139,7 @@ fn last(records: &[Record]) -> Option<usize> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::verdict::Refusal;
+    use crate::diagnostics::Refusal;
 
     /// Between the reading and the note: gone, or another photo under the same name.
     #[test]

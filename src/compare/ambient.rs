@@ -5,9 +5,9 @@ use super::given::{Ambient, Conditions, Slope};
 use super::note::Note;
 use super::side::{Side, Which};
 use super::verdict::Verdict;
-use crate::base::measured::Measured;
-use crate::base::student::coverage_factor_95;
-use crate::base::units::Unit;
+use crate::maths::measured::Measured;
+use crate::maths::student::coverage_factor_95;
+use crate::maths::units::Unit;
 
 /// A side's mean above its ambient temperature.
 #[derive(Clone, Debug, PartialEq)]

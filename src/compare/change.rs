@@ -7,10 +7,10 @@ use super::note::{Note, notes};
 use super::side::{Side, Which};
 use super::spread::{Part, Spread};
 use super::verdict::Verdict;
-use crate::base::detection::beyond;
-use crate::base::margin::Margin;
-use crate::base::measured::Measured;
-use crate::base::units::Unit;
+use crate::maths::detection::beyond;
+use crate::maths::margin::Margin;
+use crate::maths::measured::Measured;
+use crate::maths::units::Unit;
 use crate::reading::Record;
 
 /// What the sources named on both sides contribute (one sigma, unit of the comparison).
@@ -46,7 +46,7 @@ pub struct Comparison {
     /// Half the width of the band: a change that comes out larger than this is called real. Infinite where the band is open.
     pub detectable: f64,
     /// The smallest true change that these photos could have shown: one of this size is called real 95 times of 100
-    /// ([`crate::base::detection`]; twice the surplus of the bands comes on top where there is one). Infinite where the band is open.
+    /// ([`crate::maths::detection`]; twice the surplus of the bands comes on top where there is one). Infinite where the band is open.
     pub detection_limit: f64,
     /// The change with the weather taken out, when both ambient temperatures were given.
     pub adjusted: Option<Adjusted>,

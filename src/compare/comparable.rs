@@ -4,8 +4,8 @@ use super::change::Comparison;
 use super::given::{Ambient, Conditions};
 use super::note::Note;
 use super::side::Which;
-use crate::base::rounding::significant;
-use crate::base::units::Unit;
+use crate::maths::rounding::significant;
+use crate::maths::units::Unit;
 
 /// Ambient temperatures further apart than this (°C) are named: at its limit a cooler passes all of it on. A choice, no standard.
 const AMBIENT_FAR: f64 = 5.0;

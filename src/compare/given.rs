@@ -1,6 +1,6 @@
 //! What a comparison is given: photos or a settled level a side, and the conditions it was taken in.
-use crate::base::measured::Measured;
-use crate::base::units::Unit;
+use crate::maths::measured::Measured;
+use crate::maths::units::Unit;
 use crate::reading::Record;
 
 /// One side as given.

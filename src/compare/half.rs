@@ -5,8 +5,8 @@ use super::readings::Readings;
 use super::scatter::Scatter;
 use super::side::{Origin, Side, Which};
 use super::spread::{Part, Spread};
-use crate::base::measured::Measured;
-use crate::base::units::Unit;
+use crate::maths::measured::Measured;
+use crate::maths::units::Unit;
 use crate::reading::{LeftOut, is_own, photo_of};
 use std::collections::BTreeSet;
 

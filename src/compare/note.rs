@@ -2,8 +2,8 @@
 use super::comparable::condition_sentence;
 use super::half::Half;
 use super::side::{Origin, Which};
-use crate::base::rounding::band;
-use crate::base::units::Unit;
+use crate::maths::rounding::band;
+use crate::maths::units::Unit;
 
 /// The readings of a side count as wandering when they scatter this many times more than their photos explain.
 const WANDERS: f64 = 2.0;

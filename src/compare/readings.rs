@@ -2,10 +2,10 @@
 use super::error::CompareError;
 use super::scatter::Scatter;
 use super::side::Which;
-use crate::base::measured::Measured;
-use crate::base::units::Unit;
+use crate::diagnostics::Flag;
+use crate::maths::measured::Measured;
+use crate::maths::units::Unit;
 use crate::reading::{LeftOut, Reading, Record, Why, is_own};
-use crate::verdict::Flag;
 use std::collections::BTreeSet;
 
 /// The readings of one side in one unit, before any statistics.

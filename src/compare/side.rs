@@ -2,8 +2,8 @@
 use super::ambient::Rise;
 use super::given::Ambient;
 use super::scatter::Scatter;
-use crate::base::margin::{Known, Margin};
-use crate::base::measured::Measured;
+use crate::maths::margin::{Known, Margin};
+use crate::maths::measured::Measured;
 use crate::reading::LeftOut;
 use crate::scale::source_on;
 

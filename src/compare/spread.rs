@@ -1,5 +1,5 @@
 //! A standard uncertainty with its degrees of freedom and its 95 % band.
-use crate::base::student::{coverage_factor_95, welch_satterthwaite};
+use crate::maths::student::{coverage_factor_95, welch_satterthwaite};
 
 /// An independent part of an uncertainty that is an estimate itself.
 #[derive(Clone, Copy, Debug, PartialEq)]

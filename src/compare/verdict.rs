@@ -1,6 +1,6 @@
 //! What a difference says, in a plain sentence.
-use crate::base::rounding::{band as ends, significant, with_uncertainty};
-use crate::base::units::Unit;
+use crate::maths::rounding::{band as ends, significant, with_uncertainty};
+use crate::maths::units::Unit;
 
 /// What the band of a difference says about the change.
 #[derive(Clone, Copy, Debug, PartialEq)]

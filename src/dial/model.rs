@@ -1,6 +1,6 @@
 //! What calibration learns of a dial and reading needs.
 use super::declared::Declared;
-use crate::base::units::Unit;
+use crate::maths::units::Unit;
 use crate::photo::Buffer;
 use nalgebra::Matrix3;
 use std::collections::BTreeMap;

@@ -1,10 +1,10 @@
 //! The change from one stage to another, and what may be said of several changes at once.
 use super::stage::Stage;
-use crate::base::holm::holm;
-use crate::base::rounding::significant;
-use crate::base::student::{coverage_factor_95, t_quantile, two_sided};
-use crate::base::units::Unit;
 use crate::compare::{Comparison, Given, Note, Origin, SettledLevel, Verdict, Which, compare_given};
+use crate::maths::holm::holm;
+use crate::maths::rounding::significant;
+use crate::maths::student::{coverage_factor_95, t_quantile, two_sided};
+use crate::maths::units::Unit;
 
 /// A change counts as real below this probability, all changes that were looked at taken together.
 const REAL: f64 = 0.05;

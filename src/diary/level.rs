@@ -1,8 +1,8 @@
 //! The temperature of a stage: the mean of its photos, or the level at which a run of them settles.
-use crate::base::margin::Known;
-use crate::base::measured::Measured;
-use crate::base::units::Unit;
 use crate::compare::{SettledLevel, Side};
+use crate::maths::margin::Known;
+use crate::maths::measured::Measured;
+use crate::maths::units::Unit;
 use crate::reading::is_own;
 use crate::settle::{Answer, Note, Verdict};
 

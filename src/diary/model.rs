@@ -1,5 +1,5 @@
 //! What a note of the diary holds.
-use crate::base::units::Unit;
+use crate::maths::units::Unit;
 use crate::reading::Record;
 
 /// One note: photos of one stage, what they gave, and the conditions.

@@ -2,8 +2,8 @@
 use super::change::{Change, change, together};
 use super::file::Diary;
 use super::stage::Stage;
-use crate::base::margin::Margin;
-use crate::base::units::Unit;
+use crate::maths::margin::Margin;
+use crate::maths::units::Unit;
 
 /// What the diary says of the project.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,9 +1,9 @@
 //! A stage of the project: its notes taken together.
 use super::level::{From, Level, settled};
 use super::model::Note;
-use crate::base::margin::Margin;
-use crate::base::units::Unit;
 use crate::compare::{CompareError, Given, SettledLevel, one_side};
+use crate::maths::margin::Margin;
+use crate::maths::units::Unit;
 use crate::reading::{LeftOut, Outcome, Record, Why};
 use crate::settle::{Answer, settle};
 

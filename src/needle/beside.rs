@@ -84,7 +84,7 @@ fn cdf(z: f32) -> f32 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::base::student::normal_cdf;
+    use crate::maths::student::normal_cdf;
 
     /// Against the distribution of a general statistics library.
     #[test]

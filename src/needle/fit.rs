@@ -9,9 +9,9 @@ use super::rows::{Row, Shape, State, beside, window};
 use super::shadow::Shadow;
 use super::sums::{LevelSums, LineSums, Rows};
 use super::vote::{Candidate, Parallax};
-use crate::base::angle::wrap;
 use crate::dial::NeedleLook;
-use crate::rectify::{Evidence, Light, Pixel, Work};
+use crate::maths::angle::wrap;
+use crate::rectify::{Evidence, PhotometricModel, Pixel, Work};
 use crate::register::face::LineFrame;
 use nalgebra::{Matrix2, Vector2, Vector4};
 
@@ -57,7 +57,7 @@ pub struct NeedleFit {
 impl NeedleFit {
     /// How unlike the needle's outline the line is: its changes of width and taper over their standard uncertainties, squared and summed.
     /// The edge of a reflection has neither the needle's width nor its taper.
-    pub fn unlike(&self) -> f64 {
+    pub fn squared_mahalanobis(&self) -> f64 {
         ((self.wider - self.usual_wider) / WIDER).powi(2) + (self.taper / TAPER).powi(2)
     }
 }
@@ -98,12 +98,12 @@ pub fn fit(evidence: &Evidence, work: &Work, look: &NeedleLook, start: &Candidat
         shade: 0.0,
     };
     let scale = work.scale;
-    let mut solved = settle(&strip(evidence, evidence.light(), work, &shape, start), &shape, &mut state, (parallax, scale), 0)?;
+    let mut solved = settle(&strip(evidence, evidence.model(), work, &shape, start), &shape, &mut state, (parallax, scale), 0)?;
     if state.log_blur.exp() > shape.usual_half_width() {
         // a needle that is all soft flank passes for light: once more in a light that it has no part in
-        let light = evidence.light_without(|x, y| state.shows(&shape, x, y));
+        let model = evidence.photometric_without(|x, y| state.shows(&shape, x, y));
         let again = Candidate { angle: state.angle, offset: state.d, ..*start };
-        solved = settle(&strip(evidence, &light, work, &shape, &again), &shape, &mut state, (parallax, scale), AGAIN)?;
+        solved = settle(&strip(evidence, &model, work, &shape, &again), &shape, &mut state, (parallax, scale), AGAIN)?;
     }
     Some(result(&solved, &state, parallax, &shape))
 }
@@ -150,14 +150,14 @@ fn seek_shadow(pixels: &[Pixel], shape: &Shape, state: &mut State) {
     };
 }
 
-fn strip(evidence: &Evidence, light: &Light, work: &Work, shape: &Shape, start: &Candidate) -> Vec<Pixel> {
+fn strip(evidence: &Evidence, model: &PhotometricModel, work: &Work, shape: &Shape, start: &Candidate) -> Vec<Pixel> {
     let reach = window(shape.usual_half_width().min(0.1), 1.3 * shape.blur0).max(0.16);
     let frame = LineFrame::new(start.angle, start.offset);
     let corners = [(-0.65, -reach), (1.12, -reach), (1.12, reach), (-0.65, reach)].map(|(s, t)| {
         let (x, y) = frame.point(s, t);
         Vector2::new(x, y)
     });
-    evidence.pixels(light, work, &corners, |x, y| {
+    evidence.pixels(model, work, &corners, |x, y| {
         let (s, t) = frame.along_across(x, y);
         t.abs() < reach && shape.half_width(s) > 0.0
     })

@@ -2,8 +2,8 @@
 use super::beside::Beside;
 use super::blocks::LineVector;
 use super::shadow::Shadow;
-use crate::base::robust::median;
 use crate::dial::NeedleLook;
+use crate::maths::robust::median;
 use crate::rectify::Pixel;
 use crate::register::face::LineFrame;
 use nalgebra::Vector4;

@@ -82,7 +82,7 @@ pub fn vote(value: &Canonical, seen: &Canonical, look: &NeedleLook, parallax: &P
     order.sort_by(|a, b| b.score.total_cmp(&a.score));
     let mut out: Vec<Candidate> = Vec::new();
     for c in order {
-        if out.iter().all(|o| crate::base::angle::wrap(o.angle - c.angle).abs() > 12.0) {
+        if out.iter().all(|o| crate::maths::angle::wrap(o.angle - c.angle).abs() > 12.0) {
             out.push(c);
             if out.len() == 4 {
                 break;

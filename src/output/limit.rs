@@ -1,9 +1,9 @@
 //! A temperature against a limit, in words.
 use super::words::{number, plain, typeset, with_unit};
-use crate::base::margin::Margin;
-use crate::base::rounding::{band, decimals_for, significant};
-use crate::base::units::Unit;
 use crate::dial::Dial;
+use crate::maths::margin::Margin;
+use crate::maths::rounding::{band, decimals_for, significant};
+use crate::maths::units::Unit;
 use crate::reading::Outcome;
 
 /// What a judgement against a limit cannot be used for.

@@ -1,9 +1,9 @@
 //! What a diary says, in sentences: the words that table, page and Markdown share.
 use super::limit::{both_units, limit_sentence};
 use super::words::{Banded, counts_gauge, sentence_case, typeset, with_unit};
-use crate::base::rounding::{band, significant, with_uncertainty};
-use crate::base::units::Unit;
 use crate::diary::{Change, Conditions, Diary, From, Note, Project, Stage, Standing};
+use crate::maths::rounding::{band, significant, with_uncertainty};
+use crate::maths::units::Unit;
 
 /// The answer in one sentence.
 pub fn answer(p: &Project) -> String {

@@ -1,13 +1,13 @@
 //! Numbers and standing sentences as people read them. "±" is half the 95 % band everywhere (its longer half where the
 //! band is not even), and the digits follow it.
-use crate::base::measured::Measured;
-use crate::base::rounding::{band, band_at, decimals_for, fixed, with_uncertainty};
-use crate::base::units::Unit;
 use crate::compare::{Comparison, Side};
+use crate::diagnostics::Refusal;
 use crate::dial::{Amount, Dial};
 use crate::diary::Level;
+use crate::maths::measured::Measured;
+use crate::maths::rounding::{band, band_at, decimals_for, fixed, with_uncertainty};
+use crate::maths::units::Unit;
 use crate::reading::{Outcome, Reading, Why};
-use crate::verdict::Refusal;
 
 /// The caution that ends every human text.
 pub const CAUTION: &str = "Nobody drives and photographs: a passenger or a mount takes the photo, or the vehicle is parked.

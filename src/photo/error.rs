@@ -1,5 +1,5 @@
 //! Why a file is not a photo that can be measured on.
-use crate::verdict::Refusal;
+use crate::diagnostics::Refusal;
 
 /// A file that was not decoded.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]

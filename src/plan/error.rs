@@ -1,6 +1,6 @@
 //! Why nothing can be planned.
-use crate::base::rounding::significant;
-use crate::base::units::Unit;
+use crate::maths::rounding::significant;
+use crate::maths::units::Unit;
 
 /// A plan that could not be made. Numbers in the dial's unit.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]

@@ -2,10 +2,10 @@
 use super::error::PlanError;
 use super::place::{Place, place};
 use super::wait::Wait;
-use crate::base::detection::detection_limit;
-use crate::base::power::Expected;
-use crate::base::units::Unit;
 use crate::dial::Dial;
+use crate::maths::detection::detection_limit;
+use crate::maths::power::Expected;
+use crate::maths::units::Unit;
 use crate::scale::Scale;
 
 /// The needle's wander from photo to photo that is taken where none is given, °C, one sigma. An assumption: the temperature of a drive

@@ -1,6 +1,6 @@
 //! What the dial itself leaves in a difference between two places of its scale.
-use crate::base::measured::Measured;
 use crate::dial::Dial;
+use crate::maths::measured::Measured;
 use crate::reading::needle_at;
 use crate::scale::{Scale, source_on};
 

@@ -1,5 +1,5 @@
 //! How long a temperature takes to settle, in time constants.
-use crate::base::units::Unit;
+use crate::maths::units::Unit;
 
 /// A start from cold, °C: an assumption.
 const COLD: f64 = 20.0;

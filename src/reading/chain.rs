@@ -2,24 +2,24 @@
 use super::judge;
 use super::record::{Evidence, NeedleEvidence, Outcome, Reading, Record};
 use super::terms;
-use crate::base::measured::Measured;
-use crate::base::pose::{Camera, camera_centre, tilt_degrees};
+use crate::diagnostics::{Flag, Refusal};
 use crate::dial::Dial;
+use crate::maths::measured::Measured;
+use crate::maths::pose::{Camera, camera_centre, tilt_degrees};
 use crate::needle::{Candidate, NeedleFit, Parallax, fit, vote};
 use crate::photo::Photo;
-use crate::rectify::{Bare, Evidence as NeedleView, Work};
+use crate::rectify::{Evidence as NeedleView, InpaintedReference, Work};
 use crate::register::face::{FaceModel, NeedlePlace};
-use crate::register::{Emblems, Pyramid, Registrar, Registration, Views};
+use crate::register::{Glyphs, Pyramid, Registrar, Registration, Views};
 use crate::scale::{Place, Scale};
-use crate::verdict::{Flag, Refusal};
 use nalgebra::Matrix3;
 
 /// Reads photos of one dial; what can be prepared once is prepared once.
 #[derive(Debug)]
 pub struct Reader {
     registrar: Registrar,
-    emblems: Emblems,
-    bare: Bare,
+    glyphs: Glyphs,
+    reference: InpaintedReference,
     scale: Scale,
 }
 
@@ -57,9 +57,9 @@ impl Reader {
     pub fn new(dial: Dial) -> Self {
         let scale = Scale::new(&dial);
         let face = FaceModel::new(dial);
-        let beside = || rayon::join(|| Bare::new(&face), || Emblems::new(&face));
-        let (views, (bare, emblems)) = rayon::join(|| Views::new(&face), beside);
-        Self { registrar: Registrar::with(face, views), emblems, bare, scale }
+        let beside = || rayon::join(|| InpaintedReference::new(&face), || Glyphs::new(&face));
+        let (views, (reference, glyphs)) = rayon::join(|| Views::new(&face), beside);
+        Self { registrar: Registrar::with(face, views), glyphs, reference, scale }
     }
     /// The dial.
     pub fn dial(&self) -> &Dial {
@@ -111,7 +111,7 @@ impl Reader {
         }
         let nothing = |r| Stop::new(Refusal::NeedleNotFound, "No line on the face stands out from the print.", Some(r));
         let Some(work) = Work::cut(photo, &first.homography, first.scale, 1.12) else { return Err(nothing(first)) };
-        let evidence = NeedleView::new(&self.bare, &work, &first);
+        let evidence = NeedleView::new(&self.reference, &work, &first);
         let candidates = self.candidates(photo, &first, &evidence, &work);
         let Some(best) = candidates.first() else { return Err(nothing(first)) };
         // once more without the needle's place: its edges must not pull the print's alignment
@@ -132,8 +132,8 @@ impl Reader {
             return Err(nothing(again));
         };
         let place = NeedlePlace::new(look, needle.angle, needle.offset);
-        let seen = self.emblems.compare(&pyramid, &again, |x, y| place.covers(x, y, 0.05));
-        if let Some((r, text)) = judge::emblems(&seen) {
+        let seen = self.glyphs.compare(&pyramid, &again, |x, y| place.covers(x, y, 0.05));
+        if let Some((r, text)) = judge::glyphs(&seen) {
             return Err(Stop::new(r, text, Some(again)));
         }
         match judge::needle(&needle, &candidates) {

@@ -1,12 +1,12 @@
 //! What may be answered: a registration and a needle are judged, each with a reason; remarks on what was read.
 use super::lens;
 use super::record::Evidence;
-use crate::base::angle::wrap;
+use crate::diagnostics::{Flag, Refusal};
 use crate::dial::Dial;
+use crate::maths::angle::wrap;
 use crate::needle::{Candidate, NeedleFit};
 use crate::photo::Photo;
 use crate::register::{Registration, Seen};
-use crate::verdict::{Flag, Refusal};
 
 /// Least agreement with the print.
 const PRINT_MATCH: f64 = 0.55;
@@ -19,9 +19,9 @@ const FAINT: f64 = 0.09;
 /// dial stay below half of it.
 const CONTRADICTED: f64 = 0.18;
 
-/// How unlike the needle's outline a line may be (see [`NeedleFit::unlike`]). Measured on 515 readings of renderings, most of them
+/// How unlike the needle's outline a line may be (see [`NeedleFit::squared_mahalanobis`]). Measured on 515 readings of renderings, most of them
 /// sharpened, darkened, blurred or with a reflection laid over: 3 at most; the edge of a reflection that was taken for a needle: 18.
-const UNLIKE: f64 = 9.0;
+const OUTLINE_DISTANCE: f64 = 9.0;
 /// Largest standard uncertainty of the direction, degrees: the same readings have 0.2 at most, so that this is far beyond any that was right.
 const VAGUE: f64 = 1.5;
 
@@ -65,7 +65,7 @@ pub fn registration(r: &Registration) -> Option<(Refusal, String)> {
 const OTHERS: f64 = 0.1;
 
 /// Numerals or words that are not the dial's: one may stand in a reflection, two do not by chance.
-pub fn emblems(seen: &[Seen]) -> Option<(Refusal, String)> {
+pub fn glyphs(seen: &[Seen]) -> Option<(Refusal, String)> {
     let others: Vec<f64> = seen.iter().filter(|s| s.is_other()).map(Seen::difference).collect();
     let other = others.len();
     let few = seen.len() <= 2 && other == seen.len() && other > 0;
@@ -96,7 +96,7 @@ pub fn needle(n: &NeedleFit, candidates: &[Candidate]) -> Option<(Refusal, Strin
     }
     let sigma = n.covariance[(1, 1)].max(0.0).sqrt().to_degrees();
     let off = (n.offset - n.expected.0).abs();
-    if n.unlike() > UNLIKE {
+    if n.squared_mahalanobis() > OUTLINE_DISTANCE {
         let (wide, taper) = (n.wider - n.usual_wider, n.taper);
         let text = format!(
             "The strongest line has not the needle's outline: each edge stands {:.3} of the radius further {}, and leans by {:.1}°.",

@@ -1,8 +1,8 @@
 //! Which records are readings that can be counted with, and why the others cannot.
 use super::record::{Outcome, Reading, Record};
-use crate::base::measured::Measured;
-use crate::base::units::Unit;
-use crate::verdict::Refusal;
+use crate::diagnostics::Refusal;
+use crate::maths::measured::Measured;
+use crate::maths::units::Unit;
 
 /// Why a photo does not count.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,8 +1,8 @@
 //! What of a reading belongs to its photo alone, and by how much its band is wider than its terms explain.
 use super::record::{Outcome, Reading, Record};
-use crate::base::margin::Known;
-use crate::base::student::coverage_factor_95;
-use crate::base::units::Unit;
+use crate::maths::margin::Known;
+use crate::maths::student::coverage_factor_95;
+use crate::maths::units::Unit;
 
 /// A reading's band counts as wider than its terms (a flat stretch of the scale, an interval rather than a normal error) from this
 /// factor over 1.96 sigma on; below it the surplus is taken as the shape of the same error.

@@ -1,7 +1,7 @@
 //! What a photo gave: a reading, an end of the scale, or a refusal, with the evidence that pictures are drawn from.
-use crate::base::measured::Measured;
-use crate::base::units::Unit;
-use crate::verdict::{Flag, Refusal};
+use crate::diagnostics::{Flag, Refusal};
+use crate::maths::measured::Measured;
+use crate::maths::units::Unit;
 use nalgebra::Matrix3;
 
 /// Where the dial and the needle are in the photo: all that a picture of the result needs.

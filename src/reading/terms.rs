@@ -1,8 +1,8 @@
 //! The needle's angle as a measured quantity: every source named.
-use crate::base::angle::wrap;
-use crate::base::measured::Measured;
-use crate::base::pose::project;
 use crate::dial::Dial;
+use crate::maths::angle::wrap;
+use crate::maths::measured::Measured;
+use crate::maths::pose::project;
 use crate::needle::NeedleFit;
 use crate::register::Registration;
 use nalgebra::Matrix3;

@@ -1,8 +1,8 @@
 //! Evidence of the needle: photo minus reference face in the photo's light, along the needle's colour.
-use super::bare::{Bare, along_axis};
-use super::light::{AxisLight, Light, Place};
+use super::inpainted::{InpaintedReference, along_axis};
+use super::photometric::{AxisModel, PhotometricModel, Place};
 use super::work::Work;
-use crate::base::pose::project;
+use crate::maths::pose::project;
 use crate::photo::{Buffer, Plane};
 use crate::register::Registration;
 use crate::register::face::Canonical;
@@ -11,11 +11,11 @@ use nalgebra::{Vector2, Vector3};
 /// What the photo shows beyond the printed face.
 #[derive(Debug)]
 pub struct Evidence<'a> {
-    bare: &'a Bare,
+    reference: &'a InpaintedReference,
     blur: [f64; 3],
     /// The reference face as colours, blurred as the photo is.
     coarse: [Canonical; 3],
-    light: Light,
+    model: PhotometricModel,
     places: Vec<Place>,
 }
 
@@ -39,51 +39,57 @@ pub struct Pixel {
 
 impl<'a> Evidence<'a> {
     /// Compares the working picture with the reference.
-    pub fn new(bare: &'a Bare, work: &Work, registration: &Registration) -> Self {
-        let coarse = bare.coarse(registration.blur);
-        let places = places(bare, &coarse, work);
-        let light = Light::fit(&places, bare.outer);
-        Self { bare, blur: registration.blur, coarse, light, places }
+    pub fn new(reference: &'a InpaintedReference, work: &Work, registration: &Registration) -> Self {
+        let coarse = reference.coarse(registration.blur);
+        let places = places(reference, &coarse, work);
+        let model = PhotometricModel::fit(&places, reference.outer);
+        Self { reference, blur: registration.blur, coarse, model, places }
     }
     /// The same light, for a registration that is a little better.
     pub fn sharpened(self, registration: &Registration) -> Self {
         Self { blur: registration.blur, ..self }
     }
-    /// The light fitted once more without the places that are hidden: soft flanks of the needle pass for light.
-    pub fn light_without(&self, hidden: impl Fn(f64, f64) -> bool) -> Light {
-        let bare: Vec<Place> = self.places.iter().filter(|p| !hidden(p.0 as f64, p.1 as f64)).copied().collect();
-        Light::fit(&bare, self.bare.outer)
+    /// The model fitted once more without the places that are hidden: soft flanks of the needle pass for model.
+    pub fn photometric_without(&self, hidden: impl Fn(f64, f64) -> bool) -> PhotometricModel {
+        let reference: Vec<Place> = self.places.iter().filter(|p| !hidden(p.0 as f64, p.1 as f64)).copied().collect();
+        PhotometricModel::fit(&reference, self.reference.outer)
     }
     /// The photo's light on the face.
-    pub fn light(&self) -> &Light {
-        &self.light
+    pub fn model(&self) -> &PhotometricModel {
+        &self.model
     }
     /// Evidence at a dial point where the photo has the level `own` along the needle's colour axis, and the reference `under`.
-    fn pixel(&self, light: &AxisLight, (x, y): (f64, f64), own: f32, under: f32) -> Pixel {
-        let (a, b) = light.at(x, y);
+    fn pixel(&self, model: &AxisModel, (x, y): (f64, f64), own: f32, under: f32) -> Pixel {
+        let (a, b) = model.at(x, y);
         // in units of the whole face's gain: what a reflection does to one cell must not draw an edge across the needle
-        let gain = light.global.max(0.05);
+        let gain = model.global.max(0.05);
         let (own, under) = (f64::from(own) - b, f64::from(under));
         let print = under - f64::from(self.paper_at((x * x + y * y).sqrt()));
         Pixel { x, y, value: (own - a * under) / gain, print: print.clamp(-0.5, 1.5) * a / gain, gain: a }
     }
     fn paper_at(&self, r: f64) -> f32 {
-        let i = ((r * 100.0) as usize).min(self.bare.paper.len().saturating_sub(1));
-        self.bare.paper.get(i).map_or(0.0, |p| along_axis(&self.bare.axis, *p))
+        let i = ((r * 100.0) as usize).min(self.reference.paper.len().saturating_sub(1));
+        self.reference.paper.get(i).map_or(0.0, |p| along_axis(&self.reference.axis, *p))
     }
-    /// The photo pixels of a part of the face, in this light: those within the rectangle of these dial points (given round it)
+    /// The photo pixels of a part of the face, in this model: those within the rectangle of these dial points (given round it)
     /// whose dial point satisfies `keep`.
-    pub fn pixels(&self, light: &Light, work: &Work, corners: &[Vector2<f64>; 4], keep: impl Fn(f64, f64) -> bool) -> Vec<Pixel> {
+    pub fn pixels(
+        &self,
+        model: &PhotometricModel,
+        work: &Work,
+        corners: &[Vector2<f64>; 4],
+        keep: impl Fn(f64, f64) -> bool,
+    ) -> Vec<Pixel> {
         let p = &work.planes;
-        let under = self.bare.fine.strip(self.blur, corners);
-        let light = light.along(&self.bare.axis);
+        let under = self.reference.fine.strip(self.blur, corners);
+        let model = model.along(&self.reference.axis);
         let mut out = Vec::new();
         let seen = corners.iter().map(|c| project(&work.homography, c.x, c.y));
         let b = seen.fold((f64::MAX, f64::MAX, f64::MIN, f64::MIN), |b, q| (b.0.min(q.x), b.1.min(q.y), b.2.max(q.x), b.3.max(q.y)));
         let clip = |v: f64, top: usize| v.clamp(0.0, top as f64 - 1.0) as usize;
         let (x0, y0) = (clip(b.0, p[0].width), clip(b.1, p[0].height));
         let (x1, y1) = (clip(b.2.ceil(), p[0].width), clip(b.3.ceil(), p[0].height));
-        let (inner, outer) = (self.bare.inner.powi(2), self.bare.outer.powi(2));
+        let (inner, outer) = (self.reference.inner.powi(2), self.reference.outer.powi(2));
         for y in y0..=y1 {
             for x in x0..=x1 {
                 let q = project(&work.back, x as f64, y as f64);
@@ -92,8 +98,8 @@ impl<'a> Evidence<'a> {
                     continue;
                 }
                 let i = y * p[0].width + x;
-                let own = along_axis(&self.bare.axis, [0, 1, 2].map(|c| p[c].data[i]));
-                out.push(self.pixel(&light, (q.x, q.y), own, under.at(q.x, q.y)));
+                let own = along_axis(&self.reference.axis, [0, 1, 2].map(|c| p[c].data[i]));
+                out.push(self.pixel(&model, (q.x, q.y), own, under.at(q.x, q.y)));
             }
         }
         out
@@ -101,20 +107,20 @@ impl<'a> Evidence<'a> {
     /// The evidence seen straight on, for the vote: value clipped to -1..1.5, and visibility 0..1 (a reflection shows nothing).
     pub fn map(&self, work: &Work) -> (Canonical, Canonical) {
         let k = work.scale.min(130.0);
-        let n = 2 * (k * self.bare.outer).ceil() as usize + 1;
+        let n = 2 * (k * self.reference.outer).ceil() as usize + 1;
         let blank = Plane { width: n, height: n, data: Buffer::zeroed(n * n) };
         let mut value = Canonical { k, plane: blank };
         let mut seen = value.clone();
         let soft = work.scale / k;
-        let own = mixed(&self.bare.axis, work.planes.each_ref());
+        let own = mixed(&self.reference.axis, work.planes.each_ref());
         let own = if soft > 1.2 { own.gaussian(0.45 * soft) } else { own };
-        let under = mixed(&self.bare.axis, self.coarse.each_ref().map(|c| &c.plane));
-        let light = self.light.along(&self.bare.axis);
+        let under = mixed(&self.reference.axis, self.coarse.each_ref().map(|c| &c.plane));
+        let model = self.model.along(&self.reference.axis);
         for j in 0..n {
             for i in 0..n {
                 let (x, y) = value.dial(i, j);
                 let r = (x * x + y * y).sqrt();
-                if r < self.bare.inner || r > self.bare.outer {
+                if r < self.reference.inner || r > self.reference.outer {
                     continue;
                 }
                 let q = project(&work.homography, x, y);
@@ -122,7 +128,7 @@ impl<'a> Evidence<'a> {
                     continue;
                 }
                 let (u, v) = self.coarse[0].px(x, y);
-                let p = self.pixel(&light, (x, y), own.clamped(q.x, q.y), under.clamped(u, v));
+                let p = self.pixel(&model, (x, y), own.clamped(q.x, q.y), under.clamped(u, v));
                 value.plane.data[j * n + i] = p.value.clamp(-1.0, 1.5) as f32;
                 seen.plane.data[j * n + i] = ((p.gain - 0.08) / 0.3).clamp(0.02, 1.0) as f32;
             }
@@ -144,18 +150,18 @@ fn reference_at(planes: &[Canonical; 3], x: f64, y: f64) -> [f32; 3] {
 }
 
 /// Places of the face all over, a few thousand of them.
-fn places(bare: &Bare, reference: &[Canonical; 3], work: &Work) -> Vec<Place> {
+fn places(reference: &InpaintedReference, print: &[Canonical; 3], work: &Work) -> Vec<Place> {
     let p = &work.planes;
-    let outer = bare.outer.min(1.05);
+    let outer = reference.outer.min(1.05);
     let step = ((std::f64::consts::PI * (outer * work.scale).powi(2) / PLACES).sqrt().round() as usize).max(1);
     let mut out = Vec::new();
     for y in (0..p[0].height).step_by(step) {
         for x in (0..p[0].width).step_by(step) {
             let q = project(&work.back, x as f64, y as f64);
             let r = q.norm();
-            if r > bare.inner && r < outer {
+            if r > reference.inner && r < outer {
                 let i = y * p[0].width + x;
-                out.push((q.x as f32, q.y as f32, [p[0].data[i], p[1].data[i], p[2].data[i]], reference_at(reference, q.x, q.y)));
+                out.push((q.x as f32, q.y as f32, [p[0].data[i], p[1].data[i], p[2].data[i]], reference_at(print, q.x, q.y)));
             }
         }
     }

@@ -1,10 +1,10 @@
-//! Layer 5: the dial's part of the photo against the reference face in the photo's own light: what is left is the needle.
-mod bare;
+//! Layer 5: the dial's part of the photo against the reference face in the photo's own model: what is left is the needle.
 mod evidence;
-mod light;
+mod inpainted;
+mod photometric;
 mod under;
 mod work;
-pub use bare::Bare;
 pub use evidence::{Evidence, Pixel};
-pub use light::Light;
+pub use inpainted::InpaintedReference;
+pub use photometric::PhotometricModel;
 pub use work::Work;

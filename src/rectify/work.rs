@@ -1,5 +1,5 @@
 //! The dial's part of the photo at a working resolution, as colour planes.
-use crate::base::pose::project;
+use crate::maths::pose::project;
 use crate::photo::{Buffer, Photo, Plane};
 use crate::register::level_map;
 use nalgebra::Matrix3;

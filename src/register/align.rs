@@ -5,7 +5,7 @@
 //! parameters of a small homography on the dial side, W <- (1 + D) W, gains and offsets projected out cell by cell; robust
 //! weights for what the reference does not have. Measuring on the photo's own pixels keeps their noise independent.
 use super::cells::{CELLS, CellSums};
-use super::light::{CellLight, light};
+use super::photometric::{CellModel, model};
 use super::samples::{Near, Sample, samples};
 use super::template::{Blur, Template};
 use crate::photo::Plane;
@@ -35,7 +35,7 @@ pub struct Aligned {
     /// Per cell: whether the photo clearly shows something else than the print.
     pub contradicts: Vec<bool>,
     /// Per cell: gain and offset.
-    pub light: Vec<(f64, f64)>,
+    pub gain_offset: Vec<(f64, f64)>,
     /// Robust noise of the comparison, photo levels.
     pub noise: f64,
     /// Length of the last step, dial units.
@@ -99,7 +99,7 @@ pub fn align(photo: &Plane, template: &Template, start: &Matrix3<f64>, task: Tas
 }
 
 fn one_round(s: &[Sample], w: &Matrix3<f64>, task: &Task, judge_cells: bool) -> Option<Aligned> {
-    let (sums, weights, noise) = light(s, judge_cells);
+    let (sums, weights, noise) = model(s, judge_cells);
     let mut system = System::new(s, &weights, &sums, task.blur.is_some());
     if let Some(prior) = task.prior {
         system.hold(prior, w)?;
@@ -117,7 +117,7 @@ fn one_round(s: &[Sample], w: &Matrix3<f64>, task: &Task, judge_cells: bool) -> 
         covariance: system.covariance(&inverse),
         cells: sums.iter().map(|c| (c.print, c.correlation)).collect(),
         contradicts: sums.iter().map(|c| c.contradicts).collect(),
-        light: sums.iter().map(|c| c.light).collect(),
+        gain_offset: sums.iter().map(|c| c.gain_offset).collect(),
         noise,
         step: size.min(0.08),
     })
@@ -132,7 +132,7 @@ struct System {
 }
 
 impl System {
-    fn new(s: &[Sample], weights: &[f32], sums: &[CellLight], with_blur: bool) -> Self {
+    fn new(s: &[Sample], weights: &[f32], sums: &[CellModel], with_blur: bool) -> Self {
         let m = if with_blur { ALL } else { GEOMETRY };
         let mut cells: Vec<CellSums> = (0..CELLS).map(|_| CellSums::new(m)).collect();
         pulp::Arch::new().dispatch(Add { cells: &mut cells, samples: s, weights, sums });
@@ -181,7 +181,7 @@ struct Add<'a> {
     cells: &'a mut [CellSums],
     samples: &'a [Sample],
     weights: &'a [f32],
-    sums: &'a [CellLight],
+    sums: &'a [CellModel],
 }
 
 impl pulp::WithSimd for Add<'_> {
@@ -190,7 +190,7 @@ impl pulp::WithSimd for Add<'_> {
     fn with_simd<S: pulp::Simd>(self, _: S) {
         for (p, &wt) in self.samples.iter().zip(self.weights) {
             if wt > 1e-4 {
-                let (a, b) = self.sums[p.cell as usize].light;
+                let (a, b) = self.sums[p.cell as usize].gain_offset;
                 self.cells[p.cell as usize].add(&jacobian(p, a as f32), p.t as f64, (p.i as f64) - a * p.t as f64 - b, wt as f64);
             }
         }

@@ -7,7 +7,7 @@ use super::pyramid::{Level, Pyramid, level_map};
 use super::registration::{Registration, agreement};
 use super::template::Base;
 use super::views::{ViewFeature, Views};
-use crate::base::pose::{mean_scale, project};
+use crate::maths::pose::{mean_scale, project};
 use nalgebra::Matrix3;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex};

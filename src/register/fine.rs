@@ -5,7 +5,7 @@ use super::find::Registrar;
 use super::pyramid::{Level, Pyramid};
 use super::registration::{Registration, clamp_blur, registration};
 use super::template::Blur;
-use crate::base::pose::mean_scale;
+use crate::maths::pose::mean_scale;
 use nalgebra::{DMatrix, Matrix3};
 
 /// px per unit of the photo that is enough for a last alignment.

@@ -1,6 +1,6 @@
 //! What is prepared of a dial once and for all.
-use super::emblems::Emblems;
 use super::face::FaceModel;
+use super::glyphs::Glyphs;
 use super::packed::pack;
 use super::views::straight;
 use crate::dial::Dial;
@@ -9,7 +9,7 @@ use crate::dial::Dial;
 /// [`Dial::sealed`]. Reading is the same without it; to prepare it takes as long as finding the dial in a photo.
 pub fn prepared(dial: Dial) -> Dial {
     let face = FaceModel::new(Dial { prepared: None, ..dial });
-    let prepared = Some(pack(print_of(&face.dial), &straight(&face), &Emblems::pieces(&face)));
+    let prepared = Some(pack(print_of(&face.dial), &straight(&face), &Glyphs::pieces(&face)));
     Dial { prepared, ..face.dial }
 }
 

@@ -1,8 +1,8 @@
 //! What an alignment says of the dial's place in the photo.
 use super::align::Aligned;
 use super::template::Blur;
-use crate::base::measured::independent_terms;
-use crate::base::pose::mean_scale;
+use crate::maths::measured::independent_terms;
+use crate::maths::pose::mean_scale;
 use nalgebra::{DMatrix, Matrix3};
 
 /// Where the dial is in the photo.
@@ -46,7 +46,7 @@ impl Registration {
 pub(super) fn registration(homography: Matrix3<f64>, a: &Aligned, matches: usize, k: f64, blur: Blur) -> Option<Registration> {
     let weight: f64 = a.cells.iter().map(|c| c.0.sqrt()).sum::<f64>() + 1e-9;
     let (print_match, seen) = agreement(a);
-    let gain = a.cells.iter().zip(&a.light).map(|(c, l)| c.0.sqrt() * l.0).sum::<f64>() / weight;
+    let gain = a.cells.iter().zip(&a.gain_offset).map(|(c, l)| c.0.sqrt() * l.0).sum::<f64>() / weight;
     let contradicted = a.cells.iter().zip(&a.contradicts).filter(|c| *c.1).map(|c| c.0.0.sqrt()).sum::<f64>() / weight;
     Some(Registration {
         homography,

@@ -3,7 +3,7 @@ use super::align::Task;
 use super::cells::cell_of;
 use super::template::{Template, grown};
 use super::uneven::Uneven;
-use crate::base::pose::project;
+use crate::maths::pose::project;
 use crate::photo::Plane;
 use nalgebra::Matrix3;
 

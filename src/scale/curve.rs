@@ -5,10 +5,10 @@
 //! nobody knows how the maker drew the scale between two marks. Two marks alone show no curve at all: there a bow is carried that
 //! lets one end of the scale be twice as wide as the other.
 use super::flat::{Pieces, Zone};
-use crate::base::angle::wrap;
-use crate::base::measured::Measured;
-use crate::base::monotone::{Monotone, PiecewiseLinear};
 use crate::dial::{Declared, Dial, Mark};
+use crate::maths::angle::wrap;
+use crate::maths::measured::Measured;
+use crate::maths::monotone::{Monotone, PiecewiseLinear};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Share of a sigma by which a source is moved for its derivative.

@@ -11,7 +11,7 @@
 //! **Stiction** is one term of the name [`STICTION`], of no photo and no dial: a needle that sticks at one place sticks there in every
 //! photo of that time, so more photos do not average it out, and it need not stick alike after the change, so it does not cancel.
 use super::curve::Scale;
-use crate::base::measured::Measured;
+use crate::maths::measured::Measured;
 
 /// The source of the term of a sticking needle.
 pub const STICTION: &str = "stiction";

@@ -7,10 +7,10 @@ use super::fitted::{Approach, Fitted};
 use super::note::Note;
 use super::series::{Point, Series};
 use super::verdict::Verdict;
-use crate::base::margin::{Known, Margin};
-use crate::base::measured::Measured;
-use crate::base::student::{coverage_factor_95, welch_satterthwaite};
-use crate::base::units::Unit;
+use crate::maths::margin::{Known, Margin};
+use crate::maths::measured::Measured;
+use crate::maths::student::{coverage_factor_95, welch_satterthwaite};
+use crate::maths::units::Unit;
 use crate::reading::{LeftOut, Record, is_own};
 
 /// So many time constants must be seen before a level is named.

@@ -2,8 +2,8 @@
 use super::curve::{Shape, tau_range};
 use super::fitted::Fitted;
 use super::series::Series;
-use crate::base::separable::{At, solve_linear};
-use crate::base::student::coverage_factor_95;
+use crate::maths::student::coverage_factor_95;
+use crate::maths::variable_projection::{At, solve_linear};
 
 /// 95 % ranges from the scatter alone, unit of the dial and seconds. An end may be infinite.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -2,8 +2,8 @@
 use super::curve::Shape;
 use super::fitted::Fitted;
 use super::series::Series;
-use crate::base::robust::median;
-use crate::base::student::{coverage_factor_95, t_quantile};
+use crate::maths::robust::median;
+use crate::maths::student::{coverage_factor_95, t_quantile};
 
 /// A drift after an approach is believed when the worsening without it passes the square of this quantile of Student's t: 0.1 %
 /// two-sided.
@@ -98,7 +98,7 @@ pub(super) fn overshoot(series: &Series, least: f64) -> Option<f64> {
 /// Noise of a reading from how it differs from the line through its two neighbours, bad readings not counted: deaf to all that is slow.
 fn neighbours(y: &[f64]) -> Option<f64> {
     let off: Vec<f64> = y.windows(3).map(|w| (w[0] - 2.0 * w[1] + w[2]).abs() / 6.0_f64.sqrt()).collect();
-    median(&off).map(|m| m * crate::base::robust::MAD_TO_SIGMA)
+    median(&off).map(|m| m * crate::maths::robust::MAD_TO_SIGMA)
 }
 
 /// Size of the slow misfit of a fit: what its residuals scatter beyond the noise between neighbours. `Some` when the scatter is more

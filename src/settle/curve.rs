@@ -1,5 +1,5 @@
 //! The shapes that a run of readings may have, and their weighted fit.
-use crate::base::separable::{Separable, SeparableFit, solve_linear};
+use crate::maths::variable_projection::{Separable, SeparableFit, solve_linear};
 use nalgebra::DMatrix;
 
 /// The shortest time constant looked for, as a share of the usual distance of two readings, and the longest, in spans.

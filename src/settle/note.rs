@@ -1,6 +1,6 @@
 //! What a reader of the answer should know beside it.
-use crate::base::rounding::significant;
-use crate::base::units::Unit;
+use crate::maths::rounding::significant;
+use crate::maths::units::Unit;
 
 /// A remark. The answer stands; the remark says what to mind.
 #[derive(Clone, Copy, Debug, PartialEq)]

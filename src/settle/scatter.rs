@@ -1,5 +1,5 @@
 //! How the readings scatter about a curve: wander beyond the photos' own sigma, and the correlation of neighbours.
-use crate::base::student::welch_satterthwaite;
+use crate::maths::student::welch_satterthwaite;
 
 /// Residuals are counted in full up to this many sigmas and no further (Huber's loss: 1.2 % of clean readings lie beyond it, so
 /// clean readings are fitted by least squares but for those few).
@@ -118,7 +118,7 @@ mod tests {
 
     #[test]
     fn what_clean_errors_cost_at_the_limit() {
-        use crate::base::student::normal_cdf;
+        use crate::maths::student::normal_cdf;
         let (c, phi) = (LIMIT, (-LIMIT * LIMIT / 2.0).exp() / std::f64::consts::TAU.sqrt());
         let expected = 2.0 * normal_cdf(c) - 1.0 - 2.0 * c * phi + 2.0 * c * c * (1.0 - normal_cdf(c));
         assert!((expected - CLEAN).abs() < 5e-4, "{expected}");

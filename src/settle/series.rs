@@ -1,8 +1,8 @@
 //! Which photos count: readings with a time, in the order of their times.
-use crate::base::measured::Measured;
-use crate::base::units::Unit;
+use crate::diagnostics::Flag;
+use crate::maths::measured::Measured;
+use crate::maths::units::Unit;
 use crate::reading::{LeftOut, Reading, Record, Why, is_own, unit_of};
-use crate::verdict::Flag;
 use std::collections::BTreeSet;
 
 /// A reading with its time.

@@ -1,6 +1,6 @@
 //! What the readings say, in a plain sentence.
-use crate::base::rounding::{significant, with_uncertainty};
-use crate::base::units::Unit;
+use crate::maths::rounding::{significant, with_uncertainty};
+use crate::maths::units::Unit;
 
 /// What a run of readings says of the temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]

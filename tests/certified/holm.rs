@@ -1,7 +1,7 @@
 //! Holm's adjustment against published results of R's p.adjust, and tail probabilities against the GUM's table.
 use super::{near, number, rows};
-use needleband::base::holm::holm;
-use needleband::base::student::two_sided;
+use needleband::maths::holm::holm;
+use needleband::maths::student::two_sided;
 
 /// Sets "ten" and "ties": the reference values of the test suite of MultipleTesting.jl, made with R. "five": the example in the
 /// documentation of stdlib's padjust, which states 0.957, 0.804, ..., 0.957, 0.565 to three decimals; the fourth, left out there,

@@ -1,7 +1,7 @@
 //! Probability of being above a limit, against the worked example of JCGM 106 and the risks that ILAC-G8 states.
 use super::{near, number, rows};
-use needleband::base::margin::{Known, Margin};
-use needleband::base::student::coverage_factor_95;
+use needleband::maths::margin::{Known, Margin};
+use needleband::maths::student::coverage_factor_95;
 
 fn above(limit: f64, value: f64, sigma: f64) -> f64 {
     let half = coverage_factor_95(f64::INFINITY) * sigma;

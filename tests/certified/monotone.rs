@@ -1,6 +1,6 @@
 //! Monotone cubic against tables in the literature, values by SciPy 1.17.1 (PchipInterpolator), SLATEC's own derivatives.
 use super::{near, number, rows};
-use needleband::base::monotone::{Monotone, PiecewiseLinear};
+use needleband::maths::monotone::{Monotone, PiecewiseLinear};
 use proptest::prelude::*;
 
 /// Values and slopes at nodes and between them, to rounding: `scale` is the size of y, `steep` that of the slope.

@@ -1,5 +1,5 @@
 //! Rounded text keeps its promises for any number (rule: GUM 7.2.6; worked examples stand beside the code).
-use needleband::base::rounding::{band, band_at, decimals_for, fixed, significant, with_uncertainty};
+use needleband::maths::rounding::{band, band_at, decimals_for, fixed, significant, with_uncertainty};
 use proptest::prelude::*;
 
 fn any_number() -> impl Strategy<Value = f64> {

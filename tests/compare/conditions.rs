@@ -1,8 +1,8 @@
 //! The weather taken out of a change, notes on sides that are not comparable, limits, and the statement on the band.
 use super::{Draw, side};
 use crate::handmade::record;
-use needleband::base::units::Unit;
 use needleband::compare::{Ambient, Comparison, Conditions, Note, Slope, Verdict, Which, compare};
+use needleband::maths::units::Unit;
 use needleband::output::{json, text};
 use needleband::reading::Outcome;
 
@@ -158,7 +158,7 @@ fn a_side_against_a_limit() {
     let mut wandering = side("b", &[89.0, 91.0], 0.0);
     wandering.iter_mut().for_each(|r| {
         let Outcome::Reading(x) = &mut r.outcome else { unreachable!() };
-        x.temperature = needleband::base::measured::Measured::exact(x.temperature.value());
+        x.temperature = needleband::maths::measured::Measured::exact(x.temperature.value());
         x.band = (x.temperature.value(), x.temperature.value());
     });
     let m = compare(&wandering, &side("a", &[80.0], 0.1)).unwrap().against(93.0).before.margin.unwrap();

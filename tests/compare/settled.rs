@@ -1,9 +1,9 @@
 //! A settled level as a side: what cancels, what its scatter adds, how often the band holds, and files that are none.
 use super::{Draw, side};
 use crate::handmade::{dial, record};
-use needleband::base::measured::Measured;
-use needleband::base::units::Unit;
 use needleband::compare::{CompareError, Given, Note, Origin, SettledLevel, Which, compare_given};
+use needleband::maths::measured::Measured;
+use needleband::maths::units::Unit;
 use needleband::output::json::{LevelError, settled_level, settling};
 use needleband::reading::Record;
 use needleband::settle::{Answer, settle};

@@ -1,10 +1,10 @@
 //! Lines of the diary: kept to the last bit, and damage that costs only its own line.
 use super::{PIVOT, RADIUS, note, noted, outside, photo, plane, record, without};
-use needleband::base::measured::Measured;
+use needleband::diagnostics::{Flag, Refusal};
 use needleband::diary::{Conditions, DiaryError, FORMAT_VERSION, Note, Wrong, line, parse};
+use needleband::maths::measured::Measured;
 use needleband::output::picture::sketch;
 use needleband::reading::{Outcome, Reading};
-use needleband::verdict::{Flag, Refusal};
 use proptest::prelude::*;
 use std::collections::BTreeMap;
 

@@ -3,13 +3,13 @@ use super::super::handmade::dial;
 use super::super::support::light::normal;
 use super::super::support::stats::count_interval;
 use super::{diary, note, noted, outside, record, without};
-use needleband::base::units::Unit;
 use needleband::compare::compare;
+use needleband::diagnostics::Refusal;
 use needleband::diary::{Diary, From, Note, Project, Standing, line, parse, project};
+use needleband::maths::units::Unit;
 use needleband::output::{json, markdown, page, text};
 use needleband::reading::{Outcome, Record, Why};
 use needleband::settle::settle;
-use needleband::verdict::Refusal;
 use rand::SeedableRng;
 use rand::rngs::ChaCha8Rng;
 

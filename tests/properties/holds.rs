@@ -1,12 +1,12 @@
 //! What holds whatever the bytes. The bounded tests beside this file and the fuzz targets in `fuzz/` run the same bodies, so they use
 //! nothing but the library's public face.
 use needleband::assess::{Given, assess};
-use needleband::base::point::PhotoPoint;
-use needleband::base::units::Unit;
 use needleband::calibrate::{Request, calibrate};
 use needleband::cli::understood;
 use needleband::dial::{Dial, DialFileError, from_bytes, to_bytes};
 use needleband::diary::{line, parse, project};
+use needleband::maths::point::PhotoPoint;
+use needleband::maths::units::Unit;
 use needleband::output::{json, page, text};
 use needleband::photo::{MAX_PIXELS, Photo, decode, sha256_hex};
 use needleband::scale::Scale;

@@ -32,7 +32,7 @@ fn tally(n: usize, every: f64, own: f64, wander: f64, rho: f64, draws: u64) -> T
 }
 
 fn without_dial(r: &needleband::reading::Record) -> needleband::reading::Record {
-    use needleband::base::measured::Measured;
+    use needleband::maths::measured::Measured;
     use needleband::reading::Outcome;
     let mut r = r.clone();
     if let Outcome::Reading(x) = &mut r.outcome {

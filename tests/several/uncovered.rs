@@ -8,11 +8,11 @@ use crate::support::plan::Plan;
 use crate::support::stats::rms;
 use crate::support::view::{View, apply};
 use needleband::calibrate::calibrate_several;
+use needleband::diagnostics::Flag;
 use needleband::dial::{Dial, Face, through_storage};
 use needleband::photo::Photo;
 use needleband::reading::Reader;
 use needleband::register::face::{FaceModel, NeedlePlace};
-use needleband::verdict::Flag;
 use rayon::prelude::*;
 
 /// A dial whose reference needle lies over a numeral and beside its tick.

@@ -4,12 +4,12 @@
 //! The face is even out to r = 1; a broad smooth ring beyond it tells the photo's gain. The registration is given exactly.
 use super::light::normal;
 use nalgebra::{DMatrix, Matrix2, Matrix3};
-use needleband::base::student::normal_cdf;
-use needleband::base::units::Unit;
 use needleband::dial::{Dial, Face, Mark, MarkKind, NeedleLook, Stand};
+use needleband::maths::student::normal_cdf;
+use needleband::maths::units::Unit;
 use needleband::needle::{Candidate, NeedleFit, Parallax, fit};
 use needleband::photo::Photo;
-use needleband::rectify::{Bare, Evidence, Work};
+use needleband::rectify::{Evidence, InpaintedReference, Work};
 use needleband::register::Registration;
 use needleband::register::face::FaceModel;
 use rand::rngs::ChaCha8Rng;
@@ -187,13 +187,13 @@ impl Bar {
     pub fn fits(&self, n: u64) -> Vec<(NeedleFit, f64)> {
         use rayon::prelude::*;
         let dial = self.dial();
-        let (bare, registration) = (Bare::new(&FaceModel::new(dial.clone())), self.registration());
+        let (reference, registration) = (InpaintedReference::new(&FaceModel::new(dial.clone())), self.registration());
         let one = |seed: u64| {
             let mut rng = ChaCha8Rng::seed_from_u64(self.seed(seed));
             let (angle, offset) = (rng.random_range(-12.0..12.0), AXIS * normal(&mut rng));
             let photo = self.photo(Some((angle, offset, self.seed(seed) + 1)));
             let work = Work::cut(&photo, &registration.homography, registration.scale, 1.12).unwrap();
-            let evidence = Evidence::new(&bare, &work, &registration);
+            let evidence = Evidence::new(&reference, &work, &registration);
             let start = Candidate { angle: angle.round(), offset: 0.0125 * (offset / 0.0125).round(), score: 1.0 };
             let parallax = Parallax { shift: [0.0; 2], spread: 0.5, axis: (0.0, 0.012) };
             let found = fit(&evidence, &work, &dial.needle, &start, &parallax, self.blur / self.scale()).expect("no needle");

@@ -6,7 +6,7 @@ use super::plan::Plan;
 use super::shapes::{Colour, Sheet};
 use super::view::{View, apply};
 use nalgebra::Matrix3;
-use needleband::base::point::PhotoPoint;
+use needleband::maths::point::PhotoPoint;
 use needleband::photo::{Photo, sha256_hex};
 
 /// Height of the surroundings over the face, dial units.

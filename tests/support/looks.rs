@@ -1,6 +1,6 @@
 //! The dials of the tests: four looks as different as dash dials are.
 use super::plan::{Needle, Plan, Shadow};
-use needleband::base::units::Unit;
+use needleband::maths::units::Unit;
 
 fn steps(first: f64, last: f64, step: f64) -> Vec<f64> {
     (0..=((last - first) / step).round() as usize).map(|i| first + step * i as f64).collect()

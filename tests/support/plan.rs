@@ -1,7 +1,7 @@
 //! How one dial looks: scale, print, needle. The truth of every test comes from here.
 use super::glyphs;
 use super::shapes::{Colour, Shape, Sheet};
-use needleband::base::units::Unit;
+use needleband::maths::units::Unit;
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 

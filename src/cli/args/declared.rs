@@ -1,7 +1,7 @@
 //! What is declared of the gauge, as typed.
 use super::number;
-use crate::base::units::Unit;
 use crate::dial::{Amount, Declared};
+use crate::maths::units::Unit;
 use clap::Args;
 
 /// The options that declare what no photo can show; shared by `calibrate` and `refine`.

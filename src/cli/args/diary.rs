@@ -1,7 +1,7 @@
 //! What `note`, `stages` and `report` take.
 use super::temperature::{Degrees, temperature};
-use crate::base::units::Unit;
 use crate::diary::Ambient;
+use crate::maths::units::Unit;
 use clap::Args;
 use std::path::PathBuf;
 

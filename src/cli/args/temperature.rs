@@ -1,7 +1,7 @@
 //! Temperatures as typed, with their unit.
 use super::number;
-use crate::base::units::Unit;
 use crate::compare::{Ambient, Slope};
+use crate::maths::units::Unit;
 
 /// A temperature, or a difference of two, in its own unit.
 #[derive(Clone, Copy, Debug, PartialEq)]

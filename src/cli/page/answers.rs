@@ -2,7 +2,7 @@
 use super::super::calibrate::Wanted;
 use super::super::files::named;
 use super::session::Session;
-use crate::base::units::Unit;
+use crate::maths::units::Unit;
 use crate::output::json;
 use axum::Json;
 use axum::extract::State;

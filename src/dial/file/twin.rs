@@ -1,10 +1,10 @@
 //! The dial as JSON spells it. The model stays free of the format; a change here is a new format version.
 use super::{FORMAT, prepared_id};
-use crate::base::units::Unit;
 use crate::dial::declared::{Amount, Declared};
 use crate::dial::error::DialFileError;
 use crate::dial::face::FaceFrame;
 use crate::dial::model::{Click, Dial, Face, Mark, MarkKind, NeedleLook, Stand};
+use crate::maths::units::Unit;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use nalgebra::Matrix3;

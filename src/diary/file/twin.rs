@@ -1,11 +1,11 @@
 //! A note as JSON spells it. The model stays free of the format; a change here is a new format version, and so is a new remark
 //! or refusal: a reader that does not know it would drop the line.
 use super::{FORMAT, FORMAT_VERSION};
-use crate::base::measured::Measured;
-use crate::base::units::Unit;
+use crate::diagnostics::{Flag, Refusal};
 use crate::diary::model::{Ambient, Conditions, DialStamp, Note, Noted, Sketch};
+use crate::maths::measured::Measured;
+use crate::maths::units::Unit;
 use crate::reading::{Evidence, NeedleEvidence, Outcome, Reading, Record};
-use crate::verdict::{Flag, Refusal};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use nalgebra::Matrix3;

@@ -1,8 +1,8 @@
 //! The settled level in a file that `settle --json` wrote, back as data for a comparison.
 use super::FORMAT_VERSION;
-use crate::base::measured::Measured;
-use crate::base::units::Unit;
 use crate::compare::SettledLevel;
+use crate::maths::measured::Measured;
+use crate::maths::units::Unit;
 use crate::photo::told;
 use serde::Deserialize;
 

@@ -1,6 +1,6 @@
 //! A temperature against a limit, as an object.
 use super::finite;
-use crate::base::margin::Margin;
+use crate::maths::margin::Margin;
 use crate::output::limit::{LIMIT_CAUTION, Stand};
 use serde::Serialize;
 

@@ -1,9 +1,9 @@
 //! What the calibration page is told. Places in px from the picture's top-left corner, as it is for everything that a person types.
 use super::ticks::found_dials;
 use super::{JsonError, finite, written};
-use crate::base::units::Unit;
 use crate::calibrate::{Calibration, FoundDial};
 use crate::dial::{Dial, Mark, MarkKind};
+use crate::maths::units::Unit;
 use crate::output::picture::cut_from;
 use crate::output::words::unit_letter;
 use crate::photo::Photo;

@@ -1,13 +1,13 @@
 //! One photo as one line.
 use super::limit::Limit;
 use super::{FORMAT_VERSION, JsonError, finite, written};
-use crate::base::margin::Margin;
-use crate::base::units::Unit;
+use crate::diagnostics::Refusal;
 use crate::dial::Dial;
+use crate::maths::margin::Margin;
+use crate::maths::units::Unit;
 use crate::output::limit::stand_without;
 use crate::output::words::{outcome_sentence, unit_letter};
 use crate::reading::{Outcome, Reading, Record};
-use crate::verdict::Refusal;
 use serde::Serialize;
 
 #[derive(Serialize, Default)]

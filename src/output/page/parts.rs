@@ -78,7 +78,7 @@ pub fn runs(p: &Project) -> Markup {
 }
 
 fn tau(a: &Answer) -> String {
-    let minutes = |s: f64| crate::base::rounding::significant(s / 60.0, 2);
+    let minutes = |s: f64| crate::maths::rounding::significant(s / 60.0, 2);
     a.tau.map_or(String::new(), |t| format!("Time constant {} min. ", minutes(t.value)))
 }
 

@@ -1,7 +1,7 @@
 //! Tables of the page. On a phone each row becomes a block with its headings beside the numbers; the roles keep it a table for those
 //! who hear it.
-use crate::base::rounding::band;
 use crate::diary::{Diary, Project};
+use crate::maths::rounding::band;
 use crate::output::story;
 use crate::output::words::{Banded, outcome_short, typeset};
 use maud::{Markup, html};

@@ -2,7 +2,7 @@
 use super::banner::plain_type;
 use super::look::Look;
 use super::svg::{Anchor, Stroke, Svg, Type};
-use crate::base::units::Unit;
+use crate::maths::units::Unit;
 use crate::output::words::plain;
 use crate::settle::Answer;
 

@@ -2,8 +2,8 @@
 use super::palette::{BAND, NEEDLE, RIM, SCALE, TEXT, WARN};
 use super::svg::{Anchor, Stroke, Svg, Type};
 use super::view::{View, project};
-use crate::base::angle::Angle;
 use crate::dial::{Dial, Mark, MarkKind};
+use crate::maths::angle::Angle;
 use crate::reading::NeedleEvidence;
 use crate::scale::Scale;
 use nalgebra::Matrix3;

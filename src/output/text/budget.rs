@@ -1,6 +1,6 @@
 //! Where a reading's uncertainty comes from.
 use super::{left, right};
-use crate::base::rounding::decimals_for;
+use crate::maths::rounding::decimals_for;
 use crate::output::words::number;
 use crate::reading::Reading;
 

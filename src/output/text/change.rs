@@ -1,8 +1,8 @@
 //! A comparison in words.
 use super::conditions::{ambient, coverage, limits};
 use super::{column, tail};
-use crate::base::rounding::decimals_for;
 use crate::compare::{Comparison, LeftOut, Origin, Side};
+use crate::maths::rounding::decimals_for;
 use crate::output::words::{Banded, CAUTION, change_band, counts_gauge, number, sentence_case, sigma_text, why_left_out};
 use crate::scale::STICTION;
 

@@ -1,7 +1,7 @@
 //! What a comparison says of weather, limits and what its band covers.
-use crate::base::margin::Margin;
-use crate::base::rounding::{band, significant};
 use crate::compare::{Adjusted, Comparison, Side};
+use crate::maths::margin::Margin;
+use crate::maths::rounding::{band, significant};
 use crate::output::limit::{LIMIT_CAUTION, limit_sentence};
 use crate::output::words::{Banded, plain, sentence_case, typeset, with_unit};
 

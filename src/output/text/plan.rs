@@ -1,7 +1,7 @@
 //! A plan in words.
 use super::{column, right};
-use crate::base::rounding::significant;
 use crate::dial::Dial;
+use crate::maths::rounding::significant;
 use crate::output::limit::both_units;
 use crate::output::names::shown;
 use crate::output::words::{CAUTION, plain, sigma_text};

@@ -1,11 +1,11 @@
 //! The table of `read`: a row a photo as it comes, then what the remarks mean.
 use super::{column, left, tail};
+use crate::diagnostics::Flag;
 use crate::dial::Dial;
 use crate::output::limit::{LIMIT_CAUTION, photo_against};
 use crate::output::names::shown;
 use crate::output::words::{Banded, CAUTION, amount, outcome_sentence, plain};
 use crate::reading::{Outcome, Reading, Record};
-use crate::verdict::Flag;
 use std::collections::BTreeSet;
 
 const LONGEST_PATH: usize = 44;

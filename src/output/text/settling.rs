@@ -1,7 +1,7 @@
 //! A run of readings in words.
 use super::tail;
-use crate::base::rounding::{band, significant, with_uncertainty};
 use crate::dial::Dial;
+use crate::maths::rounding::{band, significant, with_uncertainty};
 use crate::output::limit::{LIMIT_CAUTION, both_units, limit_sentence};
 use crate::output::names::shown;
 use crate::output::words::{Banded, CAUTION, counts_gauge, sentence_case, sigma_text, typeset, why_left_out};

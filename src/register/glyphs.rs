@@ -1,6 +1,6 @@
 //! Whether the numerals and words in the photo are the dial's own: a dial of the same family has the same ticks and other numbers.
 //!
-//! Print in one piece (a numeral, a word) is an emblem. Each is compared by itself, on a grid of the straight-on face: where its
+//! Print in one piece (a numeral, a word) is an glyph. Each is compared by itself, on a grid of the straight-on face: where its
 //! ink should be and is not (missing), and where there is ink that it does not have (extra). Glare, shade and a hand do one of the
 //! two; another numeral does both.
 use super::face::{Canonical, FaceModel};
@@ -11,24 +11,24 @@ use super::pyramid::{Level, Pyramid};
 use super::registration::Registration;
 use super::samples::bounds;
 use super::template::blurred;
-use crate::base::pose::{mean_scale, project};
+use crate::maths::pose::{mean_scale, project};
 use crate::photo::Plane;
 use nalgebra::Matrix3;
 
 /// Finest grid, px per unit.
 const FINEST: f64 = 170.0;
-/// Noise above this share of an emblem's contrast, it cannot be made out.
+/// Noise above this share of an glyph's contrast, it cannot be made out.
 const FAINT: f64 = 0.14;
 
-/// One emblem of the face: its pixels on the grid of [`Emblems`].
+/// One glyph of the face: its pixels on the grid of [`Glyphs`].
 #[derive(Clone, Debug)]
-struct Emblem {
+struct Glyph {
     pixels: Vec<usize>,
     /// See [`letters`].
     letters: Vec<Vec<usize>>,
 }
 
-/// What one emblem shows in a photo: of a numeral of several digits the digit that differs most, since one digit makes another number.
+/// What one glyph shows in a photo: of a numeral of several digits the digit that differs most, since one digit makes another number.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Seen {
     /// Share of its ink that is not there.
@@ -37,11 +37,11 @@ pub struct Seen {
     pub extra: f64,
 }
 
-/// The emblems of a face.
+/// The glyphs of a face.
 #[derive(Clone, Debug)]
-pub struct Emblems {
+pub struct Glyphs {
     face: Canonical,
-    emblems: Vec<Emblem>,
+    glyphs: Vec<Glyph>,
     extent: f64,
     own_blur: f64,
 }
@@ -65,26 +65,26 @@ fn grid_of(face: &FaceModel) -> (f64, f64) {
     (face.dial.face.scale.min(FINEST), face.dial.face.print_radius.min(1.5))
 }
 
-impl Emblems {
-    /// Finds the emblems of a face.
+impl Glyphs {
+    /// Finds the glyphs of a face.
     pub fn new(face: &FaceModel) -> Self {
         let (k, extent) = grid_of(face);
         let canonical = face.canonical(k, extent);
         let n = canonical.plane.width;
         let kept = face.dial.prepared.as_deref().and_then(|bytes| unpack_pieces(bytes, print_of(&face.dial), n * n));
-        let emblem = |p: Piece| Emblem { letters: letters(&p.ink, &p.pixels, n), pixels: p.pixels };
-        let emblems = kept.unwrap_or_else(|| pieces(face, &canonical, extent)).into_iter().map(emblem).collect();
-        Self { face: canonical, emblems, extent, own_blur: face.resampling_blur(k) }
+        let glyph = |p: Piece| Glyph { letters: letters(&p.ink, &p.pixels, n), pixels: p.pixels };
+        let glyphs = kept.unwrap_or_else(|| pieces(face, &canonical, extent)).into_iter().map(glyph).collect();
+        Self { face: canonical, glyphs, extent, own_blur: face.resampling_blur(k) }
     }
     /// What [`Self::new`] finds on a face, to be kept.
     pub(super) fn pieces(face: &FaceModel) -> Vec<Piece> {
         let (k, extent) = grid_of(face);
         pieces(face, &face.canonical(k, extent), extent)
     }
-    /// Compares the emblems that can be made out; `hidden` names dial points where something else stands (the needle).
+    /// Compares the glyphs that can be made out; `hidden` names dial points where something else stands (the needle).
     pub fn compare(&self, pyramid: &Pyramid, r: &Registration, hidden: impl Fn(f64, f64) -> bool) -> Vec<Seen> {
         let Some(grid) = self.grid(pyramid, r) else { return Vec::new() };
-        self.emblems.iter().filter_map(|e| self.look(e, &grid, r.gain, &hidden)).collect()
+        self.glyphs.iter().filter_map(|e| self.look(e, &grid, r.gain, &hidden)).collect()
     }
     /// The photo smoothed to the grid, and the reference blurred as the photo is and smoothed the same.
     fn grid(&self, pyramid: &Pyramid, r: &Registration) -> Option<Grid> {
@@ -103,7 +103,7 @@ impl Emblems {
         let noise = r.noise * (0.28 / sigma).min(1.0);
         Some(Grid { reference, photo: plane.crop(x0, y0, x1 - x0 + 1, y1 - y0 + 1).gaussian(sigma), h: shift * h, noise })
     }
-    fn look(&self, emblem: &Emblem, grid: &Grid, gain: f64, hidden: &impl Fn(f64, f64) -> bool) -> Option<Seen> {
+    fn look(&self, glyph: &Glyph, grid: &Grid, gain: f64, hidden: &impl Fn(f64, f64) -> bool) -> Option<Seen> {
         let n = self.face.plane.width;
         let at = |&i: &usize| {
             let (x, y) = self.face.dial(i % n, i / n);
@@ -111,14 +111,14 @@ impl Emblems {
             let photo = if hidden(x, y) { None } else { grid.photo.bilinear(q.x, q.y) };
             photo.map(|p| (grid.reference.data[i] as f64, p as f64))
         };
-        let levels: Vec<Option<(f64, f64)>> = emblem.pixels.iter().map(at).collect();
+        let levels: Vec<Option<(f64, f64)>> = glyph.pixels.iter().map(at).collect();
         let found: Vec<(f64, f64)> = levels.iter().flatten().copied().collect();
         if 3 * found.len() <= 2 * levels.len() {
             return None;
         }
         let ink = Ink::new(&found, gain, grid.noise)?;
         let whole = ink.seen(found.iter())?;
-        let letters = emblem.letters.iter().filter_map(|l| ink.seen(l.iter().filter_map(|&i| levels[i].as_ref())));
+        let letters = glyph.letters.iter().filter_map(|l| ink.seen(l.iter().filter_map(|&i| levels[i].as_ref())));
         Some(letters.fold(whole, |a, b| if b.difference() > a.difference() { b } else { a }))
     }
 }
@@ -133,7 +133,7 @@ struct Grid {
     noise: f64,
 }
 
-/// How ink is told from paper in one emblem.
+/// How ink is told from paper in one glyph.
 struct Ink {
     paper: f64,
     contrast: f64,
@@ -142,7 +142,7 @@ struct Ink {
 }
 
 impl Ink {
-    /// From the (reference, photo) levels of an emblem; `None` when it cannot be made out.
+    /// From the (reference, photo) levels of an glyph; `None` when it cannot be made out.
     fn new(v: &[(f64, f64)], gain: f64, noise: f64) -> Option<Self> {
         let paper = rank(v.iter().map(|p| p.0), 0.5)?;
         let far = rank(v.iter().map(|p| (p.0 - paper).abs()), 0.96)?;

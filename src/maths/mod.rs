@@ -1,11 +1,7 @@
 //! Layer 0: arithmetic, geometry and statistics that know no photo and no dial.
 pub mod angle;
-pub mod conic;
 pub mod detection;
 pub mod holm;
-pub mod homography;
-pub mod homography_fit;
-pub mod line;
 pub mod margin;
 pub mod measured;
 pub mod minimise;
@@ -15,8 +11,7 @@ pub(crate) mod pose;
 pub mod power;
 pub mod robust;
 pub mod rounding;
-pub mod separable;
 pub mod solve;
-pub mod straight;
 pub mod student;
 pub mod units;
+pub mod variable_projection;

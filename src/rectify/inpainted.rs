@@ -11,7 +11,7 @@ const COARSE: f64 = 120.0;
 /// The reference face, its needle painted over with paper: straight on and coarse in colour, and fine along the needle's colour axis where
 /// a photo's needle is.
 #[derive(Clone, Debug)]
-pub struct Bare {
+pub struct InpaintedReference {
     coarse: [Canonical; 3],
     pub(super) fine: Source,
     /// Paper colour by radius, steps of 0.01.
@@ -25,7 +25,7 @@ pub struct Bare {
     own_blur: f64,
 }
 
-impl Bare {
+impl InpaintedReference {
     /// Prepares the face of a dial.
     pub fn new(face: &FaceModel) -> Self {
         let dial = &face.dial;

@@ -2,11 +2,11 @@
 use super::cells::CELLS;
 use super::samples::Sample;
 
-/// What one cell says of the light.
+/// What one cell says of the model.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct CellLight {
+pub struct CellModel {
     /// Gain and offset.
-    pub light: (f64, f64),
+    pub gain_offset: (f64, f64),
     /// Correlation of photo and reference.
     pub correlation: f64,
     /// Sum of squared print deviations in the cell: how much there is to compare.
@@ -19,7 +19,7 @@ pub struct CellLight {
 }
 
 /// Gains and offsets by cell, robust weights by sample, robust noise.
-pub fn light(s: &[Sample], judge_cells: bool) -> (Vec<CellLight>, Vec<f32>, f64) {
+pub fn model(s: &[Sample], judge_cells: bool) -> (Vec<CellModel>, Vec<f32>, f64) {
     pulp::Arch::new().dispatch(Fit { samples: s, judge_cells })
 }
 
@@ -30,7 +30,7 @@ struct Fit<'a> {
 }
 
 impl pulp::WithSimd for Fit<'_> {
-    type Output = (Vec<CellLight>, Vec<f32>, f64);
+    type Output = (Vec<CellModel>, Vec<f32>, f64);
     #[inline(always)]
     fn with_simd<S: pulp::Simd>(self, _: S) -> Self::Output {
         fitted(self.samples, self.judge_cells)
@@ -38,15 +38,15 @@ impl pulp::WithSimd for Fit<'_> {
 }
 
 #[inline(always)]
-fn fitted(s: &[Sample], judge_cells: bool) -> (Vec<CellLight>, Vec<f32>, f64) {
+fn fitted(s: &[Sample], judge_cells: bool) -> (Vec<CellModel>, Vec<f32>, f64) {
     let mut weights = vec![1f32; s.len()];
-    let mut cells = vec![CellLight::default(); CELLS];
+    let mut cells = vec![CellModel::default(); CELLS];
     let mut noise = 1.0;
     let mut residual = vec![0f32; s.len()];
     for pass in 0..3 {
         regress(s, &weights, &mut cells, pass == 0);
         for (r, p) in residual.iter_mut().zip(s) {
-            let (a, b) = cells[p.cell as usize].light;
+            let (a, b) = cells[p.cell as usize].gain_offset;
             *r = p.i - a as f32 * p.t - b as f32;
         }
         let mut size: Vec<f32> = residual.iter().map(|r| r.abs()).collect();
@@ -67,10 +67,10 @@ fn fitted(s: &[Sample], judge_cells: bool) -> (Vec<CellLight>, Vec<f32>, f64) {
 }
 
 /// Marks the cells whose structure is clear in the photo, as strong as the print should be there, and yet not the print's.
-fn contradict(cells: &mut [CellLight], noise: f64) {
-    let good: Vec<&CellLight> = cells.iter().filter(|c| c.correlation > 0.6).collect();
+fn contradict(cells: &mut [CellModel], noise: f64) {
+    let good: Vec<&CellModel> = cells.iter().filter(|c| c.correlation > 0.6).collect();
     let weight: f64 = good.iter().map(|c| c.print).sum();
-    let gain = good.iter().map(|c| c.print * c.light.0).sum::<f64>() / (weight + 1e-9);
+    let gain = good.iter().map(|c| c.print * c.gain_offset.0).sum::<f64>() / (weight + 1e-9);
     for c in cells.iter_mut() {
         let grain = c.count * noise * noise;
         let expected = gain * gain * c.print;
@@ -79,7 +79,7 @@ fn contradict(cells: &mut [CellLight], noise: f64) {
 }
 
 #[inline(always)]
-fn regress(s: &[Sample], weights: &[f32], cells: &mut [CellLight], plain: bool) {
+fn regress(s: &[Sample], weights: &[f32], cells: &mut [CellModel], plain: bool) {
     let mut m = vec![[0f64; 6]; CELLS];
     for (p, &w) in s.iter().zip(weights) {
         let (c, w, t, i) = (&mut m[p.cell as usize], if plain { 1.0 } else { w as f64 + 1e-6 }, p.t as f64, p.i as f64);
@@ -98,7 +98,7 @@ fn regress(s: &[Sample], weights: &[f32], cells: &mut [CellLight], plain: bool) 
         let (cov, var, vi) = (c[4] - c[1] * c[2] / c[0], c[3] - c[1] * c[1] / c[0], c[5] - c[2] * c[2] / c[0]);
         let prior = 0.05 * c[0] * var_all / n_all;
         let a = ((cov + prior * a0) / (var + prior + 1e-9)).clamp(0.0, 4.0 * a0);
-        l.light = (a, (c[2] - a * c[1]) / c[0]);
+        l.gain_offset = (a, (c[2] - a * c[1]) / c[0]);
         if plain {
             l.correlation = cov / (var * vi + 1e-9).sqrt();
             (l.print, l.photo, l.count) = (var, vi, c[0]);

@@ -1,7 +1,7 @@
 //! One nonlinear parameter, the linear ones solved out: NIST StRD certified values and standard errors.
 use super::{close, number, pairs, rows};
 use nalgebra::DMatrix;
-use needleband::base::separable::{Separable, SeparableFit};
+use needleband::maths::variable_projection::{Separable, SeparableFit};
 
 /// y = b1 (1 - exp(-b2 x)) from the given starts of b2; the range spans ten decades.
 fn fit(name: &str, starts: &[f64]) -> SeparableFit {

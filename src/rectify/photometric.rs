@@ -5,7 +5,7 @@ const SIDE: usize = 10;
 
 /// A smooth map of gain and offsets over the face.
 #[derive(Clone, Debug)]
-pub struct Light {
+pub struct PhotometricModel {
     extent: f64,
     global: f64,
     cells: Vec<(f64, [f64; 3], f64)>,
@@ -14,14 +14,14 @@ pub struct Light {
 /// One place of the face: dial point, photo colour, reference colour.
 pub type Place = (f32, f32, [f32; 3], [f32; 3]);
 
-impl Light {
+impl PhotometricModel {
     /// Fits the light to places of static print and bare face; what the reference lacks (needle, glare spots) is weighed down.
     pub fn fit(places: &[Place], extent: f64) -> Self {
         let mut weights = vec![1f32; places.len()];
-        let mut light = Self { extent, global: 1.0, cells: vec![(1.0, [0.0; 3], 0.0); SIDE * SIDE] };
+        let mut model = Self { extent, global: 1.0, cells: vec![(1.0, [0.0; 3], 0.0); SIDE * SIDE] };
         for _ in 0..4 {
-            light.regress(places, &weights);
-            let errors: Vec<f32> = places.iter().map(|p| light.error(p).norm() as f32).collect();
+            model.regress(places, &weights);
+            let errors: Vec<f32> = places.iter().map(|p| model.error(p).norm() as f32).collect();
             let mut sorted = errors.clone();
             let mid = sorted.len() / 2;
             if sorted.is_empty() {
@@ -30,9 +30,9 @@ impl Light {
             let typical = 1.4826 * *sorted.select_nth_unstable_by(mid, f32::total_cmp).1 + 0.5;
             weights.iter_mut().zip(&errors).for_each(|(w, e)| *w = 1.0 / (1.0 + (e / (1.5 * typical)).powi(2)));
         }
-        light
+        model
     }
-    /// Photo colour minus the reference in the photo's light.
+    /// Photo colour minus the reference in the photo's model.
     pub fn error(&self, p: &Place) -> Vector3<f64> {
         let (a, b) = self.at(p.0 as f64, p.1 as f64);
         Vector3::from_fn(|c, _| p.2[c] as f64 - a * p.3[c] as f64 - b[c])
@@ -54,9 +54,9 @@ impl Light {
         out
     }
     /// The same along one axis of colour.
-    pub(super) fn along(&self, axis: &Vector3<f64>) -> AxisLight {
+    pub(super) fn along(&self, axis: &Vector3<f64>) -> AxisModel {
         let cells = self.cells.iter().map(|c| (c.0, axis.dot(&Vector3::from(c.1)))).collect();
-        AxisLight { extent: self.extent, global: self.global, cells }
+        AxisModel { extent: self.extent, global: self.global, cells }
     }
     fn regress(&mut self, places: &[Place], weights: &[f32]) {
         // per cell: n, sum m (3), sum p (3), sum mm, sum mp (all colours)
@@ -101,14 +101,14 @@ impl Light {
 }
 
 /// A light along one axis of colour.
-pub(super) struct AxisLight {
+pub(super) struct AxisModel {
     extent: f64,
     /// Gain of the face as a whole.
     pub global: f64,
     cells: Vec<(f64, f64)>,
 }
 
-impl AxisLight {
+impl AxisModel {
     /// Gain and offset at a dial point.
     #[inline]
     pub fn at(&self, x: f64, y: f64) -> (f64, f64) {
