@@ -5,7 +5,7 @@
 use needleband::dial::{Dial, from_bytes};
 use needleband::photo::{Photo, decode};
 use needleband::reading::{Outcome, Reader};
-use needleband::rectify::{Bare, Evidence, Work};
+use needleband::rectify::{InpaintedReference, Evidence, Work};
 use needleband::register::face::FaceModel;
 use needleband::register::{Glyphs, Pyramid, Registrar};
 use std::hint::black_box;
@@ -52,10 +52,10 @@ fn whole(name: &str, bytes: &[u8], file: &[u8], dial: &Dial) {
 
 fn stages(photo: &Photo, dial: &Dial, row: impl Fn(&str, f64)) {
     row("prepared: dial for finding", median(|| Registrar::new(FaceModel::new(dial.clone()))));
-    row("prepared: face without its needle", median(|| Bare::new(&FaceModel::new(dial.clone()))));
+    row("prepared: face without its needle", median(|| InpaintedReference::new(&FaceModel::new(dial.clone()))));
     row("prepared: numerals and words", median(|| Glyphs::new(&FaceModel::new(dial.clone()))));
     let face = FaceModel::new(dial.clone());
-    let (bare, glyphs, registrar) = (Bare::new(&face), Glyphs::new(&face), Registrar::new(face));
+    let (bare, glyphs, registrar) = (InpaintedReference::new(&face), Glyphs::new(&face), Registrar::new(face));
     row("stage: pyramid", median(|| Pyramid::of(photo)));
     let pyramid = Pyramid::of(photo);
     row("stage: dial found", median(|| registrar.find(&pyramid, None)));
