@@ -1,6 +1,5 @@
 //! The places beside the needle and what a shadow explains of them: a hot path, run with the widest vectors that the processor has.
-use super::rows::Shape;
-use super::shadow::Shadow;
+use super::shape::{Shadow, Shape};
 
 /// A place beside the needle: along, across, evidence, weight.
 pub type Beside = (f64, f64, f64, f64);

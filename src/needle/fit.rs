@@ -5,8 +5,8 @@
 //! shadow along one side does not pull the line. Robust Gauss–Newton. The line is not forced through the pivot: its offset has a
 //! prior from the camera's pose (parallax) with a width. Covariance: cluster-robust over blocks, never below the model's own.
 use super::blocks::{Block, LineMatrix, LineVector};
-use super::rows::{Row, Shape, State, beside, window};
-use super::shadow::Shadow;
+use super::rows::{Row, State, beside, window};
+use super::shape::{Shadow, Shape};
 use super::sums::{LevelSums, LineSums, Rows};
 use super::vote::{Candidate, Parallax};
 use crate::dial::NeedleLook;

@@ -4,6 +4,7 @@ mod blocks;
 mod fit;
 mod rows;
 mod shadow;
+mod shape;
 mod sums;
 mod vote;
 pub use fit::{NeedleFit, fit};

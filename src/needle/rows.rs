@@ -1,15 +1,11 @@
 //! The needle's pixels in the frame of the present line: shares of flank and needle, and how they change with the line.
 use super::beside::Beside;
 use super::blocks::LineVector;
-use super::shadow::Shadow;
-use crate::dial::NeedleLook;
-use crate::maths::robust::median;
+use super::shape::{Shadow, Shape, cdf_with};
 use crate::rectify::Pixel;
 use crate::register::face::LineFrame;
 use nalgebra::Vector4;
 
-/// Length of a block, radii.
-const BLOCK: f64 = 0.06;
 /// Standard uncertainty of print below or beside the needle, as a share of its contrast.
 const PRINT_DOUBT: f64 = 0.3;
 
@@ -35,43 +31,6 @@ pub struct State {
     pub shadow: Option<Shadow>,
     /// Its usual height in the blocks.
     pub shade: f64,
-}
-
-/// The needle's outline as this photo should show it.
-pub struct Shape<'a> {
-    /// The look learned.
-    pub look: &'a NeedleLook,
-    /// Shift along the line by parallax, radii.
-    pub along: f64,
-    /// First radius of the outline and step.
-    pub first: f64,
-    /// See `first`.
-    pub per: f64,
-    /// Blur expected across the needle, radii.
-    pub blur0: f64,
-}
-
-impl Shape<'_> {
-    /// Half width at a place along the line, 0 where the needle is not seen.
-    #[inline(always)]
-    pub fn half_width(&self, s: f64) -> f64 {
-        let u = (s - self.along - self.first) / self.per;
-        if u < 0.0 || u as usize + 1 >= self.look.half_width.len() {
-            return 0.0;
-        }
-        let i = u as usize;
-        let (a, b) = (self.look.half_width[i], self.look.half_width[i + 1]);
-        if a <= 0.0 || b <= 0.0 { 0.0 } else { a + (b - a) * (u - i as f64) }
-    }
-    /// Median half width where the needle is seen.
-    pub fn usual_half_width(&self) -> f64 {
-        let seen: Vec<f64> = self.look.half_width.iter().copied().filter(|w| *w > 0.0).collect();
-        median(&seen).unwrap_or(f64::INFINITY)
-    }
-    #[inline(always)]
-    fn block(&self, s: f64) -> usize {
-        ((s - self.along + 1.2) / BLOCK).max(0.0) as usize
-    }
 }
 
 /// Standard deviations of blur beyond the outline to which the needle reaches.
@@ -174,17 +133,4 @@ pub fn beside(p: &Pixel, shape: &Shape, state: &State, frame: &LineFrame, sigma:
     let (s, t) = frame.along_across(p.x, p.y);
     let own = shape.half_width(s) + state.wider.max(0.0) + 2.0 * sigma;
     (t.abs() > own && s > 0.0).then(|| (s, t, p.value.clamp(-1.5, 1.5), 1.0 / (1.0 + (4.0 * p.print).powi(2))))
-}
-
-/// Normal distribution function, by the complementary error function of Abramowitz & Stegun 7.1.26 (error below 1.5e-7).
-pub fn cdf(z: f64) -> f64 {
-    cdf_with(z, (-0.5 * z * z).exp())
-}
-
-/// The same where exp(-z²/2) is known already.
-#[inline(always)]
-fn cdf_with(z: f64, bell: f64) -> f64 {
-    let t = 1.0 / (1.0 + 0.327_591_1 * z.abs() / std::f64::consts::SQRT_2);
-    let e = t * (0.254_829_592 + t * (-0.284_496_736 + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429)))) * bell;
-    if z >= 0.0 { 1.0 - 0.5 * e } else { 0.5 * e }
 }

@@ -3,21 +3,7 @@
 //! A shadow close beside the needle pulls the edge on its side. Once the line is roughly known the shift is sought by comparing the
 //! evidence beside the needle with the shifted outline; the fit then carries the shadow as a level of its own, block by block.
 use super::beside::{Beside, Places};
-use super::rows::{Shape, cdf};
-
-/// Where a shadow stands and how soft it is; radii.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Shadow {
-    /// Shift to the right of the needle's direction.
-    pub across: f64,
-    /// Shift along it.
-    pub along: f64,
-    /// Standard deviation of its edges.
-    pub soft: f64,
-}
-
-/// Standard deviations of its edge beyond which a shadow is nothing (3e-5 of it is left).
-const FAR: f64 = 4.0;
+use super::shape::{Shadow, Shape};
 
 /// Least height of a shadow against the needle's own contrast.
 const FAINT: f64 = 0.06;
@@ -29,19 +15,6 @@ const MOST: usize = 4000;
 const FEW: usize = 1000;
 
 impl Shadow {
-    /// Share of a place that lies in the shadow, 0..1.
-    pub fn share(&self, shape: &Shape, s: f64, t: f64) -> f64 {
-        let half = shape.half_width(s - self.along);
-        if half <= 0.0 {
-            return 0.0;
-        }
-        let t = t - self.across;
-        // most places lie far outside
-        if t.abs() > half + FAR * self.soft {
-            return 0.0;
-        }
-        cdf((t + half) / self.soft) - cdf((t - half) / self.soft)
-    }
     /// Seeks a shadow among the places beside the needle; `step`: the needle's own contrast.
     pub fn seek(shape: &Shape, places: &[Beside], step: f64) -> Option<Self> {
         let (few, thin) = (Places::thinned(places, FEW), Places::thinned(places, MOST));

@@ -1,6 +1,7 @@
 //! The sums over the needle's pixels: hot paths, run with the widest vectors that the processor has.
 use super::blocks::Block;
-use super::rows::{Row, Shape, State};
+use super::rows::{Row, State};
+use super::shape::Shape;
 use crate::rectify::Pixel;
 use nalgebra::Vector4;
 

@@ -1,5 +1,4 @@
 //! Bytes to an upright RGB photo. The kind of picture is told by its content, never by a file name.
-use super::buffer::Buffer;
 use super::container::{Family, PNG_SIGNATURE, family, png_complete, png_size, webp_complete};
 use super::error::{PhotoError, told};
 use super::exif::Exif;
@@ -9,18 +8,11 @@ use super::heic;
 use super::jpeg;
 use super::limits::{MAX_DECODER_BYTES, check_size};
 use super::model::Photo;
+use super::raw::Raw;
 use super::upright::upright;
 use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits};
 use sha2::{Digest, Sha256};
 use std::io::Cursor;
-
-/// Pixels as stored in the file, before they are turned upright.
-pub(super) struct Raw {
-    pub width: usize,
-    pub height: usize,
-    pub rgb: Buffer<u8>,
-    pub exif: Exif,
-}
 
 /// Kinds of picture by who decodes them.
 enum Kind {

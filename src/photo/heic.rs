@@ -7,10 +7,10 @@
 //! primaries, Display P3 for example; what cannot be converted is taken as written. Curves for HDR screens (PQ, HLG) are refused.
 //! What is not noticed: bits changed inside the coded picture. HEVC has no checksum that phones write; such a picture is complete and
 //! wrong in places, as a JPEG can be.
-use super::decode::Raw;
 use super::error::PhotoError;
 use super::exif::Exif;
 use super::limits::{MAX_PIXELS, check_size};
+use super::raw::Raw;
 use heifer::heifer_hevc_dec::Error as HevcError;
 use heifer::heifer_hevc_dec::nal::{NalUnit, NalUnitType, split_annex_b};
 use heifer::heifer_hevc_dec::params::Sps;

@@ -17,6 +17,7 @@ mod jpeg;
 mod limits;
 mod model;
 mod plane;
+mod raw;
 mod sample;
 mod upright;
 mod warp;

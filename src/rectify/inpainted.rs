@@ -1,7 +1,7 @@
 //! The reference face without its needle: prepared once for a dial, blurred for every photo.
+use super::paint::{STEPS, covered, paint_over};
 use super::under::Source;
-use crate::photo::Plane;
-use crate::register::face::{Canonical, FaceModel, NeedlePlace};
+use crate::register::face::{Canonical, FaceModel};
 use crate::register::template::blurred;
 use nalgebra::Vector3;
 
@@ -51,18 +51,10 @@ impl InpaintedReference {
     }
 }
 
-/// A colour along the needle's colour axis.
-pub(super) fn along_axis(axis: &Vector3<f64>, colour: [f32; 3]) -> f32 {
-    (0..3).map(|c| axis[c] as f32 * colour[c]).sum()
-}
-
 /// A blur in dial units² (y up) as one in px² (y down), what is in the picture already taken off.
 fn in_px(blur: [f64; 3], own: f64, k: f64) -> [f64; 3] {
     [(blur[0] - own) * k * k, -blur[1] * k * k, (blur[2] - own) * k * k]
 }
-
-/// Steps of radius for which the paper is known.
-const STEPS: usize = 112;
 
 /// Paper colour by radius (steps of 0.01): the median round the swept part of the face.
 fn paper_colours(raw: &[Canonical; 3], face: &FaceModel) -> Vec<[f32; 3]> {
@@ -87,38 +79,4 @@ fn paper_colours(raw: &[Canonical; 3], face: &FaceModel) -> Vec<[f32; 3]> {
             [0, 1, 2].map(|c| w.iter().map(|p| p[c]).sum::<f32>() / w.len() as f32)
         })
         .collect()
-}
-
-/// The reference's needle is painted over this far round it, units.
-const ROUND: f64 = 0.022;
-
-/// A pixel that the reference's needle covers.
-pub(super) struct Covered {
-    pixel: usize,
-    /// How much of it.
-    share: f32,
-    /// Its radius, steps of 0.01.
-    step: usize,
-}
-
-/// The pixels that the reference's needle covers, softly at its edge. `place`: the dial point of a pixel.
-pub(super) fn covered((width, height): (usize, usize), needle: &NeedlePlace, place: impl Fn(usize, usize) -> (f64, f64)) -> Vec<Covered> {
-    let under = Plane::from_fn(width, height, |i, j| {
-        let (x, y) = place(i, j);
-        f32::from(u8::from(needle.covers(x, y, ROUND)))
-    });
-    let soft = under.gaussian(0.8);
-    let one = |(pixel, &share): (usize, &f32)| {
-        let (x, y) = place(pixel % width, pixel / width);
-        Covered { pixel, share, step: (((x * x + y * y).sqrt() * 100.0) as usize).min(STEPS - 1) }
-    };
-    soft.data.iter().enumerate().filter(|(_, share)| **share > 0.0).map(one).collect()
-}
-
-/// Paints the needle's place with paper; `paper`: its level by radius in steps of 0.01.
-pub(super) fn paint_over(plane: &mut Plane, covered: &[Covered], paper: impl Fn(usize) -> f32) {
-    for c in covered {
-        let v = &mut plane.data[c.pixel];
-        *v = *v * (1.0 - c.share) + paper(c.step) * c.share;
-    }
 }

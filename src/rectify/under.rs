@@ -1,5 +1,5 @@
 //! The reference face without its needle under a strip of the photo, along the needle's colour axis.
-use super::inpainted::{along_axis, covered, paint_over};
+use super::paint::{along_axis, covered, paint_over};
 use crate::dial::NeedleLook;
 use crate::photo::{Plane, warped};
 use crate::register::face::{FaceModel, NeedlePlace, softened};

@@ -4,17 +4,13 @@
 //! gain and an offset for each cell c of the face, so that shade, vignetting and glare do not pull. Gauss–Newton on the eight
 //! parameters of a small homography on the dial side, W <- (1 + D) W, gains and offsets projected out cell by cell; robust
 //! weights for what the reference does not have. Measuring on the photo's own pixels keeps their noise independent.
-use super::cells::{CELLS, CellSums};
+use super::cells::{ALL, CELLS, CellSums, GEOMETRY};
 use super::photometric::{CellModel, model};
 use super::samples::{Near, Sample, samples};
+use super::task::Task;
 use super::template::{Blur, Template};
 use crate::photo::Plane;
 use nalgebra::{DMatrix, DVector, Matrix3};
-
-/// Number of geometric parameters.
-pub const GEOMETRY: usize = 8;
-/// Geometry and blur.
-pub const ALL: usize = 11;
 
 /// Standard deviation of an alignment against what the clusters of its own photo say. What a photo's view does beyond noise (blur and
 /// resampling that are not quite those of the template) is the same in all its cells, so that they cannot show it. Measured: 1.17 ± 0.06,
@@ -40,41 +36,6 @@ pub struct Aligned {
     pub noise: f64,
     /// Length of the last step, dial units.
     pub step: f64,
-}
-
-/// Where the map is expected: photo px to dial plane, and the information (inverse covariance) of the eight parameters about it.
-#[derive(Clone, Debug)]
-pub struct Prior {
-    /// Expected map.
-    pub w: Matrix3<f64>,
-    /// Information.
-    pub information: DMatrix<f64>,
-}
-
-impl Prior {
-    /// The eight parameters by which `w` differs from the expected map.
-    fn difference(&self, w: &Matrix3<f64>) -> Option<DVector<f64>> {
-        let d = w * self.w.try_inverse()?;
-        let d = d / d[(2, 2)];
-        Some(DVector::from_vec(vec![d[(0, 0)] - 1.0, d[(0, 1)], d[(0, 2)], d[(1, 0)], d[(1, 1)] - 1.0, d[(1, 2)], d[(2, 0)], d[(2, 1)]]))
-    }
-}
-
-/// What an alignment estimates, and how long.
-#[derive(Clone, Copy, Debug)]
-pub struct Task<'a> {
-    /// Units out to which the face is compared.
-    pub extent: f64,
-    /// Most rounds of Gauss-Newton.
-    pub rounds: usize,
-    /// The template's blur, when its change is to be estimated too.
-    pub blur: Option<Blur>,
-    /// Whether the photo's blur is taken as it changes over the face.
-    pub uneven: bool,
-    /// Holds the map near an expected one.
-    pub prior: Option<&'a Prior>,
-    /// Step below which it stands still, canonical px.
-    pub still: f64,
 }
 
 /// Aligns at a fixed template from a starting map; `None` when too little print is seen.

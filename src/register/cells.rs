@@ -1,6 +1,10 @@
 //! Cells of the face, each with its own light: sums of the normal equations with gain and offset projected out.
-use super::align::ALL;
 use nalgebra::{DMatrix, DVector};
+
+/// Number of geometric parameters.
+pub const GEOMETRY: usize = 8;
+/// Geometry and blur.
+pub const ALL: usize = 11;
 
 /// Cells along one side.
 const SIDE: usize = 12;

@@ -1,6 +1,7 @@
 //! Matches of features and the homographies that many of them agree on.
+use super::features::ViewFeature;
 use super::features::{Feature, LENGTH};
-use super::views::{ViewFeature, photo_frame};
+use super::views::photo_frame;
 use crate::maths::pose::{local_scale, project};
 use nalgebra::{DMatrix, DVector, Matrix3, Vector2};
 use rayon::prelude::*;

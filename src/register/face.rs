@@ -1,5 +1,5 @@
 //! The reference face seen straight on ("canonical" picture) and which of its places may vote.
-use super::pyramid::level_map;
+use super::frames::level_map;
 use crate::dial::{Dial, NeedleLook};
 use crate::maths::pose::project;
 use crate::photo::{Plane, half_channel, warped};

@@ -4,6 +4,7 @@
 //! normalisation of Arandjelović & Zisserman (CVPR 2012). Positions are px of the given plane, pixel centres at integers.
 use super::scale_space::{Candidate, LevelRows, scale_space};
 use crate::photo::Plane;
+use nalgebra::{Matrix3, Vector2};
 
 /// Length of a descriptor.
 pub const LENGTH: usize = 128;
@@ -20,6 +21,17 @@ pub struct Feature {
     /// Gradient direction, radians, x right and y down.
     pub angle: f64,
     /// Unit-length descriptor.
+    pub descriptor: Vec<f32>,
+}
+
+/// A reference feature.
+#[derive(Clone, Debug)]
+pub struct ViewFeature {
+    /// Place in the dial plane.
+    pub place: Vector2<f64>,
+    /// Dial plane to the feature's own frame (unit = its scale, x along its direction, y down).
+    pub frame: Matrix3<f64>,
+    /// Descriptor, of unit length to a few thousandths.
     pub descriptor: Vec<f32>,
 }
 

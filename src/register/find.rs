@@ -1,12 +1,15 @@
 //! From a photo to a registration: features propose, direct alignment decides.
-use super::align::{Task, align};
+use super::align::align;
 use super::consensus::{plausible, propose};
 use super::face::FaceModel;
 use super::features::Feature;
-use super::pyramid::{Level, Pyramid, level_map};
+use super::features::ViewFeature;
+use super::frames::level_map;
+use super::pyramid::{Level, Pyramid};
 use super::registration::{CLEAR_AGREEMENT, OWN_PRINT, Registration, agreement};
+use super::task::Task;
 use super::template::Base;
-use super::views::{ViewFeature, Views};
+use super::views::Views;
 use crate::maths::pose::{mean_scale, project};
 use nalgebra::Matrix3;
 use std::collections::BTreeMap;

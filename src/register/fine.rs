@@ -1,9 +1,10 @@
 //! The last alignments of a photo: at half resolution for a first look, then at full resolution without the needle's place.
-use super::align::{Aligned, Prior, Task, align};
+use super::align::{Aligned, align};
 use super::consensus::plausible;
 use super::find::Registrar;
 use super::pyramid::{Level, Pyramid};
 use super::registration::{CLEAR_AGREEMENT, OWN_PRINT, Registration, clamp_blur, registration};
+use super::task::{Prior, Task};
 use super::template::Blur;
 use crate::maths::pose::mean_scale;
 use nalgebra::{DMatrix, Matrix3};

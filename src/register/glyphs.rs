@@ -4,12 +4,11 @@
 //! ink should be and is not (missing), and where there is ink that it does not have (extra). Glare, shade and a hand do one of the
 //! two; another numeral does both.
 use super::face::{Canonical, FaceModel};
-use super::packed::unpack_pieces;
+use super::frames::bounds;
+use super::packed::{print_of, unpack_pieces};
 use super::pieces::{Piece, letters, pieces};
-use super::prepared::print_of;
 use super::pyramid::{Level, Pyramid};
 use super::registration::Registration;
-use super::samples::bounds;
 use super::template::blurred;
 use crate::dial::Dial;
 use crate::maths::angle::wrap;

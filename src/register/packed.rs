@@ -1,13 +1,13 @@
 //! What finding the dial and comparing its numerals begin with, as bytes, so that a dial file can keep it: preparing it takes as long as
 //! finding the dial.
 //!
-//! One byte of [`PACKING`]; what tells the dial ([`super::prepared::print_of`], u64); the number of features (u32) and for each its
+//! One byte of [`PACKING`]; what tells the dial ([`print_of`], u64); the number of features (u32) and for each its
 //! place (2 × f32), the first two rows of its frame (6 × f32), its descriptor (128 × u8, steps of 1/400, cut off at 255); the number of
 //! pieces of print (u32) and for each its ink and its pixels, both as runs: their number (u32), then first pixel and length of each
 //! (2 × u32). Numbers are little endian. Fresh features go through the same bytes, so that it makes no difference whether they were kept.
-use super::features::LENGTH;
+use super::features::{LENGTH, ViewFeature};
 use super::pieces::Piece;
-use super::views::ViewFeature;
+use crate::dial::Dial;
 use nalgebra::{Matrix3, Vector2};
 
 /// Changes with the way features and pieces are found, so that those of another way are not used.
@@ -17,6 +17,19 @@ const NUMBERS: usize = 8;
 const BYTES: usize = 4 * NUMBERS + LENGTH;
 /// Steps of a descriptor's value to 1.
 const STEPS: f32 = 400.0;
+
+/// What tells whether something was prepared of this very face: a sum over its picture, its place in it and its needle (Fowler, Noll and
+/// Vo's hash by eight bytes: it tells dials apart, it does not withstand a forger).
+pub(super) fn print_of(dial: &Dial) -> u64 {
+    let (f, n) = (&dial.face, &dial.needle);
+    let (picture, rest) = f.jpeg.as_chunks::<8>();
+    let numbers = [f.scale, f.print_radius, f.cover_radius, n.angle, n.offset, n.span[0], n.span[1]];
+    let lists = [f.plane.as_slice(), &n.radii, &n.half_width, f.uncovered.as_flattened(), &numbers];
+    let words = picture.iter().map(|b| u64::from_le_bytes(*b)).chain(rest.iter().map(|b| u64::from(*b)));
+    let words = words.chain(lists.iter().flat_map(|l| l.iter().map(|v| v.to_bits())));
+    // the high bits are brought down, or they would only move up and out
+    words.fold(0xcbf2_9ce4_8422_2325, |sum, w| ((sum ^ w).wrapping_mul(0x0100_0000_01b3)).rotate_left(29))
+}
 
 /// Features and pieces of the dial that `dial` tells, as bytes.
 pub(super) fn pack(dial: u64, features: &[ViewFeature], pieces: &[Piece]) -> Vec<u8> {

@@ -1,7 +1,7 @@
 //! What is prepared of a dial once and for all.
 use super::face::FaceModel;
 use super::glyphs::Glyphs;
-use super::packed::pack;
+use super::packed::{pack, print_of};
 use super::views::straight;
 use crate::dial::Dial;
 
@@ -11,19 +11,6 @@ pub fn prepared(dial: Dial) -> Dial {
     let face = FaceModel::new(Dial { prepared: None, ..dial });
     let prepared = Some(pack(print_of(&face.dial), &straight(&face), &Glyphs::pieces(&face)));
     Dial { prepared, ..face.dial }
-}
-
-/// What tells whether something was prepared of this very face: a sum over its picture, its place in it and its needle (Fowler, Noll and
-/// Vo's hash by eight bytes: it tells dials apart, it does not withstand a forger).
-pub(super) fn print_of(dial: &Dial) -> u64 {
-    let (f, n) = (&dial.face, &dial.needle);
-    let (picture, rest) = f.jpeg.as_chunks::<8>();
-    let numbers = [f.scale, f.print_radius, f.cover_radius, n.angle, n.offset, n.span[0], n.span[1]];
-    let lists = [f.plane.as_slice(), &n.radii, &n.half_width, f.uncovered.as_flattened(), &numbers];
-    let words = picture.iter().map(|b| u64::from_le_bytes(*b)).chain(rest.iter().map(|b| u64::from(*b)));
-    let words = words.chain(lists.iter().flat_map(|l| l.iter().map(|v| v.to_bits())));
-    // the high bits are brought down, or they would only move up and out
-    words.fold(0xcbf2_9ce4_8422_2325, |sum, w| ((sum ^ w).wrapping_mul(0x0100_0000_01b3)).rotate_left(29))
 }
 
 #[cfg(test)]

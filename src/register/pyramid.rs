@@ -1,6 +1,6 @@
 //! A photo as a pyramid of luma planes.
 use super::features::{Feature, detect};
-use super::samples::bounds;
+use super::frames::{bounds, level_map};
 use crate::maths::pose::mean_scale;
 use crate::photo::{Photo, Plane};
 use nalgebra::Matrix3;
@@ -96,12 +96,6 @@ pub(super) struct Level<'a> {
     pub map: Matrix3<f64>,
     /// The plane.
     pub plane: &'a Plane,
-}
-
-/// Full-size px to px of pyramid level `i` (pixel centres at integers).
-pub fn level_map(i: usize) -> Matrix3<f64> {
-    let f = (1u64 << i) as f64;
-    Matrix3::new(1.0 / f, 0.0, 0.5 / f - 0.5, 0.0, 1.0 / f, 0.5 / f - 0.5, 0.0, 0.0, 1.0)
 }
 
 #[cfg(test)]

@@ -1,6 +1,7 @@
 //! The photo's pixels near print, each with the reference at its place.
-use super::align::Task;
 use super::cells::cell_of;
+use super::frames::bounds;
+use super::task::Task;
 use super::template::{Template, grown};
 use super::uneven::Uneven;
 use crate::maths::pose::project;
@@ -168,21 +169,4 @@ impl Spot {
 fn second(template: &Template, i: usize) -> [f32; 3] {
     let (tx, ty, n) = (&template.tx.data, &template.ty.data, template.n);
     [0.25 * (tx[i + 1] - tx[i - 1]), 0.5 * (tx[i + n] - tx[i - n]), 0.25 * (ty[i + n] - ty[i - n])]
-}
-
-/// Photo rectangle that holds the dial out to `extent` units; `None` when it lies outside the picture.
-pub fn bounds(h: &Matrix3<f64>, extent: f64, (width, height): (usize, usize)) -> Option<[usize; 4]> {
-    let (mut x0, mut y0, mut x1, mut y1) = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
-    for i in 0..32 {
-        let (s, c) = (i as f64 * std::f64::consts::PI / 16.0).sin_cos();
-        let q = project(h, extent * s, extent * c);
-        if !(q.x.is_finite() && q.y.is_finite()) {
-            return None;
-        }
-        (x0, y0, x1, y1) = (x0.min(q.x), y0.min(q.y), x1.max(q.x), y1.max(q.y));
-    }
-    let (x0, y0) = (x0.max(1.0), y0.max(1.0));
-    let (x1, y1) = (x1.min(width as f64 - 2.0), y1.min(height as f64 - 2.0));
-    let large = x1 > x0 + 8.0 && y1 > y0 + 8.0;
-    large.then_some([x0, y0, x1, y1].map(|v| v as usize))
 }

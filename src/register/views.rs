@@ -3,24 +3,12 @@
 //! A feature is stored with the affine map from its own frame to the dial plane, so that a single match with a photo
 //! feature already proposes where the whole dial is. Idea after Morel & Yu, "ASIFT", SIAM J. Imaging Sci. 2 (2009).
 use super::face::{Canonical, FaceModel, softened};
-use super::features::{Feature, detect};
-use super::packed::{pack, unpack_features};
-use super::prepared::print_of;
+use super::features::{Feature, ViewFeature, detect};
+use super::packed::{pack, print_of, unpack_features};
 use crate::photo::{Plane, warped};
 use nalgebra::{Matrix2, Matrix3, Vector2};
 use std::borrow::Cow;
 use std::sync::OnceLock;
-
-/// A reference feature.
-#[derive(Clone, Debug)]
-pub struct ViewFeature {
-    /// Place in the dial plane.
-    pub place: Vector2<f64>,
-    /// Dial plane to the feature's own frame (unit = its scale, x along its direction, y down).
-    pub frame: Matrix3<f64>,
-    /// Descriptor, of unit length to a few thousandths.
-    pub descriptor: Vec<f32>,
-}
 
 /// px per unit of the simulated views before they are scaled.
 const VIEW_SCALE: f64 = 160.0;
