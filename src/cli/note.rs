@@ -4,6 +4,7 @@ use super::diary::{append, load_or_new};
 use super::failure::{Failure, TROUBLE};
 use super::files::{self, MAX_PHOTO_BYTES, load_dial, photos, told};
 use super::gather::read_all;
+use super::which_dial::chosen;
 use super::{clip, times};
 use crate::diary::{Conditions, DialStamp, Diary, Note, Noted, Sketch, line};
 use crate::output::picture::sketch;
@@ -16,20 +17,21 @@ use std::path::{Path, PathBuf};
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     args.jobs.set()?;
-    let dial = load_dial(&args.dial)?;
+    let file = chosen(args.dial.as_deref())?;
+    let dial = load_dial(&file)?;
     if let Some(clip) = clip::sole(&args.photos)? {
         return Err(no_clip(clip));
     }
     let paths = photos(&args.photos)?;
     let table = times::table(args.times.as_deref())?;
-    if paths.iter().chain(&args.times).chain([&args.dial]).any(|p| files::same(p, &args.diary)) {
+    if paths.iter().chain(&args.times).chain([&file]).any(|p| files::same(p, &args.diary)) {
         return Err(Failure::trouble(format!(
             "{} is a file that is being read, so it is not taken for the diary. Give the diary another name.",
             told(&args.diary)
         )));
     }
     let diary = load_or_new(&args.diary)?;
-    same_gauge(&diary, &dial.name, args)?;
+    same_gauge(&diary, &dial.name, args, &file)?;
     let reader = Reader::new(dial);
     let (records, status) = read_all(&paths, &reader)?;
     if status == TROUBLE {
@@ -45,7 +47,7 @@ pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let text = line(&note).map_err(|e| Failure::trouble(e.to_string()))?;
     // another may have noted since: what counts is what is there when the line is added
     let name = &reader.dial().name;
-    let (number, before) = append(&args.diary, &text, |there| same_gauge(there, name, args))?;
+    let (number, before) = append(&args.diary, &text, |there| same_gauge(there, name, args, &file))?;
     let size = text.len().div_ceil(1000);
     let said = format!("{}\nNoted as line {number} of {} ({size} kB).\n", text::noted(&note, &before), told(&args.diary));
     let printed = out.write_all(said.as_bytes()).and_then(|()| out.flush());
@@ -70,14 +72,14 @@ fn no_clip(path: &Path) -> Failure {
 }
 
 /// A diary is of one gauge: temperatures of two would be mixed in its stages.
-fn same_gauge(diary: &Diary, name: &str, args: &NoteArgs) -> Result<(), Failure> {
+fn same_gauge(diary: &Diary, name: &str, args: &NoteArgs, file: &Path) -> Result<(), Failure> {
     match diary.gauge() {
         Some(gauge) if gauge != name => Err(Failure::trouble(format!(
             "{} is the diary of the dial \"{}\", and {} is of the dial \"{}\", so their temperatures would be mixed. \
              Begin another diary for it; if it is the same gauge calibrated anew, calibrate it with --name \"{}\".",
             told(&args.diary),
             shown_name(gauge),
-            told(&args.dial),
+            told(file),
             shown_name(name),
             shown_name(gauge)
         ))),

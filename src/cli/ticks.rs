@@ -41,7 +41,8 @@ pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     Ok(ALL_READ)
 }
 
-fn none(path: &Path) -> Failure {
+/// That no dial was found.
+pub fn none(path: &Path) -> Failure {
     Failure::not_read(format!(
         "{}: no dial was found: nowhere do five or more printed strokes point at one place and end on one ring about it. Use a sharp \
          photo in which the dial is some 400 px wide or more, taken nearly straight on, without glare on the scale; or give the places \

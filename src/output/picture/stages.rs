@@ -122,7 +122,7 @@ fn middle(row: usize, k: f64) -> f64 {
 fn words(project: &Project, row: usize, look: Look) -> (String, String) {
     let stage = project.stages.get(row);
     let level = stage.and_then(|s| s.level.as_ref());
-    let said = level.map_or("no temperature".to_string(), |l| Banded::of_level(l, project.unit).plus_minus());
+    let said = level.map_or("no temperature".to_string(), |l| Banded::of_level(l, project.unit).headline());
     let room = (WIDTH - 40.0) * look.size / 12.0 - rough_width(&said, look.size, false);
     let most = (room / (0.62 * look.size)) as usize;
     (super::banner::shortened(stage.map_or("", |s| s.name.as_str()), most.max(4)), said)
