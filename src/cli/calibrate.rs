@@ -48,7 +48,7 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let photo = whole(&args.photo)?;
     let done = made(&photo, &wanted(args, &photo)?, &Further::of(args)?, args)?;
     let saved = save(args, &photo, &done, &picture)?;
-    write!(out, "{}", text::calibration(&done))?;
+    write!(out, "{}", text::wrapped(&text::calibration(&done)))?;
     writeln!(out, "\n{}", saved.said)?;
     if let Some(trouble) = &saved.trouble {
         say(trouble);

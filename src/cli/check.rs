@@ -28,7 +28,7 @@ pub fn run(args: &CheckArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     if args.json {
         writeln!(out, "{}", json::check(dial, &found)?)?;
     } else {
-        write!(out, "{}", text::check(dial, &found, files.len()))?;
+        write!(out, "{}", text::wrapped(&text::check(dial, &found, files.len())))?;
     }
     if let (Some(path), Some(encoding)) = (&args.picture, encoding) {
         let drawn = scale_picture(dial).and_then(|p| encoding.bytes(&p)).map_err(|e| Failure::trouble(format!("The picture: {e}.")))?;

@@ -36,7 +36,7 @@ pub fn run(args: &CompareArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     } else if args.csv {
         write!(out, "{}", csv::comparison(&result, &names_before, &names_after)?)?;
     } else {
-        write!(out, "{}", text::comparison(&result, &names_before, &names_after, args.explain))?;
+        write!(out, "{}", text::wrapped(&text::comparison(&result, &names_before, &names_after, args.explain)))?;
     }
     if let (Some((path, encoding)), Some(reader)) = (picture, &reader) {
         let pair = [(before.photos(), first, result.before.nearest), (after.photos(), second, result.after.nearest)];

@@ -49,7 +49,7 @@ pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let name = &reader.dial().name;
     let (number, before) = append(&args.diary, &text, |there| same_gauge(there, name, args, &file))?;
     let size = text.len().div_ceil(1000);
-    let said = format!("{}\nNoted as line {number} of {} ({size} kB).\n", text::noted(&note, &before), told(&args.diary));
+    let said = format!("{}\nNoted as line {number} of {} ({size} kB).\n", text::wrapped(&text::noted(&note, &before)), told(&args.diary));
     let printed = out.write_all(said.as_bytes()).and_then(|()| out.flush());
     printed.map(|()| status).map_err(|e| match e.kind() {
         ErrorKind::BrokenPipe => Failure::from(e),

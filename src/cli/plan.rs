@@ -19,7 +19,7 @@ pub fn run(args: &PlanArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     if args.json {
         writeln!(out, "{}", json::planned(&planned, args.time_constant)?)?;
     } else {
-        write!(out, "{}", text::planned(&planned, &dial, args.time_constant))?;
+        write!(out, "{}", text::wrapped(&text::planned(&planned, &dial, args.time_constant)))?;
     }
     Ok(ALL_READ)
 }

@@ -10,7 +10,7 @@ use super::which_dial::chosen;
 use crate::output::csv;
 use crate::output::json::{photo_line_against, unopened_line};
 use crate::output::picture::overlay_png_against;
-use crate::output::text::{ReadTable, budget};
+use crate::output::text::{ReadTable, budget, wrapped};
 use crate::photo::Photo;
 use crate::reading::{Outcome, Reader, Record};
 use std::collections::BTreeSet;
@@ -38,7 +38,7 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<u8, Failure> {
         Sheet { args, reader: &reader, table: ReadTable::new(&names).against(limit).explained(args.explain), status: ALL_READ, limit };
     match (args.json, args.csv) {
         (_, true) => write!(out, "{}", csv::photo_head())?,
-        (false, _) => write!(out, "{}", sheet.table.head(reader.dial()))?,
+        (false, _) => write!(out, "{}", wrapped(&sheet.table.head(reader.dial())))?,
         _ => {}
     }
     let progress = Progress::new(files.len());
@@ -56,7 +56,7 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     })?;
     progress.clear();
     if !args.json && !args.csv {
-        write!(out, "{}", sheet.table.foot())?;
+        write!(out, "{}", wrapped(&sheet.table.foot()))?;
     }
     Ok(sheet.status)
 }
@@ -107,7 +107,7 @@ impl Sheet<'_> {
         Ok(())
     }
     fn rows(&mut self, name: &str, record: &Record, out: &mut dyn Write) -> Result<(), Failure> {
-        write!(out, "{}", self.table.row(name, self.reader.dial(), record))?;
+        write!(out, "{}", wrapped(&self.table.row(name, self.reader.dial(), record)))?;
         if let (true, Outcome::Reading(reading)) = (self.args.budget, &record.outcome) {
             write!(out, "{}", budget(reading))?;
         }

@@ -46,7 +46,7 @@ pub fn run(args: &SettleArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     } else if args.csv {
         write!(out, "{}", csv::settling(&answer, reader.dial(), &names)?)?;
     } else {
-        write!(out, "{}", text::settling(&answer, reader.dial(), &names, args.explain))?;
+        write!(out, "{}", text::wrapped(&text::settling(&answer, reader.dial(), &names, args.explain)))?;
     }
     if let Some((path, kind)) = plot
         && let Err(message) = draw(&answer, &reader, path, kind)

@@ -16,7 +16,7 @@ pub fn run(args: &StagesArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     } else if args.csv {
         write!(out, "{}", csv::stages(&project, &diary)?)?;
     } else {
-        write!(out, "{}", text::stages(&project, &diary, args.explain))?;
+        write!(out, "{}", text::wrapped(&text::stages(&project, &diary, args.explain)))?;
     }
     Ok(status(&diary, &project))
 }

@@ -29,7 +29,7 @@ pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     if args.json {
         writeln!(out, "{}", json::ticks(&shown, &dials)?)?;
     } else {
-        write!(out, "{}", text::ticks(&shown, &dials))?;
+        write!(out, "{}", text::wrapped(&text::ticks(&shown, &dials)))?;
     }
     if let (Some(path), Some(encoding)) = (&args.picture, encoding) {
         let drawn = ticks_picture(&photo, &dials).and_then(|p| encoding.bytes(&p));

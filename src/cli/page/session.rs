@@ -55,7 +55,7 @@ impl Session {
         let done = self.fit(wanted)?;
         let saved = save(&self.args, &self.photo, &done, &self.picture).map_err(|f| f.message.unwrap_or_default())?;
         let trouble = saved.trouble.map_or(String::new(), |t| format!("{t}\n"));
-        let text = format!("{}\n{trouble}\n{}", saved.said, text::calibration(&done));
+        let text = format!("{}\n{trouble}\n{}", saved.said, text::wrapped(&text::calibration(&done)));
         *said = Some(text.clone());
         Ok(text)
     }

@@ -7,7 +7,7 @@ use crate::output::names::shown;
 use crate::output::words::{number, plain};
 
 /// The table of marks (value, angle, click residual, kind), what the needle of the reference photo reads, and warnings.
-pub(super) fn calibration(done: &Calibration) -> String {
+pub fn calibration(done: &Calibration) -> String {
     let dial = &done.dial;
     let unit = dial.unit.symbol();
     let mut out = format!("Dial \"{}\" ({})\n\n", shown(&dial.name), dial.id);

@@ -13,7 +13,7 @@ const LONGEST_PATH: usize = 44;
 const MANY: f64 = 1000.0;
 
 /// The verdict, both sides, what was left out; with `explain` how it was worked out.
-pub(super) fn comparison(c: &Comparison, before: &[String], after: &[String], explain: bool) -> String {
+pub fn comparison(c: &Comparison, before: &[String], after: &[String], explain: bool) -> String {
     let mut out = format!("{}.\n", sentence_case(&typeset(&c.verdict.headline(c.unit))));
     out.push_str(&format!("{}.\n\n", rough_change_band(c)));
     out.push_str(&side("before", &Banded::of_side(&c.before, c.unit), &c.before, before.len()));

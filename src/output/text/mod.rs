@@ -11,50 +11,23 @@ mod settling;
 mod stages;
 mod ticks;
 use super::names::shown;
-use crate::calibrate::Calibration;
-use crate::compare::Comparison;
-use crate::dial::Dial;
-use crate::diary::{Diary, Note, Project};
-use crate::settle::Answer;
 pub use budget::budget;
+pub use calibration::calibration;
+pub use change::comparison;
 pub use check::check;
 pub use declared::refined;
 pub use plan::planned;
 pub use readings::ReadTable;
+pub use settling::settling;
+pub use stages::{noted, stages};
 pub(in crate::output) use ticks::letter;
 pub use ticks::ticks;
 
 /// No line is wider: a terminal as it opens.
 const WIDTH: usize = 80;
 
-/// A calibration: its marks, what it learned, what to mind.
-pub fn calibration(c: &Calibration) -> String {
-    wrapped(&calibration::calibration(c))
-}
-
-/// A comparison, the verdict first. `before` and `after` are the paths of all photos given, in the order of the records; `explain`: how it
-/// was worked out, with all digits.
-pub fn comparison(c: &Comparison, before: &[String], after: &[String], explain: bool) -> String {
-    wrapped(&change::comparison(c, before, after, explain))
-}
-
-/// A run over time, the answer first. `paths` of all photos given, in the order of the records; `explain` as for [`comparison`].
-pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> String {
-    wrapped(&settling::settling(a, dial, paths, explain))
-}
-
-/// Stages of a project, the answer first; `explain` as for [`comparison`].
-pub fn stages(p: &Project, d: &Diary, explain: bool) -> String {
-    wrapped(&stages::stages(p, d, explain))
-}
-
-/// What was just noted; `before` is the diary as it was.
-pub fn noted(note: &Note, before: &Diary) -> String {
-    wrapped(&stages::noted(note, before))
-}
-
-/// Each line that is too wide is broken at a space; what follows is set in as far as the line was, and two further.
-fn wrapped(text: &str) -> String {
+/// The text as a terminal shows it: each line that is wider than 80 columns is broken at a space; what follows is set in as far as the line was, and two further.
+pub fn wrapped(text: &str) -> String {
     text.split_inclusive('\n').map(broken).collect()
 }
 

@@ -1,5 +1,5 @@
 //! The table of `read`: a row a photo as it comes, then what the remarks mean.
-use super::{column, left, tail, wrapped};
+use super::{column, left, tail};
 use crate::diagnostics::Flag;
 use crate::dial::Dial;
 use crate::output::limit::{LIMIT_CAUTION, photo_against};
@@ -50,19 +50,19 @@ impl ReadTable {
             None => "how well the dial was read, not how right the gauge is".to_string(),
             Some(a) => format!("how well the dial was read and how right the gauge is, declared as {}", amount(a, dial)),
         };
-        wrapped(&format!(
+        format!(
             "Dial \"{}\", {} to {} {unit}.\n± is half the 95 % band: {counted}.\n\n{}  {columns}\n",
             shown(&dial.name),
             plain(low),
             plain(high),
             left("photo", self.name_width)
-        ))
+        )
     }
     /// The row (or rows) of a photo.
     pub fn row(&mut self, path: &str, dial: &Dial, record: &Record) -> String {
         let against = self.limit.and_then(|l| photo_against(dial, &record.outcome, l));
         let below = against.map_or(String::new(), |words| format!("{}  {words}\n", " ".repeat(self.name_width)));
-        wrapped(&(self.first_row(path, dial, record) + &below))
+        self.first_row(path, dial, record) + &below
     }
     fn first_row(&mut self, path: &str, dial: &Dial, record: &Record) -> String {
         let name = left(&tail(path, LONGEST_PATH), self.name_width);
@@ -113,7 +113,7 @@ impl ReadTable {
         let limit = if self.limit.is_some() { format!("{LIMIT_CAUTION}\n") } else { String::new() };
         let more = if self.explain || self.read == 0 { "" } else { " --explain shows all digits and the bands." };
         out.push_str(&format!("\n{}.{more}\n{limit}{CAUTION}\n", parts.join(", ")));
-        wrapped(&out)
+        out
     }
 }
 

@@ -10,7 +10,7 @@ use crate::settle::{Answer, LeftOut, Level, Range};
 const LONGEST_PATH: usize = 44;
 
 /// The answer, the level, the time constant, what was left out; with `explain` how it was worked out.
-pub(super) fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> String {
+pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> String {
     let unit = a.unit.symbol();
     let given = paths.len();
     let mut out = format!("{}.\n", sentence_case(&typeset(&a.verdict.headline(a.unit))));

@@ -14,7 +14,7 @@ const LONGEST_PAIR: usize = 34;
 const NAME_IN_PAIR: usize = 15;
 
 /// Stages, changes, what may be said of all of them, what does not count.
-pub(super) fn stages(p: &Project, d: &Diary, explain: bool) -> String {
+pub fn stages(p: &Project, d: &Diary, explain: bool) -> String {
     let (p, d) = (&names::project(p), &names::diary(d));
     let mut out = format!("{}\n\n{}", story::answer(p), levels(p));
     if !p.changes.is_empty() {
@@ -106,7 +106,7 @@ fn pair(p: &Project, from: usize, to: usize) -> String {
 }
 
 /// What was just noted; `before` is the diary as it was.
-pub(super) fn noted(note: &Note, before: &Diary) -> String {
+pub fn noted(note: &Note, before: &Diary) -> String {
     let mut out = format!("Stage \"{}\", dial \"{}\".\n\n", shown(&note.stage), shown(&note.dial.name));
     let width = 2 + note.photos.iter().map(|p| shown(&p.file).chars().count()).max().unwrap_or(5).min(40);
     for p in &note.photos {
