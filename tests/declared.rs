@@ -105,7 +105,7 @@ fn a_sticking_needle_neither_averages_out_nor_cancels() {
         let both = c.delta.variance_of(|k| k.ends_with(STICTION)).sqrt();
         assert!((both - s * 2f64.sqrt()).abs() < 1e-12);
         assert!(c.detectable >= 1.9599 * both);
-        let words = text::comparison(&c, &vec![String::new(); n], &vec![String::new(); n]);
+        let words = text::comparison(&c, &vec![String::new(); n], &vec![String::new(); n], true);
         assert!(words.contains("A needle that sticks as declared is 0.87 °C"), "{words}");
     }
     let Outcome::Reading(r) = record(&dial, "p", 30.0).outcome else { panic!("no reading") };

@@ -141,8 +141,23 @@ fn the_options_in_the_documents_exist() {
         for command in joined.lines().filter_map(|l| l.split("needleband ").nth(1)).map(|c| c.split(['`', '#']).next().unwrap()) {
             let mut words = command.split_whitespace();
             let Some(name) = words.next().filter(|n| {
-                ["start", "use", "calibrate", "refine", "read", "compare", "settle", "plan", "note", "stages", "report", "ticks", "check", "manual"]
-                    .contains(n)
+                [
+                    "start",
+                    "use",
+                    "calibrate",
+                    "refine",
+                    "read",
+                    "compare",
+                    "settle",
+                    "plan",
+                    "note",
+                    "stages",
+                    "report",
+                    "ticks",
+                    "check",
+                    "manual",
+                ]
+                .contains(n)
             }) else {
                 continue;
             };
