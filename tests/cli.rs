@@ -15,6 +15,7 @@ mod limits;
 mod ordinary;
 mod refine;
 pub mod shapes;
+mod start;
 mod ticks;
 mod whole_way;
 mod words;

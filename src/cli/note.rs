@@ -6,7 +6,7 @@ use super::files::{self, MAX_PHOTO_BYTES, load_dial, photos, told};
 use super::gather::read_all;
 use super::which_dial::chosen;
 use super::{clip, times};
-use crate::diary::{Conditions, DialStamp, Diary, Note, Noted, Sketch, line};
+use crate::diary::{Conditions, DialStamp, Diary, Note, Noted, Sketch, line, near};
 use crate::output::picture::sketch;
 use crate::output::{shown_name, text};
 use crate::photo::{decode, sha256_hex};
@@ -32,6 +32,7 @@ pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     }
     let diary = load_or_new(&args.diary)?;
     same_gauge(&diary, &dial.name, args, &file)?;
+    same_words(&diary, args)?;
     let reader = Reader::new(dial);
     let (records, status) = read_all(&paths, &reader)?;
     if status == TROUBLE {
@@ -84,6 +85,21 @@ fn same_gauge(diary: &Diary, name: &str, args: &NoteArgs, file: &Path) -> Result
             shown_name(gauge)
         ))),
         _ => Ok(()),
+    }
+}
+
+/// A stage whose name is nearly that of an earlier one is more likely a slip; a diary only grows, so it is asked about before.
+fn same_words(diary: &Diary, args: &NoteArgs) -> Result<(), Failure> {
+    let there: Vec<&str> = diary.notes.iter().map(|n| n.stage.as_str()).collect();
+    let other = there.iter().find(|s| near(s, &args.stage)).filter(|_| !args.new_stage && !there.contains(&args.stage.as_str()));
+    match other {
+        Some(other) => Err(Failure::trouble(format!(
+            "The diary has a stage \"{}\", and \"{}\" is nearly the same name, so nothing was noted. Is it the same stage? Then use the \
+             same letters. If it is another one, add --new-stage.",
+            shown_name(other),
+            shown_name(&args.stage)
+        ))),
+        None => Ok(()),
     }
 }
 

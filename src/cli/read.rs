@@ -109,7 +109,7 @@ impl Sheet<'_> {
     fn rows(&mut self, name: &str, record: &Record, out: &mut dyn Write) -> Result<(), Failure> {
         write!(out, "{}", wrapped(&self.table.row(name, self.reader.dial(), record)))?;
         if let (true, Outcome::Reading(reading)) = (self.args.budget, &record.outcome) {
-            write!(out, "{}", budget(reading))?;
+            write!(out, "{}", wrapped(&budget(reading)))?;
         }
         Ok(out.flush()?)
     }

@@ -147,7 +147,12 @@ fn the_same_photo_again_is_said() {
     let desk = Desk::new();
     run(&desk, &note("stock", "before/2.jpg")).code(0);
     run(&desk, &note("stock", "before/2.jpg")).code(0).stdout(contains("2.jpg is in this stage already; it counts once"));
-    let other = run(&desk, &note("Stock", "before/2.jpg")).code(0);
+    // nearly the same name: asked about, and nothing is noted before it is meant
+    for slip in ["Stock", "stok"] {
+        run(&desk, &note(slip, "before/2.jpg")).code(2).stdout("").stderr(contains("has a stage \"stock\"").and(contains("--new-stage")));
+    }
+    assert_eq!(parse(&read(desk.path("oil.jsonl")).unwrap()).unwrap().notes.len(), 2);
+    let other = run(&desk, &[note("Stock", "before/2.jpg"), vec!["--new-stage".to_string()]].concat()).code(0);
     other.stdout(contains("2.jpg is also in the stage \"stock\"").and(contains("there is one called \"stock\"")));
     let text = desk.run(&["stages", "--diary", "oil.jsonl"]).code(0);
     text.stdout(contains("1 of 2 photos").and(contains("2.jpg: the same file as an earlier one; counted once")));

@@ -22,6 +22,9 @@ pub struct NoteArgs {
     /// The stage of the project; the same words each time for the same stage
     #[arg(long, value_name = "NAME", allow_hyphen_values = true, value_parser = stage)]
     pub stage: String,
+    /// The stage is a new one, though its name is nearly that of another
+    #[arg(long)]
+    pub new_stage: bool,
     /// The dial file [default: NEEDLEBAND_DIAL, the only one in this folder, or the one set with use]
     #[arg(long, value_name = "FILE")]
     pub dial: Option<PathBuf>,
