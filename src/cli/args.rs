@@ -55,10 +55,8 @@ static VERSION: LazyLock<String> = LazyLock::new(|| {
     format!("{program} (dial file format {dial}, diary format {diary}, JSON format {})", json::FORMAT_VERSION)
 });
 
-const AFTER: &str = "Begin with:
-  needleband start dial.jpg
-
-Then:
+const AFTER: &str = "Examples:
+  needleband start dial.jpg                                        (begin here)
   needleband read --dial oil.json monday.jpg
   needleband compare --dial oil.json --before old-cooler/ --after new-cooler/
   needleband settle --dial oil.json warm-up/

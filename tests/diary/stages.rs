@@ -262,7 +262,7 @@ fn long_names_are_cut_and_stay_apart() {
     assert!(starts.len() == 3 + 3 && starts.iter().all(|s| s.chars().count() <= 40), "{starts:#?}");
     let different: std::collections::BTreeSet<&String> = starts.iter().collect();
     assert_eq!(different.len(), starts.len(), "{starts:#?}");
-    for name in ["larger cooler wi… (2)", "larger cooler wi… (3)", "larger coo… (2) → larger coo… (3)"] {
+    for name in ["larger cooler wit… (2)", "larger cooler wit… (3)", "larger coo… (2) → larger coo… (3)"] {
         assert!(said.contains(name), "{name}\n{said}");
     }
 }

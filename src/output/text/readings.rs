@@ -8,7 +8,7 @@ use crate::output::words::{Banded, CAUTION, amount, outcome_sentence, plain};
 use crate::reading::{Outcome, Reading, Record};
 use std::collections::BTreeSet;
 
-const LONGEST_PATH: usize = 36;
+const LONGEST_PATH: usize = 30;
 /// Holds "−185.6 ± 12.1 °F" and two spaces.
 const TEMPERATURE: usize = 19;
 
