@@ -64,8 +64,8 @@ fn the_file(args: &StartArgs) -> Result<PathBuf, Failure> {
         refuse_existing(out, false)?;
         return Ok(out.clone());
     }
-    let names = (1..TRIED).map(|k| PathBuf::from(if k == 1 { "dial.json".to_string() } else { format!("dial-{k}.json") }));
-    let free = names.into_iter().find(|p| p.symlink_metadata().is_err());
+    let mut names = (1..TRIED).map(|k| PathBuf::from(if k == 1 { "dial.json".to_string() } else { format!("dial-{k}.json") }));
+    let free = names.find(|p| p.symlink_metadata().is_err());
     free.ok_or_else(|| Failure::trouble("This folder is full of dial files. Name the new one: --out FILE."))
 }
 
