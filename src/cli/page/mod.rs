@@ -35,6 +35,9 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
         if args.open {
             opener::open(&link);
         }
+        // while the browser comes up
+        let looks = session.clone();
+        tokio::task::spawn_blocking(move || looks.dials().len());
         let app = router(session.clone(), guard);
         let end = async {
             tokio::select! {
@@ -61,6 +64,7 @@ fn router(session: Arc<Session>, guard: Guard) -> Router {
         .route("/", get(files::page))
         .route("/{name}", get(files::part))
         .route("/photo", get(answers::photo))
+        .route("/begin", get(answers::begin))
         .route("/found", get(answers::found))
         .route("/fit", post(answers::fit))
         .route("/save", post(answers::save));

@@ -40,6 +40,11 @@ fn written<T: serde::Serialize>(value: &T) -> Result<String, JsonError> {
     serde_json::to_string(value).map_err(|e| JsonError(e.to_string()))
 }
 
+/// A line of JSON as it was written.
+pub(in crate::output) fn parsed(line: &str) -> Result<serde_json::Value, JsonError> {
+    serde_json::from_str(line).map_err(|e| JsonError(e.to_string()))
+}
+
 /// The number when it is finite.
 fn finite(value: f64) -> Option<f64> {
     value.is_finite().then_some(value)
