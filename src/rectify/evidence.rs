@@ -1,5 +1,6 @@
 //! Evidence of the needle: photo minus reference face in the photo's light, along the needle's colour.
-use super::inpainted::{InpaintedReference, along_axis};
+use super::inpainted::InpaintedReference;
+use super::paint::along_axis;
 use super::photometric::{AxisModel, PhotometricModel, Place};
 use super::work::Work;
 use crate::maths::pose::project;

@@ -7,7 +7,7 @@
 use super::cells::{ALL, CELLS, CellSums, GEOMETRY};
 use super::photometric::{CellModel, model};
 use super::samples::{Near, Sample, samples};
-use super::task::Task;
+use super::task::{Prior, Task};
 use super::template::{Blur, Template};
 use crate::photo::Plane;
 use nalgebra::{DMatrix, DVector, Matrix3};
