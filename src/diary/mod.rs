@@ -10,6 +10,7 @@ mod file;
 mod level;
 mod model;
 mod project;
+mod scatter;
 mod stage;
 pub use change::{Change, Standing};
 pub use error::{Damage, DiaryError, Wrong};
