@@ -237,3 +237,45 @@ pub fn plain(error: &std::io::Error) -> String {
     let text = error.to_string();
     text.split(" (os error").next().unwrap_or(&text).to_string()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[cfg(unix)]
+    #[test]
+    fn what_is_no_ordinary_file_is_never_written_over() {
+        use std::os::unix::fs::FileTypeExt;
+        let dir = tempfile::TempDir::new().unwrap();
+        let pipe = dir.path().join("pipe.png");
+        assert!(std::process::Command::new("mkfifo").arg(&pipe).status().unwrap().success());
+        let said = write_whole(&pipe, b"x", true).unwrap_err().message.unwrap();
+        assert!(said.contains("pipe.png is a folder, a pipe or a device and no ordinary file"), "{said}");
+        assert!(pipe.metadata().unwrap().file_type().is_fifo());
+        assert!(write_whole(Path::new("/dev/null"), b"x", true).is_err());
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_file_written_over_keeps_its_rights_and_a_link_stays_one() {
+        use std::os::unix::fs::{PermissionsExt, symlink};
+        let dir = tempfile::TempDir::new().unwrap();
+        let (file, link) = (dir.path().join("a.png"), dir.path().join("b.png"));
+        fs::write(&file, b"old").unwrap();
+        fs::set_permissions(&file, fs::Permissions::from_mode(0o600)).unwrap();
+        symlink(&file, &link).unwrap();
+        write_whole(&link, b"new", true).unwrap();
+        assert!(link.symlink_metadata().unwrap().is_symlink());
+        assert_eq!((fs::read(&file).unwrap(), file.metadata().unwrap().permissions().mode() & 0o777), (b"new".to_vec(), 0o600));
+        assert!(write_whole(&file, b"x", false).is_err() && fs::read(&file).unwrap() == b"new");
+    }
+
+    /// Files that a system only pretends to have: their reading may never end.
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn files_of_the_system_are_not_read() {
+        for name in ["/proc/kmsg", "/proc/cpuinfo", "/sys/kernel/mm/transparent_hugepage/enabled"] {
+            assert!(!Path::new(name).exists() || read(Path::new(name), 1000).is_err(), "{name}");
+        }
+    }
+}

@@ -12,7 +12,7 @@
 //! It overrates a side of two or three readings whose s² is small by chance beside another side's (91 % for 2 beside 10): the band of a
 //! difference is therefore never narrower than that of such a side alone, which is what it would be if the other side were known.
 //! `examples/coverage.rs` prints how often all of this holds.
-use super::student::{coverage_factor_95, welch_satterthwaite};
+use super::student::{coverage_factor_95, two_sided, welch_satterthwaite};
 
 /// From so many readings on the preliminary test alone holds its level.
 const ENOUGH: usize = 4;
@@ -117,18 +117,31 @@ impl Part {
 impl Spread {
     /// `terms`: one sigma of the terms, which count as known but for what the parts say of theirs.
     pub fn of(terms: f64, parts: &[Part]) -> Self {
+        let (joint, least) = Self::joint(terms, parts);
+        if least <= joint.half {
+            return joint;
+        }
+        let dof = dof_of_factor(least / joint.sigma).clamp(1.0, joint.dof);
+        Self { dof, half: coverage_factor_95(dof) * joint.sigma, ..joint }
+    }
+    /// The half width alone, without the degrees of freedom that go with it.
+    pub fn half_of(terms: f64, parts: &[Part]) -> f64 {
+        let (joint, least) = Self::joint(terms, parts);
+        if joint.half > 0.0 { joint.half.max(least) } else { joint.half }
+    }
+    /// By Welch and Satterthwaite, and the half width that a part asks for.
+    fn joint(terms: f64, parts: &[Part]) -> (Self, f64) {
         let sigma = parts.iter().map(|p| p.extra).sum::<f64>().max(0.0).sqrt().hypot(terms);
         if sigma <= 0.0 || sigma.is_nan() {
-            return Self { sigma, dof: f64::INFINITY, half: sigma };
+            return (Self { sigma, dof: f64::INFINITY, half: sigma }, 0.0);
         }
         let held = parts.iter().map(|p| p.own).sum::<f64>();
         let rest = (terms * terms - held).max(0.0).sqrt();
         let all: Vec<(f64, f64)> = parts.iter().map(|p| (p.sigma(), p.dof)).chain([(rest, f64::INFINITY)]).collect();
         let least = parts.iter().map(|p| p.least).fold(0.0, f64::max);
         // two readings give one degree of freedom: fewer would say less than nothing was learned from them
-        let joint = welch_satterthwaite(&all).max(1.0);
-        let dof = if least > coverage_factor_95(joint) * sigma { dof_of_factor(least / sigma).clamp(1.0, joint) } else { joint };
-        Self { sigma, dof, half: coverage_factor_95(dof) * sigma }
+        let dof = welch_satterthwaite(&all).max(1.0);
+        (Self { sigma, dof, half: coverage_factor_95(dof) * sigma }, least)
     }
 }
 
@@ -138,9 +151,10 @@ fn dof_of_factor(factor: f64) -> f64 {
         return f64::INFINITY;
     }
     let (mut low, mut high) = (0.1_f64.ln(), MANY.ln());
-    for _ in 0..50 {
+    for _ in 0..48 {
         let middle = 0.5 * (low + high);
-        if coverage_factor_95(middle.exp()) > factor { low = middle } else { high = middle }
+        // the tail falls with the degrees of freedom
+        if two_sided(factor, middle.exp()) > 0.05 { low = middle } else { high = middle }
     }
     (0.5 * (low + high)).exp()
 }

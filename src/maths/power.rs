@@ -63,7 +63,7 @@ impl Expected {
         let pair = 1.0 / (LIKELY * LIKELY) as f64;
         for (i, a) in sides.iter().enumerate() {
             for (j, b) in sides.iter().enumerate().take(i + 1) {
-                all.push((if i == j { pair } else { 2.0 * pair }, Spread::of(terms, &[*a, *b]).half));
+                all.push((if i == j { pair } else { 2.0 * pair }, Spread::half_of(terms, &[*a, *b])));
             }
         }
         all

@@ -62,7 +62,7 @@ impl Verdict {
         match self {
             Verdict::Settled { level, half } => format!("settled at {} {u}", with_uncertainty(level, half)),
             Verdict::Steady { level, half } => format!("steady at {} {u}: no approach to a level is seen", with_uncertainty(level, half)),
-            Verdict::Approaching { level, half } => format!("not settled yet: on its way to {} {u}", with_uncertainty(level, half)),
+            Verdict::Approaching { level, half } => format!("not settled for sure: it levels off at {} {u}", with_uncertainty(level, half)),
             Verdict::NotSettled { low, high } => match (low.is_finite(), high.is_finite()) {
                 (true, true) => format!("not settled: between {} and {} {u}", significant(low, 3), significant(high, 3)),
                 (true, false) => format!("not settled: {} {u} or more, and these readings set no upper limit", significant(low, 3)),

@@ -8,9 +8,9 @@ use needleband::maths::holm::holm;
 use needleband::maths::student::two_sided;
 use needleband::maths::units::Unit;
 
-const DRAWS: u32 = 4000;
+const DRAWS: u32 = 1500;
 /// Three standard deviations of a true 95 % with so many draws.
-const LEAST: f64 = 0.9397;
+const LEAST: f64 = 0.933;
 
 /// A side: photos, own sigma, sigma between photos.
 type Side = (usize, f64, f64);
@@ -72,7 +72,7 @@ fn no_change_is_hardly_called_real_whatever_the_sides() {
 }
 
 /// Six stages, each against the one before and the first, by Holm: a false alarm in 5 % of families at most (three standard deviations
-/// of it 1.03 %). Before: 15 % with two photos, 6 % with three, 17 % with noisy and quiet stages by turns.
+/// of it 1.7 %). Before: 15 % with two photos, 6 % with three, 17 % with noisy and quiet stages by turns.
 #[test]
 fn a_family_of_six_stages_keeps_its_level() {
     let mut draw = Draw::new(3);
@@ -84,7 +84,7 @@ fn a_family_of_six_stages_keeps_its_level() {
                 let all: Vec<f64> = steps.chain(stages[2..].iter().map(|s| told(&stages[0], s))).collect();
                 holm(&all).iter().any(|p| *p < 0.05)
             });
-            assert!(alarm <= 0.06, "{n} photos, {between:?}: {alarm}");
+            assert!(alarm <= 1.0 - LEAST, "{n} photos, {between:?}: {alarm}");
         }
     }
 }
