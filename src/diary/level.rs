@@ -86,7 +86,7 @@ pub(super) fn settled(answer: &Answer, dial: &str) -> Option<SettledLevel> {
         wander: answer.wander,
         wander_dof: answer.wander_dof,
         readings: answer.points.len(),
-        moving: matches!(answer.verdict, Verdict::Approaching { .. }) && answer.may_follow().is_none(),
+        moving: matches!(answer.verdict, Verdict::Approaching { .. }),
         dial: dial.to_string(),
         at_scale_end: answer.notes.contains(&Note::AtScaleEnd),
     })

@@ -6,11 +6,9 @@ use super::error::{LEAST, SettleError};
 use super::fitted::{Approach, Fitted};
 use super::note::Note;
 use super::series::{Point, Series};
-use super::slower::slower;
 use super::verdict::Verdict;
 use crate::maths::margin::{Known, Margin};
 use crate::maths::measured::Measured;
-use crate::maths::rounding::significant;
 use crate::maths::student::{coverage_factor_95, welch_satterthwaite};
 use crate::maths::units::Unit;
 use crate::reading::{LeftOut, Record, is_own};
@@ -102,23 +100,10 @@ impl Answer {
         let l = self.level.as_ref()?;
         Margin::of(self.limit?, &Known { value: l.measured.value(), band: l.band, sigma: l.sigma, dof: l.dof, flat: None })
     }
-    /// What the readings say, and over which time they say it.
-    pub fn sentence(&self) -> String {
-        let said = self.verdict.sentence(self.unit);
-        match self.verdict {
-            Verdict::Settled { .. } | Verdict::Steady { .. } => format!("{said} (over the {} min seen)", significant(self.span / 60.0, 2)),
-            _ => said,
-        }
-    }
-    /// What a slower approach may still bring, where that is all that keeps the run from being settled.
-    pub fn may_follow(&self) -> Option<f64> {
-        self.notes.iter().find_map(|n| if let Note::Slower(by, _) = n { Some(*by) } else { None })
-    }
     /// Whether the readings were seen to move on at their end, however that goes on.
     pub fn moving(&self) -> bool {
         match self.verdict {
-            Verdict::Approaching { .. } => self.may_follow().is_none(),
-            Verdict::Drifting { .. } => true,
+            Verdict::Drifting { .. } | Verdict::Approaching { .. } => true,
             Verdict::NotSettled { .. } => self.drift.is_some() || self.tau.is_some(),
             Verdict::Settled { .. } | Verdict::Steady { .. } | Verdict::NotFirstOrder => false,
         }
@@ -222,9 +207,7 @@ fn last_half(fit: &Fitted, series: &Series) -> f64 {
 }
 
 fn approach(out: &mut Answer, fit: &Fitted, series: &Series) {
-    let Some(alone) = profile(fit, series) else { return };
-    let later = slower(fit, series);
-    let profile = later.map_or(alone, |s| alone.with(&s));
+    let Some(profile) = profile(fit, series) else { return };
     let Some(level) = level(fit, series, Some(profile)) else { return };
     let (curve, least) = (fit.approach(), out.near / 2.0);
     let long = series.span() >= ENOUGH * curve.tau && out.overshoot.is_none();
@@ -254,9 +237,6 @@ fn approach(out: &mut Answer, fit: &Fitted, series: &Series) {
         };
         out.notes.push(Note::TooShort(seen));
         return;
-    }
-    if alone.remaining <= out.near && profile.remaining > out.near {
-        out.notes.push(Note::Slower(profile.remaining, series.unit));
     }
     let (value, half) = (level.measured.value(), half(&level));
     out.verdict =

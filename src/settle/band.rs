@@ -2,7 +2,6 @@
 use super::curve::{Shape, tau_range};
 use super::fitted::Fitted;
 use super::series::Series;
-use super::slower::Slower;
 use crate::maths::student::coverage_factor_95;
 use crate::maths::variable_projection::{At, solve_linear};
 
@@ -13,14 +12,6 @@ pub(super) struct Profile {
     pub tau: (f64, f64),
     /// Largest distance from the level that may be left at the last reading.
     pub remaining: f64,
-}
-
-impl Profile {
-    /// With what a second, slower approach allows.
-    pub fn with(self, slower: &Slower) -> Self {
-        let level = (self.level.0.min(slower.level), self.level.1.max(slower.level));
-        Self { level, remaining: self.remaining.max(slower.left), ..self }
-    }
 }
 
 /// Steps along ln tau: share of the linear half width of its band, and the most.

@@ -15,7 +15,6 @@ mod fitted;
 mod note;
 mod scatter;
 mod series;
-mod slower;
 mod verdict;
 mod when;
 pub use crate::reading::{LeftOut, Why};

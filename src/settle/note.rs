@@ -20,8 +20,6 @@ pub enum Note {
     Misfit(f64, Unit),
     /// In a steady run a change of up to so much could hide.
     Hidden(f64, Unit),
-    /// No more than a degree Celsius of the approach is left, but a slower one may bring up to so much more.
-    Slower(f64, Unit),
     /// A reading stands on the last mark of the scale.
     AtScaleEnd,
     /// So many photos stand below the scale and so many above, none of them in the last half of the run.
@@ -67,12 +65,6 @@ impl Note {
                 "A first-order approach leaves a slow misfit of {} {} (one sigma): the load changed, something opened or closed, or two \
                  things warm at different rates. Judge the last part on its own: give only its photos.",
                 number(s),
-                u.symbol()
-            ),
-            Note::Slower(by, u) => format!(
-                "The approach that is seen has ended, but a second, slower one (the housing follows the oil for most of an hour) cannot be told \
-                 from it in so short a time: up to {} {} may still follow, and the band holds it. Go on taking photos.",
-                number(by),
                 u.symbol()
             ),
             Note::Hidden(by, u) => {

@@ -10,11 +10,6 @@ const CLEAN: f64 = 0.977_6;
 const FEW: usize = 5;
 /// Fewer readings than this show no correlation that could be corrected for its bias.
 const FEW_FOR_BIAS: usize = 10;
-/// Up to so many readings show hardly any correlation at all, and at least `TAKEN` is taken: what load and traffic do lasts longer than the
-/// time between two photos. Without it bands of 5 to 12 readings with correlations of 0.5 and 0.7 held 60 to 93 %.
-const FEW_FOR_CORRELATION: usize = 12;
-/// See there; larger ones widen the bands of readings without any correlation further (`examples/coverage.rs`).
-const TAKEN: f64 = 0.6;
 /// A correlation that is seen is taken this many of its own sigmas (1/√n) larger: bands that rest on an estimate of it held too seldom
 /// (simulated warm-ups of 26 readings, r = 0.5: 93.7 % of 396 without, 95.7 % of 585 with).
 const SAFE: f64 = 0.5;
@@ -28,7 +23,7 @@ pub(super) struct Scatter {
     pub wander: f64,
     /// Correlation of neighbouring residuals, corrected for its bias, not below 0.
     pub correlation: f64,
-    /// By how much it inflates the variance of a level: (1 + r)/(1 - r), with r no less than is taken of few readings.
+    /// By how much it inflates the variance of a level: (1 + r)/(1 - r).
     pub inflation: f64,
     /// Effective degrees of freedom of the variance of a reading (infinite where no wander enters).
     pub dof: f64,
@@ -58,15 +53,12 @@ impl Scatter {
             all.correlation = correlation(residuals, &all.sigmas(own), parameters, limit);
             // a third of what n - p leaves stays for the scatter, whatever the correlation
             let most = ((2.0 * n + p) / (3.0 * p)).max(1.0);
-            let taken = if residuals.len() > FEW_FOR_CORRELATION { all.correlation } else { all.correlation.max(TAKEN) };
-            all.inflation = ((1.0 + taken) / (1.0 - taken)).min(most);
+            all.inflation = ((1.0 + all.correlation) / (1.0 - all.correlation)).min(most);
             let left = (n - p * all.inflation).max(1.0);
             all.wander = wander(residuals, own, if limit.is_finite() { CLEAN * left } else { left }, limit);
         }
         let r2 = all.correlation * all.correlation;
-        // a correlation that is taken and not seen widens the variance, and says nothing of how well that is known
-        let seen = ((1.0 + all.correlation) / (1.0 - all.correlation)).min(all.inflation);
-        let left = ((n - p * seen).max(1.0) * (1.0 - r2) / (1.0 + r2)).max(1.0);
+        let left = ((n - p * all.inflation).max(1.0) * (1.0 - r2) / (1.0 + r2)).max(1.0);
         all.left = left;
         let mean = own.iter().map(|s| s * s).sum::<f64>() / n;
         // how well the wander is known as a difference of two variances: JCGM 100:2008, G.3 and E.4.3

@@ -49,9 +49,8 @@ fn least(draws: usize) -> f64 {
     0.95 - 3.0 * (0.95 * 0.05 / draws as f64).sqrt()
 }
 
-/// Readings, seconds between them, own sigma, wander, its correlation. On the wide side the band of the level is not bounded: it holds what a
-/// second, slower approach might still bring, and here there is none. That of the time constant may hold 99.5 % of the time: the correlation
-/// counts as 0 or more, never less, which makes the band of independent readings some 15 % wider than need be.
+/// Readings, seconds between them, own sigma, wander, its correlation. On the wide side the band is allowed to hold 99.5 % of the time:
+/// the correlation counts as 0 or more, never less, which makes the band of independent readings some 15 % wider than need be.
 #[test]
 fn the_band_of_the_level_holds_as_often_as_it_says() {
     for (n, every, own, wander, rho) in [
@@ -65,49 +64,23 @@ fn the_band_of_the_level_holds_as_often_as_it_says() {
     ] {
         let t = tally(n, every, own, wander, rho, 600);
         let (held, tau) = (t.held as f64 / t.named as f64, t.tau_held as f64 / t.named as f64);
-        assert!(held >= least(t.named), "{n} {wander} {rho}: level {held} of {}", t.named);
-        assert!((least(t.named)..=1.0).contains(&tau), "{n} {wander} {rho}: time constant {tau} of {}", t.named);
+        assert!((least(t.named)..0.995).contains(&held), "{n} {wander} {rho}: level {held} of {}", t.named);
+        assert!((least(t.named)..0.995).contains(&tau), "{n} {wander} {rho}: time constant {tau} of {}", t.named);
         assert!(t.named > 500 && t.false_alarm < 30, "{n} {wander} {rho}: named {} and {} told wrong", t.named, t.false_alarm);
     }
 }
 
-/// Twelve readings cannot show how alike neighbours are, so a correlation is taken. Without it the band held 84 to 92 %.
+/// Twelve readings cannot show how alike neighbours are: at a correlation of 0.5 the band holds less than 95 %, and the README says
+/// so. It must not fall further.
 #[test]
-fn few_correlated_readings_hold_too() {
-    for (n, rho) in [(8, 0.5), (12, 0.5), (12, 0.7)] {
-        let t = tally(n, 120.0, 0.05, 0.3, rho, 300);
-        let held = t.held as f64 / t.named as f64;
-        assert!(held >= 0.93, "{n} {rho}: {held} of {}", t.named);
-    }
+fn few_correlated_readings_are_the_known_limit() {
+    let t = tally(12, 120.0, 0.05, 0.3, 0.5, 600);
+    let held = t.held as f64 / t.named as f64;
+    assert!((0.84..0.95).contains(&held), "{held} of {}", t.named);
 }
 
-/// Two things that warm up at different rates, or one that is slow: "settled" with more than a degree to go in 5 % of the runs at most
-/// (three standard deviations of it with 300 runs 3.8 %), and levels that hold. Before: settled in 90 %, levels that held 1 to 8 %.
-#[test]
-fn a_second_slower_approach_is_not_called_settled() {
-    let courses: [(fn(f64) -> f64, usize); 3] = [
-        (|t| 90.0 - 40.0 * (-t / 250.0).exp() - 8.0 * (-t / 2500.0).exp(), 21),
-        (|t| 90.0 - 40.0 * (-t / 250.0).exp() - 5.0 * (-t / 1200.0).exp(), 26),
-        (|t| 90.0 - 5.0 * (-t / 1200.0).exp(), 26),
-    ];
-    for (k, (course, n)) in courses.into_iter().enumerate() {
-        let (mut settled, mut named, mut held) = (0, 0, 0);
-        for seed in 0..300 {
-            let mut errors = Errors::new(5 + 1000 * seed, 0.0);
-            let values: Vec<f64> = (0..n).map(|i| course(60.0 * i as f64) + 0.3 * errors.normal()).collect();
-            let (records, times) = run(&values, 0.05, 60.0);
-            let bare: Vec<_> = records.iter().map(without_dial).collect();
-            let a = settle(&bare, &times).unwrap();
-            settled += usize::from(matches!(a.verdict, Verdict::Settled { .. }));
-            named += usize::from(a.level.is_some());
-            held += usize::from(a.level.is_some_and(|l| holds(l.band, 90.0)));
-        }
-        assert!(settled <= 26, "course {k}: {settled} of 300 settled");
-        assert!(named < 20 || held as f64 / named as f64 >= 0.93, "course {k}: {held} of {named}");
-    }
-}
-
-/// Few readings that wander by as much as each says of itself or less: those that happen to agree are the ones that are called steady, and their band must hold all the same.
+/// Few readings that wander by as much as each says of itself or less: those that happen to agree are the ones that are called steady (a third
+/// to two thirds of the runs), and their band must hold all the same.
 #[test]
 fn a_steady_run_that_is_named_because_its_readings_agree_holds_too() {
     for (n, own, wander) in [(5, 0.3, 0.3), (6, 0.3, 0.3), (6, 0.5, 0.3), (8, 0.5, 0.3)] {
@@ -122,12 +95,12 @@ fn a_steady_run_that_is_named_because_its_readings_agree_holds_too() {
             named += usize::from(level.is_some());
             held += usize::from(level.is_some_and(|l| holds(l.band, 90.0)));
         }
-        assert!((30..800).contains(&named), "{n} {own}: {named} named, so nothing is picked");
+        assert!((300..800).contains(&named), "{n} {own}: {named} named, so nothing is picked");
         assert!(held as f64 / named as f64 > least(named), "{n} {own}: {held} of {named}");
     }
 }
 
-/// No approach at all: a level is named, from 13 readings on at least nine times in ten, it holds the truth, and hardly ever is an approach seen in noise.
+/// No approach at all: a level is named at least nine times in ten, it holds the truth, and hardly ever is an approach seen in noise.
 #[test]
 fn a_steady_run_is_not_taken_for_an_approach() {
     for (n, rho) in [(8, 0.0), (20, 0.0), (60, 0.5)] {
@@ -141,9 +114,7 @@ fn a_steady_run_is_not_taken_for_an_approach() {
             named += usize::from(a.level.is_some());
             held += usize::from(a.level.is_some_and(|l| holds(l.band, 90.0)));
         }
-        // few readings take a correlation that they cannot show, so a change could hide in some more of them
-        let most = if n <= 12 { 150 } else { 540 };
-        assert!(named > most && settled < 12, "{n} {rho}: {named} named, {settled} as an approach");
+        assert!(named > 540 && settled < 12, "{n} {rho}: {named} named, {settled} as an approach");
         assert!(held as f64 / named as f64 > least(named), "{n} {rho}: {held} of {named}");
     }
 }

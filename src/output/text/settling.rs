@@ -18,7 +18,7 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> String {
         shown(&dial.name),
         a.points.len(),
         duration(a.span),
-        sentence_case(&typeset(&a.sentence()))
+        sentence_case(&typeset(&a.verdict.sentence(a.unit)))
     );
     out.push_str(&a.level.as_ref().map_or(String::new(), |l| level(a, l)));
     if let Some(tau) = a.tau {
