@@ -5,7 +5,7 @@
 use needleband::dial::{Dial, from_bytes};
 use needleband::photo::{Photo, decode};
 use needleband::reading::{Outcome, Reader};
-use needleband::rectify::{InpaintedReference, Evidence, Work};
+use needleband::rectify::{Evidence, InpaintedReference, Work};
 use needleband::register::face::FaceModel;
 use needleband::register::{Glyphs, Pyramid, Registrar};
 use std::hint::black_box;

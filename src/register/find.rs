@@ -4,7 +4,7 @@ use super::consensus::{plausible, propose};
 use super::face::FaceModel;
 use super::features::Feature;
 use super::pyramid::{Level, Pyramid, level_map};
-use super::registration::{Registration, agreement};
+use super::registration::{CLEAR_AGREEMENT, OWN_PRINT, Registration, agreement};
 use super::template::Base;
 use super::views::{ViewFeature, Views};
 use crate::maths::pose::{mean_scale, project};
@@ -21,10 +21,8 @@ pub struct Registrar {
     bases: Mutex<BTreeMap<(u32, u32), Arc<Base>>>,
 }
 
-/// Matches and agreement with the print from which another place will not do better.
+/// Matches from which, with [`CLEAR_AGREEMENT`], another place will not do better.
 const CLEAR_SUPPORT: usize = 9;
-/// See [`CLEAR_SUPPORT`].
-const CLEAR_AGREEMENT: f64 = 0.72;
 
 /// Longer side of a photo's level, px, whose features are looked at first.
 const COARSE_SIDE: usize = 1100;
@@ -105,7 +103,7 @@ impl Registrar {
         let there = near.and_then(|h| {
             // a coarse look first: photos that are no frames end here (measured: the same place agrees to 0.7, another to 0.1)
             let same = |found: &(Matrix3<f64>, f64), least: f64| found.1 > least && apart(h, &found.0) < SAME_SCENE;
-            self.stage(pyramid, h, 38.0, 1.2, 2).filter(|f| same(f, COARSE_AGREEMENT))?;
+            self.stage(pyramid, h, Look { rounds: 2, ..self.coarse() }).filter(|f| same(f, COARSE_AGREEMENT))?;
             self.closer(pyramid, h).filter(|f| same(f, QUICK_AGREEMENT)).map(|f| f.0)
         });
         there.and_then(|h| self.fine(pyramid, &h, 0)).or_else(|| self.search(pyramid))
@@ -155,16 +153,32 @@ impl Registrar {
         }
         best.map(|b| (b.0, b.1))
     }
-    /// Coarse to fine alignment from a proposed place; the homography and its agreement with the print.
+    /// Coarse to fine alignment from a proposed place; the homography and its agreement with the print. What surrounds a dial without a
+    /// bezel may lie in other planes than its face (rims, covers, the edge of the cluster): where all of it does not agree clearly, the
+    /// dial's own print is tried by itself.
     fn settle(&self, pyramid: &Pyramid, start: &Matrix3<f64>) -> Option<(Matrix3<f64>, f64)> {
-        let (h, _) = self.stage(pyramid, start, 38.0, 1.2, 12)?;
-        self.closer(pyramid, &h)
+        let wide = self.stage(pyramid, start, self.coarse()).and_then(|(h, _)| self.closer(pyramid, &h));
+        if !self.face.is_wide() || wide.as_ref().is_some_and(|w| w.1 > CLEAR_AGREEMENT) {
+            return wide;
+        }
+        let own = |look: Look| Look { extent: OWN_PRINT, ..look };
+        let alone = self.stage(pyramid, start, own(self.coarse())).and_then(|(h, _)| self.stage(pyramid, &h, own(self.finer())));
+        match (wide, alone) {
+            (Some(w), Some(a)) => Some(if a.1 > w.1 { a } else { w }),
+            (w, a) => w.or(a),
+        }
+    }
+    fn coarse(&self) -> Look {
+        Look { extent: self.extent(), target: 38.0, soft: 1.2, rounds: 12 }
+    }
+    fn finer(&self) -> Look {
+        Look { target: 75.0, soft: 0.9, rounds: 8, ..self.coarse() }
     }
     fn closer(&self, pyramid: &Pyramid, start: &Matrix3<f64>) -> Option<(Matrix3<f64>, f64)> {
-        self.stage(pyramid, start, 75.0, 0.9, 8)
+        self.stage(pyramid, start, self.finer())
     }
-    fn stage(&self, pyramid: &Pyramid, h: &Matrix3<f64>, target: f64, soft: f64, rounds: usize) -> Option<(Matrix3<f64>, f64)> {
-        let extent = self.extent();
+    fn stage(&self, pyramid: &Pyramid, h: &Matrix3<f64>, look: Look) -> Option<(Matrix3<f64>, f64)> {
+        let Look { extent, target, soft, rounds } = look;
         let Level { map, plane } = pyramid.at(h, extent, target);
         let here = map * h;
         let k = mean_scale(&here).min(self.finest(extent));
@@ -181,6 +195,19 @@ impl Registrar {
         let out = out / out[(2, 2)];
         plausible(&out).then(|| (out, agreement(&a).0))
     }
+}
+
+/// How an early look at a proposed place is taken.
+#[derive(Clone, Copy)]
+struct Look {
+    /// Units out to which the face is compared.
+    extent: f64,
+    /// px per unit.
+    target: f64,
+    /// Blur of the template, px.
+    soft: f64,
+    /// Most rounds of alignment.
+    rounds: usize,
 }
 
 #[cfg(test)]

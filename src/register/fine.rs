@@ -3,17 +3,18 @@ use super::align::{Aligned, Prior, Task, align};
 use super::consensus::plausible;
 use super::find::Registrar;
 use super::pyramid::{Level, Pyramid};
-use super::registration::{Registration, clamp_blur, registration};
+use super::registration::{CLEAR_AGREEMENT, OWN_PRINT, Registration, clamp_blur, registration};
 use super::template::Blur;
 use crate::maths::pose::mean_scale;
 use nalgebra::{DMatrix, Matrix3};
 
 /// px per unit of the photo that is enough for a last alignment.
 const ENOUGH: f64 = 230.0;
-/// Radius out to which print counts as the dial's own where no bezel ends it.
-const OWN_PRINT: f64 = 1.35;
 /// Standard uncertainty of each parameter of the dial's own map against that of the plane round it (lens, waviness), dial units.
 const LENS_DOUBT: f64 = 0.004;
+
+/// Agreement with the print that the dial's own print must gain when nothing round it holds it.
+const BETTER_ALONE: f64 = 0.06;
 
 /// Step below which an alignment stands still, canonical px: a small part of what noise leaves open.
 const STILL: f64 = 0.008;
@@ -47,16 +48,23 @@ impl Registrar {
         self.both(pyramid, start, hidden)
     }
     /// Where the plane round the dial serves too, it only says roughly where the dial is: a domed lens bends it, so the dial's own
-    /// print decides, held to the wide answer by a prior with a width.
+    /// print decides, held to the wide answer by a prior with a width. Where the own print agrees clearly better by itself, what
+    /// surrounds it lies in other planes and does not hold it.
     fn both(&self, pyramid: &Pyramid, start: Start, hidden: impl Fn(f64, f64) -> bool) -> Option<Registration> {
-        let first = self.within(pyramid, start, self.extent(), None, &hidden)?;
+        let first = self.within(pyramid, start, self.extent(), None, &hidden);
         if !self.face.is_wide() {
-            return Some(first);
+            return first;
         }
+        let alone = || self.within(pyramid, start, OWN_PRINT, None, &hidden);
+        let Some(first) = first else { return alone() };
         let doubt = first.covariance.clone() + DMatrix::identity(8, 8) * (LENS_DOUBT * LENS_DOUBT);
         let prior = Prior { w: first.back, information: doubt.try_inverse()? };
-        let start = Start { homography: first.homography, blur: Some(first.blur), ..start };
-        self.within(pyramid, start, OWN_PRINT, Some(prior), &hidden).or(Some(first))
+        let near = Start { homography: first.homography, blur: Some(first.blur), ..start };
+        let held = self.within(pyramid, near, OWN_PRINT, Some(prior), &hidden).unwrap_or(first);
+        if held.print_match > CLEAR_AGREEMENT {
+            return Some(held);
+        }
+        alone().filter(|a| a.print_match > held.print_match + BETTER_ALONE).or(Some(held))
     }
     fn within(
         &self,

@@ -11,6 +11,8 @@ use super::pyramid::{Level, Pyramid};
 use super::registration::Registration;
 use super::samples::bounds;
 use super::template::blurred;
+use crate::dial::Dial;
+use crate::maths::angle::wrap;
 use crate::maths::pose::{mean_scale, project};
 use crate::photo::Plane;
 use nalgebra::Matrix3;
@@ -19,6 +21,13 @@ use nalgebra::Matrix3;
 const FINEST: f64 = 170.0;
 /// Noise above this share of an glyph's contrast, it cannot be made out.
 const FAINT: f64 = 0.14;
+
+/// Radii (units) at which a scale has its numerals.
+const SCALE: std::ops::Range<f64> = 0.35..1.25;
+/// How far beyond its end marks a scale may have numerals, degrees.
+const BESIDE: f64 = 8.0;
+/// How far from its place a glyph is looked for, dial units.
+const WANDER: f64 = 0.02;
 
 /// One glyph of the face: its pixels on the grid of [`Glyphs`].
 #[derive(Clone, Debug)]
@@ -35,6 +44,8 @@ pub struct Seen {
     pub missing: f64,
     /// Ink that it does not have, as a share of its own.
     pub extra: f64,
+    /// Correlation of the levels with the reference's.
+    pub likeness: f64,
 }
 
 /// The glyphs of a face.
@@ -73,7 +84,8 @@ impl Glyphs {
         let n = canonical.plane.width;
         let kept = face.dial.prepared.as_deref().and_then(|bytes| unpack_pieces(bytes, print_of(&face.dial), n * n));
         let glyph = |p: Piece| Glyph { letters: letters(&p.ink, &p.pixels, n), pixels: p.pixels };
-        let glyphs = kept.unwrap_or_else(|| pieces(face, &canonical, extent)).into_iter().map(glyph).collect();
+        let pieces = kept.unwrap_or_else(|| pieces(face, &canonical, extent));
+        let glyphs = numerals(pieces, &face.dial, &canonical).into_iter().map(glyph).collect();
         Self { face: canonical, glyphs, extent, own_blur: face.resampling_blur(k) }
     }
     /// What [`Self::new`] finds on a face, to be kept.
@@ -84,7 +96,7 @@ impl Glyphs {
     /// Compares the glyphs that can be made out; `hidden` names dial points where something else stands (the needle).
     pub fn compare(&self, pyramid: &Pyramid, r: &Registration, hidden: impl Fn(f64, f64) -> bool) -> Vec<Seen> {
         let Some(grid) = self.grid(pyramid, r) else { return Vec::new() };
-        self.glyphs.iter().filter_map(|e| self.look(e, &grid, r.gain, &hidden)).collect()
+        self.glyphs.iter().filter_map(|e| self.seen(e, &grid, r.gain, &hidden)).collect()
     }
     /// The photo smoothed to the grid, and the reference blurred as the photo is and smoothed the same.
     fn grid(&self, pyramid: &Pyramid, r: &Registration) -> Option<Grid> {
@@ -103,11 +115,21 @@ impl Glyphs {
         let noise = r.noise * (0.28 / sigma).min(1.0);
         Some(Grid { reference, photo: plane.crop(x0, y0, x1 - x0 + 1, y1 - y0 + 1).gaussian(sigma), h: shift * h, noise })
     }
-    fn look(&self, glyph: &Glyph, grid: &Grid, gain: f64, hidden: &impl Fn(f64, f64) -> bool) -> Option<Seen> {
+    /// What a glyph shows where it fits best near its place: a recessed or domed face does not lie in one plane to the last pixel.
+    fn seen(&self, glyph: &Glyph, grid: &Grid, gain: f64, hidden: &impl Fn(f64, f64) -> bool) -> Option<Seen> {
+        let first = self.look(glyph, grid, gain, (0.0, 0.0), hidden)?;
+        if !first.is_other() {
+            return Some(first);
+        }
+        let steps = || (-2..=2).map(|i| f64::from(i) * 0.5 * WANDER);
+        let moved = steps().flat_map(|x| steps().map(move |y| (x, y))).filter_map(|by| self.look(glyph, grid, gain, by, hidden));
+        Some(moved.fold(first, |a, b| if b.likeness > a.likeness { b } else { a }))
+    }
+    fn look(&self, glyph: &Glyph, grid: &Grid, gain: f64, by: (f64, f64), hidden: &impl Fn(f64, f64) -> bool) -> Option<Seen> {
         let n = self.face.plane.width;
         let at = |&i: &usize| {
             let (x, y) = self.face.dial(i % n, i / n);
-            let q = project(&grid.h, x, y);
+            let q = project(&grid.h, x + by.0, y + by.1);
             let photo = if hidden(x, y) { None } else { grid.photo.bilinear(q.x, q.y) };
             photo.map(|p| (grid.reference.data[i] as f64, p as f64))
         };
@@ -119,8 +141,26 @@ impl Glyphs {
         let ink = Ink::new(&found, gain, grid.noise)?;
         let whole = ink.seen(found.iter())?;
         let letters = glyph.letters.iter().filter_map(|l| ink.seen(l.iter().filter_map(|&i| levels[i].as_ref())));
-        Some(letters.fold(whole, |a, b| if b.difference() > a.difference() { b } else { a }))
+        let worst = letters
+            .fold(whole, |a, b| Seen { likeness: a.likeness.min(b.likeness), ..if b.difference() > a.difference() { b } else { a } });
+        Some(worst)
     }
+}
+
+/// The pieces along the scale, among which its numerals are; all, where there are hardly any. Words in the middle, the numerals of a
+/// smaller dial on the same face and displays say nothing of this scale, and other needles move over them.
+fn numerals(pieces: Vec<Piece>, dial: &Dial, canonical: &Canonical) -> Vec<Piece> {
+    let n = canonical.plane.width;
+    let angles = || dial.marks.iter().map(|m| m.angle);
+    let (from, to) = (angles().fold(f64::MAX, f64::min) - BESIDE, angles().fold(f64::MIN, f64::max) + BESIDE);
+    let along = |p: &Piece| {
+        let count = p.ink.len().max(1) as f64;
+        let (x, y) = p.ink.iter().map(|i| canonical.dial(i % n, i / n)).fold((0.0, 0.0), |s, d| (s.0 + d.0 / count, s.1 + d.1 / count));
+        let turn = wrap(x.atan2(y).to_degrees() - 0.5 * (from + to)).abs();
+        SCALE.contains(&x.hypot(y)) && turn < 0.5 * (to - from)
+    };
+    let (own, others): (Vec<Piece>, Vec<Piece>) = pieces.into_iter().partition(along);
+    if own.len() > 2 { own } else { own.into_iter().chain(others).collect() }
 }
 
 /// A photo and the reference ready to be compared place by place.
@@ -159,13 +199,29 @@ impl Ink {
     /// What some of its places show; `None` where there is no ink to compare.
     fn seen<'a>(&self, places: impl Iterator<Item = &'a (f64, f64)>) -> Option<Seen> {
         let (mut ink, mut missing, mut extra) = (0.0, 0.0, 0.0);
+        let mut sums = Sums::default();
         for p in places {
+            sums.add(p.0, p.1);
             let (own, found) = ((p.0 - self.paper) / self.contrast, (p.1 - self.bare) / self.full);
             ink += f64::from(u8::from(own > 0.6));
             missing += f64::from(u8::from(own > 0.6 && found < 0.35));
             extra += f64::from(u8::from(own < 0.3 && found > 0.62));
         }
-        (ink > 0.0).then(|| Seen { missing: missing / ink, extra: extra / ink })
+        (ink > 0.0).then(|| Seen { missing: missing / ink, extra: extra / ink, likeness: sums.correlation() })
+    }
+}
+
+/// Sums of pairs, for their correlation.
+#[derive(Default)]
+struct Sums([f64; 6]);
+
+impl Sums {
+    fn add(&mut self, x: f64, y: f64) {
+        self.0.iter_mut().zip([1.0, x, y, x * x, x * y, y * y]).for_each(|(s, v)| *s += v);
+    }
+    fn correlation(&self) -> f64 {
+        let [n, x, y, xx, xy, yy] = self.0;
+        (n * xy - x * y) / ((n * xx - x * x) * (n * yy - y * y) + 1e-9).max(1e-9).sqrt()
     }
 }
 

@@ -5,6 +5,11 @@ use crate::maths::measured::independent_terms;
 use crate::maths::pose::mean_scale;
 use nalgebra::{DMatrix, Matrix3};
 
+/// Agreement with the print from which another place will not do better.
+pub(super) const CLEAR_AGREEMENT: f64 = 0.72;
+/// Radius out to which print counts as the dial's own where no bezel ends it.
+pub(super) const OWN_PRINT: f64 = 1.35;
+
 /// Where the dial is in the photo.
 #[derive(Clone, Debug)]
 pub struct Registration {

@@ -17,7 +17,9 @@ impl JobsArgs {
     /// # Errors
     /// The system gives no threads.
     pub fn set(self) -> Result<(), Failure> {
-        let Some(n) = self.jobs.map(|n| at_most(n, std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN))) else { return Ok(()) };
+        let Some(n) = self.jobs.map(|n| at_most(n, std::thread::available_parallelism().unwrap_or(NonZeroUsize::MIN))) else {
+            return Ok(());
+        };
         rayon::ThreadPoolBuilder::new().num_threads(n.get()).build_global().map_err(|e| {
             Failure::trouble(format!("{n} photos cannot be read at the same time ({e}), so none was read. Give a smaller --jobs."))
         })

@@ -28,7 +28,9 @@ pub enum LevelError {
     #[error("It was changed after settle --json wrote it, so it is not compared. Write it anew with settle --json.")]
     Changed,
     /// The level lies beyond the scale it is said to come from.
-    #[error("Its level lies beyond the scale of its dial, where nothing can be read, so it is not compared. Write it anew with settle --json.")]
+    #[error(
+        "Its level lies beyond the scale of its dial, where nothing can be read, so it is not compared. Write it anew with settle --json."
+    )]
     OffScale,
     /// A number that cannot be right.
     #[error("Its {0} cannot be right, so it is not compared. Write it anew with settle --json.")]
@@ -117,6 +119,10 @@ pub fn settled_level(bytes: &[u8]) -> Result<SettledLevel, LevelError> {
     }
     let no_level = || LevelError::NoLevel(told(&run.sentence));
     let value = run.level.ok_or_else(no_level)?;
+    let object: serde_json::Value = serde_json::from_slice(bytes).map_err(|e| LevelError::NotASettling(told(&e)))?;
+    if *run.check.as_ref().ok_or(LevelError::Lacks("check"))? != check_of(&object) {
+        return Err(LevelError::Changed);
+    }
     let unit = match run.unit.as_str() {
         "C" => Unit::C,
         "F" => Unit::F,
