@@ -52,10 +52,11 @@ fn one_side(runs: usize, draw: &mut Draw) {
     println!("\nOne side, band of its mean, % held; own over between {RATIOS:?}");
     for n in 2..=10 {
         let held = |r: f64, draw: &mut Draw| {
-            (0..runs).filter(|_| {
-                drawn((n, r, 1.0), draw).is_some_and(|(mean, s)| mean.abs() <= Spread::of(r / (n as f64).sqrt(), &[s.of_mean()]).half)
-            })
-            .count()
+            (0..runs)
+                .filter(|_| {
+                    drawn((n, r, 1.0), draw).is_some_and(|(mean, s)| mean.abs() <= Spread::of(r / (n as f64).sqrt(), &[s.of_mean()]).half)
+                })
+                .count()
         };
         row(&format!("n = {n}"), RATIOS.map(|r| percent(held(r, draw), runs)).into_iter());
     }
@@ -102,7 +103,9 @@ fn lent(runs: usize, draw: &mut Draw) {
 }
 
 fn family(runs: usize, draw: &mut Draw) {
-    println!("\nSix stages, each against the one before and the first (Holm): % of families with a false alarm; own over between {RATIOS:?}");
+    println!(
+        "\nSix stages, each against the one before and the first (Holm): % of families with a false alarm; own over between {RATIOS:?}"
+    );
     for n in [2, 3, 4, 5, 10] {
         for (what, between) in [("alike", [1.0; 6]), ("noisy and quiet", [1.0, 0.1, 1.0, 0.1, 1.0, 0.1])] {
             let cell = |r: f64| {
@@ -110,10 +113,8 @@ fn family(runs: usize, draw: &mut Draw) {
                 for _ in 0..runs {
                     let all: Vec<_> = between.iter().filter_map(|s| drawn((n, r, *s), draw)).collect();
                     let pairs = (1..6).map(|k| (k - 1, k)).chain((2..6).map(|k| (0, k)));
-                    let p: Vec<f64> = pairs
-                        .map(|(i, j)| of_difference(&all[i], &all[j]))
-                        .map(|(delta, s)| two_sided(delta / s.sigma, s.dof))
-                        .collect();
+                    let p: Vec<f64> =
+                        pairs.map(|(i, j)| of_difference(&all[i], &all[j])).map(|(delta, s)| two_sided(delta / s.sigma, s.dof)).collect();
                     alarms += usize::from(holm(&p).iter().any(|p| *p < 0.05));
                 }
                 percent(alarms, runs)

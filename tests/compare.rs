@@ -1,6 +1,6 @@
 //! The difference of two sides: what cancels, what scatter adds, what is left out, and how often the band holds.
 use super::handmade::{record, without};
-use needleband::compare::{Comparison, CompareError, Elsewhere, Given, Note, Verdict, Which, Why, compare, compare_knowing};
+use needleband::compare::{CompareError, Comparison, Elsewhere, Given, Note, Verdict, Which, Why, compare, compare_knowing};
 use needleband::diagnostics::Refusal;
 use needleband::maths::student::coverage_factor_95;
 use needleband::maths::units::Unit;

@@ -21,7 +21,6 @@ const OF_THE_SYSTEM: [&str; 3] = ["/proc", "/sys", "/dev"];
 
 /// Opens an ordinary file. A pipe, a device or a file of the system could keep the run waiting, or never end.
 pub fn regular(path: &Path) -> io::Result<File> {
-
     let ordinary = |meta: &fs::Metadata| match meta.is_file() {
         true => Ok(()),
         false => Err(io::Error::other("it is a folder, a pipe or a device and no ordinary file")),

@@ -1,8 +1,8 @@
 //! The statistics of one side, alike for photos and for a settled level.
 use super::error::CompareError;
 use super::given::{Given, SettledLevel};
-use super::readings::Readings;
 use super::lender::Lender;
+use super::readings::Readings;
 use super::scatter::Scatter;
 use super::side::{Origin, Side, Which};
 use crate::maths::between::{Part, Spread};

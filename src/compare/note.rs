@@ -97,9 +97,11 @@ impl Note {
                 "The needle {} stands where the dial tells temperatures apart poorly; the band of the change is wider for it.",
                 w.word()
             ),
-            Note::WrongWayRound => "By their capture times all photos after are older than those before: the sides may be the wrong way round, \
+            Note::WrongWayRound => {
+                "By their capture times all photos after are older than those before: the sides may be the wrong way round, \
                  and a drop would be a rise. Look at the dates, or exchange the two."
-                .to_string(),
+                    .to_string()
+            }
             Note::NotSettled(_)
             | Note::AmbientFar(..)
             | Note::AmbientExplains

@@ -1,6 +1,6 @@
 //! The change from one stage to another, and what may be said of several changes at once.
-use super::stage::Stage;
 use super::scatter::elsewhere;
+use super::stage::Stage;
 use crate::compare::{Comparison, Given, Note, Origin, SettledLevel, Verdict, Which, compare_knowing};
 use crate::maths::holm::holm;
 use crate::maths::rounding::significant;

@@ -174,7 +174,8 @@ mod tests {
 
     #[test]
     fn the_wider_band_of_two_and_three() {
-        let half = |count: usize, seen: f64| Spread::of((1.0 / count as f64).sqrt(), &[Sample { count, seen, explained: 1.0 }.of_mean()]).half;
+        let half =
+            |count: usize, seen: f64| Spread::of((1.0 / count as f64).sqrt(), &[Sample { count, seen, explained: 1.0 }.of_mean()]).half;
         // by hand: t s/√n where that is the wider one, 1.96/√n where s² is not looked at
         assert!((half(2, 4.0) - 12.706_2 * 2.0 / 2.0_f64.sqrt()).abs() < 1e-3);
         assert!((half(2, 0.25) - 12.706_2 * 0.5 / 2.0_f64.sqrt()).abs() < 1e-3);

@@ -38,7 +38,11 @@ fn notes_stages_and_both_reports() {
     assert!((10_000..60_000).contains(&size), "a small picture is part of the note: {size} bytes");
     assert_eq!(first.photos[0].sha256, needleband::photo::sha256_hex(&read(shipped("samples/gearbox-oil/before/2.jpg")).unwrap()));
     let text = desk.run(&["stages", "--diary", "oil.jsonl"]).code(0);
-    text.stdout(contains("a difference of 5.6 °C (lower), seen in one photo a side: may be scatter").and(contains("stock → larger cooler")).and(contains("One photo a side")));
+    text.stdout(
+        contains("a difference of 5.6 °C (lower), seen in one photo a side: may be scatter")
+            .and(contains("stock → larger cooler"))
+            .and(contains("One photo a side")),
+    );
     let out = desk.run(&["stages", "--diary", "oil.jsonl", "--json"]).code(0).get_output().stdout.clone();
     let all: serde_json::Value = serde_json::from_slice(&out).unwrap();
     // exact truth of the samples: 5.600 °C

@@ -1,8 +1,8 @@
 //! Simulated comparisons: how often `compare` calls a true drop real.
 use super::record;
 use needleband::compare::{Elsewhere, Given, Verdict, compare_knowing};
-use needleband::maths::units::Unit;
 use needleband::dial::Dial;
+use needleband::maths::units::Unit;
 use needleband::reading::{Record, needle_at};
 use needleband::scale::Scale;
 use rand::rngs::ChaCha8Rng;
