@@ -1,5 +1,5 @@
 //! What the readings say, in a plain sentence.
-use crate::maths::rounding::{significant, with_uncertainty};
+use crate::maths::rounding::{headline_text, significant, with_uncertainty};
 use crate::maths::units::Unit;
 
 /// What a run of readings says of the temperature.
@@ -58,11 +58,18 @@ impl Verdict {
     }
     /// The plain sentence, without a full stop (± is half the 95 % band).
     pub fn sentence(self, unit: Unit) -> String {
+        self.said(unit, with_uncertainty)
+    }
+    /// The same with the digits of a headline.
+    pub fn headline(self, unit: Unit) -> String {
+        self.said(unit, headline_text)
+    }
+    fn said(self, unit: Unit, number: fn(f64, f64) -> String) -> String {
         let u = unit.symbol();
         match self {
-            Verdict::Settled { level, half } => format!("settled at {} {u}", with_uncertainty(level, half)),
-            Verdict::Steady { level, half } => format!("steady at {} {u}: no approach to a level is seen", with_uncertainty(level, half)),
-            Verdict::Approaching { level, half } => format!("not settled yet: on its way to {} {u}", with_uncertainty(level, half)),
+            Verdict::Settled { level, half } => format!("settled at {} {u}", number(level, half)),
+            Verdict::Steady { level, half } => format!("steady at {} {u}: no approach to a level is seen", number(level, half)),
+            Verdict::Approaching { level, half } => format!("not settled yet: on its way to {} {u}", number(level, half)),
             Verdict::NotSettled { low, high } => match (low.is_finite(), high.is_finite()) {
                 (true, true) => format!("not settled: between {} and {} {u}", significant(low, 3), significant(high, 3)),
                 (true, false) => format!("not settled: {} {u} or more, and these readings set no upper limit", significant(low, 3)),
