@@ -3,7 +3,6 @@ use super::handmade::{dial, photo};
 use assert_cmd::Command;
 use needleband::dial::to_bytes;
 use predicates::prelude::*;
-use predicates::str::contains;
 use std::fs;
 use std::path::{Path, PathBuf};
 use tempfile::TempDir;
@@ -15,10 +14,22 @@ mod limits;
 mod ordinary;
 mod refine;
 pub mod shapes;
+mod start;
 mod ticks;
 mod whole_way;
 mod words;
 use shapes::{Change, Line};
+
+/// With one space in place of every break, however the lines are wrapped.
+pub fn flat(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// Whether these words are said, however the lines are wrapped.
+pub fn contains(words: impl Into<String>) -> impl Predicate<str> {
+    let words = flat(&words.into());
+    predicates::function::function(move |said: &str| flat(said).contains(&words))
+}
 
 pub fn command() -> Command {
     Command::cargo_bin("needleband").unwrap()
@@ -55,7 +66,7 @@ impl Desk {
 #[test]
 fn help_of_every_command_shows_an_example() {
     for (words, example) in [
-        (vec!["--help"], "needleband calibrate dial.jpg --unit C"),
+        (vec!["--help"], "needleband start dial.jpg"),
         (vec!["calibrate", "--help"], "needleband calibrate dial.jpg --unit C"),
         (vec!["refine", "--help"], "needleband refine --dial oil.json --gauge-accuracy 2%span"),
         (vec!["refine", "--help"], "--flat 75..90"),

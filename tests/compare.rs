@@ -206,7 +206,7 @@ fn a_limit_is_told_as_one() {
     assert!(m.above == (0.0, m.above.1) && m.above.1 < 1e-9 && m.band.1 == f64::INFINITY, "{m:?}");
     assert!(c.notes.contains(&Note::BeyondScale(Which::After, (1, 0))) && !c.notes.contains(&Note::WideBand(Which::After)));
     let paths = ["a.jpg".to_string(), "x.jpg".to_string()];
-    let words = needleband::output::text::comparison(&c, &paths[..1], &paths);
+    let words = needleband::output::text::comparison(&c, &paths[..1], &paths, true);
     for said in [
         "At least 38.9 °C lower (a limit: a side is partly off the scale).",
         "95 % band of the change −38.9 °C or less (−70.1 °F or less)",

@@ -15,28 +15,43 @@ fn text(path: &str) -> String {
     std::fs::read_to_string(path).unwrap_or_else(|e| panic!("{path}: {e}"))
 }
 
+/// The user's manual: the README and the pages under docs/.
+fn pages() -> Vec<String> {
+    let docs = std::fs::read_dir("docs").unwrap().map(|e| e.unwrap().path()).filter(|p| p.extension().is_some_and(|e| e == "md"));
+    let mut all: Vec<String> = docs.map(|p| p.to_str().unwrap().replace('\\', "/")).collect();
+    all.sort();
+    [vec!["README.md".to_string()], all].concat()
+}
+
+/// All of it in one text.
+fn manual() -> String {
+    pages().iter().map(|p| text(p)).collect::<Vec<_>>().join("\n\n")
+}
+
 fn section<'a>(text: &'a str, name: &str) -> &'a str {
     let (open, close) = (format!("<!-- {name} -->"), format!("<!-- /{name} -->"));
-    let from = text.find(&open).unwrap_or_else(|| panic!("README has no {open}")) + open.len();
-    let to = text.find(&close).unwrap_or_else(|| panic!("README has no {close}"));
+    let from = text.find(&open).unwrap_or_else(|| panic!("no page has {open}")) + open.len();
+    let to = text.find(&close).unwrap_or_else(|| panic!("no page has {close}"));
     &text[from..to]
 }
 
-/// Compares a section of the README with what it should be; writes it when asked to.
+/// Compares a section of the manual with what it should be; writes it when asked to.
 fn hold(name: &str, expected: &str) {
-    // the tests of one run share the file
+    // the tests of one run share the files
     static ONE_AT_A_TIME: std::sync::Mutex<()> = std::sync::Mutex::new(());
     let _guard = ONE_AT_A_TIME.lock().unwrap_or_else(|e| e.into_inner());
-    let readme = text("README.md");
-    let found = section(&readme, name).to_string();
+    let holds: Vec<String> = pages().into_iter().filter(|p| text(p).contains(&format!("<!-- {name} -->"))).collect();
+    let [page] = holds.as_slice() else { panic!("{name} must be on one page: {holds:?}") };
+    let whole = text(page);
+    let found = section(&whole, name).to_string();
     let expected = format!("\n{expected}");
     if found != expected && std::env::var("REGENERATE").is_ok() {
         let new =
-            readme.replacen(&format!("<!-- {name} -->{found}<!-- /{name} -->"), &format!("<!-- {name} -->{expected}<!-- /{name} -->"), 1);
-        std::fs::write("README.md", new).unwrap();
-        panic!("README section {name} was written anew; look at it and run again");
+            whole.replacen(&format!("<!-- {name} -->{found}<!-- /{name} -->"), &format!("<!-- {name} -->{expected}<!-- /{name} -->"), 1);
+        std::fs::write(page, new).unwrap();
+        panic!("{page}: section {name} was written anew; look at it and run again");
     }
-    assert_eq!(found, expected, "README section {name}; run once with REGENERATE=1");
+    assert_eq!(found, expected, "{page}: section {name}; run once with REGENERATE=1");
 }
 
 /// What the command prints for a line of words.
@@ -83,15 +98,16 @@ const DEMO: [&str; 7] =
 #[test]
 fn the_demo_of_the_readme_is_what_the_program_prints() {
     let command: String = text("README.md").replace("\\\n", " ").split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(command.contains(&format!("cargo run --release -- {}", DEMO.join(" "))));
+    assert!(command.contains(&format!("needleband {}", DEMO.join(" "))));
     hold("demo", &format!("```text\n{}```\n", printed(&DEMO)));
+    hold("demo-explain", &format!("```text\n{}```\n", printed(&[&DEMO[..], &["--explain"]].concat())));
 }
 
 const RUN: [&str; 6] = ["settle", "--dial", "calibration/gearbox-oil.json", "samples/gearbox-oil/before", "--every", "60s"];
 
 #[test]
 fn the_run_of_the_readme_is_what_the_program_prints() {
-    let readme = text("README.md");
+    let readme = manual();
     assert!(readme.contains(&format!("needleband {}", RUN.join(" "))));
     hold("settle", &format!("```text\n{}```\n", printed(&RUN)));
     // its table of answers: every code, and none that is not there
@@ -119,13 +135,29 @@ fn first_column(table: &str) -> BTreeSet<String> {
 #[test]
 fn the_options_in_the_documents_exist() {
     let mut seen = 0;
-    for path in ["README.md", "samples/README.md", "calibration/README.md", "DEVELOPERS.md"] {
+    let others = ["samples/README.md", "calibration/README.md", "DEVELOPERS.md"].map(String::from);
+    for path in pages().iter().chain(&others) {
         let joined = text(path).replace("\\\n", " ");
         for command in joined.lines().filter_map(|l| l.split("needleband ").nth(1)).map(|c| c.split(['`', '#']).next().unwrap()) {
             let mut words = command.split_whitespace();
             let Some(name) = words.next().filter(|n| {
-                ["calibrate", "refine", "read", "compare", "settle", "plan", "note", "stages", "report", "ticks", "check", "manual"]
-                    .contains(n)
+                [
+                    "start",
+                    "use",
+                    "calibrate",
+                    "refine",
+                    "read",
+                    "compare",
+                    "settle",
+                    "plan",
+                    "note",
+                    "stages",
+                    "report",
+                    "ticks",
+                    "check",
+                    "manual",
+                ]
+                .contains(n)
             }) else {
                 continue;
             };
@@ -148,4 +180,10 @@ fn the_readme_opens_with_the_job_and_names_the_test_command_of_ci() {
     }
     let ci = text(".ci/run");
     assert!(readme.contains("\ncargo test --release\n") && ci.contains("\ncargo test --release\n"));
+    // short enough to be read; the rest is one link away
+    let words = readme.split_whitespace().count();
+    assert!((900..1300).contains(&words), "the README has {words} words");
+    for page in pages().iter().skip(1) {
+        assert!(readme.contains(&format!("]({page})")), "the README does not lead to {page}");
+    }
 }

@@ -6,7 +6,9 @@ mod diary;
 mod jobs;
 mod manual;
 mod plan;
+mod read;
 mod settle;
+mod start;
 mod temperature;
 mod ticks;
 use super::failure::{ALL_READ, Failure, TROUBLE};
@@ -26,7 +28,9 @@ pub use diary::{NoteArgs, ReportArgs, StagesArgs};
 pub use jobs::JobsArgs;
 pub use manual::{ManualArgs, pages};
 pub use plan::PlanArgs;
+pub use read::ReadArgs;
 pub use settle::SettleArgs;
+pub use start::{StartArgs, UseArgs};
 pub use temperature::Degrees;
 pub use ticks::TicksArgs;
 
@@ -51,9 +55,8 @@ static VERSION: LazyLock<String> = LazyLock::new(|| {
     format!("{program} (dial file format {dial}, diary format {diary}, JSON format {})", json::FORMAT_VERSION)
 });
 
-const AFTER: &str = "Example:
-  needleband calibrate dial.jpg --unit C --mark 40@594,750 --mark 80@846,311 --mark 120@1097,749 \\
-      --out oil.json
+const AFTER: &str = "Examples:
+  needleband start dial.jpg                                        (begin here)
   needleband read --dial oil.json monday.jpg
   needleband compare --dial oil.json --before old-cooler/ --after new-cooler/
   needleband settle --dial oil.json warm-up/
@@ -61,12 +64,21 @@ const AFTER: &str = "Example:
   needleband note --diary oil.jsonl --stage \"larger cooler\" --dial oil.json new-cooler/
   needleband report --diary oil.jsonl --out oil.html
 
-Nobody drives and photographs: a passenger or a mount takes the photo, or the vehicle is parked.
-A dash gauge is no safety instrument.";
+Nobody drives and photographs: a passenger or a mount takes the photo, or the
+vehicle is parked. A dash gauge is no safety instrument.";
 
 /// The commands.
 #[derive(Debug, Subcommand)]
 pub enum Command {
+    /// Begin here: from the photo of a dial to the first reading, step by step
+    ///
+    /// Asks for the photo of your dial, opens a page on which the printed values are typed, lets you check what was learned, reads a
+    /// second photo, and says what to do next.
+    Start(StartArgs),
+    /// Set the dial file that is used where no other is named
+    ///
+    /// Keeps its path in a settings file of yours. NEEDLEBAND_DIAL in the environment and a dial file in the folder come before it.
+    Use(UseArgs),
     /// Learn a dial from one photo and the places of its marks
     ///
     /// Learns a dial from one sharp photo, seen nearly straight on, with the needle somewhere on the scale.
@@ -170,7 +182,7 @@ pub struct CalibrateArgs {
     #[arg(value_name = "PHOTO")]
     pub photo: PathBuf,
     /// The unit printed on the dial (with --page it may be chosen there)
-    #[arg(long, value_name = "C|F", ignore_case = true, required_unless_present = "page")]
+    #[arg(long, value_name = "C|F", ignore_case = true)]
     pub unit: Option<UnitArg>,
     /// Calibrate on a page in the browser: ticks are found, only their values are typed. Only this computer can open it
     #[arg(long, conflicts_with_all = ["marks", "angles", "ticks", "pivot"])]
@@ -179,7 +191,7 @@ pub struct CalibrateArgs {
     #[arg(long, requires = "page")]
     pub open: bool,
     /// A printed mark: its value in the dial's unit, and its place in px from the top-left corner; repeat for each mark
-    #[arg(long = "mark", value_name = "VALUE@X,Y", allow_hyphen_values = true, value_parser = mark, required_unless_present_any = ["angles", "known", "ticks", "page"], conflicts_with_all = ["angles", "known"])]
+    #[arg(long = "mark", value_name = "VALUE@X,Y", allow_hyphen_values = true, value_parser = mark, conflicts_with_all = ["angles", "known"])]
     pub marks: Vec<(f64, [f64; 2])>,
     /// A printed tick by the number that `ticks` gave it, and its value in the dial's unit; repeat for three or more
     #[arg(long = "tick", value_name = "NUMBER=VALUE", value_parser = tick, conflicts_with = "angles")]
@@ -222,6 +234,10 @@ pub struct CalibrateArgs {
 }
 
 impl CalibrateArgs {
+    /// Whether nothing says what the scale is.
+    pub fn is_bare(&self) -> bool {
+        !self.page && self.marks.is_empty() && self.ticks.is_empty() && self.angles.is_empty() && self.known.is_empty()
+    }
     /// The dial's name: as typed, else that of the dial file.
     pub fn dial_name(&self) -> String {
         self.name.clone().unwrap_or_else(|| self.out.file_stem().unwrap_or_default().to_string_lossy().to_string())
@@ -254,37 +270,6 @@ pub struct RefineArgs {
     pub force: bool,
 }
 
-/// What `read` takes.
-#[derive(Args, Debug)]
-#[command(after_help = "Examples:
-  needleband read --dial oil.json monday.jpg tuesday.jpg
-  needleband read --dial oil.json photos/ --json --budget > readings.jsonl
-  needleband read --dial oil.json photos/ --overlay drawn/ --limit 120C
-  find frames/ -name '*.jpg' -print0 | needleband read --dial oil.json --json - > readings.jsonl")]
-pub struct ReadArgs {
-    /// The dial file written by calibrate
-    #[arg(long, value_name = "FILE")]
-    pub dial: PathBuf,
-    /// Photos, or folders of photos; - for a list of them on standard input, a name a line (or ended by zero bytes)
-    #[arg(value_name = "PHOTO|FOLDER|-", required = true)]
-    pub photos: Vec<PathBuf>,
-    /// One JSON object a line for each photo, in the order given; temperatures in the dial's unit, angles in degrees
-    #[arg(long)]
-    pub json: bool,
-    /// Draw what was found over each photo, as <photo>.png in this folder; drawings of an earlier run are replaced
-    #[arg(long, value_name = "FOLDER")]
-    pub overlay: Option<PathBuf>,
-    /// Tell where the uncertainty comes from, source by source (one standard uncertainty, dial's unit)
-    #[arg(long)]
-    pub budget: bool,
-    /// A temperature that must not be passed, like 120C: drawn, with the margin to it and the probability of being above
-    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = temperature::temperature)]
-    pub limit: Option<Degrees>,
-    /// How many at once
-    #[command(flatten)]
-    pub jobs: JobsArgs,
-}
-
 /// The unit printed on the dial.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub enum UnitArg {
@@ -311,6 +296,15 @@ impl From<UnitArg> for Unit {
 /// The words of the usage error.
 pub fn understood(words: &[&str]) -> Result<(), String> {
     Typed::try_parse_from(words).map(drop).map_err(|e| voiced(&e))
+}
+
+/// A command from words that this program puts together (without its own name).
+///
+/// # Errors
+/// What is wrong with them, as told to whoever typed them.
+pub fn parsed(words: impl IntoIterator<Item = std::ffi::OsString>) -> Result<Command, Failure> {
+    let whole = std::iter::once(std::ffi::OsString::from("needleband")).chain(words);
+    Typed::try_parse_from(whole).map(|t| t.command).map_err(|e| Failure::trouble(voiced(&e)))
 }
 
 /// The command line; or the end of the run, after help was shown or with a usage error.
@@ -344,6 +338,11 @@ fn number(text: &str, what: &str) -> Result<f64, String> {
     }
 }
 
+/// A number that may have a decimal comma, as on the page: only where no comma has another meaning.
+fn decimal(text: &str, what: &str) -> Result<f64, String> {
+    number(&if text.contains('.') { text.to_string() } else { text.replacen(',', ".", 1) }, what)
+}
+
 fn place(text: &str) -> Result<[f64; 2], String> {
     let (x, y) = text.split_once(',').ok_or("there is no comma between x and y; write the place in px like 846,311")?;
     Ok([number(x, "place to the right (x)")?, number(y, "place down (y)")?])
@@ -351,7 +350,7 @@ fn place(text: &str) -> Result<[f64; 2], String> {
 
 fn mark(text: &str) -> Result<(f64, [f64; 2]), String> {
     let (value, at) = text.split_once('@').ok_or("there is no @ between value and place; write it like 80@846,311")?;
-    Ok((number(value, "mark's value")?, place(at)?))
+    Ok((decimal(value, "mark's value")?, place(at)?))
 }
 
 /// A photo at a known temperature, as typed.
@@ -370,22 +369,22 @@ fn known(text: &str) -> Result<Known, String> {
     let (value, limit) = given.split_once('±').or_else(|| given.split_once("+-")).ok_or(
         "it is not said how far off the thermometer may be, and no thermometer is exact; write it like 84±1=warm.jpg or 84+-1=warm.jpg",
     )?;
-    let limit = number(limit, "thermometer's limit")?;
+    let limit = decimal(limit, "thermometer's limit")?;
     if limit <= 0.0 || photo.is_empty() {
         return Err("the limit must be above 0 and a photo must be named; write it like 84±1=warm.jpg".into());
     }
-    Ok(Known { value: number(value, "temperature")?, limit, photo: photo.into() })
+    Ok(Known { value: decimal(value, "temperature")?, limit, photo: photo.into() })
 }
 
 fn tick(text: &str) -> Result<(usize, f64), String> {
     let (name, value) = text.split_once('=').ok_or("there is no = between the tick's number and its value; write it like 3=60")?;
     let name = name.trim().parse().map_err(|_| format!("\"{name}\" is no tick number; write it like 3=60"))?;
-    Ok((name, number(value, "tick's value")?))
+    Ok((name, decimal(value, "tick's value")?))
 }
 
 fn angle(text: &str) -> Result<(f64, f64), String> {
     let (value, degrees) = text.split_once('@').ok_or("there is no @ between value and angle; write it like 80@-12.5")?;
-    Ok((number(value, "value")?, number(degrees, "angle in degrees")?))
+    Ok((decimal(value, "value")?, decimal(degrees, "angle in degrees")?))
 }
 
 #[cfg(test)]
@@ -403,6 +402,10 @@ mod tests {
         assert_eq!(mark("-40@10,20.5"), Ok((-40.0, [10.0, 20.5])));
         assert_eq!(angle("80@-12.5"), Ok((80.0, -12.5)));
         assert_eq!(place("1, 2"), Ok([1.0, 2.0]));
+        // a decimal comma in a value; in a place the comma parts x from y
+        assert_eq!(mark("-40,5@10,20"), Ok((-40.5, [10.0, 20.0])));
+        assert_eq!((angle("80,5@-12,5"), tick("3=60,5")), (Ok((80.5, -12.5)), Ok((3, 60.5))));
+        assert!(place("10,5,20").is_err() && tick("3=1,234,5").is_err() && tick("3=1,234.5").is_err());
         let warm = Known { value: -4.5, limit: 1.0, photo: "a=b.jpg".into() };
         assert_eq!(known("-4.5±1=a=b.jpg"), Ok(warm.clone()));
         assert_eq!(known("-4.5+-1=a=b.jpg"), Ok(warm));

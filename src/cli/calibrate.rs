@@ -36,11 +36,19 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     if args.page {
         return page(args, out);
     }
+    if args.is_bare() {
+        return Err(Failure::trouble(format!(
+            "Nothing says what the marks stand for, so there is no scale. The easy way, step by step: needleband start {0}\n\
+             Or the page alone: needleband calibrate {0} --page --open --out dial.json\n\
+             Or places by hand: --mark VALUE@X,Y for each of three or more marks (see calibrate --help).",
+            told(&args.photo)
+        )));
+    }
     let picture = targets_of(args)?;
     let photo = whole(&args.photo)?;
     let done = made(&photo, &wanted(args, &photo)?, &Further::of(args)?, args)?;
     let saved = save(args, &photo, &done, &picture)?;
-    write!(out, "{}", text::calibration(&done))?;
+    write!(out, "{}", text::wrapped(&text::calibration(&done)))?;
     writeln!(out, "\n{}", saved.said)?;
     if let Some(trouble) = &saved.trouble {
         say(trouble);

@@ -4,9 +4,10 @@ use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
 use super::files::{self, Encoding, MAX_PHOTO_BYTES, load_dial, read, refuse_read, write_whole};
 use super::gather::{names, read_all};
 use super::sides::Named;
+use super::which_dial::chosen;
 use crate::compare::{Comparison, Conditions, Elsewhere, Slope, compare_knowing};
 use crate::output::picture::{Shown, side_by_side};
-use crate::output::{json, text};
+use crate::output::{csv, json, text};
 use crate::photo::{Photo, decode};
 use crate::reading::{Reader, Record};
 use std::io::Write;
@@ -15,13 +16,14 @@ use std::path::{Path, PathBuf};
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &CompareArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     args.jobs.set()?;
-    let reader = args.dial.as_deref().map(|d| load_dial(d).map(Reader::new)).transpose()?;
     let (before, after) = (Named::of(&args.before, "before")?, Named::of(&args.after, "after")?);
-    let picture = args.picture.as_ref().map(|p| picture_target(p, args, [&before, &after])).transpose()?;
+    let needed = args.dial.is_some() || !before.photos().is_empty() || !after.photos().is_empty();
+    let dial = needed.then(|| chosen(args.dial.as_deref())).transpose()?;
+    let reader = dial.as_deref().map(|d| load_dial(d).map(Reader::new)).transpose()?;
+    let picture = args.picture.as_ref().map(|p| picture_target(p, dial.as_deref(), [&before, &after])).transpose()?;
     let all: Vec<PathBuf> = before.photos().iter().chain(after.photos()).cloned().collect();
     let (records, mut status) = match &reader {
         Some(reader) if !all.is_empty() => read_all(&all, reader)?,
-        None if !all.is_empty() => return Err(no_dial()),
         _ => (Vec::new(), ALL_READ),
     };
     let (first, second) = records.split_at(before.photos().len());
@@ -32,8 +34,10 @@ pub fn run(args: &CompareArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let (names_before, names_after) = (names(&before.files()), names(&after.files()));
     if args.json {
         writeln!(out, "{}", json::comparison(&result, &names_before, &names_after)?)?;
+    } else if args.csv {
+        write!(out, "{}", csv::comparison(&result, &names_before, &names_after)?)?;
     } else {
-        write!(out, "{}", text::comparison(&result, &names_before, &names_after))?;
+        write!(out, "{}", text::wrapped(&text::comparison(&result, &names_before, &names_after, args.explain)))?;
     }
     if let (Some((path, encoding)), Some(reader)) = (picture, &reader) {
         let pair = [(before.photos(), first, result.before.nearest), (after.photos(), second, result.after.nearest)];
@@ -43,12 +47,6 @@ pub fn run(args: &CompareArgs, out: &mut dyn Write) -> Result<u8, Failure> {
         }
     }
     Ok(status)
-}
-
-fn no_dial() -> Failure {
-    Failure::trouble(
-        "A side holds photos, and no dial file says how to read them, so nothing is compared. Give --dial FILE, as calibrate wrote it.",
-    )
 }
 
 /// The comparison with what is known of conditions and limit.
@@ -69,7 +67,7 @@ fn told(args: &CompareArgs, result: Comparison, [before, after]: [(&Named, &[Rec
 }
 
 /// Checks the name of the picture before any work: its ending, that there are photos to show, and that it is none of the files read.
-fn picture_target<'a>(path: &'a Path, args: &CompareArgs, sides: [&Named; 2]) -> Result<(&'a Path, Encoding), Failure> {
+fn picture_target<'a>(path: &'a Path, dial: Option<&Path>, sides: [&Named; 2]) -> Result<(&'a Path, Encoding), Failure> {
     let encoding = Encoding::of(path)?;
     if sides.iter().any(|s| s.photos().is_empty()) {
         return Err(Failure::trouble(
@@ -77,7 +75,7 @@ fn picture_target<'a>(path: &'a Path, args: &CompareArgs, sides: [&Named; 2]) ->
              Leave --picture out, or give the settled photos of that run as the side.",
         ));
     }
-    let taken: Vec<PathBuf> = sides.into_iter().flat_map(Named::files).chain(args.dial.clone()).collect();
+    let taken: Vec<PathBuf> = sides.into_iter().flat_map(Named::files).chain(dial.map(Path::to_path_buf)).collect();
     refuse_read("picture", path, taken.iter())?;
     Ok((path, encoding))
 }

@@ -23,8 +23,10 @@ mod report;
 mod settle;
 mod sides;
 mod stages;
+mod start;
 mod ticks;
 mod times;
+mod which_dial;
 use args::Command;
 use std::process::ExitCode;
 
@@ -46,6 +48,8 @@ pub fn main() -> ExitCode {
 fn run(command: &Command) -> Result<u8, failure::Failure> {
     let mut out = std::io::stdout().lock();
     match command {
+        Command::Start(a) => start::run(a, &mut out),
+        Command::Use(a) => which_dial::run(a, &mut out),
         Command::Calibrate(a) => calibrate::run(a, &mut out),
         Command::Ticks(a) => ticks::run(a, &mut out),
         Command::Check(a) => check::run(a, &mut out),

@@ -4,8 +4,9 @@ use super::diary::{append, load_or_new};
 use super::failure::{Failure, TROUBLE};
 use super::files::{self, MAX_PHOTO_BYTES, load_dial, photos, told};
 use super::gather::read_all;
+use super::which_dial::chosen;
 use super::{clip, times};
-use crate::diary::{Conditions, DialStamp, Diary, Note, Noted, Sketch, line};
+use crate::diary::{Conditions, DialStamp, Diary, Note, Noted, Sketch, line, near};
 use crate::output::picture::sketch;
 use crate::output::{shown_name, text};
 use crate::photo::{decode, sha256_hex};
@@ -16,20 +17,22 @@ use std::path::{Path, PathBuf};
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     args.jobs.set()?;
-    let dial = load_dial(&args.dial)?;
+    let file = chosen(args.dial.as_deref())?;
+    let dial = load_dial(&file)?;
     if let Some(clip) = clip::sole(&args.photos)? {
         return Err(no_clip(clip));
     }
     let paths = photos(&args.photos)?;
     let table = times::table(args.times.as_deref())?;
-    if paths.iter().chain(&args.times).chain([&args.dial]).any(|p| files::same(p, &args.diary)) {
+    if paths.iter().chain(&args.times).chain([&file]).any(|p| files::same(p, &args.diary)) {
         return Err(Failure::trouble(format!(
             "{} is a file that is being read, so it is not taken for the diary. Give the diary another name.",
             told(&args.diary)
         )));
     }
     let diary = load_or_new(&args.diary)?;
-    same_gauge(&diary, &dial.name, args)?;
+    same_gauge(&diary, &dial.name, args, &file)?;
+    same_words(&diary, args)?;
     let reader = Reader::new(dial);
     let (records, status) = read_all(&paths, &reader)?;
     if status == TROUBLE {
@@ -45,9 +48,9 @@ pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let text = line(&note).map_err(|e| Failure::trouble(e.to_string()))?;
     // another may have noted since: what counts is what is there when the line is added
     let name = &reader.dial().name;
-    let (number, before) = append(&args.diary, &text, |there| same_gauge(there, name, args))?;
+    let (number, before) = append(&args.diary, &text, |there| same_gauge(there, name, args, &file))?;
     let size = text.len().div_ceil(1000);
-    let said = format!("{}\nNoted as line {number} of {} ({size} kB).\n", text::noted(&note, &before), told(&args.diary));
+    let said = format!("{}\nNoted as line {number} of {} ({size} kB).\n", text::wrapped(&text::noted(&note, &before)), told(&args.diary));
     let printed = out.write_all(said.as_bytes()).and_then(|()| out.flush());
     printed.map(|()| status).map_err(|e| match e.kind() {
         ErrorKind::BrokenPipe => Failure::from(e),
@@ -70,18 +73,33 @@ fn no_clip(path: &Path) -> Failure {
 }
 
 /// A diary is of one gauge: temperatures of two would be mixed in its stages.
-fn same_gauge(diary: &Diary, name: &str, args: &NoteArgs) -> Result<(), Failure> {
+fn same_gauge(diary: &Diary, name: &str, args: &NoteArgs, file: &Path) -> Result<(), Failure> {
     match diary.gauge() {
         Some(gauge) if gauge != name => Err(Failure::trouble(format!(
             "{} is the diary of the dial \"{}\", and {} is of the dial \"{}\", so their temperatures would be mixed. \
              Begin another diary for it; if it is the same gauge calibrated anew, calibrate it with --name \"{}\".",
             told(&args.diary),
             shown_name(gauge),
-            told(&args.dial),
+            told(file),
             shown_name(name),
             shown_name(gauge)
         ))),
         _ => Ok(()),
+    }
+}
+
+/// A stage whose name is nearly that of an earlier one is more likely a slip; a diary only grows, so it is asked about before.
+fn same_words(diary: &Diary, args: &NoteArgs) -> Result<(), Failure> {
+    let there: Vec<&str> = diary.notes.iter().map(|n| n.stage.as_str()).collect();
+    let other = there.iter().find(|s| near(s, &args.stage)).filter(|_| !args.new_stage && !there.contains(&args.stage.as_str()));
+    match other {
+        Some(other) => Err(Failure::trouble(format!(
+            "The diary has a stage \"{}\", and \"{}\" is nearly the same name, so nothing was noted. Is it the same stage? Then use the \
+             same letters. If it is another one, add --new-stage.",
+            shown_name(other),
+            shown_name(&args.stage)
+        ))),
+        None => Ok(()),
     }
 }
 

@@ -6,9 +6,11 @@ use super::gather;
 use super::open::{Opened, look, not_opened};
 use super::parallel::after_first;
 use super::progress::Progress;
+use super::which_dial::chosen;
+use crate::output::csv;
 use crate::output::json::{photo_line_against, unopened_line};
 use crate::output::picture::overlay_png_against;
-use crate::output::text::{ReadTable, budget};
+use crate::output::text::{ReadTable, budget, wrapped};
 use crate::photo::Photo;
 use crate::reading::{Outcome, Reader, Record};
 use std::collections::BTreeSet;
@@ -27,14 +29,17 @@ struct Seen {
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     args.jobs.set()?;
-    let reader = Reader::new(load_dial(&args.dial)?);
+    let reader = Reader::new(load_dial(&chosen(args.dial.as_deref())?)?);
     let files = photos(&args.photos)?;
     let overlays = args.overlay.as_ref().map(|dir| overlay_names(dir, &files)).transpose()?;
     let names = gather::names(&files);
     let limit = args.limit.map(|l| l.at(reader.dial().unit));
-    let mut sheet = Sheet { args, reader: &reader, table: ReadTable::new(&names).against(limit), status: ALL_READ, limit };
-    if !args.json {
-        write!(out, "{}", sheet.table.head(reader.dial()))?;
+    let mut sheet =
+        Sheet { args, reader: &reader, table: ReadTable::new(&names).against(limit).explained(args.explain), status: ALL_READ, limit };
+    match (args.json, args.csv) {
+        (_, true) => write!(out, "{}", csv::photo_head())?,
+        (false, _) => write!(out, "{}", wrapped(&sheet.table.head(reader.dial())))?,
+        _ => {}
     }
     let progress = Progress::new(files.len());
     progress.show(0);
@@ -50,8 +55,8 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<u8, Failure> {
         Ok::<(), Failure>(())
     })?;
     progress.clear();
-    if !args.json {
-        write!(out, "{}", sheet.table.foot())?;
+    if !args.json && !args.csv {
+        write!(out, "{}", wrapped(&sheet.table.foot()))?;
     }
     Ok(sheet.status)
 }
@@ -74,15 +79,13 @@ impl Sheet<'_> {
                 say(&not_opened(path, error));
                 self.status = TROUBLE;
                 self.table.unopened();
-                if self.args.json {
-                    writeln!(out, "{}", unopened_line(name, dial, error)?)?;
-                }
+                self.machine(&unopened_line(name, dial, error)?, out)?;
             }
             Ok(record) => {
                 let read = matches!(record.outcome, Outcome::Reading(_));
                 self.status = self.status.max(if read { ALL_READ } else { NOT_ALL_READ });
-                if self.args.json {
-                    writeln!(out, "{}", photo_line_against(name, dial, record, self.args.budget, self.limit)?)?;
+                if self.args.json || self.args.csv {
+                    self.machine(&photo_line_against(name, dial, record, self.args.budget, self.limit)?, out)?;
                 } else {
                     self.rows(name, record, out)?;
                 }
@@ -94,10 +97,19 @@ impl Sheet<'_> {
         }
         Ok(())
     }
+    /// A photo's line for programs, where one is wanted.
+    fn machine(&self, line: &str, out: &mut dyn Write) -> Result<(), Failure> {
+        match (self.args.json, self.args.csv) {
+            (true, _) => writeln!(out, "{line}")?,
+            (_, true) => write!(out, "{}", csv::photo_row(line)?)?,
+            _ => {}
+        }
+        Ok(())
+    }
     fn rows(&mut self, name: &str, record: &Record, out: &mut dyn Write) -> Result<(), Failure> {
-        write!(out, "{}", self.table.row(name, self.reader.dial(), record))?;
+        write!(out, "{}", wrapped(&self.table.row(name, self.reader.dial(), record)))?;
         if let (true, Outcome::Reading(reading)) = (self.args.budget, &record.outcome) {
-            write!(out, "{}", budget(reading))?;
+            write!(out, "{}", wrapped(&budget(reading)))?;
         }
         Ok(out.flush()?)
     }

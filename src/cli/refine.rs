@@ -37,7 +37,7 @@ pub fn run(args: &RefineArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     }
     let bytes = dial_file(&new).map_err(|e| named(&e))?;
     write_whole(&args.out, &bytes, args.force)?;
-    write!(out, "{}", text::refined(&old, &new))?;
+    write!(out, "{}", text::wrapped(&text::refined(&old, &new)))?;
     writeln!(out, "\nDial file: {}", told(&args.out))?;
     left_out.iter().for_each(|line| say(line));
     Ok(if left_out.is_empty() { ALL_READ } else { NOT_ALL_READ })

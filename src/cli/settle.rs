@@ -5,8 +5,9 @@ use super::failure::{Failure, NOT_ALL_READ, TROUBLE, say};
 use super::files::{load_dial, photos, refuse_read, told, write_whole};
 use super::gather::{names, read_all};
 use super::times;
+use super::which_dial::chosen;
 use crate::output::picture::{plot_png, plot_svg};
-use crate::output::{json, text};
+use crate::output::{csv, json, text};
 use crate::reading::{Reader, Record};
 use crate::settle::{Answer, settle};
 use std::io::Write;
@@ -22,10 +23,11 @@ enum Kind {
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &SettleArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     args.jobs.set()?;
-    let reader = Reader::new(load_dial(&args.dial)?);
+    let dial = chosen(args.dial.as_deref())?;
+    let reader = Reader::new(load_dial(&dial)?);
     let (taken, plot) = match clip::sole(&args.photos)? {
-        Some(path) => of_clip(path, args, &reader)?,
-        None => of_photos(args, &reader)?,
+        Some(path) => of_clip(path, args, (&reader, &dial))?,
+        None => of_photos(args, (&reader, &dial))?,
     };
     let Taken { names, records, times, mut status } = taken;
     let answer = settle(&records, &times).map_err(|e| Failure { message: Some(e.to_string()), status: status.max(NOT_ALL_READ) })?;
@@ -41,8 +43,10 @@ pub fn run(args: &SettleArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     }
     if args.json {
         writeln!(out, "{}", json::settling(&answer, reader.dial(), &names)?)?;
+    } else if args.csv {
+        write!(out, "{}", csv::settling(&answer, reader.dial(), &names)?)?;
     } else {
-        write!(out, "{}", text::settling(&answer, reader.dial(), &names))?;
+        write!(out, "{}", text::wrapped(&text::settling(&answer, reader.dial(), &names, args.explain)))?;
     }
     if let Some((path, kind)) = plot
         && let Err(message) = draw(&answer, &reader, path, kind)
@@ -64,36 +68,36 @@ struct Taken {
 /// Where the plot goes, and how it is written.
 type Plot<'a> = Option<(&'a Path, Kind)>;
 
-fn of_photos<'a>(args: &'a SettleArgs, reader: &Reader) -> Result<(Taken, Plot<'a>), Failure> {
+fn of_photos<'a>(args: &'a SettleArgs, (reader, dial): (&Reader, &Path)) -> Result<(Taken, Plot<'a>), Failure> {
     let paths = photos(&args.photos)?;
     let table = times::table(args.times.as_deref())?;
-    let plot = args.plot.as_deref().map(|p| target(p, args, &paths)).transpose()?;
+    let plot = args.plot.as_deref().map(|p| target(p, args, (&paths, dial))).transpose()?;
     let (records, status) = read_all(&paths, reader)?;
     let times = times::of(args.every, table.as_ref(), &paths, &records);
     Ok((Taken { names: names(&paths), records, times, status }, plot))
 }
 
 #[cfg(feature = "video")]
-fn of_clip<'a>(path: &Path, args: &'a SettleArgs, reader: &Reader) -> Result<(Taken, Plot<'a>), Failure> {
+fn of_clip<'a>(path: &Path, args: &'a SettleArgs, (reader, dial): (&Reader, &Path)) -> Result<(Taken, Plot<'a>), Failure> {
     if args.times.is_some() {
         return Err(Failure::trouble(format!(
             "{} is a video clip and brings its own times, and --times gives others, so it is not clear which are meant. Leave --times out.",
             told(path)
         )));
     }
-    let plot = args.plot.as_deref().map(|p| target(p, args, &args.photos)).transpose()?;
+    let plot = args.plot.as_deref().map(|p| target(p, args, (&args.photos, dial))).transpose()?;
     let frames = clip::read(path, args.every, reader)?;
     let times = frames.times.into_iter().map(Some).collect();
     Ok((Taken { names: frames.names, records: frames.records, times, status: frames.status }, plot))
 }
 
 #[cfg(not(feature = "video"))]
-fn of_clip<'a>(path: &Path, _: &'a SettleArgs, _: &Reader) -> Result<(Taken, Plot<'a>), Failure> {
+fn of_clip<'a>(path: &Path, _: &'a SettleArgs, _: (&Reader, &Path)) -> Result<(Taken, Plot<'a>), Failure> {
     Err(clip::refused(path))
 }
 
 /// Checks the name of the plot before any work: its ending, and that it is none of the files read.
-fn target<'a>(path: &'a Path, args: &SettleArgs, photos: &[PathBuf]) -> Result<(&'a Path, Kind), Failure> {
+fn target<'a>(path: &'a Path, args: &SettleArgs, (photos, dial): (&[PathBuf], &Path)) -> Result<(&'a Path, Kind), Failure> {
     let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase());
     let kind = match ending.as_deref() {
         Some("svg") => Kind::Svg,
@@ -105,7 +109,7 @@ fn target<'a>(path: &'a Path, args: &SettleArgs, photos: &[PathBuf]) -> Result<(
             )));
         }
     };
-    refuse_read("plot", path, photos.iter().chain(&args.times).chain([&args.dial]))?;
+    refuse_read("plot", path, photos.iter().chain(&args.times).map(PathBuf::as_path).chain([dial]))?;
     Ok((path, kind))
 }
 

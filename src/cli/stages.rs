@@ -4,7 +4,7 @@ use super::diary::load;
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ};
 use super::files::told;
 use crate::diary::{Diary, Project, project};
-use crate::output::{json, text};
+use crate::output::{csv, json, text};
 use std::io::Write;
 use std::path::Path;
 
@@ -13,8 +13,10 @@ pub fn run(args: &StagesArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let (diary, project) = of(&args.diary, args.limit)?;
     if args.json {
         writeln!(out, "{}", json::stages(&project, &diary)?)?;
+    } else if args.csv {
+        write!(out, "{}", csv::stages(&project, &diary)?)?;
     } else {
-        write!(out, "{}", text::stages(&project, &diary))?;
+        write!(out, "{}", text::wrapped(&text::stages(&project, &diary, args.explain)))?;
     }
     Ok(status(&diary, &project))
 }

@@ -29,7 +29,7 @@ pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     if args.json {
         writeln!(out, "{}", json::ticks(&shown, &dials)?)?;
     } else {
-        write!(out, "{}", text::ticks(&shown, &dials))?;
+        write!(out, "{}", text::wrapped(&text::ticks(&shown, &dials)))?;
     }
     if let (Some(path), Some(encoding)) = (&args.picture, encoding) {
         let drawn = ticks_picture(&photo, &dials).and_then(|p| encoding.bytes(&p));
@@ -41,7 +41,8 @@ pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     Ok(ALL_READ)
 }
 
-fn none(path: &Path) -> Failure {
+/// That no dial was found.
+pub fn none(path: &Path) -> Failure {
     Failure::not_read(format!(
         "{}: no dial was found: nowhere do five or more printed strokes point at one place and end on one ring about it. Use a sharp \
          photo in which the dial is some 400 px wide or more, taken nearly straight on, without glare on the scale; or give the places \

@@ -1,5 +1,5 @@
 //! What a difference says, in a plain sentence.
-use crate::maths::rounding::{band as ends, significant, with_uncertainty};
+use crate::maths::rounding::{band as ends, headline_text, significant, with_uncertainty};
 use crate::maths::units::Unit;
 
 /// What the band of a difference says about the change.
@@ -93,14 +93,21 @@ impl Verdict {
     /// The plain sentence, without a full stop: "a real drop of 7.81 ± 0.62 °C" (± is half the 95 % band), or "at least 7.1 °C lower"
     /// with the reason, rounded towards no change.
     pub fn sentence(self, unit: Unit) -> String {
+        self.said(unit, with_uncertainty)
+    }
+    /// The same with the digits of a headline: "a real drop of 7.8 ± 0.7 °C".
+    pub fn headline(self, unit: Unit) -> String {
+        self.said(unit, headline_text)
+    }
+    fn said(self, unit: Unit, number: fn(f64, f64) -> String) -> String {
         let u = unit.symbol();
         let least = |by: f64| ends(by, f64::INFINITY).trim_end_matches(" or more").to_string();
         match self {
             Verdict::AtLeastLower { by } => format!("at least {} {u} lower (a limit: {OFF_SCALE})", least(by)),
             Verdict::AtLeastHigher { by } => format!("at least {} {u} higher (a limit: {OFF_SCALE})", least(by)),
             Verdict::NoLimit { drop, rise } => format!("not told: {} could hide ({OFF_SCALE})", open(drop, rise, u)),
-            Verdict::Drop { by, half } => format!("a real drop of {} {u}", with_uncertainty(by, half)),
-            Verdict::Rise { by, half } => format!("a real rise of {} {u}", with_uncertainty(by, half)),
+            Verdict::Drop { by, half } => format!("a real drop of {} {u}", number(by, half)),
+            Verdict::Rise { by, half } => format!("a real rise of {} {u}", number(by, half)),
             Verdict::OnePhoto { by } => {
                 let less = if by < 0.0 { "lower" } else { "higher" };
                 format!("a difference of {} {u} ({less}), seen in one photo a side: may be scatter", significant(by.abs(), 2))

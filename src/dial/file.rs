@@ -27,6 +27,11 @@ pub fn content_id(dial: &Dial) -> String {
     sha256_hex(&content).chars().take(ID_DIGITS).collect()
 }
 
+/// Whether these bytes call themselves a dial file, of whatever version.
+pub fn is_dial_file(bytes: &[u8]) -> bool {
+    serde_json::from_slice::<Heading>(bytes).is_ok_and(|h| h.format.as_deref() == Some(FORMAT))
+}
+
 impl Dial {
     /// The dial with the identity of its content; to be called last, when nothing changes any more. What was prepared of it before goes.
     pub fn sealed(mut self) -> Self {

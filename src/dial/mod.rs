@@ -11,6 +11,6 @@ pub use declare::DeclareError;
 pub use declared::{Amount, Declared};
 pub use error::DialFileError;
 pub use face::{FaceFrame, StoredPicture, through_storage};
-pub use file::{MAX_FILE_BYTES, content_id, from_bytes, to_bytes};
+pub use file::{MAX_FILE_BYTES, content_id, from_bytes, is_dial_file, to_bytes};
 pub(crate) use heading::Heading;
 pub use model::*;

@@ -153,7 +153,13 @@ pub(super) fn together(changes: &mut [Change]) {
 impl Change {
     /// The plain sentence, without a full stop.
     pub fn sentence(&self, unit: Unit) -> String {
-        let said = self.verdict.sentence(unit);
+        self.told(self.verdict.sentence(unit))
+    }
+    /// The same with the digits of a headline.
+    pub fn headline(&self, unit: Unit) -> String {
+        self.told(self.verdict.headline(unit))
+    }
+    fn told(&self, said: String) -> String {
         match self.standing {
             Standing::Alone => {
                 let bare = said.strip_prefix("a real ").map_or(said.clone(), |rest| format!("a {rest}"));

@@ -78,6 +78,40 @@ pub fn with_uncertainty(value: f64, sigma: f64) -> String {
     format!("({} ± {})e{largest}", fixed(v, decimals + largest), fixed(s, decimals + largest))
 }
 
+/// A value and half its band as a headline shows them, "5.6" and "0.1": one decimal at most, for a dash gauge deserves no more, and two
+/// significant digits at most (GUM 7.2.6). The half is rounded up, and by what rounding took from the value, so that the band shown holds
+/// the band computed. `None` where either is not finite, or the half is not above 0.
+pub fn headline(value: f64, half: f64) -> Option<(String, String)> {
+    if !value.is_finite() || !half.is_finite() || half <= 0.0 {
+        return None;
+    }
+    let mut decimals = decimals_for(half)?.min(1);
+    loop {
+        let shown = shifted(shifted(value, -decimals).round(), decimals);
+        let up = shifted((shifted(half + (value - shown).abs(), -decimals) - OUTWARD_SLACK).ceil(), decimals);
+        // rounded up it may have a digit more
+        match decimals_for(up)? {
+            fewer if fewer < decimals => decimals = fewer,
+            _ if plain(decimals) => return Some((fixed(shown, decimals), fixed(up, decimals))),
+            _ => return None,
+        }
+    }
+}
+
+/// The same in one text, "5.6 ± 0.1"; where there is no such pair as [`with_uncertainty`].
+pub fn headline_text(value: f64, half: f64) -> String {
+    headline(value, half).map_or_else(|| with_uncertainty(value, half), |(v, h)| format!("{v} ± {h}"))
+}
+
+/// Decimals of a headline number with this half band.
+pub fn headline_decimals(value: f64, half: f64) -> i32 {
+    match headline(value, half) {
+        Some((v, _)) if v.contains('.') => 1,
+        Some(_) => 0,
+        None => decimals_for(half).unwrap_or(1),
+    }
+}
+
 /// A band from `low` to `high`, rounded outward at the decimals at which half its width shows two significant digits:
 /// "91.6 to 94.1". One end may be infinite: "91.6 or more", "94.1 or less" (three significant digits).
 pub fn band(low: f64, high: f64) -> String {
@@ -161,6 +195,22 @@ mod tests {
         assert_eq!(with_uncertainty(10.05762, 0.027), "10.058 ± 0.027");
         assert_eq!(fixed(28.05, decimals_for(28.05).unwrap()), "28");
         assert_eq!(with_uncertainty(92.8437, 0.6312), "92.84 ± 0.63");
+    }
+
+    #[test]
+    fn headlines_have_one_decimal_and_hold_the_band() {
+        assert_eq!(headline_text(5.609, 0.022), "5.6 ± 0.1");
+        assert_eq!(headline_text(92.8437, 0.6312), "92.8 ± 0.7");
+        assert_eq!(headline_text(92.8437, 9.96), "93 ± 11");
+        assert_eq!(headline_text(28.0, 9.9), "28.0 ± 9.9");
+        assert_eq!(headline_text(1234.0, 123.0), "1230 ± 130");
+        assert_eq!(headline_text(80.0, 0.0), "80 ± 0");
+        for k in 0..2000 {
+            let (value, half) = (0.737 * f64::from(k) - 200.0, 0.003 * 1.005f64.powi(k));
+            let (v, h) = headline(value, half).unwrap();
+            let (v, h): (f64, f64) = (v.parse().unwrap(), h.parse().unwrap());
+            assert!(v - h <= value - half + 1e-9 && value + half <= v + h + 1e-9, "{value} ± {half}: {v} ± {h}");
+        }
     }
 
     #[test]

@@ -45,7 +45,7 @@ pub fn markdown(p: &Project, d: &Diary, folder: &str) -> Result<Markdown, Pictur
 /// What the plot of the stages shows, in words.
 pub fn alt(p: &Project) -> String {
     let row = |s: &Stage| {
-        let said = s.level.as_ref().map_or("no temperature".to_string(), |l| Banded::of_level(l, p.unit).plus_minus());
+        let said = s.level.as_ref().map_or("no temperature".to_string(), |l| Banded::of_level(l, p.unit).headline());
         format!("{}: {said}", s.name)
     };
     let limit = p.limit.map_or(String::new(), |l| format!(" Limit: {}.", both_units(l, p.unit)));
@@ -106,7 +106,7 @@ fn changes(p: &Project) -> String {
 fn runs(p: &Project) -> String {
     let said = |s: &Stage| {
         let answers: Vec<String> =
-            s.runs.iter().filter_map(|r| r.answer.as_ref().ok()).map(|a| typeset(&a.verdict.sentence(a.unit))).collect();
+            s.runs.iter().filter_map(|r| r.answer.as_ref().ok()).map(|a| typeset(&a.verdict.headline(a.unit))).collect();
         answers.into_iter().map(|t| format!("{}: {t}.", plain(&s.name))).collect::<Vec<_>>()
     };
     let all: Vec<String> = p.stages.iter().flat_map(said).collect();

@@ -1,4 +1,5 @@
 //! Layer 11: results to text, JSON and pictures. Nothing here measures.
+pub mod csv;
 pub mod json;
 mod limit;
 mod markdown;

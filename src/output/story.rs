@@ -2,7 +2,7 @@
 use super::limit::{both_units, limit_sentence};
 use super::words::{Banded, counts_gauge, sentence_case, typeset, with_unit};
 use crate::diary::{Change, Conditions, Diary, From, Note, Project, Stage, Standing};
-use crate::maths::rounding::{band, significant, with_uncertainty};
+use crate::maths::rounding::{band, headline_text, significant, with_uncertainty};
 use crate::maths::units::Unit;
 
 /// The answer in one sentence.
@@ -13,7 +13,7 @@ pub fn answer(p: &Project) -> String {
     match ends {
         None => format!("{gauge}: no stage has a temperature yet."),
         Some((first, last, Some(c))) => {
-            let said = typeset(&c.sentence(p.unit));
+            let said = typeset(&c.headline(p.unit));
             let names = format!("from “{}” to “{}”", first.name, last.name);
             match (c.standing, level(first).zip(level(last))) {
                 (Standing::Real, Some((a, b))) => {
@@ -25,7 +25,7 @@ pub fn answer(p: &Project) -> String {
             }
         }
         Some((first, ..)) => {
-            let said = level(first).map_or(String::new(), |b| format!("{} ({})", b.plus_minus(), b.other().plus_minus()));
+            let said = level(first).map_or(String::new(), |b| format!("{} ({})", b.headline(), b.other().headline()));
             format!("{gauge}: “{}” stands at {said}; there is no second stage to compare it with yet.", first.name)
         }
     }
@@ -38,12 +38,20 @@ fn other_size(c: &Change, unit: Unit) -> String {
         let least = if c.band.0.is_infinite() { -c.band.1 } else { c.band.0 };
         return ends((to(least), f64::INFINITY), unit.other());
     }
-    format!("{} {}", with_uncertainty(to(c.delta.abs()), to(c.half())), unit.other().symbol())
+    format!("{} {}", headline_text(to(c.delta.abs()), to(c.half())), unit.other().symbol())
 }
 
 /// A change with half its band in one unit: "−5.609 ± 0.023 °C", "−38.9 °C or less".
 pub fn change_in(c: &Change, from: Unit, to: Unit) -> String {
     with_unit(&change_number(c, from, to), to)
+}
+
+/// A change with the digits of a headline: "−5.6 ± 0.1 °C".
+pub fn headline_change(c: &Change, unit: Unit) -> String {
+    match c.half().is_infinite() {
+        true => change_in(c, unit, unit),
+        false => with_unit(&typeset(&headline_text(c.delta, c.half())), unit),
+    }
 }
 
 /// The same without the unit.

@@ -5,13 +5,12 @@ use crate::diagnostics::Refusal;
 use crate::dial::{Amount, Dial};
 use crate::diary::Level;
 use crate::maths::measured::Measured;
-use crate::maths::rounding::{band, band_at, decimals_for, fixed, with_uncertainty};
+use crate::maths::rounding::{band, band_at, decimals_for, fixed, headline, headline_decimals, with_uncertainty};
 use crate::maths::units::Unit;
 use crate::reading::{Outcome, Reading, Why};
 
 /// The caution that ends every human text.
-pub const CAUTION: &str = "Nobody drives and photographs: a passenger or a mount takes the photo, or the vehicle is parked.
-Hot oil and pressurised coolant scald. A dash gauge is no safety instrument.";
+pub const CAUTION: &str = "A passenger or a mount takes the photo. A dash gauge is no safety instrument.";
 /// The short caution for pictures.
 pub const SHORT_CAUTION: &str = "A dash gauge is no safety instrument.";
 
@@ -72,13 +71,29 @@ impl Banded {
     pub fn half_text(self) -> String {
         number(self.half(), self.digits())
     }
-    /// What is shown large, and small beside it: "92.84 °C" and " ± 0.62"; in a flat zone "75 to 90 °C" and nothing.
+    /// What is shown large, and small beside it: "92.8 °C" and " ± 0.7"; in a flat zone "75 to 90 °C" and nothing.
     pub fn head(self) -> (String, String) {
         let unit = self.unit.symbol();
         if self.is_range() {
-            return (self.range(), String::new());
+            return (self.rough_range(), String::new());
         }
-        (format!("{} {unit}", self.value_text()), format!(" ± {}", self.half_text()))
+        let (value, half) =
+            headline(self.value, self.half()).unwrap_or_else(|| (fixed(self.value, self.digits()), fixed(self.half(), self.digits())));
+        (format!("{} {unit}", typeset(&value)), format!(" ± {half}"))
+    }
+    /// The same as one text: "92.8 ± 0.7 °C"; in a flat zone "75 to 90 °C".
+    pub fn headline(self) -> String {
+        if self.is_range() {
+            return self.rough_range();
+        }
+        let (value, half) = self.head();
+        let unit = self.unit.symbol();
+        format!("{}{half} {unit}", value.trim_end_matches(unit).trim_end())
+    }
+    /// The band with the digits of a headline, rounded outward: "92.2 to 93.5 °C".
+    pub fn rough_range(self) -> String {
+        let digits = if self.is_range() { self.digits().min(1) } else { headline_decimals(self.value, self.half()) };
+        with_unit(&typeset(&band_at(self.low, self.high, digits)), self.unit)
     }
     /// Whether the band is shown in place of the number: in a flat zone, and where only a limit is known.
     pub fn is_range(self) -> bool {
@@ -147,6 +162,21 @@ pub fn change_band(comparison: &Comparison) -> String {
     };
     match comparison.band.0.is_infinite() && comparison.band.1.is_infinite() {
         true => "95 % band of the change: unbounded both ways".to_string(),
+        false => format!("95 % band of the change {} ({})", ends(unit), ends(other)),
+    }
+}
+
+/// The same with the digits of a headline: "95 % band of the change −5.7 to −5.5 °C (−10.2 to −10.0 °F)"
+pub fn rough_change_band(comparison: &Comparison) -> String {
+    let (unit, other) = (comparison.unit, comparison.unit.other());
+    let ends = |u: Unit| {
+        let to = |v: f64| unit.convert_difference(v, u);
+        let (low, high) = (to(comparison.band.0), to(comparison.band.1));
+        let digits = decimals_for(0.5 * (high - low)).unwrap_or(1).min(1);
+        with_unit(&typeset(&band_at(low, high, digits)), u)
+    };
+    match comparison.band.0.is_infinite() && comparison.band.1.is_infinite() {
+        true => change_band(comparison),
         false => format!("95 % band of the change {} ({})", ends(unit), ends(other)),
     }
 }

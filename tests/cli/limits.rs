@@ -1,6 +1,6 @@
 //! Limits, conditions, settled levels and plans as a user types them, on the shipped samples.
 use super::shapes::{Change, Line, PlanOf, Run};
-use super::{Desk, command, contains};
+use super::{Desk, command, contains, flat};
 use predicates::prelude::*;
 use std::fs;
 
@@ -50,7 +50,7 @@ fn a_settled_run_is_a_side() {
 fn the_weather_is_taken_out() {
     let words = ["compare", "--dial", DIAL, "--before", BEFORE, "--after", AFTER];
     let weather = ["--ambient-before", "24C±1", "--ambient-after", "71.6F+-1.8", "--load-before", "80 km/h", "--load-after", "100 km/h"];
-    let said = printed(&[&words[..], &weather[..], &["--limit", "100C"]].concat());
+    let said = flat(&printed(&[&words[..], &weather[..], &["--limit", "100C"]].concat()));
     for part in [
         "Ambient 24 ± 1 °C before and 22 ± 1 °C after",
         "With the weather taken out: a real drop of 4.6 ±",
@@ -76,9 +76,9 @@ fn a_reading_against_a_limit() {
     let words =
         ["read", "--dial", DIAL, &photo, "samples/gearbox-oil/below-scale.jpg", "--limit", "90C", "--overlay", drawn.to_str().unwrap()];
     let out = command().args(words).assert().code(1).get_output().stdout.clone();
-    let said = String::from_utf8(out).unwrap();
+    let said = flat(&String::from_utf8(out).unwrap());
     assert!(said.contains("above the limit of 90 °C (194 °F); the probability of being above it is more than 99.9 %"), "{said}");
-    assert!(said.contains("below the limit of 90 °C (194 °F)\n") && said.contains("A margin to a limit is no alarm"), "{said}");
+    assert!(said.contains("below the limit of 90 °C (194 °F) 1 read") && said.contains("A margin to a limit is no alarm"), "{said}");
     assert!(drawn.join("1.png").exists() && drawn.join("below-scale.png").exists());
     let line = String::from_utf8(command().args([&words[..7], &["--json"]].concat()).assert().code(1).get_output().stdout.clone()).unwrap();
     let lines: Vec<Line> = line.lines().map(|l| serde_json::from_str(l).unwrap()).collect();
@@ -89,7 +89,7 @@ fn a_reading_against_a_limit() {
 
 #[test]
 fn a_plan_in_words_and_json() {
-    let said = printed(&["plan", "--dial", DIAL, "--drop", "5C"]);
+    let said = flat(&printed(&["plan", "--dial", DIAL, "--drop", "5C"]));
     for part in
         ["Photos a side:", "an assumption", "time constants at a steady load", "no safety instrument", "settle tells the time constant"]
     {

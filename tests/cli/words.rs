@@ -5,8 +5,8 @@ use std::fs;
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
 
-const COMMANDS: [&str; 12] =
-    ["calibrate", "ticks", "refine", "check", "read", "compare", "settle", "plan", "note", "stages", "report", "manual"];
+const COMMANDS: [&str; 14] =
+    ["start", "use", "calibrate", "ticks", "refine", "check", "read", "compare", "settle", "plan", "note", "stages", "report", "manual"];
 
 fn hold(name: &str, said: &str) {
     let path = PathBuf::from("tests/snapshots").join(name);
@@ -61,7 +61,7 @@ fn the_main_errors_are_the_kept_ones() {
     fs::write(desk.path("d.jsonl"), "# notes\n").unwrap();
     let runs: [&[&str]; 16] = [
         &["guess"],
-        &["read", "photos"],
+        &["calibrate", "photos/b.png", "--out", "x.json"],
         &["read", "--dail", "oil.json", "photos"],
         &["read", "--dial", "gone.json", "photos"],
         &["read", "--dial", "text.json", "photos"],
@@ -167,7 +167,7 @@ fn paths_of_another_system_are_names() {
 #[test]
 fn manual_pages_and_completions_know_every_command_and_option() {
     let desk = Desk::new();
-    desk.run(&["manual", "pages"]).code(0).stdout("13 manual pages and 5 completions in pages.\n").stderr("");
+    desk.run(&["manual", "pages"]).code(0).stdout("15 manual pages and 5 completions in pages.\n").stderr("");
     let of = |name: &str| fs::read_to_string(desk.path("pages").join(name)).unwrap();
     let shells = ["needleband.bash", "_needleband", "needleband.fish", "needleband.elv", "_needleband.ps1"];
     let options = |text: &str| -> Vec<String> {
@@ -178,7 +178,7 @@ fn manual_pages_and_completions_know_every_command_and_option() {
         let page = of(&format!("man/needleband-{name}.1"));
         let help = help(&[name]);
         let all = options(help.split("Options:\n").nth(1).unwrap_or_default().split("Example").next().unwrap());
-        assert!(!all.is_empty() || name == "manual", "{name}");
+        assert!(!all.is_empty() || ["manual", "use"].contains(&name), "{name}");
         for option in &all {
             assert!(page.contains(&format!("\\-\\-{}", option.replace('-', "\\-"))), "{name} --{option}");
             for shell in shells {

@@ -69,7 +69,7 @@ fn a_change_that_the_weather_explains_is_said() {
     let c = known(&side("b", &[92.0], 0.3), &side("a", &[89.0], 0.4)).under(&air(26.0, 1.0), &air(20.0, 1.0), Slope::UNKNOWN);
     assert!(matches!(c.verdict, Verdict::Drop { .. }) && matches!(c.adjusted.as_ref().unwrap().verdict, Verdict::NoChange { .. }));
     assert!(c.notes.contains(&Note::AmbientExplains) && c.notes.contains(&Note::AmbientFar(-6.0, Unit::C)));
-    let words = text::comparison(&c, &["b.jpg".into()], &["a.jpg".into()]);
+    let words = text::comparison(&c, &["b.jpg".into()], &["a.jpg".into()], true);
     for part in
         ["With the weather taken out: no change seen", "The ambient temperatures differ by 6.0 °C", "the weather alone may have made it"]
     {
@@ -148,7 +148,7 @@ fn a_side_against_a_limit() {
     close(m.margin, 2.7);
     close(m.above.0, 0.066_807_2);
     close(m.band.0, 2.7 - 1.959_964 * 1.8);
-    let words = text::comparison(&c, &["b.jpg".into()], &["a.jpg".into()]);
+    let words = text::comparison(&c, &["b.jpg".into()], &["a.jpg".into()], true);
     assert!(
         words.contains("Before: 2.7 ± 3.5 °C below the limit of 16.3 °C (61.34 °F); the probability of being above it is 6.7 %."),
         "{words}"
@@ -169,8 +169,8 @@ fn a_side_against_a_limit() {
 #[test]
 fn the_statement_on_the_band_follows_what_is_in_it() {
     let c = compare(&side("b", &[92.0], 0.3), &side("a", &[85.0], 0.4)).unwrap();
-    let words = text::comparison(&c, &["b.jpg".into()], &["a.jpg".into()]);
-    let line = words.lines().find(|l| l.starts_with("Of 100 such bands")).unwrap();
+    let words = text::comparison(&c, &["b.jpg".into()], &["a.jpg".into()], true);
+    let line = words.split("Of 100 such bands").nth(1).unwrap();
     let (counted, not) = line.split_once("Not counted").unwrap();
     assert!(counted.contains("how well each photo was read") && counted.contains("dial file") && !counted.contains("scatter"));
     assert!(not.contains("wanders from photo to photo") && not.contains("the weather") && not.contains("load"));

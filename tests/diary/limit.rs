@@ -33,7 +33,7 @@ fn the_margin_of_each_stage_by_hand() {
 #[test]
 fn every_output_tells_it_with_its_caution() {
     let (p, d) = judged(16.3);
-    let told = [text::stages(&p, &d), page(&p, &d).unwrap(), markdown(&p, &d, "x").unwrap().text];
+    let told = [text::stages(&p, &d, true), page(&p, &d).unwrap(), markdown(&p, &d, "x").unwrap().text];
     for out in &told {
         for part in [
             "“stock”: 2.7 ± 3.5 °C below the limit of 16.3 °C (61.34 °F); the probability of being above it is 6.7 %.",
@@ -48,7 +48,7 @@ fn every_output_tells_it_with_its_caution() {
     let (plain, _) = (project(&d).unwrap(), ());
     assert_eq!((lines(&told[1]), lines(&page(&plain, &d).unwrap())), (4, 0));
     assert!(told[1].contains("The upright line is the limit of 16.3 °C (61.34 °F).") && told[2].contains("Limit: 16.3 °C (61.34 °F)."));
-    assert!(!text::stages(&plain, &d).contains("limit of"));
+    assert!(!text::stages(&plain, &d, false).contains("limit of"));
     let read = |p: &Project| -> serde_json::Value { serde_json::from_str(&json::stages(p, &d).unwrap()).unwrap() };
     let out = read(&p);
     assert_eq!((out["limit"].as_f64(), out["stages"][0]["limit"]["stands"].as_str()), (Some(16.3), Some("not_told")));
@@ -62,7 +62,7 @@ fn a_limited_change_is_one_sentence() {
     let mut low = note("cooler", &[46.3], 0.02);
     low.photos.push(noted(without("off", Outcome::BelowScale), None));
     let d = diary(vec![note("stock", &[85.3], 0.02), low]);
-    let said = text::stages(&project(&d).unwrap(), &d);
+    let said = text::stages(&project(&d).unwrap(), &d, true);
     let first = said.lines().next().unwrap();
     // 38.94 °C are 70.1 °F
     assert!(first.starts_with("Gearbox oil: at least 38.9 °C lower (70.1 °F or more) from “stock” to “cooler”"), "{first}");

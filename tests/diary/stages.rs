@@ -52,7 +52,7 @@ fn a_photo_noted_twice_in_a_stage_counts_once_and_is_named() {
     // once: the mean of 92 and 90
     assert!((s.level.as_ref().unwrap().measured.value() - 91.0).abs() < 1e-12);
     assert_eq!((s.not_counted.len(), s.not_counted[0].file.as_str(), s.not_counted[0].why.clone()), (1, "stock0.jpg", Why::Repeated));
-    assert!(text::stages(&p, &diary(Vec::new())).contains("stock0.jpg: the same file as an earlier one; counted once"));
+    assert!(text::stages(&p, &diary(Vec::new()), true).contains("stock0.jpg: the same file as an earlier one; counted once"));
     // in two stages it stands on both sides, and that is said
     let other = Note { photos: vec![twice.photos[0].clone()], ..note("cooler", &[], 0.3) };
     let p = of(vec![twice, other]);
@@ -78,7 +78,7 @@ fn several_changes_are_counted_together() {
     assert!((half - 2.393_980 * 2.0_f64.sqrt()).abs() < 1e-5, "{half}");
     let said = p.changes[0].sentence(Unit::C);
     assert!(said.starts_with("a rise of") && said.ends_with("one like it may be chance"), "{said}");
-    assert!(text::stages(&p, &diary(Vec::new())).contains("none of them is real"));
+    assert!(text::stages(&p, &diary(Vec::new()), true).contains("none of them is real"));
 }
 
 /// A run of 26 photos towards a level; the dial's 0.8 °C is shared by all.
@@ -197,7 +197,7 @@ fn one_diary_is_of_one_gauge_and_one_unit() {
     let p = of(vec![note("stock", &[92.0], 0.3), other, note("cooler", &[85.0], 0.3)]);
     assert_eq!(p.others, [(2, "coolant".to_string())]);
     assert!((p.stages[0].level.as_ref().unwrap().measured.value() - 92.0).abs() < 1e-12);
-    assert!(text::stages(&p, &diary(Vec::new())).contains("Line 2 of the diary is of the dial “coolant”, so its note is left out"));
+    assert!(text::stages(&p, &diary(Vec::new()), true).contains("Line 2 of the diary is of the dial “coolant”, so its note is left out"));
     // the same gauge read in °F (another dial file): converted, and nothing of the dial cancels
     let mut f = note("cooler", &[185.0], 0.54);
     f.dial.unit = Unit::F;
@@ -242,10 +242,10 @@ fn a_stage_without_a_reading_is_shown_and_passed_over() {
     let p = of(vec![note("stock", &[92.0], 0.3), none.clone(), note("cooler", &[85.0], 0.3)]);
     assert_eq!(p.changes.iter().map(|c| (c.from, c.to)).collect::<Vec<_>>(), [(0, 2)]);
     assert_eq!((p.step(2).map(|c| c.from), p.stages[1].not_counted.len()), (Some(0), 1));
-    let said = text::stages(&p, &diary(Vec::new()));
+    let said = text::stages(&p, &diary(Vec::new()), true);
     assert!(said.contains("no temperature") && said.contains("The picture is black"), "{said}");
     let p = of(vec![none]);
-    assert!(text::stages(&p, &Diary::default()).starts_with("Gearbox oil: no stage has a temperature yet.") && p.first().is_none());
+    assert!(text::stages(&p, &Diary::default(), false).starts_with("Gearbox oil: no stage has a temperature yet.") && p.first().is_none());
     let one = of(vec![note("stock", &[92.0], 0.3)]);
     assert!(json::stages(&one, &Diary::default()).unwrap().contains("there is no second stage to compare it with yet"));
     assert!(project(&Diary::default()).is_none());
@@ -256,13 +256,13 @@ fn a_stage_without_a_reading_is_shown_and_passed_over() {
 fn long_names_are_cut_and_stay_apart() {
     let long = "larger cooler with the bypass ";
     let p = of(vec![note("stock", &[92.0], 0.3), note(&format!("{long}open"), &[85.0], 0.3), note(&format!("{long}shut"), &[84.0], 0.3)]);
-    let said = text::stages(&p, &diary(Vec::new()));
+    let said = text::stages(&p, &diary(Vec::new()), true);
     let tables: Vec<&str> = said.lines().filter(|l| l.contains("°C  ") && !l.starts_with("Mind")).collect();
     let starts: Vec<String> = tables.iter().map(|l| l.split("  ").next().unwrap().to_string()).collect();
     assert!(starts.len() == 3 + 3 && starts.iter().all(|s| s.chars().count() <= 40), "{starts:#?}");
     let different: std::collections::BTreeSet<&String> = starts.iter().collect();
     assert_eq!(different.len(), starts.len(), "{starts:#?}");
-    for name in ["larger cooler with … (2)", "larger cooler with … (3)", "larger cooler… (2) → larger cooler… (3)"] {
+    for name in ["larger cooler wit… (2)", "larger cooler wit… (3)", "larger coo… (2) → larger coo… (3)"] {
         assert!(said.contains(name), "{name}\n{said}");
     }
 }
@@ -275,7 +275,7 @@ fn names_are_shown_without_what_steers() {
     none.photos[1].file = "a\u{1b}[2J\n.jpg".to_string();
     let d = diary(vec![none.clone(), note("cooler", &[85.0], 0.3)]);
     let p = project(&d).unwrap();
-    let made = [text::stages(&p, &d), text::noted(&none, &d), page(&p, &d).unwrap(), markdown(&p, &d, "oil").unwrap().text];
+    let made = [text::stages(&p, &d, true), text::noted(&none, &d), page(&p, &d).unwrap(), markdown(&p, &d, "oil").unwrap().text];
     for said in made {
         assert!(!said.contains(['\u{1b}', '\u{202e}']) && !said.contains("[2J\n"), "{said}");
         assert!(said.contains(r"u{202e}ock") && said.contains(r"u{1b}") && said.contains(r"u{a}.jpg"), "{said}");

@@ -9,7 +9,7 @@ fn keys(object: &Value) -> BTreeSet<String> {
 
 #[test]
 fn every_field_of_the_json_is_explained() {
-    let readme = text("README.md");
+    let readme = super::manual();
     let photo = "samples/gearbox-oil/before/1.jpg";
     let line: Value =
         serde_json::from_str(&printed(&["read", "--dial", "calibration/gearbox-oil.json", "--json", "--budget", photo])).unwrap();

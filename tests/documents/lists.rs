@@ -30,7 +30,8 @@ fn every_sample_has_its_line_of_truth() {
 
 #[test]
 fn what_the_documents_point_to_is_there() {
-    for document in ["README.md", "DEVELOPERS.md", "samples/README.md", "calibration/README.md"] {
+    let others = ["DEVELOPERS.md", "samples/README.md", "calibration/README.md"].map(String::from);
+    for document in super::pages().iter().chain(&others) {
         let folder = Path::new(document).parent().unwrap();
         for target in text(document).split("](").skip(1).map(|t| t.split(')').next().unwrap()).filter(|t| !t.contains("://")) {
             assert!(folder.join(target).exists(), "{document} points to {target}, which is not there");

@@ -7,7 +7,7 @@ use tempfile::TempDir;
 /// What the commands of the README print, one after the other, and the folder with what they wrote.
 static DONE: LazyLock<(TempDir, Vec<String>)> = LazyLock::new(|| {
     let folder = TempDir::new().unwrap();
-    let readme = text("README.md").replace("\\\n", " ");
+    let readme = super::manual().replace("\\\n", " ");
     let commands: Vec<Vec<String>> = section(&readme, "project").lines().filter_map(|l| l.strip_prefix("needleband ")).map(words).collect();
     let names: Vec<&str> = commands.iter().map(|c| c[0].as_str()).collect();
     assert_eq!(names, ["note", "note", "note", "stages", "report"]);
@@ -53,7 +53,7 @@ fn the_project_of_the_readme_is_what_the_program_makes_of_it() {
         assert!(low <= true_change && true_change <= high && c["standing"] == "real", "{true_change}: {c}");
     }
     // the numbers told below the output
-    let readme = text("README.md");
+    let readme = super::manual();
     let [a, b, c] = true_values;
     let told = format!("{a:.3}, {b:.3} and {c:.3} °C, so the steps are −{:.3} and −{:.3} °C", a - b, b - c);
     assert!(readme.contains(&told), "{told}");

@@ -115,7 +115,7 @@ fn notes(bytes: &[u8]) {
         assert_eq!(&again.notes, std::slice::from_ref(note));
     }
     let Some(project) = project(&diary) else { return };
-    let said = text::stages(&project, &diary);
+    let said = text::stages(&project, &diary, true);
     assert!(!said.chars().any(|c| c.is_control() && c != '\n'), "{said:?}");
     let _ = json::stages(&project, &diary).map_err(|e| speaks(&e));
     let _ = page(&project, &diary).map_err(|e| speaks(&format!("{e}.")));

@@ -107,11 +107,6 @@ impl Browser {
         let element = self.element(css);
         self.say(&format!("/element/{element}/click"), &json!({}));
     }
-    /// Types into an element; special keys by their code points (WebDriver, section "Keyboard actions").
-    pub fn keys(&self, css: &str, text: &str) {
-        let element = self.element(css);
-        self.say(&format!("/element/{element}/value"), &json!({ "text": text }));
-    }
     /// Presses keys one after the other on whatever is in focus.
     pub fn press(&self, keys: &[&str]) {
         let actions: Vec<Value> = keys.iter().flat_map(|k| ["keyDown", "keyUp"].map(|t| json!({ "type": t, "value": k }))).collect();

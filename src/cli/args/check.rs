@@ -11,8 +11,8 @@ use std::path::{Path, PathBuf};
   needleband check --dial oil.json idle-1.jpg idle-2.jpg idle-3.jpg --picture scale.png"
 )]
 pub struct CheckArgs {
-    /// The dial file written by calibrate. It may also stand first among the names, without --dial
-    #[arg(long, value_name = "FILE", required_unless_present = "names")]
+    /// The dial file; it may also stand first among the names, without --dial [default: as for read]
+    #[arg(long, value_name = "FILE")]
     dial: Option<PathBuf>,
     /// Photos, or folders of photos, of one and the same temperature; - for a list of them on standard input
     #[arg(value_name = "PHOTO|FOLDER|-")]
@@ -29,12 +29,12 @@ pub struct CheckArgs {
 }
 
 impl CheckArgs {
-    /// The dial file and the photos.
-    pub fn given(&self) -> (&Path, &[PathBuf]) {
+    /// The dial file, where one is named, and the photos.
+    pub fn given(&self) -> (Option<&Path>, &[PathBuf]) {
+        let json = |p: &&PathBuf| p.extension().is_some_and(|e| e.eq_ignore_ascii_case("json"));
         match (&self.dial, self.names.split_first()) {
-            (None, Some((dial, photos))) => (dial, photos),
-            // the parser lets nothing through that names no dial file
-            (dial, _) => (dial.as_deref().unwrap_or(Path::new("")), &self.names),
+            (None, Some((dial, photos))) if json(&dial) => (Some(dial), photos),
+            (dial, _) => (dial.as_deref(), &self.names),
         }
     }
 }

@@ -19,7 +19,7 @@ Nothing in the photos tells which, so the band of the adjusted change holds for
 all of that range, unless --ambient-slope narrows it. On a keyboard without ±
 write 24C+-2.")]
 pub struct CompareArgs {
-    /// The dial file written by calibrate; not needed when both sides are settled levels
+    /// The dial file [default: as for read]; not needed when both sides are settled levels
     #[arg(long, value_name = "FILE")]
     pub dial: Option<PathBuf>,
     /// Photos, or folders of photos, before the change; - for a list of them on standard input; or one .json file that settle --json wrote
@@ -53,6 +53,12 @@ pub struct CompareArgs {
     /// One JSON object; numbers in the dial's unit, the change is after minus before
     #[arg(long)]
     pub json: bool,
+    /// A table for a spreadsheet (RFC 4180)
+    #[arg(long, conflicts_with = "json")]
+    pub csv: bool,
+    /// How it was worked out, with all digits
+    #[arg(long, conflicts_with_all = ["json", "csv"])]
+    pub explain: bool,
     /// Draw one picture of before and after for sharing, .png or .jpg; an earlier one is replaced
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,

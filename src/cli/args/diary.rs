@@ -22,9 +22,12 @@ pub struct NoteArgs {
     /// The stage of the project; the same words each time for the same stage
     #[arg(long, value_name = "NAME", allow_hyphen_values = true, value_parser = stage)]
     pub stage: String,
-    /// The dial file written by calibrate
+    /// The stage is a new one, though its name is nearly that of another
+    #[arg(long)]
+    pub new_stage: bool,
+    /// The dial file [default: NEEDLEBAND_DIAL, the only one in this folder, or the one set with use]
     #[arg(long, value_name = "FILE")]
-    pub dial: PathBuf,
+    pub dial: Option<PathBuf>,
     /// Photos, or folders of photos; - for a list of them on standard input, a name a line (or ended by zero bytes)
     #[arg(value_name = "PHOTO|FOLDER|-", required = true)]
     pub photos: Vec<PathBuf>,
@@ -69,6 +72,12 @@ pub struct StagesArgs {
     /// One JSON object; numbers in the dial's unit, a change is after minus before
     #[arg(long)]
     pub json: bool,
+    /// A table for a spreadsheet (RFC 4180)
+    #[arg(long, conflicts_with = "json")]
+    pub csv: bool,
+    /// How it was worked out, with all digits
+    #[arg(long, conflicts_with_all = ["json", "csv"])]
+    pub explain: bool,
 }
 
 /// The options of `report`.

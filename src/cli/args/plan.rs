@@ -14,9 +14,9 @@ The scatter is what compare prints behind each side: how far the readings of
 settled photos differ among themselves.
 The time constant is what settle prints.")]
 pub struct PlanArgs {
-    /// The dial file written by calibrate
+    /// The dial file [default: NEEDLEBAND_DIAL, the only one in this folder, or the one set with use]
     #[arg(long, value_name = "FILE")]
-    pub dial: PathBuf,
+    pub dial: Option<PathBuf>,
     /// The drop to be shown
     #[arg(long, value_name = "DIFFERENCE", allow_hyphen_values = true, value_parser = difference)]
     pub drop: Degrees,

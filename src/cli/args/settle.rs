@@ -7,7 +7,7 @@ use std::path::PathBuf;
 /// The options of `settle`.
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:
-  needleband settle --dial oil.json warm-up/ --plot warm-up.svg
+  needleband settle --dial oil.json warm-up/ --picture warm-up.svg
   needleband settle --dial oil.json clip.mp4 --every 10s   (a build with --features video)
   ffmpeg -i clip.mp4 -vf fps=1/10 frames/%04d.jpg
   needleband settle --dial oil.json frames/ --every 10s
@@ -15,9 +15,9 @@ use std::path::PathBuf;
 
 times.csv holds a line a photo, its name and the seconds from any start: 0001.jpg,0")]
 pub struct SettleArgs {
-    /// The dial file written by calibrate
+    /// The dial file [default: NEEDLEBAND_DIAL, the only one in this folder, or the one set with use]
     #[arg(long, value_name = "FILE")]
-    pub dial: PathBuf,
+    pub dial: Option<PathBuf>,
     /// Photos, or folders of photos; - for a list of them on standard input, a name a line (or ended by zero bytes). Or one video clip, MP4
     /// or MOV, of which the key frames are read at the clip's own times (needs a build with --features video)
     #[arg(value_name = "PHOTO|FOLDER|-", required = true)]
@@ -30,7 +30,7 @@ pub struct SettleArgs {
     #[arg(long, value_name = "FILE")]
     pub times: Option<PathBuf>,
     /// Draw readings, curve and settled band, .svg or .png; an earlier one is replaced
-    #[arg(long, value_name = "FILE")]
+    #[arg(long = "picture", visible_alias = "plot", value_name = "FILE")]
     pub plot: Option<PathBuf>,
     /// A temperature that must not be passed, like 120C: drawn, with the margin to it and the probability of being above
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = temperature)]
@@ -38,6 +38,12 @@ pub struct SettleArgs {
     /// One JSON object; temperatures in the dial's unit, times in seconds. Kept in a file it can be a side of compare
     #[arg(long)]
     pub json: bool,
+    /// A table for a spreadsheet (RFC 4180)
+    #[arg(long, conflicts_with = "json")]
+    pub csv: bool,
+    /// How it was worked out, with all digits
+    #[arg(long, conflicts_with_all = ["json", "csv"])]
+    pub explain: bool,
     /// How many at once
     #[command(flatten)]
     pub jobs: super::JobsArgs,

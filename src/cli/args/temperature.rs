@@ -1,5 +1,5 @@
 //! Temperatures as typed, with their unit.
-use super::number;
+use super::{decimal, number};
 use crate::compare::{Ambient, Slope};
 use crate::maths::units::Unit;
 
@@ -34,7 +34,7 @@ pub fn temperature(text: &str) -> Result<Degrees, String> {
         _ => return Err(format!("\"{text}\" ends in neither C nor F, so its unit is not known; write it like 120C or 248F")),
     };
     let digits = typed.get(..typed.len() - 1).unwrap_or_default().trim_end_matches(['°', ' ']);
-    let value = number(digits, "temperature")?;
+    let value = decimal(digits, "temperature")?;
     if unit.convert(value, Unit::C) < -273.15 {
         return Err(format!("{text} lies below absolute zero, so it is no temperature; write it like 120C or 248F"));
     }
@@ -107,8 +107,9 @@ mod tests {
         // NIST SP 811, B.8 and B.9: 248 °F is 120 °C; a difference of 9 °F is 5 °C.
         assert_eq!(temperature("248F").unwrap().at(Unit::C), 120.0);
         assert_eq!(temperature(" -40 °c").unwrap().at(Unit::F), -40.0);
+        assert_eq!(temperature("12,5C"), temperature("12.5C"));
         assert_eq!(difference("9f").unwrap().difference(Unit::C), 5.0);
-        for wrong in ["", "120", "C", "hotC", "nanC", "1e999C", "-300C", "12,5C", "5K", "é"] {
+        for wrong in ["", "120", "C", "hotC", "nanC", "1e999C", "-300C", "1,2,5C", "1,234.5C", "5K", "é"] {
             assert!(temperature(wrong).is_err(), "{wrong}");
         }
         assert!(difference("0C").is_err() && difference("-5C").is_err() && spread("-1C").is_err() && spread("0C").is_ok());

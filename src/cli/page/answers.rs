@@ -2,6 +2,7 @@
 use super::super::calibrate::Wanted;
 use super::super::files::named;
 use super::session::Session;
+use crate::calibrate::FoundDial;
 use crate::maths::units::Unit;
 use crate::output::json;
 use axum::Json;
@@ -18,6 +19,8 @@ pub struct Asked {
     name: String,
     marks: Vec<AskedMark>,
     pivot: Option<[f64; 2]>,
+    /// The gauge is right to within this, degrees of needle.
+    accuracy: Option<f64>,
 }
 
 #[derive(Debug, Deserialize)]
@@ -55,25 +58,37 @@ pub async fn photo(State(session): State<Arc<Session>>) -> Response {
     ([(header::CONTENT_TYPE, "image/jpeg")], session.jpeg.clone()).into_response()
 }
 
-/// What is known before the person does anything.
+/// What is known before the person does anything and before a dial is found.
+pub async fn begin(State(session): State<Arc<Session>>) -> Response {
+    as_json(started(&session, &[]))
+}
+
+/// The same with the dials, once they are found.
 pub async fn found(State(session): State<Arc<Session>>) -> Response {
+    match tokio::task::spawn_blocking(move || started(&session, session.dials())).await {
+        Ok(text) => as_json(text),
+        Err(_) => (StatusCode::INTERNAL_SERVER_ERROR, "The search for dials broke off.\n").into_response(),
+    }
+}
+
+fn started(session: &Session, dials: &[FoundDial]) -> Result<String, json::JsonError> {
     let args = &session.args;
     let photo = args.photo.file_name().unwrap_or_default().to_string_lossy().to_string();
-    let start = json::PageStart {
+    json::page_start(&json::PageStart {
         photo: &photo,
         size: [session.photo.width, session.photo.height],
         unit: args.unit.map(Unit::from),
         name: &session.name(),
         out: &named(&args.out),
-        dials: &session.dials,
-    };
-    as_json(json::page_start(&start))
+        dials,
+    })
 }
 
 /// Calibrates with the marks so far.
 pub async fn fit(State(session): State<Arc<Session>>, Json(asked): Json<Asked>) -> Response {
     let worked = tokio::task::spawn_blocking(move || {
-        let done = asked.wanted().and_then(|w| session.fit(&w));
+        let accuracy = asked.accuracy;
+        let done = asked.wanted().and_then(|w| session.fit(&w, accuracy));
         json::page_fit(&session.photo, done.as_ref().map_err(String::as_str))
     });
     match worked.await {
@@ -85,7 +100,8 @@ pub async fn fit(State(session): State<Arc<Session>>, Json(asked): Json<Asked>) 
 /// Writes the dial file.
 pub async fn save(State(session): State<Arc<Session>>, Json(asked): Json<Asked>) -> Response {
     let own = session.clone();
-    let worked = tokio::task::spawn_blocking(move || asked.wanted().and_then(|w| own.save(&w)));
+    let accuracy = asked.accuracy;
+    let worked = tokio::task::spawn_blocking(move || asked.wanted().and_then(|w| own.save(&w, accuracy)));
     let Ok(done) = worked.await else {
         return (StatusCode::INTERNAL_SERVER_ERROR, "The calibration broke off.\n").into_response();
     };

@@ -4,11 +4,12 @@ use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Response};
 
 const PAGE: &str = include_str!("assets/page.html");
-const PARTS: [(&str, &str, &str); 5] = [
+const PARTS: [(&str, &str, &str); 6] = [
     ("page.css", "text/css; charset=utf-8", include_str!("assets/page.css")),
     ("main.js", "text/javascript; charset=utf-8", include_str!("assets/main.js")),
     ("model.js", "text/javascript; charset=utf-8", include_str!("assets/model.js")),
     ("stage.js", "text/javascript; charset=utf-8", include_str!("assets/stage.js")),
+    ("box.js", "text/javascript; charset=utf-8", include_str!("assets/box.js")),
     ("panel.js", "text/javascript; charset=utf-8", include_str!("assets/panel.js")),
 ];
 

@@ -34,6 +34,9 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
         out.flush()?;
         // kept until the page ends
         let _opened = if args.open { opener::open(&link, &args.out) } else { None };
+        // while the browser comes up
+        let looks = session.clone();
+        tokio::task::spawn_blocking(move || looks.dials().len());
         let app = router(session.clone(), guard);
         let end = async {
             tokio::select! {
@@ -60,6 +63,7 @@ fn router(session: Arc<Session>, guard: Guard) -> Router {
         .route("/", get(files::page))
         .route("/{name}", get(files::part))
         .route("/photo", get(answers::photo))
+        .route("/begin", get(answers::begin))
         .route("/found", get(answers::found))
         .route("/fit", post(answers::fit))
         .route("/save", post(answers::save));

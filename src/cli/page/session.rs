@@ -5,11 +5,12 @@ use super::super::failure::Failure;
 use super::super::files::told;
 use super::super::open::whole;
 use crate::calibrate::{Calibration, FoundDial, find_dials};
+use crate::dial::{Amount, Declared};
 use crate::output::picture::whole_jpeg;
 use crate::output::text;
 use crate::photo::Photo;
 use std::path::PathBuf;
-use std::sync::Mutex;
+use std::sync::{Mutex, OnceLock};
 use tokio::sync::watch;
 
 /// One run of the page.
@@ -21,41 +22,56 @@ pub struct Session {
     further: Further,
     /// The same for the browser, upright.
     pub jpeg: Vec<u8>,
-    /// The dials found in it.
-    pub dials: Vec<FoundDial>,
+    dials: OnceLock<Vec<FoundDial>>,
     picture: PathBuf,
     said: Mutex<Option<String>>,
     written: watch::Sender<bool>,
 }
 
 impl Session {
-    /// Opens the photos and looks for dials. Files that are there already are refused before any work.
+    /// Opens the photos. Files that are there already are refused before any work.
     pub fn new(args: &CalibrateArgs) -> Result<Self, Failure> {
         let picture = targets_of(args)?;
         let photo = whole(&args.photo)?;
         let further = Further::of(args)?;
         let jpeg = whole_jpeg(&photo).map_err(|e| Failure::trouble(format!("The photo cannot be shown: {e}.")))?;
-        let dials = find_dials(&photo);
-        Ok(Self { args: args.clone(), photo, further, jpeg, dials, picture, said: Mutex::new(None), written: watch::Sender::new(false) })
+        Ok(Self {
+            args: args.clone(),
+            photo,
+            further,
+            jpeg,
+            dials: OnceLock::new(),
+            picture,
+            said: Mutex::new(None),
+            written: watch::Sender::new(false),
+        })
+    }
+    /// The dials in the photo; the first to ask looks for them, and that may take half a minute.
+    pub fn dials(&self) -> &[FoundDial] {
+        self.dials.get_or_init(|| find_dials(&self.photo))
     }
     /// The name of the dial unless another is given.
     pub fn name(&self) -> String {
         self.args.dial_name()
     }
     /// Calibrates; writes nothing.
-    pub fn fit(&self, wanted: &Wanted) -> Result<Calibration, String> {
-        made(&self.photo, wanted, &self.further, &self.args).map_err(|f| f.message.unwrap_or_default())
+    /// `accuracy`: the gauge is right to within this, degrees of needle; it comes before what was typed on the command line.
+    pub fn fit(&self, wanted: &Wanted, accuracy: Option<f64>) -> Result<Calibration, String> {
+        let done = made(&self.photo, wanted, &self.further, &self.args).map_err(|f| f.message.unwrap_or_default())?;
+        let Some(limit) = accuracy else { return Ok(done) };
+        let declared = Declared { gauge_accuracy: Some(Amount::Degrees(limit)), ..done.dial.declared.clone() };
+        done.declare(declared).map_err(|e| e.to_string())
     }
     /// Calibrates and writes the files as `calibrate` does; what it prints. Once only.
-    pub fn save(&self, wanted: &Wanted) -> Result<String, String> {
+    pub fn save(&self, wanted: &Wanted, accuracy: Option<f64>) -> Result<String, String> {
         let mut said = self.said.lock().map_err(|_| "The page broke while it wrote. Start it again.".to_string())?;
         if said.is_some() {
             return Err(format!("{} is written already. Start the page again for another.", told(&self.args.out)));
         }
-        let done = self.fit(wanted)?;
+        let done = self.fit(wanted, accuracy)?;
         let saved = save(&self.args, &self.photo, &done, &self.picture).map_err(|f| f.message.unwrap_or_default())?;
         let trouble = saved.trouble.map_or(String::new(), |t| format!("{t}\n"));
-        let text = format!("{}\n{trouble}\n{}", saved.said, text::calibration(&done));
+        let text = format!("{}\n{trouble}\n{}", saved.said, text::wrapped(&text::calibration(&done)));
         *said = Some(text.clone());
         Ok(text)
     }

@@ -55,6 +55,11 @@ fn check_of(object: &serde_json::Value) -> String {
     sha256_hex(content.to_string().as_bytes()).chars().take(CHECK_DIGITS).collect()
 }
 
+/// A line of JSON as it was written.
+pub(in crate::output) fn parsed(line: &str) -> Result<serde_json::Value, JsonError> {
+    serde_json::from_str(line).map_err(|e| JsonError(e.to_string()))
+}
+
 /// The number when it is finite.
 fn finite(value: f64) -> Option<f64> {
     value.is_finite().then_some(value)

@@ -32,8 +32,6 @@ struct Run<'a> {
     wander: Option<f64>,
     /// Degrees of freedom of `wander`; `null` = infinitely many.
     wander_dof: Option<f64>,
-    /// What a slower approach may still bring, where that is all that keeps the run from being settled.
-    may_follow: Option<f64>,
     at_scale_end: bool,
     /// The level against the limit; `null` when none was given or no level is named.
     limit: Option<Limit>,
@@ -103,7 +101,7 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> Result<String, Jso
     sealed(Run {
         format_version: FORMAT_VERSION,
         verdict: a.verdict.code(),
-        sentence: a.sentence(),
+        sentence: a.verdict.sentence(a.unit),
         unit: unit_letter(a.unit),
         level: level.and_then(|l| finite(l.measured.value())),
         sigma: level.and_then(|l| finite(l.sigma)),
@@ -121,7 +119,6 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> Result<String, Jso
         correlation: finite(a.correlation),
         wander: finite(a.wander),
         wander_dof: finite(a.wander_dof),
-        may_follow: a.may_follow().and_then(finite),
         at_scale_end: a.notes.contains(&Note::AtScaleEnd),
         limit: a.margin().as_ref().map(Limit::of),
         dial: DialName { name: &dial.name, id: &dial.id, low: end(low), high: end(high) },

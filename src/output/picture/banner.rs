@@ -46,7 +46,7 @@ fn number(svg: &mut Svg, reading: &Reading, [top, width]: [f64; 2]) {
     svg.runs([MARGIN, top + 126.0], bold_type(size, TEXT), &[(&value, bold_type(size, TEXT)), (&half, plain_type(0.7 * size, TEXT))]);
     let second = other.head().0 + &other.head().1;
     svg.text([MARGIN, top + 197.0], plain_type(56.0, QUIET), &second);
-    let band = format!("95 % band {} {}", own.band_text(), own.unit.symbol());
+    let band = format!("95 % band {}", own.rough_range());
     svg.text([MARGIN, top + 262.0], plain_type(46.0, TEXT), &band);
     let remarks: Vec<String> = reading.flags.iter().map(|f| f.code().replace('_', " ")).collect();
     if !remarks.is_empty() {

@@ -10,7 +10,7 @@ use super::view::View;
 use crate::compare::{Comparison, Side};
 use crate::dial::Dial;
 use crate::output::limit::{both_units, chance, distance};
-use crate::output::words::{Banded, SHORT_CAUTION, change_band, sentence_case};
+use crate::output::words::{Banded, SHORT_CAUTION, rough_change_band, sentence_case};
 use crate::photo::Photo;
 use crate::reading::Record;
 use image::{RgbImage, imageops};
@@ -118,17 +118,17 @@ fn numbers(svg: &mut Svg, left: f64, side: &Side, comparison: &Comparison) {
 
 fn verdict(svg: &mut Svg, dial: &Dial, comparison: &Comparison) {
     svg.line(&[[38.0, 796.0], [1562.0, 796.0]], Stroke::solid(QUIET, 1.5).faded(0.5));
-    let words = sentence_case(&comparison.verdict.sentence(comparison.unit));
+    let words = sentence_case(&comparison.verdict.headline(comparison.unit));
     let size = (1500.0 / rough_width(&words, 1.0, true)).min(58.0);
     // one more line, so all stand closer
     let [first, second, foot_line] = if comparison.adjusted.is_some() { [856.0, 902.0, 982.0] } else { [868.0, 920.0, 974.0] };
     svg.text([38.0, first], bold_type(size, TEXT), &words);
-    let band = change_band(comparison);
+    let band = rough_change_band(comparison);
     for (k, line) in wrap(&band, 34.0, 1500.0).iter().take(1).enumerate() {
         svg.text([38.0, second + 40.0 * k as f64], plain_type(34.0, TEXT), line);
     }
     if let Some(a) = &comparison.adjusted {
-        let words = format!("With the weather taken out: {}", a.verdict.sentence(comparison.unit));
+        let words = format!("With the weather taken out: {}", a.verdict.headline(comparison.unit));
         let size = (1500.0 / rough_width(&words, 1.0, false)).min(31.0);
         svg.text([38.0, 942.0], plain_type(size, TEXT), &words);
     }

@@ -61,45 +61,28 @@ fn draw(svg: &mut Svg, project: &Project, look: Look) -> [f64; 2] {
     if !levels.is_empty() {
         let across = Across::over(&levels, project.limit, k);
         axes(svg, &across, project, [ENDS.0 * k, bottom], look);
-        let dots: Vec<(usize, [f64; 2])> = project
-            .stages
-            .iter()
-            .enumerate()
-            .filter_map(|(n, s)| Some((n, [across.x(s.level.as_ref()?.measured.value()), middle(n, k)])))
-            .collect();
+        let levels = project.stages.iter().enumerate().filter_map(|(n, s)| Some((n, s.level.as_ref()?)));
+        let dots: Vec<[f64; 2]> = levels.map(|(n, l)| [across.x(l.measured.value()), middle(n, k)]).collect();
         limit(svg, &across, project, look);
-        joined(svg, project, &dots, look);
+        joined(svg, &dots, look);
         for (n, stage) in project.stages.iter().enumerate() {
             if let Some(level) = &stage.level {
                 dot(svg, &across, level, middle(n, k), look);
             }
         }
     }
+    let across = (!levels.is_empty()).then(|| Across::over(&levels, project.limit, k));
     for n in 0..project.stages.len() {
-        name(svg, project, n, look);
+        name(svg, project, n, (across.as_ref(), look));
     }
     [WIDTH * k, bottom + ENDS.1 * k]
 }
 
-/// The dashed line from dot to dot; it stops where it would run through the words above a dot.
-fn joined(svg: &mut Svg, project: &Project, dots: &[(usize, [f64; 2])], look: Look) {
+/// The dashed line from dot to dot; words are written over it.
+fn joined(svg: &mut Svg, dots: &[[f64; 2]], look: Look) {
     let k = look.size / 12.0;
-    let stroke = Stroke::solid(look.quiet, 1.2 * k).dashed(4.0 * k);
     for pair in dots.windows(2) {
-        let [(from, a), (to, b)] = pair else { continue };
-        let at = |y: f64| [a[0] + (b[0] - a[0]) * (y - a[1]) / (b[1] - a[1]), y];
-        let mut start = *a;
-        for row in from + 1..=*to {
-            let [top, bottom] = WORDS.map(|d| (ENDS.0 + ROW * row as f64 + d) * k);
-            let (name, said) = words(project, row, look);
-            let [left, right] = [14.0 * k + rough_width(&name, look.size, true), (WIDTH - 14.0) * k - rough_width(&said, look.size, false)];
-            let [x, y] = [at(top)[0], at(bottom)[0]];
-            if x.min(y) < left + 6.0 * k || x.max(y) > right - 6.0 * k {
-                svg.line(&[start, at(top)], stroke);
-                start = at(bottom);
-            }
-        }
-        svg.line(&[start, *b], stroke);
+        svg.line(pair, Stroke::solid(look.quiet, 1.2 * k).dashed(4.0 * k));
     }
 }
 
@@ -122,18 +105,23 @@ fn middle(row: usize, k: f64) -> f64 {
 fn words(project: &Project, row: usize, look: Look) -> (String, String) {
     let stage = project.stages.get(row);
     let level = stage.and_then(|s| s.level.as_ref());
-    let said = level.map_or("no temperature".to_string(), |l| Banded::of_level(l, project.unit).plus_minus());
+    let said = level.map_or("no temperature".to_string(), |l| Banded::of_level(l, project.unit).headline());
     let room = (WIDTH - 40.0) * look.size / 12.0 - rough_width(&said, look.size, false);
     let most = (room / (0.62 * look.size)) as usize;
     (super::banner::shortened(stage.map_or("", |s| s.name.as_str()), most.max(4)), said)
 }
 
-fn name(svg: &mut Svg, project: &Project, row: usize, look: Look) {
+/// The row's name at the left, its temperature above its dot, or as near to it as the name lets.
+fn name(svg: &mut Svg, project: &Project, row: usize, (across, look): (Option<&Across>, Look)) {
     let (k, size) = (look.size / 12.0, look.size);
     let y = (ENDS.0 + ROW * row as f64 + 19.0) * k;
     let (stage, said) = words(project, row, look);
     svg.text([14.0 * k, y], Type { halo: Some(look.paper), ..bold_type(size, look.ink) }, &stage);
-    svg.text([(WIDTH - 14.0) * k, y], Type { anchor: Anchor::End, halo: Some(look.paper), ..plain_type(size, look.ink) }, &said);
+    let (half, right) = (0.5 * rough_width(&said, size, false), (WIDTH - 14.0) * k);
+    let first = 14.0 * k + rough_width(&stage, size, true) + 8.0 * k + half;
+    let level = project.stages.get(row).and_then(|s| s.level.as_ref());
+    let at = across.zip(level).map_or(right, |(a, l)| a.x(l.measured.value())).max(first).min(right - half);
+    svg.text([at, y], Type { anchor: Anchor::Middle, halo: Some(look.paper), ..plain_type(size, look.ink) }, &said);
 }
 
 fn dot(svg: &mut Svg, across: &Across, level: &Level, y: f64, look: Look) {

@@ -3,65 +3,73 @@ use super::conditions::{ambient, coverage, limits};
 use super::{column, tail};
 use crate::compare::{Comparison, LeftOut, Origin, Side};
 use crate::maths::rounding::decimals_for;
-use crate::output::words::{Banded, CAUTION, change_band, counts_gauge, number, sentence_case, sigma_text, why_left_out};
+use crate::output::words::{
+    Banded, CAUTION, change_band, counts_gauge, number, rough_change_band, sentence_case, sigma_text, typeset, why_left_out,
+};
 use crate::scale::STICTION;
 
 const LONGEST_PATH: usize = 44;
 /// From here on more degrees of freedom change nothing.
 const MANY: f64 = 1000.0;
-/// Two spaces after "195.699 ± 0.044 °F", too.
-const WIDTHS: [usize; 4] = [8, 20, 20, 25];
 
-/// Both sides, the verdict, what cancelled, what was left out. `before` and `after` are the paths of all photos given, in
-/// the order of the records.
-pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> String {
-    let unit = c.unit.symbol();
-    let head = ["", "mean", "", "95 % band"].iter().zip(WIDTHS).map(|(t, w)| column(t, w)).collect::<String>();
-    let mut out = format!("{head}scatter\n");
-    out.push_str(&side(c, "before", &c.before, before.len()));
-    out.push_str(&side(c, "after", &c.after, after.len()));
-    out.push_str(&format!("\n{}.\n{}.\n", sentence_case(&c.verdict.sentence(c.unit)), change_band(c)));
-    let dof = match c.dof {
-        d if d.is_infinite() => "no scatter in it".to_string(),
-        d if d > MANY => format!("more than {MANY} degrees of freedom"),
-        d => format!("{} degrees of freedom", number(d, 1)),
-    };
-    let smallest = match c.detection_limit {
-        d if d.is_finite() => {
-            format!(" The smallest change that these photos could have shown is {} {unit} (in 95 of 100 cases).", sigma_text(d))
-        }
-        _ => String::new(),
-    };
-    out.push_str(&format!("Standard uncertainty {} {unit} ({dof}).{smallest}\n", sigma_text(c.sigma)));
-    out.push_str(&cancelled(c));
-    out.push_str(&stiction(c));
+/// The verdict, both sides, what was left out; with `explain` how it was worked out.
+pub fn comparison(c: &Comparison, before: &[String], after: &[String], explain: bool) -> String {
+    let mut out = format!("{}.\n", sentence_case(&typeset(&c.verdict.headline(c.unit))));
+    out.push_str(&format!("{}.\n\n", rough_change_band(c)));
+    out.push_str(&side("before", &Banded::of_side(&c.before, c.unit), &c.before, before.len()));
+    out.push_str(&side("after", &Banded::of_side(&c.after, c.unit), &c.after, after.len()));
     out.push_str(&ambient(c));
     out.push_str(&limits(c));
+    if !c.before.left_out.is_empty() || !c.after.left_out.is_empty() || !c.notes.is_empty() {
+        out.push('\n');
+    }
     out.push_str(&left_out("before", &c.before.left_out, before));
     out.push_str(&left_out("after", &c.after.left_out, after));
     for note in &c.notes {
         out.push_str(&format!("Mind: {}\n", note.sentence()));
     }
-    out.push_str(&coverage(c));
+    if explain {
+        out.push_str(&explained(c));
+    }
     let counted = if counts_gauge(&c.delta) {
-        "how well the dial was read and how right the gauge is, as declared. In the change its error cancels as far as the needle stands alike."
+        "how well the dial was read, and how right the gauge is, as declared."
     } else {
-        "how well the dial was read. An error of the gauge itself cancels where the needle stands nearly alike."
+        "how well the dial was read, not how right the gauge is."
     };
-    out.push_str(&format!("± is half the 95 % band: {counted}\n{CAUTION}\n"));
+    let more = if explain { "" } else { "--explain tells how it was worked out, and what is not counted.\n" };
+    out.push_str(&format!("\n± is half the 95 % band: {counted}\n{more}{CAUTION}\n"));
     out
 }
 
-fn side(c: &Comparison, name: &str, s: &Side, given: usize) -> String {
-    let own = Banded::of_side(s, c.unit);
-    let band = own.range();
-    let padded: String =
-        [name.to_string(), own.plus_minus(), own.other().plus_minus(), band].iter().zip(WIDTHS).map(|(t, w)| column(t, w)).collect();
-    if let Origin::Settled { readings } = s.origin {
-        return format!("{padded}settled level of {readings} readings\n");
+fn side(name: &str, own: &Banded, s: &Side, given: usize) -> String {
+    let count = match s.origin {
+        Origin::Settled { readings } => format!("settled level of {readings} readings"),
+        _ => format!("{} of {given} photo{} read", s.read.len(), if given == 1 { "" } else { "s" }),
+    };
+    format!("{}{}{}{count}\n", column(name, 8), column(&own.headline(), 19), column(&own.other().headline(), 19))
+}
+
+/// All digits, and where they come from.
+fn explained(c: &Comparison) -> String {
+    let unit = c.unit.symbol();
+    let mut out = format!("\nWith all digits\n  {}.\n", typeset(&c.verdict.sentence(c.unit)));
+    out.push_str(&format!("  {}.\n", change_band(c)));
+    for (name, s) in [("before", &c.before), ("after", &c.after)] {
+        let own = Banded::of_side(s, c.unit);
+        let scatter = s.scatter.map_or(String::new(), |x| format!("; scatter {} {unit}", sigma_text(x.sd)));
+        out.push_str(&format!("  {name}: {} ({}), 95 % band {}{scatter}\n", own.plus_minus(), own.other().plus_minus(), own.range()));
     }
-    let scatter = s.scatter.map_or("one photo".to_string(), |x| format!("{} {}", sigma_text(x.sd), c.unit.symbol()));
-    format!("{padded}{scatter}, {} of {given} photo{} read\n", s.read.len(), if given == 1 { "" } else { "s" })
+    let dof = match c.dof {
+        d if d.is_infinite() => "no scatter in it".to_string(),
+        d if d > MANY => format!("more than {MANY} degrees of freedom"),
+        d => format!("{} degrees of freedom", number(d, 1)),
+    };
+    out.push_str(&format!("\nStandard uncertainty {} {unit} ({dof}).\n", sigma_text(c.sigma)));
+    if c.detection_limit.is_finite() {
+        let least = sigma_text(c.detection_limit);
+        out.push_str(&format!("The smallest change that these photos could have shown is {least} {unit} (in 95 of 100 cases).\n"));
+    }
+    out + &cancelled(c) + &stiction(c) + &coverage(c)
 }
 
 fn cancelled(c: &Comparison) -> String {

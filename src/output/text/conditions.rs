@@ -13,7 +13,7 @@ pub(super) fn ambient(c: &Comparison) -> String {
     let rise = |s: &Side| {
         s.rise.as_ref().map_or(String::new(), |r| {
             let own = Banded { value: r.measured.value(), low: r.band.0, high: r.band.1, unit: c.unit, flat: s.flat.is_some() };
-            own.plus_minus()
+            own.headline()
         })
     };
     format!(
@@ -47,7 +47,7 @@ fn adjusted(a: &Adjusted, c: &Comparison) -> String {
     } else {
         range
     };
-    format!("With the weather taken out: {}. 95 % band {ends}.\n{}\n", typeset(&a.verdict.sentence(c.unit)), sentence_case(&range))
+    format!("With the weather taken out: {}. 95 % band {ends}.\n{}\n", typeset(&a.verdict.headline(c.unit)), sentence_case(&range))
 }
 
 /// A number that the user typed, to two decimals at most.
@@ -66,8 +66,8 @@ pub(super) fn limits(c: &Comparison) -> String {
 pub(super) fn coverage(c: &Comparison) -> String {
     let all = c.coverage();
     format!(
-        "Of 100 such bands some 95 hold the change that the needle shows. Counted: {}. Not counted: {}.\n",
-        all.counted.join("; "),
-        all.not_counted.join("; ")
+        "Of 100 such bands some 95 hold the change that the needle shows.\nCounted\n  {}\nNot counted\n  {}\n",
+        all.counted.join("\n  "),
+        all.not_counted.join("\n  ")
     )
 }

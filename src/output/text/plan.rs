@@ -35,7 +35,7 @@ pub fn planned(p: &Plan, dial: &Dial, time_constant: Option<f64>) -> String {
     out.push_str(&wait(p, time_constant));
     out.push_str(&format!(
         "\nShown means: the 95 % band of the change lies below 0, in 95 of 100 such comparisons. The reading of a photo is counted as 0.2° of needle from \
-         300 pixels on\n(renderings, hard ones among them); behind glare it is worse. Not counted: weather, load and speed; keep them alike.\n{CAUTION}\n"
+         300 pixels on (renderings, hard ones among them); behind glare it is worse. Not counted: weather, load and speed; keep them alike.\n{CAUTION}\n"
     ));
     out
 }

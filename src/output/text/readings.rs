@@ -8,10 +8,9 @@ use crate::output::words::{Banded, CAUTION, amount, outcome_sentence, plain};
 use crate::reading::{Outcome, Reading, Record};
 use std::collections::BTreeSet;
 
-const LONGEST_PATH: usize = 44;
-/// Holds "−185.581 ± 0.041 °F" and two spaces.
-const TEMPERATURE: usize = 21;
-const BAND: usize = 23;
+const LONGEST_PATH: usize = 30;
+/// Holds "−185.6 ± 12.1 °F" and two spaces.
+const TEMPERATURE: usize = 19;
 
 /// The table, printed row by row; it keeps count for its end.
 #[derive(Clone, Debug)]
@@ -24,6 +23,7 @@ pub struct ReadTable {
     refused: usize,
     unopened: usize,
     limit: Option<f64>,
+    explain: bool,
 }
 
 impl ReadTable {
@@ -31,23 +31,27 @@ impl ReadTable {
     pub fn new(paths: &[String]) -> Self {
         let longest = paths.iter().map(|p| shown(p).chars().count()).max().unwrap_or(0);
         let name_width = longest.clamp("photo".len(), LONGEST_PATH);
-        Self { name_width, flags: BTreeSet::new(), read: 0, below: 0, above: 0, refused: 0, unopened: 0, limit: None }
+        Self { name_width, flags: BTreeSet::new(), read: 0, below: 0, above: 0, refused: 0, unopened: 0, limit: None, explain: false }
     }
     /// With each temperature judged against a limit (dial unit).
     pub fn against(self, limit: Option<f64>) -> Self {
         Self { limit, ..self }
     }
+    /// With all digits and the band below each row.
+    pub fn explained(self, explain: bool) -> Self {
+        Self { explain, ..self }
+    }
     /// The lines above the first row.
     pub fn head(&self, dial: &Dial) -> String {
         let (low, high) = dial.span();
         let unit = dial.unit.symbol();
-        let columns = [column("temperature", 2 * TEMPERATURE), column("95 % band", BAND), "remarks".to_string()].concat();
+        let columns = [column("temperature", 2 * TEMPERATURE), "remarks".to_string()].concat();
         let counted = match dial.declared.gauge_accuracy {
             None => "how well the dial was read, not how right the gauge is".to_string(),
             Some(a) => format!("how well the dial was read and how right the gauge is, declared as {}", amount(a, dial)),
         };
         format!(
-            "Dial \"{}\", {} to {} {unit}. ± is half the 95 % band: {counted}.\n\n{}  {columns}\n",
+            "Dial \"{}\", {} to {} {unit}.\n± is half the 95 % band: {counted}.\n\n{}  {columns}\n",
             shown(&dial.name),
             plain(low),
             plain(high),
@@ -66,7 +70,8 @@ impl ReadTable {
             Outcome::Reading(reading) => {
                 self.read += 1;
                 self.flags.extend(reading.flags.iter().copied());
-                format!("{name}  {}\n", number(reading))
+                let all = if self.explain { all_digits(reading, self.name_width) } else { String::new() };
+                format!("{name}  {}\n{all}", number(reading))
             }
             Outcome::BelowScale => {
                 self.below += 1;
@@ -106,7 +111,8 @@ impl ReadTable {
         ];
         let parts: Vec<String> = kinds.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
         let limit = if self.limit.is_some() { format!("{LIMIT_CAUTION}\n") } else { String::new() };
-        out.push_str(&format!("\n{}.\n{limit}{CAUTION}\n", parts.join(", ")));
+        let more = if self.explain || self.read == 0 { "" } else { " --explain shows all digits and the bands." };
+        out.push_str(&format!("\n{}.{more}\n{limit}{CAUTION}\n", parts.join(", ")));
         out
     }
 }
@@ -114,13 +120,14 @@ impl ReadTable {
 fn number(reading: &Reading) -> String {
     let own = Banded::of(reading, reading.unit);
     let remarks: Vec<String> = reading.flags.iter().map(|f| words(*f)).collect();
-    let line = [
-        column(&own.plus_minus(), TEMPERATURE),
-        column(&own.other().plus_minus(), TEMPERATURE),
-        column(&format!("{} {}", own.band_text(), own.unit.symbol()), BAND),
-        remarks.join(", "),
-    ];
+    let line = [column(&own.headline(), TEMPERATURE), column(&own.other().headline(), TEMPERATURE), remarks.join(", ")];
     line.concat().trim_end().to_string()
+}
+
+fn all_digits(reading: &Reading, indent: usize) -> String {
+    let own = Banded::of(reading, reading.unit);
+    let pad = " ".repeat(indent);
+    format!("{pad}  {} ({})\n{pad}  95 % band {}\n", own.plus_minus(), own.other().plus_minus(), own.range())
 }
 
 /// "below 40 °C    below 104 °F"

@@ -9,18 +9,16 @@ use crate::settle::{Answer, LeftOut, Level, Range};
 
 const LONGEST_PATH: usize = 44;
 
-/// The answer, the level, the time constant, what was left out. `paths` of all photos given, in the order of the records.
-pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> String {
+/// The answer, the level, the time constant, what was left out; with `explain` how it was worked out.
+pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> String {
     let unit = a.unit.symbol();
     let given = paths.len();
-    let mut out = format!(
-        "Dial \"{}\", {} of {given} photos over {}.\n\n{}.\n",
-        shown(&dial.name),
-        a.points.len(),
-        duration(a.span),
-        sentence_case(&typeset(&a.verdict.sentence(a.unit)))
-    );
-    out.push_str(&a.level.as_ref().map_or(String::new(), |l| level(a, l)));
+    let mut out = format!("{}.\n", sentence_case(&typeset(&a.verdict.headline(a.unit))));
+    out.push_str(&a.level.as_ref().map_or(String::new(), |l| {
+        let own = level(a, l);
+        format!("That is {}. 95 % band {}.\n", own.other().headline(), own.rough_range())
+    }));
+    out.push_str(&format!("Dial \"{}\", {} of {given} photos over {}.\n\n", shown(&dial.name), a.points.len(), duration(a.span)));
     if let Some(tau) = a.tau {
         let seen = significant(a.span / tau.value, 2);
         out.push_str(&format!("Time constant {}; {seen} time constants seen.\n", range(tau)));
@@ -46,24 +44,29 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> String {
         out.push_str(&format!("Held down: {path}\n"));
     }
     a.notes.iter().for_each(|n| out.push_str(&format!("Mind: {}\n", typeset(&n.sentence()))));
-    out.push_str(&format!("± is half the 95 % band: {}\n{CAUTION}\n", counted(a)));
+    if explain {
+        out.push_str(&a.level.as_ref().map_or(String::new(), |l| explained(a, l)));
+    }
+    let more = if explain { "" } else { "--explain shows all digits, and what they come from.\n" };
+    out.push_str(&format!("± is half the 95 % band: {}\n{more}{CAUTION}\n", counted(a)));
     out
 }
 
-fn level(a: &Answer, l: &Level) -> String {
-    let own = Banded { value: l.measured.value(), low: l.band.0, high: l.band.1, unit: a.unit, flat: false };
-    let other = own.other();
+fn level(a: &Answer, l: &Level) -> Banded {
+    Banded { value: l.measured.value(), low: l.band.0, high: l.band.1, unit: a.unit, flat: false }
+}
+
+/// The level with all digits.
+fn explained(a: &Answer, l: &Level) -> String {
+    let (own, unit) = (level(a, l), a.unit.symbol());
     format!(
-        "That is {}. 95 % band {} {} ({} {}).\nStandard uncertainty {} {}, of which the scatter of the readings is {} {}.\n",
-        other.plus_minus(),
-        own.band_text(),
-        own.unit.symbol(),
-        other.band_text(),
-        other.unit.symbol(),
+        "Level {} ({}).\n95 % band {} ({}).\nStandard uncertainty {} {unit}, of which the scatter of the readings is {} {unit}.\n",
+        own.plus_minus(),
+        own.other().plus_minus(),
+        own.range(),
+        own.other().range(),
         sigma_text(l.sigma),
-        a.unit.symbol(),
         sigma_text(l.scatter),
-        a.unit.symbol()
     )
 }
 

@@ -1,6 +1,6 @@
 //! A diary in words: what was noted, and what each stage brought.
 use super::column;
-use crate::diary::{Diary, Note, Project, Stage};
+use crate::diary::{Change, Diary, Note, Project, Stage};
 use crate::output::limit::LIMIT_CAUTION;
 use crate::output::names::{self, shown};
 use crate::output::picture::shortened;
@@ -8,13 +8,13 @@ use crate::output::story;
 use crate::output::words::{Banded, CAUTION, typeset, why_left_out};
 use crate::reading::Outcome;
 
-const LONGEST_NAME: usize = 24;
-const LONGEST_PAIR: usize = 40;
+const LONGEST_NAME: usize = 22;
+const LONGEST_PAIR: usize = 34;
 /// Length of a name in a pair that is too long.
-const NAME_IN_PAIR: usize = 18;
+const NAME_IN_PAIR: usize = 15;
 
 /// Stages, changes, what may be said of all of them, what does not count.
-pub fn stages(p: &Project, d: &Diary) -> String {
+pub fn stages(p: &Project, d: &Diary, explain: bool) -> String {
     let (p, d) = (&names::project(p), &names::diary(d));
     let mut out = format!("{}\n\n{}", story::answer(p), levels(p));
     if !p.changes.is_empty() {
@@ -40,22 +40,37 @@ pub fn stages(p: &Project, d: &Diary) -> String {
         c.notes.iter().for_each(|n| out.push_str(&format!("Mind, {}: {}\n", pair(p, c.from, c.to), typeset(n))));
     }
     story::lost(p, d).iter().for_each(|l| out.push_str(&format!("Mind: {l}\n")));
-    out.push_str(&format!("± is half the 95 % band. Nothing is corrected for the weather, the load or the speed.\n{CAUTION}\n"));
+    if explain {
+        out.push_str(&all_digits(p));
+    }
+    let more = if explain { "" } else { "--explain shows all digits.\n" };
+    out.push_str(&format!("± is half the 95 % band. Nothing is corrected for the weather, the load or the speed.\n{more}{CAUTION}\n"));
     out
 }
 
 fn levels(p: &Project) -> String {
     let width = 2 + p.stages.iter().map(|s| s.name.chars().count()).max().unwrap_or(0).clamp(5, LONGEST_NAME);
-    let mut out = format!("{}{}{}{}photos\n", column("stage", width), column("temperature", 20), column("", 20), column("95 % band", 26));
+    let mut out = format!("{}{}photos\n", column("stage", width), column("temperature", 38));
     for (s, name) in p.stages.iter().zip(short_names(p, LONGEST_NAME)) {
-        let cells = s.level.as_ref().map(|l| {
-            let own = Banded::of_level(l, p.unit);
-            [own.plus_minus(), own.other().plus_minus(), own.range()]
-        });
-        let [a, b, c] = cells.unwrap_or(["no temperature".to_string(), String::new(), String::new()]);
-        out.push_str(&format!("{}{}{}{}{}\n", column(&name, width), column(&a, 20), column(&b, 20), column(&c, 26), story::photos(s)));
+        let own = s.level.as_ref().map(|l| Banded::of_level(l, p.unit));
+        let [a, b] = own.map_or(["no temperature".to_string(), String::new()], |b| [b.headline(), b.other().headline()]);
+        out.push_str(&format!("{}{}{}{}\n", column(&name, width), column(&a, 19), column(&b, 19), story::photos(s)));
     }
     out
+}
+
+/// Each stage and each change with all digits and its band.
+fn all_digits(p: &Project) -> String {
+    let level = |s: &Stage| {
+        let own = s.level.as_ref().map(|l| Banded::of_level(l, p.unit))?;
+        Some(format!("  {}: {} ({}), 95 % band {}\n", s.name, own.plus_minus(), own.other().plus_minus(), own.range()))
+    };
+    let stages: String = p.stages.iter().filter_map(level).collect();
+    let change = |c: &Change| {
+        let both = [p.unit, p.unit.other()].map(|u| story::change_in(c, p.unit, u));
+        format!("  {}: {} ({}), 95 % band {}\n", pair(p, c.from, c.to), both[0], both[1], story::ends(c.band, p.unit))
+    };
+    format!("With all digits\n{stages}{}", p.changes.iter().map(change).collect::<String>())
 }
 
 fn changes(p: &Project) -> String {
@@ -67,11 +82,10 @@ fn changes(p: &Project) -> String {
     };
     let pairs: Vec<String> = p.changes.iter().map(|c| told((c.from, c.to))).collect();
     let width = 2 + pairs.iter().map(|t| t.chars().count()).max().unwrap_or(0).clamp(6, LONGEST_PAIR);
-    let mut out = format!("{}{}{}{}chance\n", column("change", width), column("", 20), column("", 20), column("95 % band", 26));
+    let mut out = format!("{}{}chance\n", column("change", width), column("", 19));
     for (c, name) in p.changes.iter().zip(&pairs) {
-        let cells = [story::change_in(c, p.unit, p.unit), story::change_in(c, p.unit, p.unit.other()), story::ends(c.band, p.unit)];
-        let row: String = cells.iter().zip([20, 20, 26]).map(|(t, w)| column(t, w)).collect();
-        out.push_str(&format!("{}{row}{}{}\n", column(name, width), column(&story::probability(c.adjusted), 10), story::standing(c)));
+        let chance = column(&story::probability(c.adjusted), 10);
+        out.push_str(&format!("{}{}{chance}{}\n", column(name, width), column(&story::headline_change(c, p.unit), 19), story::standing(c)));
     }
     out
 }
@@ -99,7 +113,7 @@ pub fn noted(note: &Note, before: &Diary) -> String {
         let said = match (&p.record.outcome, p.record.counted()) {
             (Outcome::Reading(r), _) => {
                 let own = Banded::of(r, r.unit);
-                format!("{}{}", column(&own.plus_minus(), 20), own.other().plus_minus())
+                format!("{}{}", column(&own.headline(), 19), own.other().headline())
             }
             (_, Err(why)) => format!("not read: {}", why_left_out(&why)),
             _ => String::new(),

@@ -2,33 +2,34 @@
 import { Model } from "./model.js";
 import { Stage } from "./stage.js";
 import { Panel } from "./panel.js";
+import { Box } from "./box.js";
 
 const by = (id) => document.getElementById(id);
 const image = new Image();
 image.src = "photo";
-const [found] = await Promise.all([fetch("found").then((a) => a.json()), image.decode()]).catch(() => {
+const [begun] = await Promise.all([fetch("begin").then((a) => a.json()), image.decode()]).catch(() => {
   by("error").textContent = "The photo did not arrive. Is the program still running in the terminal? Load the page again.";
   throw new Error("no photo");
 });
 
-const model = new Model(found);
+const model = new Model(begun);
 const stage = new Stage(by("stage"), by("glass"), image, model);
 const panel = new Panel(model, stage);
+const box = new Box(model, stage);
 
-by("photo-name").textContent = found.photo;
-by("out").textContent = found.out;
-by("name").value = found.name;
+by("photo-name").textContent = begun.photo;
+by("out").textContent = begun.out;
+by("name").value = begun.name;
 by("name").addEventListener("input", () => model.change("name", (s) => { s.name = by("name").value; }));
-by("which").hidden = found.dials.length < 2;
-by("dial").replaceChildren(...found.dials.map((d, i) => new Option(`${String.fromCharCode(65 + i)}: ${d.ticks.length} ticks, at ${Math.round(d.pivot[0])}, ${Math.round(d.pivot[1])}`, i)));
-by("dial").addEventListener("change", () => { model.setDial(Number(by("dial").value)); stage.face(); });
+by("dial").addEventListener("change", () => { model.setDial(Number(by("dial").value)); stage.face(); box.open(); });
 for (const radio of document.querySelectorAll("input[name=unit]")) radio.addEventListener("change", () => model.change("", (s) => { s.unit = radio.value; }));
 
 const tools = document.querySelectorAll("[data-tool]");
-for (const button of tools) button.addEventListener("click", () => {
-  stage.tool = button.dataset.tool;
-  for (const b of tools) b.setAttribute("aria-pressed", String(b === button));
-});
+const take = (tool) => {
+  stage.tool = tool;
+  for (const b of tools) b.setAttribute("aria-pressed", String(b.dataset.tool === tool));
+};
+for (const button of tools) button.addEventListener("click", () => take(button.dataset.tool));
 by("nearer").addEventListener("click", () => stage.zoom(1.4));
 by("farther").addEventListener("click", () => stage.zoom(1 / 1.4));
 by("whole").addEventListener("click", () => stage.whole());
@@ -36,8 +37,9 @@ by("face").addEventListener("click", () => stage.face());
 by("undo").addEventListener("click", () => model.undo());
 by("drop").addEventListener("click", () => { if (model.chosen !== null) model.remove(model.chosen); });
 by("save").addEventListener("click", () => panel.save());
-stage.addEventListener("tick", (e) => panel.focusTick(e.detail));
-stage.addEventListener("put", (e) => { if (document.activeElement !== by("stage")) panel.focusMark(e.detail); });
+stage.addEventListener("value", () => box.open());
+// with the pivot put by hand the marks come next
+stage.addEventListener("pivot", () => { if (stage.tool === "pivot") take("mark"); });
 document.addEventListener("keydown", (e) => {
   if ((e.ctrlKey || e.metaKey) && e.key.toLowerCase() === "z" && !e.shiftKey) { e.preventDefault(); model.undo(); }
 });
@@ -48,7 +50,20 @@ model.addEventListener("change", () => {
   by("dial").value = String(model.now.dial);
   for (const radio of document.querySelectorAll("input[name=unit]")) radio.checked = radio.value === model.now.unit;
 });
-model.refit();
 model.say();
-stage.face();
+stage.whole();
+document.body.dataset.shown = "yes";
+
+// the search may take a while: the page is there meanwhile
+const told = await fetch("found").then((a) => a.json()).catch(() => ({ dials: [] }));
+const dials = told.dials;
+model.found(dials);
+by("which").hidden = dials.length < 2;
+by("dial").replaceChildren(...dials.map((d, i) => new Option(`${String.fromCharCode(65 + i)}: ${d.ticks.length} ticks, at ${Math.round(d.pivot[0])}, ${Math.round(d.pivot[1])}`, i)));
+by("dial").value = String(model.now.dial);
+if (dials.length) {
+  stage.face();
+  if (document.activeElement === document.body || document.activeElement === null) box.open();
+} else if (!model.now.pivot) take("pivot");
+else take("mark");
 document.body.dataset.ready = "yes";

@@ -16,14 +16,51 @@ export class Model extends EventTarget {
     this.chosen = null; // key of a mark, "pivot", "needle", or null
     this.needle = null;
     this.fit = null;
+    this.agreed = false;
     this.error = "";
     this.working = false;
     this.over = false; // the dial file is written
+    this.looking = true; // for dials
+    this.agreed = false; // what the needle reads is what the person sees
+    this.accuracy = "";
     this.asked = 0;
-    const middle = (d) => Math.hypot(d.pivot[0] - start.size[0] / 2, d.pivot[1] - start.size[1] / 2);
-    const nearest = start.dials.map((d, i) => [middle(d), i]).sort((a, b) => a[0] - b[0])[0];
-    this.now = { unit: start.unit, name: start.name, dial: nearest ? nearest[1] : -1, marks: [], pivot: null, next: 1 };
-    this.now.pivot = this.foundPivot();
+    this.now = { unit: start.unit, name: start.name, dial: -1, marks: [], pivot: null, next: 1 };
+  }
+  // The dials, once they are found; what the person has put meanwhile stays.
+  found(dials) {
+    const { start } = this, middle = (d) => Math.hypot(d.pivot[0] - start.size[0] / 2, d.pivot[1] - start.size[1] / 2);
+    const nearest = dials.map((d, i) => [middle(d), i]).sort((a, b) => a[0] - b[0])[0];
+    [start.dials, this.looking, this.now.dial] = [dials, false, nearest ? nearest[1] : -1];
+    this.now.pivot ??= this.foundPivot();
+    if (this.chosen === null && !this.now.marks.length) this.chosen = this.firstTick();
+    this.refit();
+    this.say();
+  }
+  // Ticks that are offered one after the other: the long ones that are sure; where there are few, all.
+  offered() {
+    const ticks = this.dial?.ticks ?? [], few = ticks.filter((t) => t.long && !t.doubt);
+    return few.length < 3 ? ticks : few;
+  }
+  // A tick that is chosen and has no value yet is called by its number: "tick 7".
+  keyOf(tick) { return this.tickMark(tick.number)?.key ?? `tick ${tick.number}`; }
+  tickOf(key) {
+    const n = typeof key === "string" && key.startsWith("tick ") ? Number(key.slice(5)) : typeof key === "number" ? this.mark(key)?.tick : null;
+    return this.dial?.ticks.find((t) => t.number === n) ?? null;
+  }
+  firstTick() { const t = this.offered()[0]; return t ? this.keyOf(t) : null; }
+  // The next offered tick without a value after the chosen one; null behind the last.
+  onward() {
+    const here = this.tickOf(this.chosen);
+    if (!here) return null;
+    const next = this.offered().find((t) => t.number > here.number && !this.tickMark(t.number));
+    return next ? this.keyOf(next) : null;
+  }
+  // The value of what is chosen, as typed.
+  text() { return typeof this.chosen === "number" ? this.mark(this.chosen)?.value ?? "" : ""; }
+  type(text) {
+    const tick = this.tickOf(this.chosen);
+    if (tick) this.setTick(tick, text);
+    else if (typeof this.chosen === "number") this.setValue(this.chosen, text);
   }
   get dial() { return this.start.dials[this.now.dial] ?? null; }
   foundPivot() { return this.dial ? { x: this.dial.pivot[0], y: this.dial.pivot[1] } : null; }
@@ -53,7 +90,7 @@ export class Model extends EventTarget {
       if (text.trim() === "") s.marks = s.marks.filter((m) => m !== have);
       else if (have) have.value = text;
       else s.marks.push({ key: s.next++, tick: tick.number, value: text, x: tick.place[0], y: tick.place[1] });
-      this.chosen = this.tickMark(tick.number)?.key ?? null;
+      this.chosen = this.keyOf(tick);
     });
   }
   setValue(key, text) { this.change(`value ${key}`, () => { const m = this.mark(key); if (m) m.value = text; }); }
@@ -77,10 +114,15 @@ export class Model extends EventTarget {
     this.change("", (s) => { if (key === "pivot") s.pivot = null; else s.marks = s.marks.filter((m) => m.key !== key); });
     this.choose(null);
   }
-  place(key) { return key === "pivot" ? this.now.pivot : key === "needle" ? this.needle : this.mark(key) ?? null; }
+  place(key) {
+    const tick = typeof key === "string" && key.startsWith("tick ") ? this.tickOf(key) : null;
+    return tick ? { x: tick.place[0], y: tick.place[1] } : this.own(key);
+  }
+  own(key) { return key === "pivot" ? this.now.pivot : key === "needle" ? this.needle : this.mark(key) ?? null; }
   // Moves to a place; a mark taken off its tick is one of its own from then on.
   move(key, x, y, kind) {
     if (key === "needle") { this.needle = { x, y }; this.say(); return; }
+    if (typeof key === "string" && key !== "pivot") return;
     this.change(`${kind} ${key}`, () => {
       const p = this.place(key);
       if (!p) return;
@@ -91,20 +133,20 @@ export class Model extends EventTarget {
   choose(key) { this.chosen = key; this.last = ""; this.say(); }
   setDial(i) {
     this.change("", (s) => { s.dial = i; s.marks = s.marks.filter((m) => m.tick === null); s.pivot = this.foundPivot(); });
-    this.choose(null);
+    this.choose(this.firstTick());
   }
   valued() { return this.now.marks.map((m) => ({ value: number(m.value), x: m.x, y: m.y })).filter((m) => m.value !== null); }
   body() {
     const { unit, name, pivot } = this.now;
-    return JSON.stringify({ unit: unit ?? "", name, marks: this.valued(), pivot: pivot ? [pivot.x, pivot.y] : null });
+    return JSON.stringify({ unit: unit ?? "", name, marks: this.valued(), pivot: pivot ? [pivot.x, pivot.y] : null, accuracy: number(this.accuracy) });
   }
   // Why nothing can be fitted yet; "" when it can.
   lacking() {
     const n = this.valued().length;
-    if (!this.now.unit) return "Choose the unit that is printed on the dial.";
+    if (n < 3) return this.dial || this.now.pivot || this.looking ? `${n} of 3 or more values typed.` : "First put the pivot: the axis that the needle turns on.";
+    if (!this.now.unit) return "Which unit is printed on the dial, °C or °F?";
     if (this.now.name.trim() === "") return "Give the dial a name.";
-    if (n < 2) return `${n} of 2 or more values typed.`;
-    if (n < 3 && !this.now.pivot) return "With two marks the pivot must be put too.";
+    if (this.accuracy.trim() !== "" && !(number(this.accuracy) > 0)) return "How right the gauge is must be a number of degrees, or nothing.";
     return "";
   }
   refit() {

@@ -1,6 +1,4 @@
-// The list of ticks and marks, the fit, and what was written.
-import { number } from "./model.js";
-
+// What is lacking, the fit, and what was written.
 const by = (id) => document.getElementById(id);
 const made = (tag, given = {}, ...inside) => {
   const e = document.createElement(tag);
@@ -18,31 +16,28 @@ const fixed = (v, n) => v === null ? "" : v.toFixed(n).replace(/^-(?=0\.?0*$)/, 
 
 export class Panel {
   constructor(model, stage) {
-    Object.assign(this, { model, stage, all: false, listed: "" });
-    by("more").addEventListener("click", () => { this.all = !this.all; this.show(); });
+    Object.assign(this, { model, stage });
+    by("agree").addEventListener("change", () => { model.agreed = by("agree").checked; this.show(); });
+    by("accuracy").addEventListener("input", () => { model.accuracy = by("accuracy").value; model.refit(); model.say(); });
     model.addEventListener("change", () => { if (!this.busy) this.failed = undefined; this.show(); });
   }
-  // Ticks that are listed: the long ones, those in use, or all.
-  ticks() {
-    const ticks = this.model.dial?.ticks ?? [];
-    const few = ticks.filter((t) => t.long && !t.doubt);
-    return this.all || few.length < 3 ? ticks : ticks.filter((t) => few.includes(t) || this.model.tickMark(t.number));
-  }
-  focusTick(tick) {
-    if (!this.ticks().includes(tick)) { this.all = true; this.show(); }
-    by(`tick-${tick.number}`)?.focus();
-  }
-  focusMark(key) { by(`mark-${key}`)?.focus(); }
   show() {
-    this.list();
     const { model } = this, unit = model.now.unit ? `°${model.now.unit}` : "";
     by("undo").disabled = !model.past.length;
-    by("drop").disabled = model.chosen === null;
+    by("drop").disabled = model.chosen === null || model.own(model.chosen) === null;
     const p = model.chosen === null ? null : model.place(model.chosen);
     by("place").textContent = p ? `${this.called(model.chosen)} at ${fixed(p.x, 2)}, ${fixed(p.y, 2)} px` : "";
     by("status").textContent = this.status(unit);
     by("error").textContent = this.failed ?? model.error;
-    by("save").disabled = !model.fit || this.busy || model.over;
+    by("lead").textContent = this.lead();
+    by("looking").hidden = !model.looking;
+    const reads = model.fit?.needle_reads ?? null;
+    by("agree-line").hidden = reads === null || model.over;
+    by("agree").checked = model.agreed;
+    by("agree-words").textContent = reads === null ? "" : `The needle reads ${fixed(reads, 1)} ${unit}: that is what I see in the photo`;
+    by("save").disabled = !model.fit || (reads !== null && !model.agreed) || this.busy || model.over;
+    by("accuracy").setAttribute("aria-invalid", String(model.accuracy.trim() !== "" && model.lacking().startsWith("How right")));
+    by("warnings").replaceChildren(...(model.fit?.warnings ?? []).map((w) => made("li", {}, w)));
     by("fit").hidden = !model.fit;
     const read = model.reads(model.needle);
     by("trial").textContent = !model.needle ? "" : !read ? "A needle here reads something when the fit stands."
@@ -53,8 +48,8 @@ export class Panel {
   called(key) {
     if (key === "pivot") return "Pivot";
     if (key === "needle") return "Needle";
-    const m = this.model.mark(key);
-    return m?.tick ? `Tick ${m.tick}` : "Mark";
+    const tick = this.model.tickOf(key);
+    return tick ? `Tick ${tick.number}` : "Mark";
   }
   status(unit) {
     const { model } = this, fit = model.fit;
@@ -64,45 +59,19 @@ export class Panel {
     if (model.working) return "Fitting …";
     if (!fit) return "";
     const far = Math.max(...fit.marks.map((m) => m.residual ?? 0));
-    const needle = fit.needle_reads === null ? "Its needle gave no value." : `Its needle reads ${fixed(fit.needle_reads, 1)} ${unit}: does it?`;
-    return `${fit.marks.length} marks, largest distance from a tick ${fixed(far, 1)} px, seen ${fixed(fit.tilt, 0)}° off straight on. ${needle}`;
+    const needle = fit.needle_reads === null ? " Its needle gave no value." : "";
+    return `It fits: ${fit.marks.length} marks, at most ${fixed(far, 1)} px beside a tick.${needle}`;
   }
-  list() {
-    const { model } = this, ticks = this.ticks(), own = model.now.marks.filter((m) => m.tick === null);
-    const count = model.dial?.ticks.length ?? 0;
-    by("lead").textContent = count
-      ? `${count} ticks were found and numbered. Type the printed value beside three or more of them; leave the others empty.`
-      : "No ticks were found. Use “Put a mark” on three or more printed ticks and type their values, and “Put the pivot” on the needle's axis.";
-    by("more").hidden = !count || (!this.all && ticks.length === count);
-    by("more").textContent = this.all ? "Show the long ticks only" : `Show all ${count} ticks`;
-    const listed = JSON.stringify([model.now.dial, ticks.map((t) => t.number), own.map((m) => m.key)]);
-    if (listed !== this.listed) {
-      this.listed = listed;
-      by("ticks").replaceChildren(...ticks.map((t) => this.field(`tick-${t.number}`, `${t.number}${t.doubt ? "?" : ""}`, `Value of tick ${t.number}`, t.doubt, (v) => model.setTick(t, v), () => this.onTick(t))),
-        ...own.map((m) => this.field(`mark-${m.key}`, "mark", "Value of the mark", null, (v) => model.setValue(m.key, v), () => model.choose(m.key))));
-    }
-    for (const input of by("ticks").querySelectorAll("input")) {
-      const m = input.id.startsWith("tick-") ? model.tickMark(Number(input.id.slice(5))) : model.mark(Number(input.id.slice(5)));
-      if (input.value !== (m?.value ?? "")) input.value = m?.value ?? "";
-      input.setAttribute("aria-invalid", String(input.value.trim() !== "" && number(input.value) === null));
-      input.parentElement.classList.toggle("chosen", m !== undefined && m.key === model.chosen);
-    }
-  }
-  onTick(t) {
-    const m = this.model.tickMark(t.number);
-    this.model.choose(m ? m.key : null);
-    this.stage.reveal({ x: t.place[0], y: t.place[1] });
-  }
-  field(id, label, aria, doubt, typed, entered) {
-    const input = made("input", { id, inputMode: "decimal", autocomplete: "off", "aria-label": aria });
-    input.addEventListener("input", () => typed(input.value));
-    input.addEventListener("focus", entered);
-    return made("label", { className: doubt ? "doubt" : "", title: doubt ? "This stroke may be no tick of the scale." : "" }, label, input);
+  lead() {
+    const { model } = this, n = model.dial?.ticks.length ?? 0;
+    if (model.looking) return "The program looks for the dial. Meanwhile you may look round, or put marks yourself.";
+    if (n) return `${n} ticks were found. Type the value printed at the ringed tick, then Enter; a tick without a number is passed over with Enter. Three values are enough, more are better. Another tick: tap it.`;
+    return model.now.pivot ? "No ticks were found. Tap the outer end of a printed tick and type its value; three or more."
+      : "No dial was found. Tap the axis that the needle turns on, then the outer ends of three or more printed ticks.";
   }
   fitted(fit, unit, read) {
     const given = fit.marks.filter((m) => m.given);
     by("rows").replaceChildren(...given.map((m) => made("tr", {}, ...[`${fixed(m.value, 0) === fixed(m.value, 3).replace(/\.?0+$/, "") ? fixed(m.value, 0) : m.value} ${unit}`, fixed(m.angle, 2), fixed(m.sigma, 2), m.residual === null ? "no tick" : fixed(m.residual, 1)].map((t) => made("td", {}, t)))));
-    by("warnings").replaceChildren(...fit.warnings.map((w) => made("li", {}, w)));
     const curve = fit.curve, [a, b] = [curve[0], curve[curve.length - 1]];
     const x = (angle) => 44 + 280 * (angle - a[0]) / (b[0] - a[0]), y = (value) => 158 - 140 * (value - a[1]) / (b[1] - a[1]);
     const parts = [drawn("polyline", { class: "line", points: curve.map((p) => `${x(p[0]).toFixed(1)},${y(p[1]).toFixed(1)}`).join(" ") })];

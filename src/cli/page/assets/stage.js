@@ -103,13 +103,13 @@ export class Stage extends EventTarget {
     const [x, y] = this.toPhoto(e.offsetX, e.offsetY), key = this.under(e.offsetX, e.offsetY);
     if (this.tool === "look" || (this.tool === "mark" && key !== null)) {
       const tick = key === null || key === "pivot" ? this.tickUnder(e.offsetX, e.offsetY) : null;
-      if (tick) this.dispatchEvent(new CustomEvent("tick", { detail: tick }));
-      else this.model.choose(key);
+      this.model.choose(tick ? this.model.keyOf(tick) : key);
+      if (tick || typeof key === "number") this.dispatchEvent(new Event("value"));
     } else this.putAt(this.tool, x, y);
   }
   putAt(tool, x, y) {
-    if (tool === "mark") this.dispatchEvent(new CustomEvent("put", { detail: this.model.put(x, y) }));
-    if (tool === "pivot") this.model.putPivot(x, y);
+    if (tool === "mark") { this.model.put(x, y); this.dispatchEvent(new Event("value")); }
+    if (tool === "pivot") { this.model.putPivot(x, y); this.dispatchEvent(new Event("pivot")); }
     if (tool === "needle") this.model.putNeedle(x, y);
   }
   key(e) {
@@ -123,15 +123,20 @@ export class Stage extends EventTarget {
     } else if (put) this.putAt(put, ...this.middle());
     else if (e.key === "+" || e.key === "=") this.zoom(1.25);
     else if (e.key === "-" || e.key === "−") this.zoom(0.8);
-    else if (e.key === "0") this.whole();
+    else if (e.key === "0" && model.chosen === null) this.whole();
     else if (e.key === "." || e.key === ",") this.next(e.key === "." ? 1 : -1);
     else if (e.key === "Delete" || e.key === "Backspace") { if (model.chosen !== null) model.remove(model.chosen); }
     else if (e.key === "Escape") model.choose(null);
-    else return;
+    else if (/^[0-9]$/.test(e.key) || e.key === "Enter") {
+      if (model.chosen === null || !(typeof model.chosen === "number" || model.tickOf(model.chosen))) return;
+      if (e.key !== "Enter") model.type(e.key);
+      this.dispatchEvent(new Event("value"));
+    } else return;
     e.preventDefault();
   }
   next(by) {
-    const keys = this.model.now.marks.map((m) => m.key);
+    const ticks = this.model.offered().map((t) => this.model.keyOf(t));
+    const keys = [...ticks, ...this.model.now.marks.map((m) => m.key).filter((k) => !ticks.includes(k))];
     if (this.model.now.pivot) keys.push("pivot");
     if (this.model.needle) keys.push("needle");
     if (!keys.length) return;
@@ -152,12 +157,17 @@ export class Stage extends EventTarget {
     paint(c, this.model, (x, y) => this.toView(x, y), this.scale);
     if (document.activeElement === this.canvas && this.model.chosen === null) cross(c, this.width / 2, this.height / 2, 9, "#f5f7f9");
     this.magnify();
+    this.dispatchEvent(new Event("drawn"));
   }
+  // The magnifier stands above the finger, or the mark; below where there is no room. While a value is typed it makes way.
   magnify() {
-    const p = this.model.chosen === null ? null : this.model.place(this.model.chosen), g = this.glass;
-    g.style.display = p ? "block" : "none";
-    if (!p) return;
-    g.classList.toggle("left", this.toView(p.x, p.y)[0] > this.width / 2);
+    const { model, glass: g } = this, p = model.chosen === null ? null : model.place(model.chosen);
+    const [u, v] = p ? this.toView(p.x, p.y) : [0, 0];
+    const seen = p && u > 0 && v > 0 && u < this.width && v < this.height && (document.activeElement === this.canvas || this.held?.begun);
+    g.style.display = seen ? "block" : "none";
+    if (!seen) return;
+    const over = v > 175 ? v - 165 : v + 45;
+    g.style.transform = `translate(${Math.min(Math.max(u - 65, 4), this.width - 134)}px, ${Math.min(over, this.height - 134)}px)`;
     const ratio = devicePixelRatio || 1, side = 130, c = g.getContext("2d"), zoom = Math.max(GLASS, 2.5 * this.scale);
     g.width = g.height = side * ratio;
     c.setTransform(ratio, 0, 0, ratio, 0, 0);
@@ -205,8 +215,10 @@ function paint(c, model, view, scale) {
     if (model.tickMark(t.number)) continue;
     const colour = t.doubt ? "#e69f00" : "#56b4e9", inner = [0, 1].map((k) => t.place[k] + (middle[k] - t.place[k]) * t.length);
     line(c, view(...inner), view(...t.place), colour, 1.5);
-    if (apart > 13 || (t.long && apart > 3)) words(c, `${t.number}${t.doubt ? "?" : ""}`, ...outwards(...t.place, 14), 12, colour);
+    if (t.doubt) words(c, "?", ...outwards(...t.place, 14), 12, colour);
   }
+  const waiting = typeof model.chosen === "string" ? model.tickOf(model.chosen) : null;
+  if (waiting) ring(c, ...view(...waiting.place), 11, "#f0e442");
   for (const m of model.now.marks) {
     const chosen = m.key === model.chosen;
     ring(c, ...view(m.x, m.y), chosen ? 9 : 6, chosen ? "#f0e442" : "#f5f7f9");

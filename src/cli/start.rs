@@ -1,0 +1,181 @@
+//! `start`: from the photo of a dial to the first reading, step by step.
+use super::args::{Command, StartArgs, parsed};
+use super::failure::{ALL_READ, Failure, NOT_ALL_READ};
+use super::files::{refuse_existing, told, write_whole};
+use super::open::whole;
+use super::{calibrate, read};
+use crate::calibrate::find_dials;
+use crate::output::picture::ticks_picture;
+use std::ffi::OsString;
+use std::io::{self, BufRead, IsTerminal, Write};
+use std::path::{Path, PathBuf};
+
+/// Names of the dial file that are tried where none is given.
+const TRIED: usize = 1000;
+
+/// Runs the command; the answer is the exit status.
+pub fn run(args: &StartArgs, out: &mut dyn Write) -> Result<u8, Failure> {
+    writeln!(out, "Four steps: the photo, the printed values, a look, a first reading.\n")?;
+    let photo = the_photo(args, out)?;
+    // a photo that does not open is told before anything is asked
+    whole(&photo)?;
+    let dial = the_file(args)?;
+    let accuracy = accuracy(out)?;
+    learn(args, &photo, &dial, &accuracy, out)?;
+    if !agrees(&dial, out)? {
+        return Ok(NOT_ALL_READ);
+    }
+    let status = second(&dial, out)?;
+    onward(&dial, out)?;
+    Ok(status)
+}
+
+/// Asks a question; nothing where the answer is empty or there is nobody to give one.
+fn ask(question: &str, out: &mut dyn Write) -> Result<Option<String>, Failure> {
+    write!(out, "{question} ")?;
+    out.flush()?;
+    let mut line = String::new();
+    let n = io::stdin().lock().read_line(&mut line).unwrap_or(0);
+    if n == 0 || !io::stdin().is_terminal() {
+        // what is typed shows itself on a terminal alone
+        writeln!(out, "{}", line.trim_end())?;
+    }
+    let answer = line.trim().to_string();
+    Ok((!answer.is_empty()).then_some(answer))
+}
+
+/// A path as a terminal pastes a file that is dropped on it: in quotes, or with its spaces escaped.
+fn dropped(text: &str) -> PathBuf {
+    let bare = text.trim_matches(['"', '\'']);
+    PathBuf::from(if cfg!(windows) || bare.len() < text.len() { bare.to_string() } else { bare.replace("\\ ", " ") })
+}
+
+fn the_photo(args: &StartArgs, out: &mut dyn Write) -> Result<PathBuf, Failure> {
+    if let Some(photo) = &args.photo {
+        return Ok(photo.clone());
+    }
+    writeln!(out, "1. The photo: the dial sharp, straight on, half the picture wide or more.")?;
+    let answer = ask("   Type its path, or drop the file on this window:", out)?;
+    answer.map(|a| dropped(&a)).ok_or_else(|| Failure::trouble("No photo was named. Give one: needleband start dial.jpg"))
+}
+
+fn the_file(args: &StartArgs) -> Result<PathBuf, Failure> {
+    if let Some(out) = &args.out {
+        refuse_existing(out, false)?;
+        return Ok(out.clone());
+    }
+    let mut names = (1..TRIED).map(|k| PathBuf::from(if k == 1 { "dial.json".to_string() } else { format!("dial-{k}.json") }));
+    let free = names.find(|p| p.symlink_metadata().is_err());
+    free.ok_or_else(|| Failure::trouble("This folder is full of dial files. Name the new one: --out FILE."))
+}
+
+/// The gauge's accuracy as an option of `calibrate`.
+fn accuracy(out: &mut dyn Write) -> Result<Vec<OsString>, Failure> {
+    writeln!(
+        out,
+        "How right is the gauge itself? Service texts commonly allow a dash gauge 3.5 to 7\ndegrees of needle. Without it every number says how well the dial was read."
+    )?;
+    loop {
+        let Some(answer) = ask("   Degrees of needle (Enter: not known):", out)? else { return Ok(Vec::new()) };
+        let number = answer.trim_end_matches(['°', ' ']).trim_end_matches("deg").trim().replace(',', ".");
+        if number.parse::<f64>().is_ok_and(|v| v > 0.0 && v < 90.0) {
+            return Ok(vec!["--gauge-accuracy".into(), format!("{number}deg").into()]);
+        }
+        writeln!(out, "   That is no number of degrees. Type one like 5, or nothing.")?;
+    }
+}
+
+/// Makes the dial file: on the page, or by questions.
+fn learn(args: &StartArgs, photo: &Path, dial: &Path, accuracy: &[OsString], out: &mut dyn Write) -> Result<(), Failure> {
+    writeln!(out, "\n2. The printed values.")?;
+    let mut words: Vec<OsString> = vec!["calibrate".into(), "--out".into(), dial.into()];
+    words.extend(accuracy.iter().cloned());
+    if args.terminal || cfg!(not(feature = "page")) {
+        words.extend(by_questions(photo, dial, out)?);
+    } else {
+        words.extend(["--page".into(), "--open".into()]);
+    }
+    words.extend(["--".into(), photo.into()]);
+    let Command::Calibrate(given) = parsed(words)? else { return Ok(()) };
+    match calibrate::run(&given, out)? {
+        ALL_READ => Ok(()),
+        status => Err(Failure { message: None, status }),
+    }
+}
+
+/// Unit and values of numbered ticks, as options of `calibrate`.
+fn by_questions(photo: &Path, dial: &Path, out: &mut dyn Write) -> Result<Vec<OsString>, Failure> {
+    let opened = whole(photo)?;
+    let dials = find_dials(&opened);
+    if dials.is_empty() {
+        return Err(super::ticks::none(photo));
+    }
+    let stem = dial.file_stem().unwrap_or_default().to_string_lossy();
+    let picture = dial.with_file_name(format!("{stem}-ticks.png"));
+    let png = ticks_picture(&opened, &dials).and_then(|p| p.png()).map_err(|e| Failure::trouble(format!("The picture: {e}.")))?;
+    write_whole(&picture, &png, true)?;
+    writeln!(out, "   Look at {}: every printed tick found has a number.", told(&picture))?;
+    let mut words: Vec<OsString> = Vec::new();
+    if dials.len() > 1 {
+        let all: Vec<String> = dials.iter().map(|d| format!("{:.0},{:.0}", d.pivot.x + 0.5, d.pivot.y + 0.5)).collect();
+        let question = format!("   There are {} dials, at {}. Type the place of yours:", dials.len(), all.join(" and "));
+        let place = ask(&question, out)?.ok_or_else(unanswered)?;
+        words.extend(["--dial-at".into(), place.into()]);
+    }
+    let unit = ask("   Is the scale in C or F?", out)?.ok_or_else(unanswered)?;
+    words.extend(["--unit".into(), unit.trim_start_matches('°').into()]);
+    let typed = ask("   Three or more of the printed values, like 1=40 21=80 41=120:", out)?.ok_or_else(unanswered)?;
+    words.extend(typed.split_whitespace().flat_map(|t| [OsString::from("--tick"), t.into()]));
+    Ok(words)
+}
+
+fn unanswered() -> Failure {
+    Failure::not_read("Without an answer there is no dial file, and none was written. Run needleband start again.")
+}
+
+fn agrees(dial: &Path, out: &mut dyn Write) -> Result<bool, Failure> {
+    writeln!(out, "\n3. A look at the picture named above, and at the dial in your photo.")?;
+    let answer = ask("   Are the ticks on the printed marks, and is what its needle reads right? [Y/n]", out)?;
+    if answer.is_none_or(|a| !a.to_lowercase().starts_with('n')) {
+        return Ok(true);
+    }
+    writeln!(
+        out,
+        "   Then do not use {}. Most often a value was typed beside another tick than it is\n   printed at, or the wrong dial was taken. Run needleband start again.",
+        told(dial)
+    )?;
+    Ok(false)
+}
+
+fn second(dial: &Path, out: &mut dyn Write) -> Result<u8, Failure> {
+    writeln!(out, "\n4. A first reading.")?;
+    let Some(photo) = ask("   Another photo of the same dial (Enter: later):", out)? else { return Ok(ALL_READ) };
+    writeln!(out)?;
+    let Command::Read(given) = parsed(["read".into(), "--dial".into(), dial.into(), "--".into(), dropped(&photo).into()])? else {
+        return Ok(ALL_READ);
+    };
+    read::run(&given, out)
+}
+
+fn onward(dial: &Path, out: &mut dyn Write) -> Result<(), Failure> {
+    let name = told(dial);
+    writeln!(out, "\nYour dial file is {name}. Keep it with the photos: it is all that is needed. Next:")?;
+    writeln!(out, "  needleband read --dial {name} PHOTO...")?;
+    writeln!(out, "  needleband compare --dial {name} --before FOLDER --after FOLDER")?;
+    writeln!(out, "  needleband note --dial {name} --diary diary.jsonl --stage stock FOLDER")?;
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::dropped;
+    use std::path::PathBuf;
+
+    #[test]
+    fn dropped_files_are_found() {
+        assert_eq!(dropped("'/a b/c.jpg'"), PathBuf::from("/a b/c.jpg"));
+        assert_eq!(dropped("\"/a b/c.jpg\""), PathBuf::from("/a b/c.jpg"));
+        #[cfg(not(windows))]
+        assert_eq!(dropped("/a\\ b/c.jpg"), PathBuf::from("/a b/c.jpg"));
+    }
+}

@@ -1,0 +1,132 @@
+//! The guided road from a photo to the first reading, the dial where none is named, tables for a spreadsheet, and the width of what is said.
+use super::{Desk, command, contains};
+use assert_cmd::assert::Assert;
+use predicates::prelude::*;
+use std::fs;
+
+fn shipped(path: &str) -> String {
+    format!("{}/samples/{path}", env!("CARGO_MANIFEST_DIR"))
+}
+
+/// `start` with what a person answers.
+fn answered(desk: &Desk, answers: &[&str]) -> Assert {
+    let photo = shipped("gearbox-oil/reference.jpg");
+    let words = ["start", &photo, "--terminal"];
+    command().current_dir(desk.path("")).args(words).write_stdin(answers.join("\n") + "\n").assert()
+}
+
+#[test]
+fn from_a_photo_to_the_first_reading() {
+    let desk = Desk::new();
+    let second = format!("'{}'", shipped("gearbox-oil/before/1.jpg"));
+    let done = answered(&desk, &["many", "5", "C", "1=40 11=60 21=80 31=100 41=120", "y", &second]).code(0);
+    // samples/truth.csv: 90.945 °C
+    done.stdout(
+        contains("That is no number of degrees")
+            .and(contains("dial-ticks.png"))
+            .and(contains("90.9 ± "))
+            .and(contains("how right the gauge is, declared as ±5° of needle"))
+            .and(contains("needleband compare --dial dial.json")),
+    );
+    for file in ["dial.json", "dial-check.png", "dial-ticks.png"] {
+        assert!(desk.path(file).exists(), "{file}");
+    }
+    // what the person does not see is not called right, and a file that is there stays
+    answered(&desk, &["", "C", "1=40 21=80 41=120", "n"]).code(1).stdout(contains("do not use dial-2.json"));
+    // nobody there to answer: nothing is made up
+    answered(&desk, &["", ""]).code(1).stderr(contains("Without an answer there is no dial file"));
+    assert!(!desk.path("dial-3.json").exists());
+    command().current_dir(desk.path("")).args(["start", "gone.jpg"]).write_stdin("").assert().code(2).stderr(contains("gone.jpg"));
+    command().current_dir(desk.path("")).arg("start").write_stdin("").assert().code(2).stderr(contains("No photo was named"));
+    let bare = ["calibrate", "photos/b.png", "--out", "x.json"];
+    desk.run(&bare).code(2).stdout("").stderr(contains("needleband start photos/b.png"));
+}
+
+#[test]
+fn the_dial_where_none_is_named() {
+    let desk = Desk::new();
+    let home = desk.path("home");
+    let with = |words: &[&str], variable: Option<&str>| {
+        let mut c = command();
+        c.current_dir(desk.path("")).args(words).env_remove("NEEDLEBAND_DIAL");
+        for name in ["XDG_CONFIG_HOME", "HOME", "APPDATA"] {
+            c.env(name, &home);
+        }
+        if let Some(value) = variable {
+            c.env("NEEDLEBAND_DIAL", value);
+        }
+        c.assert()
+    };
+    let check = ["check"];
+    // one in the folder; JSON of another kind does not count
+    fs::write(desk.path("other.json"), "{\"format\":\"other\"}").unwrap();
+    with(&check, None).code(0).stderr(contains("dial file oil.json, the only one in this folder"));
+    with(&["check", "photos/b.png"], None).code(1).stderr(contains("oil.json"));
+    // two: not guessed
+    fs::copy(desk.path("oil.json"), desk.path("more.json")).unwrap();
+    with(&check, None).code(2).stdout("").stderr(contains("holds 2: more.json, oil.json").and(contains("--dial")));
+    with(&["use"], None).code(0).stdout(contains("No dial file is set"));
+    with(&["use", "other.json"], None).code(2).stderr(contains("other.json"));
+    with(&["use", "oil.json"], None).code(0).stdout(contains("is used from now on"));
+    with(&check, None).code(0).stderr(contains("as set with needleband use"));
+    // the environment comes first, and what is typed before all
+    with(&check, Some("gone.json")).code(2).stderr(contains("gone.json, from NEEDLEBAND_DIAL"));
+    with(&["check", "--dial", "more.json"], Some("gone.json")).code(0).stderr("");
+    for file in ["oil.json", "more.json"] {
+        fs::rename(desk.path(file), home.join(file)).unwrap();
+    }
+    with(&check, None).code(2).stderr(contains("oil.json could not be opened"));
+    fs::remove_dir_all(&home).unwrap();
+    with(&check, None).code(2).stderr(contains("this folder holds none"));
+}
+
+const DIAL: [&str; 2] = ["--dial", concat!(env!("CARGO_MANIFEST_DIR"), "/calibration/gearbox-oil.json")];
+
+#[test]
+fn tables_hold_what_the_json_holds() {
+    let desk = Desk::new();
+    let (before, after) = (shipped("gearbox-oil/before"), shipped("gearbox-oil/after"));
+    let told = |words: &[&str]| String::from_utf8(desk.run(words).get_output().stdout.clone()).unwrap();
+    let compare = ["compare", DIAL[0], DIAL[1], "--before", &before, "--after", &after];
+    let table = told(&[&compare[..], &["--csv"]].concat());
+    let json: serde_json::Value = serde_json::from_str(&told(&[&compare[..], &["--json"]].concat())).unwrap();
+    let rows: Vec<Vec<&str>> = table.split_terminator("\r\n").map(|l| l.split(',').collect()).collect();
+    assert_eq!((rows.len(), rows[3][0], rows[3][1]), (4, "change", json["delta"].to_string().as_str()), "{table}");
+    assert!(rows.iter().all(|r| r.len() == 8), "{table}");
+    let photo = shipped("gearbox-oil/before/1.jpg");
+    let table = told(&["read", DIAL[0], DIAL[1], "--csv", &photo, "photos/a.jpg"]);
+    assert!(table.starts_with("photo,outcome,value,") && table.split_terminator("\r\n").count() == 3, "{table}");
+    assert!(table.contains("photos/a.jpg,refused,,,,,C,"), "{table}");
+    let table = told(&["settle", DIAL[0], DIAL[1], &before, "--every", "60s", "--csv"]);
+    assert!(table.starts_with("photo,seconds,value,sigma,fitted,bad\r\n") && table.split_terminator("\r\n").count() == 6, "{table}");
+}
+
+/// A terminal as it opens has 80 columns (words that cannot be broken, such as long paths, aside).
+#[test]
+fn nothing_is_wider_than_a_terminal() {
+    let desk = Desk::new();
+    fs::create_dir(desk.path("b")).unwrap();
+    fs::create_dir(desk.path("a")).unwrap();
+    fs::copy(DIAL[1], desk.path("oil.json")).unwrap();
+    for (from, to) in [("before/1.jpg", "b/1.jpg"), ("no-needle.jpg", "b/2.jpg"), ("after/1.jpg", "a/1.jpg"), ("after/2.jpg", "a/2.jpg")] {
+        fs::copy(shipped(&format!("gearbox-oil/{from}")), desk.path(to)).unwrap();
+    }
+    let note = |stage: &'static str, folder: &'static str| ["note", "--diary", "d.jsonl", "--stage", stage, folder];
+    for words in [
+        &["read", "b", "--limit", "120C"][..],
+        &["read", "b", "--explain", "--budget"],
+        &["compare", "--before", "b", "--after", "a", "--limit", "120C", "--ambient-before", "24C", "--ambient-after", "20C"],
+        &["compare", "--before", "b", "--after", "a", "--explain"],
+        &["check", "a"],
+        &["plan", "--drop", "5C"],
+        &note("stock", "b"),
+        &note("a much larger gearbox-oil cooler with its own fan", "a"),
+        &["stages", "--diary", "d.jsonl", "--explain", "--limit", "120C"],
+    ] {
+        let done = desk.run(words);
+        let said = String::from_utf8(done.get_output().stdout.clone()).unwrap();
+        assert!(!said.is_empty(), "{words:?}");
+        let wide: Vec<&str> = said.lines().filter(|l| l.chars().count() > 80).collect();
+        assert!(wide.is_empty(), "{words:?}: {wide:#?}");
+    }
+}
