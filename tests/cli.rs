@@ -269,7 +269,7 @@ fn the_json_of_a_comparison_passes_a_strict_reader() {
     let read: Change = serde_json::from_str(&line).unwrap();
     assert_eq!((read.format_version, read.delta, read.unit.as_str(), read.dof), (1, -7.0, "C", None));
     assert!((read.sigma - 0.5).abs() < 1e-12 && read.low < -7.0 && read.high > -7.0 && read.high < 0.0);
-    assert!(read.verdict.starts_with("a real drop of 7.0"));
+    assert_eq!(read.verdict, "a difference of 7.0 °C (lower), seen in one photo a side: may be scatter");
     assert_eq!((read.before.n, read.before.photos, read.after.n), (1, vec!["a.jpg".to_string()], 1));
     let left = &read.before.left_out[0];
     assert_eq!((left.photo.as_str(), left.outcome.as_str(), left.reason.as_deref()), ("b.jpg", "refused", Some("needle_not_found")));

@@ -1,6 +1,6 @@
 //! The difference of two sides: what cancels, what scatter adds, what is left out, and how often the band holds.
 use super::handmade::{record, without};
-use needleband::compare::{CompareError, Note, Verdict, Which, Why, compare};
+use needleband::compare::{CompareError, Comparison, Elsewhere, Given, Note, Verdict, Which, Why, compare, compare_knowing};
 use needleband::diagnostics::Refusal;
 use needleband::maths::student::coverage_factor_95;
 use needleband::maths::units::Unit;
@@ -10,6 +10,7 @@ use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 
 mod conditions;
+mod few;
 mod settled;
 
 /// Random numbers with a fixed seed.
@@ -38,6 +39,11 @@ fn side(name: &str, values: &[f64], own: f64) -> Vec<Record> {
     values.iter().enumerate().map(one).collect()
 }
 
+/// One photo a side that is known not to scatter between photos.
+fn known(before: &[Record], after: &[Record]) -> Comparison {
+    compare_knowing(&Given::Photos(before), &Given::Photos(after), Some(Elsewhere::told(0.0, Unit::C))).unwrap()
+}
+
 #[test]
 fn shared_terms_cancel_exactly_and_the_rest_adds_up() {
     let c = compare(&side("b", &[92.0], 0.3), &side("a", &[85.0], 0.4)).unwrap();
@@ -50,7 +56,8 @@ fn shared_terms_cancel_exactly_and_the_rest_adds_up() {
     // The side's own band keeps the shared part: sqrt(0.8² + 0.3²) = 0.8544.
     assert!((c.before.band.1 - 92.0 - 1.959_964 * 0.854_400_4).abs() < 1e-5);
     assert_eq!(c.notes, [Note::NoScatter]);
-    assert!(matches!(c.verdict, Verdict::Drop { .. }));
+    // one photo a side shows no scatter, so what it shows may be scatter
+    assert_eq!(c.verdict, Verdict::OnePhoto { by: -7.0 });
 }
 
 /// JCGM 100:2008, 5.2.2, example: ten resistors calibrated against one standard whose uncertainty of 100 mΩ they share; in series
@@ -84,17 +91,16 @@ fn a_side_against_itself_gives_zero_and_only_its_scatter() {
 fn scatter_with_its_degrees_of_freedom_by_hand() {
     let c = compare(&side("b", &[90.0, 92.0, 94.0], 1.0), &side("a", &[80.0, 80.0, 80.0], 1.0)).unwrap();
     let s = c.before.scatter.unwrap();
-    // s² = 4, mean photo variance 1, extra² = 3, dof 2 (3/4)² = 1.125; after: s² = 0, nothing extra.
+    // s² = 4 with 2 degrees of freedom, mean photo variance 1, extra² = 3; after: s² = 0, nothing extra.
     assert!((s.sd - 2.0).abs() < 1e-12 && (s.expected - 1.0).abs() < 1e-12);
-    assert!((s.extra - 3.0_f64.sqrt()).abs() < 1e-12 && (s.dof - 1.125).abs() < 1e-12);
+    assert!((s.extra - 3.0_f64.sqrt()).abs() < 1e-12 && s.dof == 2.0);
     assert_eq!(c.after.scatter.unwrap().extra, 0.0);
-    // sigma² = 1/3 + 1/3 + 3/3 = 5/3; dof = (5/3)² / (1²/1.125) = 3.125.
+    // sigma² = 1/3 + 1/3 + 3/3 = 5/3
     assert!((c.sigma - (5.0_f64 / 3.0).sqrt()).abs() < 1e-12);
-    assert!((c.dof - 3.125).abs() < 1e-9);
-    // JCGM 100:2008 Table G.2: t is 3.18 for 3 and 2.78 for 4 degrees of freedom; G.4.1 interpolates between them.
-    let t = c.detectable / c.sigma;
-    assert!(2.78 < t && t < 3.18, "{t}");
-    assert!((t - coverage_factor_95(3.125)).abs() < 1e-9);
+    // Welch and Satterthwaite would give 3.125 degrees of freedom; but three photos alone have 2, whose t is 4.303 (JCGM 100:2008, Table
+    // G.2: 4.30), and no difference is known better than the one side: 4.303 x 2/√3
+    assert!((c.detectable - 4.302_653 * 2.0 / 3.0_f64.sqrt()).abs() < 1e-5, "{}", c.detectable);
+    assert!(c.dof < 3.125 && (c.detectable / c.sigma - coverage_factor_95(c.dof)).abs() < 1e-9);
 }
 
 /// Without terms the band must be that of the two-sample t test with unequal variances (Welch 1947). "The probable error of
@@ -296,13 +302,13 @@ fn held(n: usize, wander: f64, seed: u64) -> f64 {
     hits as f64 / f64::from(draws)
 }
 
-/// 4000 draws: three standard deviations of a true 94.5 % are 1.1 %. Between 0 and 2 photo sigmas of wander and from 2
-/// photos a side on the band holds at least 94.5 % (measured with 20 000 draws); it is allowed to be generous up to 99 %.
+/// 4000 draws: three standard deviations of a true 95 % are 1.03 %. From 2 photos a side on the band holds at least 95 % for any wander; with
+/// 2 that little wander it is generous, up to 99.6 % (`examples/coverage.rs`), since two readings do not tell little from much.
 #[test]
 fn the_band_holds_as_often_as_it_says() {
     for (n, wander) in [(2, 0.0), (2, 1.0), (2, 2.0), (3, 2.0), (5, 1.0)] {
         let share = held(n, wander, 20_260_814);
-        assert!((0.934..=0.99).contains(&share), "{n} photos a side, wander {wander}: {share}");
+        assert!((0.9397..=0.998).contains(&share), "{n} photos a side, wander {wander}: {share}");
     }
 }
 

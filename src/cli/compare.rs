@@ -5,7 +5,7 @@ use super::files::{self, Encoding, MAX_PHOTO_BYTES, load_dial, read, refuse_read
 use super::gather::{names, read_all};
 use super::sides::Named;
 use super::which_dial::chosen;
-use crate::compare::{Comparison, Conditions, Slope, compare_given};
+use crate::compare::{Comparison, Conditions, Elsewhere, Slope, compare_knowing};
 use crate::output::picture::{Shown, side_by_side};
 use crate::output::{csv, json, text};
 use crate::photo::{Photo, decode};
@@ -28,7 +28,8 @@ pub fn run(args: &CompareArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     };
     let (first, second) = records.split_at(before.photos().len());
     let failed = |e: crate::compare::CompareError| Failure { message: Some(e.to_string()), status: status.max(NOT_ALL_READ) };
-    let result = compare_given(&before.given(first), &after.given(second)).map_err(failed)?;
+    let told_scatter = args.scatter.map(|s| s.typed()).map(|(sd, unit)| Elsewhere::told(sd, unit));
+    let result = compare_knowing(&before.given(first), &after.given(second), told_scatter).map_err(failed)?;
     let result = told(args, result, [(&before, first), (&after, second)]);
     let (names_before, names_after) = (names(&before.files()), names(&after.files()));
     if args.json {

@@ -16,13 +16,20 @@ const PICTURES: [&str; 10] = ["jpg", "jpeg", "png", "webp", "tif", "tiff", "heic
 /// Largest photo file that is opened; a phone's largest are some tens of MB.
 pub const MAX_PHOTO_BYTES: u64 = 256 * 1024 * 1024;
 
-/// Opens an ordinary file. A pipe or a device could keep the run waiting, or never end.
+/// Where a system keeps what only looks like files: some of it never ends, some waits for ever.
+const OF_THE_SYSTEM: [&str; 3] = ["/proc", "/sys", "/dev"];
+
+/// Opens an ordinary file. A pipe, a device or a file of the system could keep the run waiting, or never end.
 pub fn regular(path: &Path) -> io::Result<File> {
     let ordinary = |meta: &fs::Metadata| match meta.is_file() {
         true => Ok(()),
         false => Err(io::Error::other("it is a folder, a pipe or a device and no ordinary file")),
     };
     ordinary(&fs::metadata(path)?)?;
+    let real = fs::canonicalize(path)?;
+    if OF_THE_SYSTEM.iter().any(|d| real.starts_with(d)) && !real.starts_with("/dev/shm") {
+        return Err(io::Error::other("it is a file of the system and no ordinary one"));
+    }
     let file = File::open(path)?;
     ordinary(&file.metadata()?)?;
     Ok(file)
@@ -152,17 +159,30 @@ pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Failure
             plain(e)
         ))
     };
+    let there = fs::metadata(path).ok().filter(|_| force);
+    if there.as_ref().is_some_and(|meta| !meta.is_file()) {
+        return Err(Failure::trouble(format!(
+            "{} is a folder, a pipe or a device and no ordinary file, so it is not written over. Choose another name.",
+            told(path)
+        )));
+    }
+    // a link stays one: what it leads to is written over
+    let real = there.as_ref().and_then(|_| fs::canonicalize(path).ok());
+    let target = real.as_deref().unwrap_or(path);
     let mut builder = tempfile::Builder::new();
     builder.prefix(".needleband-");
     #[cfg(unix)]
     {
-        // As for any new file: the umask decides who may read it.
+        // As for any new file the umask decides who may read it.
         use std::os::unix::fs::PermissionsExt;
         builder.permissions(fs::Permissions::from_mode(0o666));
     }
-    let mut temporary = builder.tempfile_in(parent(path)).map_err(|e| failed(&e))?;
+    let mut temporary = builder.tempfile_in(parent(target)).map_err(|e| failed(&e))?;
     temporary.write_all(bytes).and_then(|()| temporary.as_file().sync_all()).map_err(|e| failed(&e))?;
-    let moved = if force { temporary.persist(path) } else { temporary.persist_noclobber(path) };
+    if let Some(meta) = &there {
+        temporary.as_file().set_permissions(meta.permissions()).map_err(|e| failed(&e))?;
+    }
+    let moved = if force { temporary.persist(target) } else { temporary.persist_noclobber(target) };
     match moved {
         Ok(_) => Ok(()),
         Err(e) if e.error.kind() == std::io::ErrorKind::AlreadyExists => Err(exists(path)),
@@ -215,4 +235,46 @@ pub fn told(path: &Path) -> String {
 pub fn plain(error: &std::io::Error) -> String {
     let text = error.to_string();
     text.split(" (os error").next().unwrap_or(&text).to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[cfg(unix)]
+    #[test]
+    fn what_is_no_ordinary_file_is_never_written_over() {
+        use std::os::unix::fs::FileTypeExt;
+        let dir = tempfile::TempDir::new().unwrap();
+        let pipe = dir.path().join("pipe.png");
+        assert!(std::process::Command::new("mkfifo").arg(&pipe).status().unwrap().success());
+        let said = write_whole(&pipe, b"x", true).unwrap_err().message.unwrap();
+        assert!(said.contains("pipe.png is a folder, a pipe or a device and no ordinary file"), "{said}");
+        assert!(pipe.metadata().unwrap().file_type().is_fifo());
+        assert!(write_whole(Path::new("/dev/null"), b"x", true).is_err());
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_file_written_over_keeps_its_rights_and_a_link_stays_one() {
+        use std::os::unix::fs::{PermissionsExt, symlink};
+        let dir = tempfile::TempDir::new().unwrap();
+        let (file, link) = (dir.path().join("a.png"), dir.path().join("b.png"));
+        fs::write(&file, b"old").unwrap();
+        fs::set_permissions(&file, fs::Permissions::from_mode(0o600)).unwrap();
+        symlink(&file, &link).unwrap();
+        write_whole(&link, b"new", true).unwrap();
+        assert!(link.symlink_metadata().unwrap().is_symlink());
+        assert_eq!((fs::read(&file).unwrap(), file.metadata().unwrap().permissions().mode() & 0o777), (b"new".to_vec(), 0o600));
+        assert!(write_whole(&file, b"x", false).is_err() && fs::read(&file).unwrap() == b"new");
+    }
+
+    /// Files that a system only pretends to have: their reading may never end.
+    #[cfg(target_os = "linux")]
+    #[test]
+    fn files_of_the_system_are_not_read() {
+        for name in ["/proc/kmsg", "/proc/cpuinfo", "/sys/kernel/mm/transparent_hugepage/enabled"] {
+            assert!(!Path::new(name).exists() || read(Path::new(name), 1000).is_err(), "{name}");
+        }
+    }
 }

@@ -69,7 +69,7 @@ impl Comparison {
         let ends = [band(slope.low), band(slope.high)];
         let band = (ends[0].0.min(ends[1].0), ends[0].1.max(ends[1].1));
         let value = at(0.5 * (slope.low + slope.high));
-        let verdict = Verdict::told(value, band, self.in_flat_zone());
+        let verdict = self.verdict_on(value, band);
         Adjusted { slope, ends: (at(slope.low), at(slope.high)), value, band, verdict, ambient }
     }
 }

@@ -3,10 +3,11 @@ use super::ambient::Adjusted;
 use super::error::CompareError;
 use super::given::Given;
 use super::half::Half;
+use super::lender::{Elsewhere, Lender};
 use super::note::{Note, notes};
 use super::side::{Side, Which};
-use super::spread::{Part, Spread};
-use super::verdict::Verdict;
+use super::verdict::{Known, Verdict};
+use crate::maths::between::{Part, Spread};
 use crate::maths::detection::beyond;
 use crate::maths::margin::Margin;
 use crate::maths::measured::Measured;
@@ -54,6 +55,8 @@ pub struct Comparison {
     pub shared: Shared,
     /// What a reader of the number should know.
     pub notes: Vec<Note>,
+    /// Whether a scatter between photos is in the band: from a side, or from elsewhere. Without it no change is called real.
+    pub scatter_known: bool,
     /// The band's two kinds of parts.
     pub(super) reach: Reach,
 }
@@ -72,6 +75,14 @@ impl Comparison {
     pub fn in_flat_zone(&self) -> bool {
         self.before.flat.or(self.after.flat).is_some()
     }
+    /// What the verdict needs to know beside the band.
+    pub(super) fn known(&self) -> Known {
+        Known { in_flat_zone: self.in_flat_zone(), scatter: self.scatter_known }
+    }
+    /// The verdict on a band of the change.
+    pub fn verdict_on(&self, delta: f64, band: (f64, f64)) -> Verdict {
+        Verdict::told(delta, band, self.known())
+    }
     /// The same with each side judged against a limit (unit of the comparison).
     pub fn against(mut self, limit: f64) -> Self {
         for side in [&mut self.before, &mut self.after] {
@@ -84,10 +95,8 @@ impl Comparison {
 /// Compares the readings after a change with those before it.
 ///
 /// delta = mean(after) - mean(before), term by term. To the variance of its terms comes, for each side, extra²/n for the
-/// wander of the needle between photos ([`super::Scatter::of`]); a side with a single photo takes the wander of the other side.
-/// The terms count as known (infinitely many degrees of freedom), the wander with its own; they combine by the
-/// Welch–Satterthwaite formula, and the band is delta ± t(97.5 %, ν_eff) sigma (JCGM 100:2008, G.4, equation G.2b, and
-/// G.5). Where readings have bands much wider than their terms, the surplus is added in full; in a flat zone of the dial the whole
+/// wander of the needle between photos; a side with a single photo takes the wander of the other side. How the band follows from
+/// that, and what holds with two and three photos, is told in [`crate::maths::between`]. Where readings have bands much wider than their terms, the surplus is added in full; in a flat zone of the dial the whole
 /// interval of values that fit is added, since no value in it is likelier.
 /// The band is never narrower than 1.96 sigma of the terms.
 ///
@@ -107,22 +116,32 @@ pub fn compare(before: &[Record], after: &[Record]) -> Result<Comparison, Compar
 /// # Errors
 /// As [`compare`]; [`CompareError::NotFinite`] for a level that is no number.
 pub fn compare_given(before: &Given, after: &Given) -> Result<Comparison, CompareError> {
+    compare_knowing(before, after, None)
+}
+
+/// The same with a scatter known from elsewhere, for a comparison in which neither side shows one.
+///
+/// # Errors
+/// As [`compare_given`].
+pub fn compare_knowing(before: &Given, after: &Given, elsewhere: Option<Elsewhere>) -> Result<Comparison, CompareError> {
     let unit = unit_of(before).or_else(|| unit_of(after)).unwrap_or(Unit::C);
     let (b, a) = (Half::of(before, Which::Before, unit)?, Half::of(after, Which::After, unit)?);
     let delta = a.mean.minus(&b.mean);
-    let spread = Spread::of(delta.sigma(), &wander(&b, &a));
+    let lent = lent(&b, &a, elsewhere.map(|e| e.scatter.to(e.unit, unit)));
+    let parts = scatter(&b, &a, lent);
+    let spread = Spread::of(delta.sigma(), &parts);
     let over = (a.over.0 + b.over.1, a.over.1 + b.over.0);
     let (low, high) = (spread.half + over.0, spread.half + over.1);
     let band = (delta.value() - low, delta.value() + high);
-    let in_flat_zone = b.flat.or(a.flat).is_some();
-    let (wander_b, wander_a) = (b.wander(&a), a.wander(&b));
+    let known = Known { in_flat_zone: b.flat.or(a.flat).is_some(), scatter: !parts.is_empty() };
+    let (scatter_b, scatter_a) = (b.scatter_of(lent), a.scatter_of(lent));
     Ok(Comparison {
         unit,
-        verdict: Verdict::told(delta.value(), band, in_flat_zone),
-        notes: notes(&b, &a, unit),
+        verdict: Verdict::told(delta.value(), band, known),
+        notes: notes(&b, &a, lent, unit),
         shared: Shared::of(&b.mean, &a.mean, &delta),
-        before: b.side(wander_b),
-        after: a.side(wander_a),
+        before: b.side(scatter_b),
+        after: a.side(scatter_a),
         delta,
         sigma: spread.sigma,
         dof: spread.dof,
@@ -130,6 +149,7 @@ pub fn compare_given(before: &Given, after: &Given) -> Result<Comparison, Compar
         detectable: (low + high) / 2.0,
         detection_limit: low.max(high) + over.0.max(over.1) + above_critical(&spread),
         adjusted: None,
+        scatter_known: !parts.is_empty(),
         reach: Reach { half: spread.half, over },
     })
 }
@@ -158,13 +178,28 @@ fn unit_of(given: &Given) -> Option<Unit> {
     }
 }
 
-/// The wander's parts of the difference; one joint part when one side lends to the other.
-fn wander(b: &Half, a: &Half) -> Vec<Part> {
-    let (part_b, part_a) = (b.wander(a), a.wander(b));
-    let lent = b.own.is_none() || a.own.is_none();
-    match (part_b, part_a) {
-        (Some(b), Some(a)) if lent => vec![Part { sigma: b.sigma.hypot(a.sigma), dof: b.dof.min(a.dof) }],
-        (b, a) => b.into_iter().chain(a).collect(),
+/// The scatter lent to a side that shows none: the other side's, or one from elsewhere.
+fn lent(b: &Half, a: &Half, elsewhere: Option<Lender>) -> Option<Lender> {
+    match (b.own.is_some(), a.own.is_some()) {
+        (true, true) => None,
+        (true, false) => b.lends.or(elsewhere),
+        (false, true) => a.lends.or(elsewhere),
+        (false, false) => elsewhere,
+    }
+}
+
+/// The scatter's parts of the difference, none where no side shows any; one joint part where a scatter is lent.
+fn scatter(b: &Half, a: &Half, lent: Option<Lender>) -> Vec<Part> {
+    let explained = b.explained() + a.explained();
+    match (b.own, a.own, lent) {
+        (Some(b), Some(a), _) => vec![b, a],
+        (None, None, Some(lent)) => vec![lent.part(explained, 2.0)],
+        (Some(own), None, Some(lent)) | (None, Some(own), Some(lent)) => match lent {
+            Lender::Readings(sample) => vec![sample.lent(explained, 1.0 + 1.0 / sample.count as f64)],
+            Lender::Run(sd, dof) => vec![Part::apart(own.extra.sqrt().hypot(sd), own.dof.min(dof))],
+            Lender::Told(sd) => vec![own, Part::apart(sd, f64::INFINITY)],
+        },
+        (b, a, None) => b.into_iter().chain(a).collect(),
     }
 }
 

@@ -20,7 +20,7 @@ impl Comparison {
         let gauge = any(|k| k.starts_with("dial:") && k.contains("/gauge/"));
         let sticks = any(|k| k.ends_with(STICTION));
         let ambient = self.adjusted.is_some();
-        let scatter = self.dof.is_finite() || self.before.scatter.is_some() || self.after.scatter.is_some();
+        let scatter = self.scatter_known;
         let all = [
             (any(is_own), "how well each photo was read"),
             (any(|k| k.starts_with("dial:")), "the errors of the dial file as far as they do not cancel"),

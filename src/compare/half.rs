@@ -1,10 +1,11 @@
 //! The statistics of one side, alike for photos and for a settled level.
 use super::error::CompareError;
 use super::given::{Given, SettledLevel};
+use super::lender::Lender;
 use super::readings::Readings;
 use super::scatter::Scatter;
 use super::side::{Origin, Side, Which};
-use super::spread::{Part, Spread};
+use crate::maths::between::{Part, Spread};
 use crate::maths::measured::Measured;
 use crate::maths::units::Unit;
 use crate::reading::{LeftOut, is_own, photo_of};
@@ -16,8 +17,8 @@ pub(super) struct Half {
     pub mean: Measured,
     /// What the scatter contributes to the mean; `None` for a single photo.
     pub own: Option<Part>,
-    /// The wander of a single photo as this side shows it.
-    pub lends: Option<Part>,
+    /// The scatter between photos as this side shows it, for a side that shows none.
+    pub lends: Option<Lender>,
     /// How far the band reaches below and above what terms and scatter explain; infinite towards an end that photos stand beyond.
     pub over: (f64, f64),
     pub scatter: Option<Scatter>,
@@ -34,6 +35,8 @@ pub(super) struct Half {
     /// Photos below the scale and above it.
     pub beyond: (usize, usize),
     pub converted: bool,
+    /// First and last capture time.
+    pub taken: Option<(String, String)>,
 }
 
 impl Half {
@@ -46,18 +49,17 @@ impl Half {
     }
     fn of_readings(r: Readings, which: Which, given: usize) -> Result<Self, CompareError> {
         let mean = r.mean(which, given)?;
-        let scatter = r.scatter();
-        let n = r.values.len() as f64;
+        let sample = r.sample();
         let beyond = r.beyond();
         let surplus = r.surplus();
         let open = |photos: usize, over: f64| if photos > 0 { f64::INFINITY } else { over };
         Ok(Self {
-            own: scatter.map(|s| Part { sigma: s.extra / n.sqrt(), dof: s.dof }),
+            own: sample.map(|s| s.of_mean()),
             // what stands off the scale is missing from the scatter: good for no other side
-            lends: scatter.filter(|_| beyond == (0, 0)).map(|s| Part { sigma: s.extra, dof: s.dof }),
+            lends: sample.filter(|_| beyond == (0, 0)).map(Lender::Readings),
             over: (open(beyond.0, surplus.0), open(beyond.1, surplus.1)),
             beyond,
-            scatter,
+            scatter: sample.as_ref().map(Scatter::of),
             origin: Origin::Photos,
             flat: r.flat(),
             nearest: r.nearest(mean.value()),
@@ -68,6 +70,7 @@ impl Half {
             ids: r.ids,
             at_end: r.at_end,
             converted: r.converted,
+            taken: r.taken,
         })
     }
     /// The terms of the dial stay, the photos' are replaced by the scatter. A band that reaches further than terms and scatter
@@ -80,7 +83,7 @@ impl Half {
         let to = |v: f64| l.unit.convert_difference(v, unit);
         let terms = l.level.terms().iter().filter(|(k, _)| !is_own(k)).map(|(k, t)| (which.source(k), to(*t)));
         let mean = Measured::new(l.unit.convert(l.level.value(), unit), terms.collect());
-        let own = Part { sigma: to(l.scatter), dof: l.scatter_dof };
+        let own = Part::apart(to(l.scatter), l.scatter_dof);
         let normal = Spread::of(mean.sigma(), &[own]).half;
         let over = |reach: f64| (to(reach) - normal).max(0.0);
         let mut dials = dials(mean.terms().keys());
@@ -88,7 +91,7 @@ impl Half {
         Ok(Self {
             over: (over(l.level.value() - l.band.0), over(l.band.1 - l.level.value())),
             own: Some(own),
-            lends: Some(Part { sigma: to(l.wander), dof: l.wander_dof }),
+            lends: Some(Lender::Run(to(l.wander), l.wander_dof)),
             scatter: None,
             origin: Origin::Settled { readings: l.readings },
             flat: None,
@@ -100,20 +103,21 @@ impl Half {
             at_end: l.at_scale_end,
             beyond: (0, 0),
             converted: l.unit != unit,
+            taken: None,
             mean,
         })
     }
-    /// How many photos the wander averages over: those of the mean, or one.
-    fn count(&self) -> f64 {
-        self.read.len().max(1) as f64
+    /// The variance of the mean that its photos explain.
+    pub fn explained(&self) -> f64 {
+        self.mean.variance_of(is_own)
     }
-    /// What the wander contributes to the mean: its own, or as the other side lends it.
-    pub fn wander(&self, other: &Half) -> Option<Part> {
-        self.own.or_else(|| other.lends.map(|l| Part { sigma: l.sigma / self.count().sqrt(), ..l }))
+    /// What the scatter contributes to the mean: its own, or as it is lent.
+    pub fn scatter_of(&self, lent: Option<Lender>) -> Option<Part> {
+        self.own.or_else(|| lent.map(|l| l.part(self.explained(), 1.0)))
     }
     /// The side as it is told.
-    pub fn side(self, wander: Option<Part>) -> Side {
-        let spread = Spread::of(self.mean.sigma(), &wander.into_iter().collect::<Vec<_>>());
+    pub fn side(self, scatter: Option<Part>) -> Side {
+        let spread = Spread::of(self.mean.sigma(), &scatter.into_iter().collect::<Vec<_>>());
         let value = self.mean.value();
         Side {
             band: (value - spread.half - self.over.0, value + spread.half + self.over.1),

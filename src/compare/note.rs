@@ -1,8 +1,9 @@
 //! What a reader of a difference should know beside the number.
 use super::comparable::condition_sentence;
 use super::half::Half;
+use super::lender::Lender;
 use super::side::{Origin, Which};
-use crate::maths::rounding::band;
+use crate::maths::rounding::{band, significant};
 use crate::maths::units::Unit;
 
 /// The readings of a side count as wandering when they scatter this many times more than their photos explain.
@@ -13,6 +14,8 @@ const WANDERS: f64 = 2.0;
 pub enum Note {
     /// A side has a single photo and the other side's scatter is used for it.
     ScatterLent(Which),
+    /// A side has a single photo and the scatter is from elsewhere: the standard deviation between photos.
+    ScatterFromElsewhere(f64, Unit),
     /// Both sides have a single photo: no scatter is known.
     NoScatter,
     /// The readings of a side scatter more than their photos explain.
@@ -31,6 +34,8 @@ pub enum Note {
     WideBand(Which),
     /// Readings of the side stand in a flat zone of the dial: from which to which value, and the unit.
     FlatZone(Which, (f64, f64), Unit),
+    /// Every photo after is older than every photo before.
+    WrongWayRound,
     /// The side had not settled: it was still moving at its end.
     NotSettled(Which),
     /// The ambient temperatures differ by so much.
@@ -55,8 +60,14 @@ impl Note {
                 w.word(),
                 w.other().word()
             ),
-            Note::NoScatter => "One photo a side: how far the needle wanders between photos is not known and not in the band. \
-                 Take three or more a side."
+            Note::ScatterFromElsewhere(sd, unit) => format!(
+                "One photo a side shows no scatter: {} {} between photos (one standard deviation) is taken, from elsewhere, and is in the \
+                 band. Take three or more a side.",
+                significant(sd, 2),
+                unit.symbol()
+            ),
+            Note::NoScatter => "One photo a side: how far the needle wanders between photos is not known and not in the band, so a \
+                 difference may be scatter. Take three or more a side, or give the scatter with --scatter (plan assumes 1 °C)."
                 .to_string(),
             Note::Wanders(w) => format!(
                 "The photos {} differ by more than each of them explains: the needle moved between them, and the band is wider for it. \
@@ -86,6 +97,11 @@ impl Note {
                 "The needle {} stands where the dial tells temperatures apart poorly; the band of the change is wider for it.",
                 w.word()
             ),
+            Note::WrongWayRound => {
+                "By their capture times all photos after are older than those before: the sides may be the wrong way round, \
+                 and a drop would be a rise. Look at the dates, or exchange the two."
+                    .to_string()
+            }
             Note::NotSettled(_)
             | Note::AmbientFar(..)
             | Note::AmbientExplains
@@ -113,14 +129,14 @@ fn beyond(which: Which, (below, above): (usize, usize)) -> String {
 }
 
 /// The remarks on two sides, in the order before, after.
-pub(super) fn notes(b: &Half, a: &Half, unit: Unit) -> Vec<Note> {
+pub(super) fn notes(b: &Half, a: &Half, lent: Option<Lender>, unit: Unit) -> Vec<Note> {
     let sides = [(Which::Before, b), (Which::After, a)];
-    let mut all = match (b.own, a.own) {
-        (None, None) => vec![Note::NoScatter],
-        (None, Some(_)) if a.lends.is_some() => vec![Note::ScatterLent(Which::Before)],
-        (Some(_), None) if b.lends.is_some() => vec![Note::ScatterLent(Which::After)],
-        (None, Some(_)) | (Some(_), None) => vec![Note::NoScatter],
-        _ => Vec::new(),
+    let mut all = match (b.own, a.own, lent) {
+        (Some(_), Some(_), _) => Vec::new(),
+        (None, Some(_), Some(_)) if a.lends.is_some() => vec![Note::ScatterLent(Which::Before)],
+        (Some(_), None, Some(_)) if b.lends.is_some() => vec![Note::ScatterLent(Which::After)],
+        (_, _, Some(lent)) => vec![Note::ScatterFromElsewhere(lent.sd(), unit)],
+        _ => vec![Note::NoScatter],
     };
     for (w, s) in sides {
         // in a flat zone the numbers differ by nothing that the temperature did
@@ -137,6 +153,9 @@ pub(super) fn notes(b: &Half, a: &Half, unit: Unit) -> Vec<Note> {
             None if s.beyond == (0, 0) && s.over.0 + s.over.1 > 0.0 && s.origin == Origin::Photos => all.push(Note::WideBand(w)),
             None => {}
         }
+    }
+    if b.taken.as_ref().zip(a.taken.as_ref()).is_some_and(|(b, a)| a.1 < b.0) {
+        all.push(Note::WrongWayRound);
     }
     if b.dials != a.dials {
         all.push(Note::DifferentDials);

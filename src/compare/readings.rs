@@ -1,8 +1,8 @@
 //! The photos of one side: which count, their mean, their scatter, and which were left out and why.
 use super::error::CompareError;
-use super::scatter::Scatter;
 use super::side::Which;
 use crate::diagnostics::Flag;
+use crate::maths::between::Sample;
 use crate::maths::measured::Measured;
 use crate::maths::units::Unit;
 use crate::reading::{LeftOut, Reading, Record, Why, is_own};
@@ -27,6 +27,8 @@ pub(super) struct Readings {
     pub at_end: bool,
     /// Whether some reading was converted to the unit.
     pub converted: bool,
+    /// First and last capture time of the photos that tell one.
+    pub taken: Option<(String, String)>,
 }
 
 impl Readings {
@@ -41,12 +43,16 @@ impl Readings {
             left_out: Vec::new(),
             at_end: false,
             converted: false,
+            taken: None,
         };
         for (index, record) in records.iter().enumerate() {
             match record.counted() {
                 Err(why) => all.left_out.push(LeftOut { index, why }),
                 Ok(_) if !all.ids.insert(record.photo_id.clone()) => all.left_out.push(LeftOut { index, why: Why::Repeated }),
-                Ok(reading) => all.push(index, reading, unit),
+                Ok(reading) => {
+                    all.push(index, reading, unit);
+                    all.taken = widened(all.taken.take(), record.taken_at.as_ref());
+                }
             }
         }
         all
@@ -88,17 +94,26 @@ impl Readings {
         let count = |why: Why| self.left_out.iter().filter(|l| l.why == why).count();
         (count(Why::BelowScale), count(Why::AboveScale))
     }
-    /// The scatter, for two photos or more.
-    pub fn scatter(&self) -> Option<Scatter> {
+    /// The readings by their variances, for two photos or more.
+    pub fn sample(&self) -> Option<Sample> {
         let values: Vec<f64> = self.values.iter().map(Measured::value).collect();
         let own: Vec<f64> = self.values.iter().map(|m| m.variance_of(is_own)).collect();
-        Scatter::of(&values, &own)
+        Sample::of(&values, &own)
     }
     /// Place in the list given of the photo nearest to `mean`.
     pub fn nearest(&self, mean: f64) -> usize {
         let far = |k: &usize| self.values.get(*k).map_or(f64::INFINITY, |v| (v.value() - mean).abs());
         let best = (0..self.values.len()).min_by(|a, b| far(a).total_cmp(&far(b)));
         best.and_then(|k| self.indices.get(k)).copied().unwrap_or(0)
+    }
+}
+
+/// A span of capture times with another one in it; they are written so that the order of the text is that of time.
+fn widened(span: Option<(String, String)>, time: Option<&String>) -> Option<(String, String)> {
+    match (span, time) {
+        (Some((first, last)), Some(t)) => Some((first.min(t.clone()), last.max(t.clone()))),
+        (None, Some(t)) => Some((t.clone(), t.clone())),
+        (span, None) => span,
     }
 }
 

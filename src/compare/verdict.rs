@@ -41,11 +41,25 @@ pub enum Verdict {
         /// The longer side of the band as counted from no change: a change of up to this could hide.
         hidden: f64,
     },
+    /// The band lies off 0, and each side is one photo of which no scatter is known.
+    OnePhoto {
+        /// After minus before.
+        by: f64,
+    },
     /// The band holds 0 because a side stands in a flat zone of the dial, where the needle shows no change.
     NotShown {
         /// The longer side of the band as counted from no change: a change of up to this could hide.
         hidden: f64,
     },
+}
+
+/// What a verdict needs to know beside the band.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Known {
+    /// Whether a side stands in a flat zone of the dial.
+    pub in_flat_zone: bool,
+    /// Whether a scatter between photos is in the band.
+    pub scatter: bool,
 }
 
 /// Why a change is known as a limit only, or not at all.
@@ -64,10 +78,11 @@ impl Verdict {
             _ => Verdict::NoChange { hidden: band.1.max(-band.0) },
         }
     }
-    /// The same; with a side in a flat zone "no change seen" would say too much.
-    pub fn told(delta: f64, band: (f64, f64), in_flat_zone: bool) -> Self {
+    /// The same; with a side in a flat zone "no change seen" would say too much, and with a photo a side and no scatter known "real" would.
+    pub fn told(delta: f64, band: (f64, f64), known: Known) -> Self {
         match Self::of(delta, band) {
-            Verdict::NoChange { hidden } if in_flat_zone => Verdict::NotShown { hidden },
+            Verdict::NoChange { hidden } if known.in_flat_zone => Verdict::NotShown { hidden },
+            Verdict::Drop { .. } | Verdict::Rise { .. } if !known.scatter => Verdict::OnePhoto { by: delta },
             seen => seen,
         }
     }
@@ -93,6 +108,10 @@ impl Verdict {
             Verdict::NoLimit { drop, rise } => format!("not told: {} could hide ({OFF_SCALE})", open(drop, rise, u)),
             Verdict::Drop { by, half } => format!("a real drop of {} {u}", number(by, half)),
             Verdict::Rise { by, half } => format!("a real rise of {} {u}", number(by, half)),
+            Verdict::OnePhoto { by } => {
+                let less = if by < 0.0 { "lower" } else { "higher" };
+                format!("a difference of {} {u} ({less}), seen in one photo a side: may be scatter", significant(by.abs(), 2))
+            }
             Verdict::NoChange { hidden } if hidden > 0.0 => {
                 format!("no change seen: a change of up to {} {u} could hide", significant(hidden, 2))
             }

@@ -1,6 +1,7 @@
 //! The change from one stage to another, and what may be said of several changes at once.
+use super::scatter::elsewhere;
 use super::stage::Stage;
-use crate::compare::{Comparison, Given, Note, Origin, SettledLevel, Verdict, Which, compare_given};
+use crate::compare::{Comparison, Given, Note, Origin, SettledLevel, Verdict, Which, compare_knowing};
 use crate::maths::holm::holm;
 use crate::maths::rounding::significant;
 use crate::maths::student::{coverage_factor_95, t_quantile, two_sided};
@@ -20,6 +21,8 @@ pub enum Standing {
     NotSeen,
     /// A flat zone of the dial hides it.
     Hidden,
+    /// Its own band lies off 0, but each stage is one photo, and no scatter is known.
+    OnePhoto,
 }
 
 /// The change from one stage to a later one, in the unit of the project.
@@ -39,7 +42,7 @@ pub struct Change {
     pub band: (f64, f64),
     /// Bands that hold all changes at once in 95 % of cases (Bonferroni).
     pub together: (f64, f64),
-    /// Probability of a change at least as large where there is none.
+    /// Probability of a change at least as large where there is none; 1 where no scatter is known.
     pub p: f64,
     /// The same adjusted for all changes looked at (Holm).
     pub adjusted: f64,
@@ -53,13 +56,15 @@ pub struct Change {
 
 /// The change between two stages; `None` where one of them has no temperature.
 ///
-/// As [`compare_given`] does it: a stage of photos by their records, a run by its settled level.
+/// As [`compare_knowing`] does it: a stage of photos by their records, a run by its settled level. Two stages of one photo each take the
+/// scatter of an earlier stage that shows one.
 pub(super) fn change(stages: &[Stage], from: usize, to: usize, unit: Unit) -> Option<Change> {
     let (a, b) = (stages.get(from)?, stages.get(to)?);
     a.level.as_ref().and(b.level.as_ref())?;
     let (run_a, run_b) = (a.settled(), b.settled());
-    let c = compare_given(&side(a, run_a.as_ref()), &side(b, run_b.as_ref())).ok()?;
-    let mut change = told(&c, unit);
+    let lent = elsewhere(stages, to);
+    let c = compare_knowing(&side(a, run_a.as_ref()), &side(b, run_b.as_ref()), lent.as_ref().map(|(_, scatter)| *scatter)).ok()?;
+    let mut change = told(&c, unit, lent.as_ref().map_or("", |(name, _)| name));
     (change.from, change.to) = (from, to);
     change.notes.extend(a.ambient.zip(b.ambient).and_then(|(before, after)| outside(after - before, change.delta, unit)));
     Some(change)
@@ -76,15 +81,20 @@ fn outside(by: f64, delta: f64, unit: Unit) -> Option<String> {
     (by != 0.0).then(|| format!("Outside it was {} {} {how} after: {what}.", significant(by.abs(), 2), unit.symbol()))
 }
 
-fn told(c: &Comparison, unit: Unit) -> Change {
+fn told(c: &Comparison, unit: Unit, lender: &str) -> Change {
     let by = |v: f64| c.unit.convert_difference(v, unit);
     let (delta, sigma, dof, band) = (by(c.delta.value()), by(c.sigma), c.dof, (by(c.band.0), by(c.band.1)));
     let half = if sigma > 0.0 { coverage_factor_95(dof) * sigma } else { 0.0 };
     let over = ((delta - band.0 - half).max(0.0), (band.1 - delta - half).max(0.0));
-    let hidden = matches!(c.verdict, Verdict::NotShown { .. });
+    let standing = match c.verdict {
+        Verdict::NotShown { .. } => Standing::Hidden,
+        Verdict::OnePhoto { .. } => Standing::OnePhoto,
+        _ => Standing::NotSeen,
+    };
     // what is an interval may all lie on the side of no change
     let clear = if delta > 0.0 { delta - over.0 } else { -delta - over.1 }.max(0.0);
     let p = match sigma > 0.0 {
+        _ if standing == Standing::OnePhoto => 1.0,
         true => two_sided(clear / sigma, dof),
         false => f64::from(u8::from(clear <= 0.0)),
     };
@@ -98,21 +108,27 @@ fn told(c: &Comparison, unit: Unit) -> Change {
         together: band,
         p,
         adjusted: p,
-        standing: if hidden { Standing::Hidden } else { Standing::NotSeen },
-        notes: c.notes.iter().map(|n| note(n, c)).collect(),
+        standing,
+        notes: c.notes.iter().map(|n| note(n, c, lender)).collect(),
         over,
-        verdict: Verdict::told(delta, band, c.in_flat_zone()),
+        verdict: c.verdict_on(delta, band),
     }
 }
 
 /// A remark of the comparison; where a run lends its wander, in the words of a run.
-fn note(n: &Note, c: &Comparison) -> String {
+fn note(n: &Note, c: &Comparison, lender: &str) -> String {
     let lends = |which: Which| if which == Which::Before { c.after.origin } else { c.before.origin };
     match n {
         Note::ScatterLent(which) if lends(*which) != Origin::Photos => {
             let (word, other) = (which.word(), which.other().word());
             format!("Only one photo {word}: the wander of the run {other} is used for it. Take three or more.")
         }
+        Note::ScatterFromElsewhere(sd, unit) => format!(
+            "One photo in each of the two: the scatter of the earlier stage \"{lender}\", {} {} between photos (one standard deviation), is in \
+             the band. Take three or more.",
+            significant(*sd, 2),
+            unit.symbol()
+        ),
         _ => n.sentence(),
     }
 }
@@ -126,7 +142,7 @@ pub(super) fn together(changes: &mut [Change]) {
         let half = if c.sigma > 0.0 { t_quantile(1.0 - 0.025 / m, c.dof) * c.sigma } else { 0.0 };
         c.together = (c.delta - half - c.over.0, c.delta + half + c.over.1);
         c.standing = match c.standing {
-            Standing::Hidden => Standing::Hidden,
+            Standing::Hidden | Standing::OnePhoto => c.standing,
             _ if p < REAL => Standing::Real,
             _ if c.p < REAL => Standing::Alone,
             _ => Standing::NotSeen,

@@ -41,6 +41,12 @@ pub enum DiaryError {
         /// The limit.
         limit: u64,
     },
+    /// Too many notes.
+    #[error("The diary holds more than {limit} notes, so it is not read. Begin a new one for the next stages.")]
+    TooMany {
+        /// The limit.
+        limit: usize,
+    },
     /// The line does not give the note back; the text says what differs.
     #[error(
         "The note could not be written so that it reads back as it is ({0}), so nothing was written. Read these photos with `needleband read` to see which number is not finite."

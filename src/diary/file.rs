@@ -18,6 +18,9 @@ pub const FORMAT_VERSION: u64 = 1;
 /// Largest diary that is opened: some thousands of notes.
 pub const MAX_FILE_BYTES: u64 = 256 * 1024 * 1024;
 
+/// Most notes: a season has some dozens. Each is kept whole, and every stage is compared with two others.
+const MAX_NOTES: usize = 10_000;
+
 /// Most lines that may be damaged: a file with more was overwritten, or is no diary.
 const MAX_DAMAGED: usize = 10_000;
 
@@ -84,6 +87,7 @@ pub fn parse(bytes: &[u8]) -> Result<Diary, DiaryError> {
         // the beginning of a line tells as much, where its end is missing
         ours |= text.starts_with(&format!("{{\"format\":\"{FORMAT}\""));
         match read_line(&text) {
+            Ok(_) if diary.notes.len() == MAX_NOTES => return Err(DiaryError::TooMany { limit: MAX_NOTES }),
             Ok(note) => {
                 ours = true;
                 diary.notes.push(note);

@@ -11,6 +11,7 @@ mod level;
 mod model;
 mod near;
 mod project;
+mod scatter;
 mod stage;
 pub use change::{Change, Standing};
 pub use error::{Damage, DiaryError, Wrong};

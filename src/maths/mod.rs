@@ -1,5 +1,6 @@
 //! Layer 0: arithmetic, geometry and statistics that know no photo and no dial.
 pub mod angle;
+pub mod between;
 pub mod detection;
 pub mod holm;
 pub mod margin;

@@ -76,6 +76,7 @@ pub fn standing(c: &Change) -> &'static str {
         Standing::Alone => "may be chance",
         Standing::NotSeen => "not seen",
         Standing::Hidden => "hidden by the dial",
+        Standing::OnePhoto => "may be scatter",
     }
 }
 

@@ -38,15 +38,19 @@ fn notes_stages_and_both_reports() {
     assert!((10_000..60_000).contains(&size), "a small picture is part of the note: {size} bytes");
     assert_eq!(first.photos[0].sha256, needleband::photo::sha256_hex(&read(shipped("samples/gearbox-oil/before/2.jpg")).unwrap()));
     let text = desk.run(&["stages", "--diary", "oil.jsonl"]).code(0);
-    text.stdout(contains("Gearbox oil: a real drop of 5.6").and(contains("stock → larger cooler")).and(contains("One photo a side")));
+    text.stdout(
+        contains("a difference of 5.6 °C (lower), seen in one photo a side: may be scatter")
+            .and(contains("stock → larger cooler"))
+            .and(contains("One photo a side")),
+    );
     let out = desk.run(&["stages", "--diary", "oil.jsonl", "--json"]).code(0).get_output().stdout.clone();
     let all: serde_json::Value = serde_json::from_slice(&out).unwrap();
     // exact truth of the samples: 5.600 °C
-    assert!((all["changes"][0]["delta"].as_f64().unwrap() + 5.6).abs() < 0.1 && all["changes"][0]["standing"] == "real");
+    assert!((all["changes"][0]["delta"].as_f64().unwrap() + 5.6).abs() < 0.1 && all["changes"][0]["standing"] == "one_photo");
     assert_eq!((&all["stages"][0]["stage"], all["stages"][0]["ambient"].as_f64()), (&"stock".into(), Some(24.0)));
     desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.html"]).code(0).stdout(contains("Page: oil.html"));
     let page = std::fs::read_to_string(desk.path("oil.html")).unwrap();
-    assert!(page.contains("<h1>Gearbox oil: a real drop of 5.6") && page.contains("a rendering"));
+    assert!(page.contains("a difference of 5.6 °C (lower)") && page.contains("a rendering"));
     desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.md", "--markdown"])
         .code(0)
         .stdout(contains("with 3 pictures in oil.pictures"));
@@ -97,7 +101,7 @@ fn what_was_cut_off_is_told_and_the_next_note_stands_on_its_own_line() {
     assert!(bytes.starts_with(cut) && bytes[cut.len()] == b'\n', "nothing that was there is touched");
     let d = parse(&bytes).unwrap();
     assert_eq!((d.notes.len(), d.damaged.len(), d.ends_whole), (2, 1, true));
-    desk.run(&["stages", "--diary", "oil.jsonl"]).code(1).stderr(told()).stdout(contains("a real drop of 5.6"));
+    desk.run(&["stages", "--diary", "oil.jsonl"]).code(1).stderr(told()).stdout(contains("a difference of 5.6 °C (lower)"));
 }
 
 #[test]

@@ -141,7 +141,20 @@ fn declared_at_calibration_and_met_in_every_answer() {
     // the same dial with another zone: 92 and 85 °C both in it
     desk.run(&["refine", "--dial", "plain.json", "--flat", "80..95", "--out", "flat.json"]).code(0);
     let compare = |dial: &str| -> Change {
-        let done = desk.run(&["compare", "--dial", dial, "--before", "hot.png", "--after", "cold.png", "--json", "--picture", "c.png"]);
+        let done = desk.run(&[
+            "compare",
+            "--dial",
+            dial,
+            "--before",
+            "hot.png",
+            "--after",
+            "cold.png",
+            "--scatter",
+            "0C",
+            "--json",
+            "--picture",
+            "c.png",
+        ]);
         serde_json::from_slice(&done.code(0).get_output().stdout).unwrap()
     };
     let (shown, hidden) = (compare("plain.json"), compare("flat.json"));

@@ -217,6 +217,7 @@ pub struct Run {
     pub left_out: Vec<Left>,
     pub budget: Option<Vec<Term>>,
     pub notes: Vec<String>,
+    pub check: String,
 }
 
 #[derive(Deserialize, Debug)]
@@ -232,6 +233,8 @@ pub struct Ends {
 pub struct DialOf {
     pub name: String,
     pub id: String,
+    pub low: f64,
+    pub high: f64,
 }
 
 #[derive(Deserialize, Debug)]

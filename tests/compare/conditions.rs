@@ -1,5 +1,5 @@
 //! The weather taken out of a change, notes on sides that are not comparable, limits, and the statement on the band.
-use super::{Draw, side};
+use super::{Draw, known, side};
 use crate::handmade::record;
 use needleband::compare::{Ambient, Comparison, Conditions, Note, Slope, Verdict, Which, compare};
 use needleband::maths::units::Unit;
@@ -12,7 +12,7 @@ fn air(value: f64, half: f64) -> Conditions {
 
 /// 92 to 85 °C with 0.3 and 0.4 of the photos' own and 0.8 of the dial.
 fn plain() -> Comparison {
-    compare(&side("b", &[92.0], 0.3), &side("a", &[85.0], 0.4)).unwrap()
+    known(&side("b", &[92.0], 0.3), &side("a", &[85.0], 0.4))
 }
 
 fn close(a: f64, b: f64) {
@@ -66,7 +66,7 @@ fn ambient_temperatures_come_in_either_unit() {
 /// The weather alone may have made it: 92 to 89 while the air fell by 6.
 #[test]
 fn a_change_that_the_weather_explains_is_said() {
-    let c = compare(&side("b", &[92.0], 0.3), &side("a", &[89.0], 0.4)).unwrap().under(&air(26.0, 1.0), &air(20.0, 1.0), Slope::UNKNOWN);
+    let c = known(&side("b", &[92.0], 0.3), &side("a", &[89.0], 0.4)).under(&air(26.0, 1.0), &air(20.0, 1.0), Slope::UNKNOWN);
     assert!(matches!(c.verdict, Verdict::Drop { .. }) && matches!(c.adjusted.as_ref().unwrap().verdict, Verdict::NoChange { .. }));
     assert!(c.notes.contains(&Note::AmbientExplains) && c.notes.contains(&Note::AmbientFar(-6.0, Unit::C)));
     let words = text::comparison(&c, &["b.jpg".into()], &["a.jpg".into()], true);
@@ -76,14 +76,14 @@ fn a_change_that_the_weather_explains_is_said() {
         assert!(words.contains(part), "{words}");
     }
     let quiet = plain().under(&air(24.0, 2.0), &air(23.0, 2.0), Slope::UNKNOWN);
-    assert_eq!(quiet.notes, [Note::NoScatter], "a degree apart, and the drop stays");
+    assert_eq!(quiet.notes, [Note::ScatterFromElsewhere(0.0, Unit::C)], "a degree apart, and the drop stays");
 }
 
 #[test]
 fn what_makes_sides_unlike_is_named() {
     let load = |l: &str, moving: bool| Conditions { load: Some(l.to_string()), moving, ..Conditions::default() };
     let c = plain().under(&load("80 km/h", false), &load("95 km/h", true), Slope::UNKNOWN);
-    assert_eq!(c.notes, [Note::NoScatter, Note::NotSettled(Which::After), Note::LoadFar]);
+    assert_eq!(c.notes, [Note::ScatterFromElsewhere(0.0, Unit::C), Note::NotSettled(Which::After), Note::LoadFar]);
     let assumed = Conditions { ambient: Some(Ambient { value: 24.0, half: 2.0, unit: Unit::C, assumed: true }), ..Conditions::default() };
     let c = plain().under(&assumed, &air(24.0, 2.0), Slope::UNKNOWN);
     assert!(c.notes.contains(&Note::AmbientAssumed(2.0, Unit::C)));
@@ -114,8 +114,8 @@ fn the_adjusted_band_holds_for_every_slope() {
         }
         let [envelope, known, raw] = [envelope, known, raw].map(|n| f64::from(u32::try_from(n).unwrap()) / 4000.0);
         assert!(envelope >= 0.9397, "slope {slope}: the envelope holds {envelope}");
-        // rectangular air has no tails, so a known slope may hold more than 95 %
-        assert!((0.9397..=0.99).contains(&known), "slope {slope}: {known}");
+        // rectangular air has no tails, so a known slope may hold more than 95 %, and so do three photos that wander little
+        assert!((0.9397..=0.992).contains(&known), "slope {slope}: {known}");
         assert!((0.9397..=0.985).contains(&raw), "slope {slope}: {raw}");
     }
 }
@@ -130,7 +130,7 @@ fn the_detection_limit_is_found_as_often_as_it_says() {
     let mut found = |drop: f64| {
         let hit = |_: u32| {
             let (b, a) = (92.0 + 0.3 * draw.normal(), 92.0 - drop + 0.4 * draw.normal());
-            let c = compare(&side("b", &[b], 0.3), &side("a", &[a], 0.4)).unwrap();
+            let c = known(&side("b", &[b], 0.3), &side("a", &[a], 0.4));
             u32::from(matches!(c.verdict, Verdict::Drop { .. }))
         };
         f64::from((0..4000).map(hit).sum::<u32>()) / 4000.0
@@ -168,7 +168,7 @@ fn a_side_against_a_limit() {
 
 #[test]
 fn the_statement_on_the_band_follows_what_is_in_it() {
-    let c = plain();
+    let c = compare(&side("b", &[92.0], 0.3), &side("a", &[85.0], 0.4)).unwrap();
     let words = text::comparison(&c, &["b.jpg".into()], &["a.jpg".into()], true);
     let line = words.split("Of 100 such bands").nth(1).unwrap();
     let (counted, not) = line.split_once("Not counted").unwrap();

@@ -135,6 +135,14 @@ fn the_band_against_photos_holds() {
     assert!(share < 1.0, "a band that never fails says too little");
 }
 
+/// The object with the check sum of what it says now: SHA-256 of the rest as compact JSON.
+fn sealed(mut object: serde_json::Value) -> String {
+    object.as_object_mut().unwrap().remove("check");
+    let check: String = needleband::photo::sha256_hex(object.to_string().as_bytes()).chars().take(12).collect();
+    object["check"] = check.into();
+    object.to_string()
+}
+
 #[test]
 fn a_file_that_is_no_settled_level_says_why() {
     let mut draw = Draw::new(5);
@@ -144,8 +152,22 @@ fn a_file_that_is_no_settled_level_says_why() {
     let with = |field: &str, value: serde_json::Value| {
         let mut all = good.clone();
         all[field] = value;
+        settled_level(sealed(all).as_bytes()).unwrap_err()
+    };
+    // whatever is changed by hand; spaces and the order of fields are no change
+    let by_hand = |field: &str, value: serde_json::Value| {
+        let mut all = good.clone();
+        all[field] = value;
         settled_level(all.to_string().as_bytes()).unwrap_err()
     };
+    let level = settled_level(good.to_string().as_bytes()).unwrap();
+    assert_eq!(settled_level(serde_json::to_string_pretty(&good).unwrap().as_bytes()).unwrap(), level);
+    assert_eq!(by_hand("unit", "F".into()), LevelError::Changed, "a level of 92 °F would be a drop of 94 °F to one of 86 °C");
+    assert_eq!(by_hand("level", 91.0.into()), LevelError::Changed);
+    assert_eq!(by_hand("check", serde_json::Value::Null), LevelError::Lacks("check"));
+    let mut beyond = good["dial"].clone();
+    beyond["high"] = 80.0.into();
+    assert_eq!(with("dial", beyond), LevelError::OffScale);
     assert!(matches!(settled_level(b"{}").unwrap_err(), LevelError::NotASettling(_)));
     assert!(matches!(settled_level(b"\xff\xd8\xff").unwrap_err(), LevelError::NotASettling(_)));
     assert_eq!(with("format_version", 9.into()), LevelError::Version(9));
@@ -160,5 +182,5 @@ fn a_file_that_is_no_settled_level_says_why() {
     );
     let mut old = good.clone();
     old.as_object_mut().unwrap().remove("dof_scatter");
-    assert_eq!(settled_level(old.to_string().as_bytes()).unwrap_err(), LevelError::Lacks("dof_scatter"));
+    assert_eq!(settled_level(sealed(old).as_bytes()).unwrap_err(), LevelError::Lacks("dof_scatter"));
 }

@@ -215,3 +215,28 @@ fn the_line_between_stages_is_not_broken() {
     let all: Vec<(f64, f64)> = widest.collect();
     assert!(all.len() > 6 && all.iter().all(|(x, half)| x - half > 13.9 && x + half < 346.1), "{all:?}");
 }
+
+/// Names of photos and words of conditions are other people's: they may hold anything and must stay words.
+#[test]
+fn hostile_names_and_conditions_stay_words() {
+    let mut n = note("<img src=x onerror=alert(1)>", &[92.0, 91.0, 92.5], 0.1);
+    let evil = "\"><script>alert(1)</script>\n# head\n| a | [x](javascript:alert(1)) `` ` \u{202e}gpj.exe\u{7}";
+    n.photos.iter_mut().for_each(|p| p.file = evil.to_string());
+    let word = || Some(evil.to_string());
+    n.conditions = Conditions { speed: word(), load: word(), text: word(), ..Conditions::default() };
+    let mut below = n.photos[0].clone();
+    below.record.outcome = needleband::reading::Outcome::BelowScale;
+    below.record.photo_id = "ffff".to_string();
+    n.photos.push(below);
+    let d = diary(vec![n, note("b", &[85.0, 85.5, 84.9], 0.1)]);
+    let p = project(&d).unwrap();
+    let html = page(&p, &d).unwrap().to_lowercase();
+    for word in ["<script", "<img src=x", "onerror=alert(1)>", "\u{202e}", "\u{7}"] {
+        assert!(!html.contains(word), "{word:?}");
+    }
+    // an escaped sign is a word's
+    let text = markdown(&p, &d, "p").unwrap().text.replace(r"\<", "").replace(r"\[", "");
+    for word in ["<script", "<img", "\n# head", "[x](javascript", "\u{202e}", "\u{7}"] {
+        assert!(!text.contains(word), "{word:?}: {text}");
+    }
+}

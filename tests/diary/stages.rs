@@ -62,12 +62,12 @@ fn a_photo_noted_twice_in_a_stage_counts_once_and_is_named() {
 /// Two changes of p = 0.03 each by themselves: alone each would be called real, together neither is.
 #[test]
 fn several_changes_are_counted_together() {
-    // sigma of a change is sqrt(2); z for a two-sided 3 % is 2.170 (normal table)
+    // four photos that agree, 2 each: sigma of a stage 1, of a change sqrt(2); z for a two-sided 3 % is 2.170 (normal table)
     let by = 2.170_090_378 * 2.0_f64.sqrt();
-    let alone = of(vec![note("a", &[90.0], 1.0), note("b", &[90.0 + by], 1.0)]);
+    let alone = of(vec![note("a", &[90.0; 4], 2.0), note("b", &[90.0 + by; 4], 2.0)]);
     assert!((alone.changes[0].p - 0.03).abs() < 1e-6 && alone.changes[0].standing == Standing::Real);
     assert_eq!(alone.changes[0].p, alone.changes[0].adjusted);
-    let p = of(vec![note("a", &[90.0], 1.0), note("b", &[90.0 + by], 1.0), note("c", &[90.0], 1.0)]);
+    let p = of(vec![note("a", &[90.0; 4], 2.0), note("b", &[90.0 + by; 4], 2.0), note("c", &[90.0; 4], 2.0)]);
     // probabilities 0.03, 0.03, 1; adjusted by hand 3 x 0.03, then 2 x 0.03 held up to it, then 1
     let adjusted: Vec<f64> = p.changes.iter().map(|c| c.adjusted).collect();
     assert!((adjusted[0] - 0.09).abs() < 1e-5 && adjusted[1] == adjusted[0] && adjusted[2] == 1.0, "{adjusted:?}");

@@ -1,5 +1,5 @@
 //! What `compare` takes.
-use super::temperature::{Degrees, ambient, slope, temperature};
+use super::temperature::{Degrees, ambient, slope, spread, temperature};
 use crate::compare::{Ambient, Slope};
 use clap::Args;
 use std::path::PathBuf;
@@ -43,6 +43,10 @@ pub struct CompareArgs {
     /// The same after
     #[arg(long, value_name = "LOAD", allow_hyphen_values = true, value_parser = super::diary::words)]
     pub load_after: Option<String>,
+    /// How far the needle wanders between settled photos, one standard deviation, like 0.8C: only for one photo a side, which shows none.
+    /// Without it such a difference is never called real (plan assumes 1C)
+    #[arg(long, value_name = "DIFFERENCE", allow_hyphen_values = true, value_parser = spread)]
+    pub scatter: Option<Degrees>,
     /// A temperature that must not be passed, like 120C: drawn, with the margin to it and the probability of being above
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = temperature)]
     pub limit: Option<Degrees>,

@@ -16,6 +16,11 @@ const TOKEN_BYTES: usize = 16;
 const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; base-uri 'none'; \
                       form-action 'none'; frame-ancestors 'none'";
 
+/// What a browser says of where a request is from and what it is for (W3C Fetch Metadata Request Headers).
+const SITE: header::HeaderName = header::HeaderName::from_static("sec-fetch-site");
+const MODE: header::HeaderName = header::HeaderName::from_static("sec-fetch-mode");
+const DEST: header::HeaderName = header::HeaderName::from_static("sec-fetch-dest");
+
 /// The address of the page.
 pub struct Guard {
     token: String,
@@ -42,6 +47,12 @@ impl Guard {
     pub fn link(&self) -> String {
         format!("http://{}/{}/", self.hosts[0], self.token)
     }
+    /// Whether a browser goes to the page itself, by a link that holds the token: from the file that `--open` hands it, say.
+    fn is_visit(&self, method: &Method, path: &str, headers: &HeaderMap) -> bool {
+        let is = |name, value| headers.get(name).is_some_and(|v: &HeaderValue| v == value);
+        let page = path.strip_prefix('/').and_then(|p| p.strip_suffix('/')) == Some(self.token.as_str());
+        *method == Method::GET && page && is(MODE, "navigate") && is(DEST, "document")
+    }
     /// Why a request is refused; `None` when it is not.
     fn refusal(&self, method: &Method, path: &str, headers: &HeaderMap) -> Option<(StatusCode, &'static str)> {
         let text = |name| headers.get(name).map(|v: &HeaderValue| v.to_str().unwrap_or("?"));
@@ -54,7 +65,8 @@ impl Guard {
             // a browser names the origin of everything that changes something
             None => *method != Method::GET && *method != Method::HEAD,
         };
-        if foreign || text(header::HeaderName::from_static("sec-fetch-site")).is_some_and(|s| s == "cross-site") {
+        let from = |site: &str| site == "same-origin" || site == "none" || self.is_visit(method, path, headers);
+        if foreign || text(SITE).is_some_and(|site| !from(site)) {
             return Some((StatusCode::FORBIDDEN, "Another page may not ask here.\n"));
         }
         let known = path.strip_prefix('/').and_then(|p| p.strip_prefix(self.token.as_str())).is_some_and(|rest| rest.starts_with('/'));
@@ -73,6 +85,7 @@ pub async fn watch(State(guard): State<Arc<Guard>>, request: Request, next: Next
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
         (header::REFERRER_POLICY, "no-referrer"),
         (header::CACHE_CONTROL, "no-store"),
+        (header::HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
     ];
     for (name, value) in set {
         answer.headers_mut().insert(name, HeaderValue::from_static(value));
@@ -112,7 +125,20 @@ mod tests {
             assert_eq!(asked(Method::POST, "/secret/save", &[host, ("origin", origin)]), Some(403), "{origin}");
         }
         assert_eq!(asked(Method::POST, "/secret/save", &[host]), Some(403));
-        assert_eq!(asked(Method::GET, "/secret/photo", &[host, ("sec-fetch-site", "cross-site")]), Some(403));
+        // another port of this computer is the same site, and another page
+        for site in ["cross-site", "same-site"] {
+            assert_eq!(asked(Method::GET, "/secret/photo", &[host, ("sec-fetch-site", site)]), Some(403));
+            let visit = [host, ("sec-fetch-site", site), ("sec-fetch-mode", "navigate"), ("sec-fetch-dest", "document")];
+            assert_eq!(asked(Method::GET, "/secret/", &visit), None, "a link that holds the token");
+            for (method, path) in [(Method::GET, "/secret/photo"), (Method::POST, "/secret/"), (Method::GET, "/other/")] {
+                assert_eq!(asked(method, path, &visit), Some(403), "{path}");
+            }
+            let framed = [host, ("sec-fetch-site", site), ("sec-fetch-mode", "navigate"), ("sec-fetch-dest", "iframe")];
+            assert_eq!(asked(Method::GET, "/secret/", &framed), Some(403));
+        }
+        for site in ["same-origin", "none"] {
+            assert_eq!(asked(Method::GET, "/secret/photo", &[host, ("sec-fetch-site", site)]), None);
+        }
     }
 
     #[test]

@@ -32,9 +32,8 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
         writeln!(out, "Calibrate on this page, which only this computer can open:\n  {link}")?;
         writeln!(out, "It ends when the dial file is written. Ctrl-C ends it without.")?;
         out.flush()?;
-        if args.open {
-            opener::open(&link);
-        }
+        // kept until the page ends
+        let _opened = if args.open { opener::open(&link, &args.out) } else { None };
         // while the browser comes up
         let looks = session.clone();
         tokio::task::spawn_blocking(move || looks.dials().len());

@@ -1,5 +1,5 @@
 //! The settled level in a file that `settle --json` wrote, back as data for a comparison.
-use super::FORMAT_VERSION;
+use super::{FORMAT_VERSION, check_of};
 use crate::compare::SettledLevel;
 use crate::maths::measured::Measured;
 use crate::maths::units::Unit;
@@ -24,10 +24,21 @@ pub enum LevelError {
         "It names no level ({0}), so there is nothing to compare. Go on taking photos until it has settled, or give the last photos of the run as a side."
     )]
     NoLevel(String),
+    /// Its check sum is not that of its content.
+    #[error("It was changed after settle --json wrote it, so it is not compared. Write it anew with settle --json.")]
+    Changed,
+    /// The level lies beyond the scale it is said to come from.
+    #[error(
+        "Its level lies beyond the scale of its dial, where nothing can be read, so it is not compared. Write it anew with settle --json."
+    )]
+    OffScale,
     /// A number that cannot be right.
     #[error("Its {0} cannot be right, so it is not compared. Write it anew with settle --json.")]
     Wrong(&'static str),
 }
+
+/// A level may lie beyond an end of the scale by this share of it: an approach ends where no photo was taken yet.
+const BEYOND: f64 = 0.1;
 
 #[derive(Deserialize)]
 struct Run {
@@ -50,6 +61,7 @@ struct Run {
     dial: Dial,
     readings: Vec<serde::de::IgnoredAny>,
     budget: Option<Vec<Term>>,
+    check: Option<String>,
 }
 
 /// A field that may be missing, or `null` for infinitely many.
@@ -80,6 +92,8 @@ impl Absent {
 #[derive(Deserialize)]
 struct Dial {
     id: String,
+    low: Option<f64>,
+    high: Option<f64>,
 }
 
 #[derive(Deserialize)]
@@ -100,11 +114,21 @@ pub fn settled_level(bytes: &[u8]) -> Result<SettledLevel, LevelError> {
     }
     let no_level = || LevelError::NoLevel(told(&run.sentence));
     let value = run.level.ok_or_else(no_level)?;
+    let object: serde_json::Value = serde_json::from_slice(bytes).map_err(|e| LevelError::NotASettling(told(&e)))?;
+    if *run.check.as_ref().ok_or(LevelError::Lacks("check"))? != check_of(&object) {
+        return Err(LevelError::Changed);
+    }
     let unit = match run.unit.as_str() {
         "C" => Unit::C,
         "F" => Unit::F,
         _ => return Err(LevelError::Wrong("unit")),
     };
+    let (low, high) = run.dial.low.zip(run.dial.high).ok_or(LevelError::Lacks("the ends of the scale"))?;
+    // a level may lie past the last mark by what a reading may
+    let room = BEYOND * (high - low);
+    if !(low - room..=high + room).contains(&value) {
+        return Err(LevelError::OffScale);
+    }
     let budget = run.budget.as_ref().ok_or(LevelError::Lacks("budget"))?;
     let terms = budget.iter().map(|t| t.contribution.map(|c| (t.source.clone(), c))).collect::<Option<_>>();
     let level = Measured::new(value, terms.ok_or(LevelError::Wrong("budget"))?);

@@ -28,6 +28,8 @@ pub use settling::settling;
 pub use stages::stages;
 pub use ticks::ticks;
 
+use crate::photo::sha256_hex;
+
 /// The version of the formats.
 pub const FORMAT_VERSION: u32 = 1;
 
@@ -38,6 +40,19 @@ pub struct JsonError(String);
 
 fn written<T: serde::Serialize>(value: &T) -> Result<String, JsonError> {
     serde_json::to_string(value).map_err(|e| JsonError(e.to_string()))
+}
+
+/// Hex digits of a check sum.
+const CHECK_DIGITS: usize = 12;
+
+/// The check sum of an object: the first digits of SHA-256 over its content as compact JSON, the field `check` left out. Field
+/// order and spaces do not count.
+fn check_of(object: &serde_json::Value) -> String {
+    let mut content = object.clone();
+    if let Some(fields) = content.as_object_mut() {
+        fields.remove("check");
+    }
+    sha256_hex(content.to_string().as_bytes()).chars().take(CHECK_DIGITS).collect()
 }
 
 /// A line of JSON as it was written.

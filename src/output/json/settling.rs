@@ -1,7 +1,7 @@
 //! A run of readings as one object.
 use super::left_out::Left;
 use super::limit::Limit;
-use super::{FORMAT_VERSION, JsonError, finite, written};
+use super::{FORMAT_VERSION, JsonError, check_of, finite, written};
 use crate::dial::Dial;
 use crate::output::words::unit_letter;
 use crate::settle::{Answer, Note, Range};
@@ -40,6 +40,9 @@ struct Run<'a> {
     left_out: Vec<Left<'a>>,
     budget: Option<Vec<Term<'a>>>,
     notes: Vec<String>,
+    /// Left out where the check sum itself is worked out.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    check: Option<String>,
 }
 
 /// Seconds with their 95 % band; an end that is not known is `null`.
@@ -54,6 +57,9 @@ struct Ends {
 struct DialName<'a> {
     name: &'a str,
     id: &'a str,
+    /// Ends of the scale in `unit`.
+    low: Option<f64>,
+    high: Option<f64>,
 }
 
 #[derive(Serialize)]
@@ -90,7 +96,9 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> Result<String, Jso
         fitted: a.curve.and_then(|c| finite(c.at(p.seconds))),
         bad: a.bad.contains(&k),
     };
-    written(&Run {
+    let (low, high) = dial.span();
+    let end = |v: f64| finite(dial.unit.convert(v, a.unit));
+    sealed(Run {
         format_version: FORMAT_VERSION,
         verdict: a.verdict.code(),
         sentence: a.verdict.sentence(a.unit),
@@ -113,12 +121,20 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> Result<String, Jso
         wander_dof: finite(a.wander_dof),
         at_scale_end: a.notes.contains(&Note::AtScaleEnd),
         limit: a.margin().as_ref().map(Limit::of),
-        dial: DialName { name: &dial.name, id: &dial.id },
+        dial: DialName { name: &dial.name, id: &dial.id, low: end(low), high: end(high) },
         readings: a.points.iter().enumerate().map(reading).collect(),
         left_out: a.left_out.iter().map(|l| Left::of(l, paths)).collect(),
         budget: level.map(|l| l.measured.terms().iter().map(|(source, t)| Term { source, contribution: finite(*t) }).collect()),
         notes: a.notes.iter().map(|n| n.sentence()).collect(),
+        check: None,
     })
+}
+
+/// With its check sum.
+fn sealed(mut run: Run) -> Result<String, JsonError> {
+    let plain = serde_json::to_value(&run).map_err(|e| JsonError(e.to_string()))?;
+    run.check = Some(check_of(&plain));
+    written(&run)
 }
 
 fn ends(r: Range) -> Ends {

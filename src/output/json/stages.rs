@@ -118,6 +118,7 @@ fn change<'a>(p: &'a Project, c: &'a Change) -> OneChange<'a> {
             Standing::Alone => "may_be_chance",
             Standing::NotSeen => "not_seen",
             Standing::Hidden => "hidden",
+            Standing::OnePhoto => "one_photo",
         },
         sentence: c.sentence(p.unit),
         notes: &c.notes,
