@@ -4,6 +4,10 @@
 //! number of steps, ticks stand where a smooth scale puts them. Ticks that no step explains, and intervals whose count is not
 //! certain, get no value. That unlabelled graduations divide a labelled interval evenly is common practice of dial makers.
 
+/// Most steps in one label interval: no dial has more ticks between two labels (a face holds a hundred or two in all).
+/// Without it one mistyped value of 1e8 makes steps by the thousand million, each of which would be looked for.
+const MOST_STEPS: f64 = 200.0;
+
 /// A labelled mark: value and angle along the scale (rising with the value), degrees.
 pub type Label = (f64, f64);
 
@@ -45,7 +49,7 @@ pub fn count(labels: &[Label], ticks: &[f64], guard: f64) -> Counted {
 
 /// The step in value that the whole scale has in common: as the runs of ticks count it, else the one that explains most ticks.
 fn step(intervals: &[Interval]) -> Option<f64> {
-    let whole = |step: f64| intervals.iter().all(|i| (i.dv / step - (i.dv / step).round()).abs() < 1e-6);
+    let whole = |step: f64| intervals.iter().map(|i| i.dv / step).all(|n| n <= MOST_STEPS && (n - n.round()).abs() < 1e-6);
     let counted: Vec<f64> = intervals.iter().filter_map(|i| by_spacing(i).map(|f| i.dv / f.0 as f64)).collect();
     let agree = |s: f64| counted.iter().filter(|c| (*c / s - 1.0).abs() < 1e-6).count();
     if let Some(&s) = counted.iter().max_by_key(|s| agree(**s))
@@ -154,4 +158,21 @@ fn assign(i: &Interval, n: usize) -> Vec<(usize, usize)> {
         bend = sxy / sxx;
     }
     out
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_mistyped_value_of_1e8_is_answered_at_once() {
+        // three labels over ticks each 5 degrees, the last value far too large
+        let ticks: Vec<f64> = (1..20).map(|i| 5.0 * f64::from(i)).collect();
+        let start = std::time::Instant::now();
+        let found = count(&[(0.0, 0.0), (1.0, 50.0), (1e8, 100.0)], &ticks, 1.0);
+        assert!(found.values.is_empty(), "{:?}", found.values);
+        assert!(start.elapsed().as_secs_f64() < 1.0, "{:?}", start.elapsed());
+        // typed as meant, every tick has its value
+        assert_eq!(count(&[(0.0, 0.0), (1.0, 50.0), (2.0, 100.0)], &ticks, 1.0).values.len(), 18);
+    }
 }
