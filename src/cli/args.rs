@@ -5,6 +5,7 @@ mod declared;
 mod diary;
 mod jobs;
 mod manual;
+mod needle_reads;
 mod plan;
 mod read;
 mod settle;
@@ -27,6 +28,7 @@ pub use declared::DeclaredArgs;
 pub use diary::{NoteArgs, ReportArgs, StagesArgs};
 pub use jobs::JobsArgs;
 pub use manual::{ManualArgs, pages};
+pub use needle_reads::NeedleReads;
 pub use plan::PlanArgs;
 pub use read::ReadArgs;
 pub use settle::SettleArgs;
@@ -212,6 +214,10 @@ pub struct CalibrateArgs {
     /// With --angle and --known: the outer end of any printed tick, px from the top-left corner
     #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = place)]
     pub rim: Option<[f64; 2]>,
+    /// What you see the needle read in the reference photo, dial unit, and how far off you may be: a dial file that reads it otherwise is
+    /// not written [default limit: half the mean step between the marks]
+    #[arg(long, value_name = "VALUE[±LIMIT]", allow_hyphen_values = true, value_parser = needle_reads::needle_reads)]
+    pub needle_reads: Option<NeedleReads>,
     /// Further photos of the same dial at other needle places and from other sides: their ticks and needles make the dial more certain,
     /// above all one with few marks or a cover over the pivot
     #[arg(long, value_name = "PHOTO|FOLDER", num_args = 1..)]

@@ -2,6 +2,7 @@
 use super::args::{CalibrateArgs, Known};
 use super::failure::{ALL_READ, Failure, TROUBLE, say};
 use super::files::{self, Encoding, dial_file, refuse_existing, told, write_whole};
+use super::needle_check;
 use super::open::{named_photos, whole};
 use super::ticks;
 use crate::calibrate::{Calibration, KnownPhoto, Request, calibrate_known, calibrate_several};
@@ -80,13 +81,17 @@ impl Further {
     }
 }
 
-/// The calibration of what is wanted, with the further photos, and the declarations that were typed.
+/// The calibration of what is wanted, with the further photos, and the declarations that were typed; refused where the person sees the
+/// needle elsewhere.
 pub fn made(photo: &Photo, wanted: &Wanted, further: &Further, args: &CalibrateArgs) -> Result<Calibration, Failure> {
     let learned = match further.known.is_empty() {
         true => calibrate_several(photo, &further.also, &request(wanted)),
         false => calibrate_known(photo, &further.known, &further.also, &request(wanted)),
     };
     let done = learned.map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.photo))))?;
+    if let Some(seen) = &args.needle_reads {
+        needle_check::agrees(photo, &done.dial, seen)?;
+    }
     let declared = args.declared.over(&Declared::default(), done.dial.unit);
     done.declare(declared).map_err(|e| Failure::trouble(e.to_string()))
 }

@@ -10,6 +10,7 @@ mod files;
 mod gather;
 mod list;
 mod manual;
+mod needle_check;
 mod note;
 mod open;
 #[cfg(feature = "page")]

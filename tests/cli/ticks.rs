@@ -49,6 +49,28 @@ fn several_dials_are_told_apart() {
     desk.run(&[&base[..], &["--dial-at", "700,700"]].concat()).code(0).stdout(contains("Its needle reads 103."));
 }
 
+/// The truth of the photo is 103.62 °C (the renderer's, samples/truth.csv has the others); a mistyped value moves the reading.
+#[test]
+fn what_the_person_sees_the_needle_read_is_held_against_the_dial() {
+    let desk = Desk::new();
+    let with = |seen: &str, last: &str, out: &str| {
+        let tick = format!("5={last}");
+        let base = ["calibrate", CLUSTER, "--unit", "C", "--tick", "1=50", "--tick", "3=90", "--tick", &tick, "--dial-at", "700,700"];
+        desk.run(&[&base[..], &["--needle-reads", seen, "--out", out]].concat())
+    };
+    with("103", "130", "a.json").code(0).stdout(contains("Its needle reads 103."));
+    with("101,5+-3", "130", "b.json").code(0);
+    // 150 for 130: the dial would read some 109 there
+    with("103±2", "150", "c.json")
+        .code(2)
+        .stderr(contains("You see the needle at 103.0 ±2.0 °C").and(contains("No dial file was written")));
+    with("60", "130", "d.json").code(2).stderr(contains("reads 103.").and(contains("--needle-reads")));
+    with("103±0", "130", "e.json").code(2).stderr(contains("must be above 0"));
+    for (out, there) in [("a.json", true), ("b.json", true), ("c.json", false), ("d.json", false), ("e.json", false)] {
+        assert_eq!(desk.path(out).exists(), there, "{out}");
+    }
+}
+
 #[test]
 fn a_photo_without_a_dial_is_said_so_with_advice() {
     let desk = Desk::new();
