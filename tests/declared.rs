@@ -205,9 +205,9 @@ fn what_cancels_does_not_take_the_zone_with_it() {
 #[test]
 fn a_change_into_or_out_of_a_flat_zone_counts_all_of_it() {
     let dial = declared(flat(70.0, 90.0));
-    // 100 °C before, in the zone after: a real drop of 10 to 30 °C
+    // 100 °C before, in the zone after: a drop of 10 to 30 °C, from one photo a side, which may be scatter and is not called real
     let c = compare(&[record(&dial, "b", 60.0)], &[record(&dial, "a", 0.0)]).unwrap();
-    assert!(matches!(c.verdict, Verdict::Drop { .. }) && c.band.0 <= -30.0 && c.band.1 >= -10.0 && c.band.1 < -9.0, "{:?}", c.band);
+    assert!(matches!(c.verdict, Verdict::OnePhoto { .. }) && c.band.0 <= -30.0 && c.band.1 >= -10.0 && c.band.1 < -9.0, "{:?}", c.band);
     // 91 °C before (6 degrees past the mark): the zone's upper end is 1 °C away, and the band of the reading 0.2
     let near = compare(&[record(&dial, "b", 6.0)], &[record(&dial, "a", 0.0)]).unwrap();
     assert!(near.band.0 <= -21.0 && near.band.1 >= -1.0, "{:?}", near.band);
@@ -217,7 +217,7 @@ fn a_change_into_or_out_of_a_flat_zone_counts_all_of_it() {
     // two zones on one dial: from one to the other is a change
     let two = declared(Declared { flats: vec![(45.0, 55.0), (95.0, 105.0)], ..Declared::default() });
     let c = compare(&[record(&two, "b", -90.0)], &[record(&two, "a", 60.0)]).unwrap();
-    assert!(matches!(c.verdict, Verdict::Rise { .. }) && c.band.0 <= 40.0 && c.band.0 > 39.0 && c.band.1 >= 60.0, "{:?}", c.band);
+    assert!(matches!(c.verdict, Verdict::OnePhoto { .. }) && c.band.0 <= 40.0 && c.band.0 > 39.0 && c.band.1 >= 60.0, "{:?}", c.band);
 }
 
 #[test]

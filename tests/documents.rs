@@ -98,7 +98,7 @@ const DEMO: [&str; 7] =
 #[test]
 fn the_demo_of_the_readme_is_what_the_program_prints() {
     let command: String = text("README.md").replace("\\\n", " ").split_whitespace().collect::<Vec<_>>().join(" ");
-    assert!(command.contains(&format!("needleband {}", DEMO.join(" "))));
+    assert!(command.contains(&format!("cargo run --release -- {}", DEMO.join(" "))));
     hold("demo", &format!("```text\n{}```\n", printed(&DEMO)));
     hold("demo-explain", &format!("```text\n{}```\n", printed(&[&DEMO[..], &["--explain"]].concat())));
 }
