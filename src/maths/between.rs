@@ -6,7 +6,7 @@
 //! s² is taken where it is larger than what is explained and left where it is smaller, a preliminary test (T. A. Bancroft, Ann. Math.
 //! Statist. 15, 1944, 190), and the bands hold in 94.1 to 96.5 % of cases, whatever the ratio of the two. With two or three readings
 //! s² is often small by chance, and the same test holds 86.9 % and 92.6 %: there the *wider* of the two bands is taken, but for an s² so
-//! small that it tells nothing ([`TEST`]), and it holds in 95 to 98.5 %.
+//! small that it tells nothing (`TEST`), and it holds in 95 to 98.5 %.
 //!
 //! In a difference the sides combine by the Welch–Satterthwaite formula (JCGM 100:2008, G.2b; B. L. Welch, Biometrika 34, 1947, 28).
 //! It overrates a side of two or three readings whose s² is small by chance beside another side's (91 % for 2 beside 10): the band of a
