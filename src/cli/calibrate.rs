@@ -81,17 +81,13 @@ impl Further {
     }
 }
 
-/// The calibration of what is wanted, with the further photos, and the declarations that were typed; refused where the person sees the
-/// needle elsewhere.
+/// The calibration of what is wanted, with the further photos, and the declarations that were typed.
 pub fn made(photo: &Photo, wanted: &Wanted, further: &Further, args: &CalibrateArgs) -> Result<Calibration, Failure> {
     let learned = match further.known.is_empty() {
         true => calibrate_several(photo, &further.also, &request(wanted)),
         false => calibrate_known(photo, &further.known, &further.also, &request(wanted)),
     };
     let done = learned.map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.photo))))?;
-    if let Some(seen) = &args.needle_reads {
-        needle_check::agrees(photo, &done.dial, seen)?;
-    }
     let declared = args.declared.over(&Declared::default(), done.dial.unit);
     done.declare(declared).map_err(|e| Failure::trouble(e.to_string()))
 }
@@ -105,8 +101,11 @@ pub struct Saved {
     pub trouble: Option<String>,
 }
 
-/// Writes the dial file, and its check picture beside it.
+/// Writes the dial file, and its check picture beside it; refused where the person sees the needle elsewhere.
 pub fn save(args: &CalibrateArgs, photo: &Photo, done: &Calibration, picture: &Path) -> Result<Saved, Failure> {
+    if let Some(seen) = &args.needle_reads {
+        needle_check::agrees(photo, &done.dial, seen)?;
+    }
     let encoding = Encoding::of(picture)?;
     let bytes = dial_file(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.out))))?;
     write_whole(&args.out, &bytes, args.force)?;

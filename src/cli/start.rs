@@ -6,6 +6,7 @@ use super::open::whole;
 use super::{calibrate, read};
 use crate::calibrate::find_dials;
 use crate::output::picture::ticks_picture;
+use crate::photo::Photo;
 use std::ffi::OsString;
 use std::io::{self, BufRead, IsTerminal, Write};
 use std::path::{Path, PathBuf};
@@ -18,10 +19,10 @@ pub fn run(args: &StartArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     writeln!(out, "Four steps: the photo, the printed values, a look, a first reading.\n")?;
     let photo = the_photo(args, out)?;
     // a photo that does not open is told before anything is asked
-    whole(&photo)?;
+    let opened = whole(&photo)?;
     let dial = the_file(args)?;
     let accuracy = accuracy(out)?;
-    learn(args, &photo, &dial, &accuracy, out)?;
+    learn(args, (&photo, &opened), &dial, &accuracy, out)?;
     if !agrees(&dial, out)? {
         return Ok(NOT_ALL_READ);
     }
@@ -86,12 +87,18 @@ fn accuracy(out: &mut dyn Write) -> Result<Vec<OsString>, Failure> {
 }
 
 /// Makes the dial file: on the page, or by questions.
-fn learn(args: &StartArgs, photo: &Path, dial: &Path, accuracy: &[OsString], out: &mut dyn Write) -> Result<(), Failure> {
+fn learn(
+    args: &StartArgs,
+    (photo, opened): (&Path, &Photo),
+    dial: &Path,
+    accuracy: &[OsString],
+    out: &mut dyn Write,
+) -> Result<(), Failure> {
     writeln!(out, "\n2. The printed values.")?;
     let mut words: Vec<OsString> = vec!["calibrate".into(), "--out".into(), dial.into()];
     words.extend(accuracy.iter().cloned());
     if args.terminal || cfg!(not(feature = "page")) {
-        words.extend(by_questions(photo, dial, out)?);
+        words.extend(by_questions((photo, opened), dial, out)?);
     } else {
         words.extend(["--page".into(), "--open".into()]);
     }
@@ -104,15 +111,14 @@ fn learn(args: &StartArgs, photo: &Path, dial: &Path, accuracy: &[OsString], out
 }
 
 /// Unit and values of numbered ticks, as options of `calibrate`.
-fn by_questions(photo: &Path, dial: &Path, out: &mut dyn Write) -> Result<Vec<OsString>, Failure> {
-    let opened = whole(photo)?;
-    let dials = find_dials(&opened);
+fn by_questions((photo, opened): (&Path, &Photo), dial: &Path, out: &mut dyn Write) -> Result<Vec<OsString>, Failure> {
+    let dials = find_dials(opened);
     if dials.is_empty() {
         return Err(super::ticks::none(photo));
     }
     let stem = dial.file_stem().unwrap_or_default().to_string_lossy();
     let picture = dial.with_file_name(format!("{stem}-ticks.png"));
-    let png = ticks_picture(&opened, &dials).and_then(|p| p.png()).map_err(|e| Failure::trouble(format!("The picture: {e}.")))?;
+    let png = ticks_picture(opened, &dials).and_then(|p| p.png()).map_err(|e| Failure::trouble(format!("The picture: {e}.")))?;
     write_whole(&picture, &png, true)?;
     writeln!(out, "   Look at {}: every printed tick found has a number.", told(&picture))?;
     let mut words: Vec<OsString> = Vec::new();

@@ -38,7 +38,7 @@ const SIDES: [&str; 8] = ["row", "value", "sigma", "low", "high", "unit", "photo
 
 /// The heading of the photos' table.
 pub fn photo_head() -> String {
-    line(PHOTO.iter().map(|c| (*c).to_string()))
+    head(&PHOTO)
 }
 
 /// A photo's row, from its line of JSON.
@@ -56,8 +56,8 @@ pub fn photo_row(json_line: &str) -> Result<String, JsonError> {
 /// When the answer cannot be serialised (a fault of the program).
 pub fn settling(a: &Answer, dial: &Dial, names: &[String]) -> Result<String, JsonError> {
     let object = json::parsed(&json::settling(a, dial, names)?)?;
-    let head = line(RUN.iter().map(|c| (*c).to_string()));
-    Ok(rows(&object["readings"]).iter().map(|r| line(RUN.iter().map(|c| cell(&r[*c])))).fold(head, |all, l| all + &l))
+    let first = head(&RUN);
+    Ok(rows(&object["readings"]).iter().map(|r| line(RUN.iter().map(|c| cell(&r[*c])))).fold(first, |all, l| all + &l))
 }
 
 /// A comparison: a row each for before, after and the change.
@@ -83,7 +83,7 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> Result
     let change = [cell(&object["delta"]), cell(&object["sigma"]), cell(&object["low"]), cell(&object["high"])];
     let [delta, sigma, low, high] = change;
     let last = line(["change".to_string(), delta, sigma, low, high, unit.clone(), String::new(), cell(&object["verdict"])]);
-    Ok(line(SIDES.iter().map(|c| (*c).to_string())) + &side("before") + &side("after") + &last)
+    Ok(head(&SIDES) + &side("before") + &side("after") + &last)
 }
 
 /// The stages of a project, then the changes between them ("stock → larger cooler").
@@ -93,7 +93,7 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> Result
 pub fn stages(p: &Project, d: &Diary) -> Result<String, JsonError> {
     let object = json::parsed(&json::stages(p, d)?)?;
     let unit = cell(&object["unit"]);
-    let mut out = line(SIDES.iter().map(|c| (*c).to_string()));
+    let mut out = head(&SIDES);
     for s in rows(&object["stages"]) {
         let numbers = ["value", "sigma", "low", "high"].map(|c| cell(&s[c]));
         out += &line([cell(&s["stage"])].into_iter().chain(numbers).chain([unit.clone(), cell(&s["n"]), String::new()]));
@@ -127,6 +127,11 @@ fn cell(value: &Value) -> String {
 /// A text that no spreadsheet takes for a formula.
 fn harmless(text: &str) -> String {
     if text.starts_with(['=', '+', '-', '@', '\t', '\r', '\n']) { format!("'{text}") } else { text.to_string() }
+}
+
+/// A heading.
+fn head(columns: &[&str]) -> String {
+    line(columns.iter().map(|c| (*c).to_string()))
 }
 
 /// A line; cells that hold a comma, a quote or a line break are quoted (RFC 4180, 2.6 and 2.7).

@@ -1,6 +1,6 @@
 //! Whether the numerals and words in the photo are the dial's own: a dial of the same family has the same ticks and other numbers.
 //!
-//! Print in one piece (a numeral, a word) is an glyph. Each is compared by itself, on a grid of the straight-on face: where its
+//! Print in one piece (a numeral, a word) is a glyph. Each is compared by itself, on a grid of the straight-on face: where its
 //! ink should be and is not (missing), and where there is ink that it does not have (extra). Glare, shade and a hand do one of the
 //! two; another numeral does both.
 use super::face::{Canonical, FaceModel};
@@ -18,7 +18,7 @@ use nalgebra::Matrix3;
 
 /// Finest grid, px per unit.
 const FINEST: f64 = 170.0;
-/// Noise above this share of an glyph's contrast, it cannot be made out.
+/// Noise above this share of a glyph's contrast, it cannot be made out.
 const FAINT: f64 = 0.14;
 
 /// Radii (units) at which a scale has its numerals.
@@ -26,7 +26,7 @@ const SCALE: std::ops::Range<f64> = 0.35..1.25;
 /// How far beyond its end marks a scale may have numerals, degrees.
 const BESIDE: f64 = 8.0;
 /// How far from its place a glyph is looked for, dial units.
-const WANDER: f64 = 0.02;
+const SEARCH: f64 = 0.02;
 
 /// One glyph of the face: its pixels on the grid of [`Glyphs`].
 #[derive(Clone, Debug)]
@@ -120,7 +120,7 @@ impl Glyphs {
         if !first.is_other() {
             return Some(first);
         }
-        let steps = || (-2..=2).map(|i| f64::from(i) * 0.5 * WANDER);
+        let steps = || (-2..=2).map(|i| f64::from(i) * 0.5 * SEARCH);
         let moved = steps().flat_map(|x| steps().map(move |y| (x, y))).filter_map(|by| self.look(glyph, grid, gain, by, hidden));
         Some(moved.fold(first, |a, b| if b.likeness > a.likeness { b } else { a }))
     }
@@ -181,7 +181,7 @@ struct Ink {
 }
 
 impl Ink {
-    /// From the (reference, photo) levels of an glyph; `None` when it cannot be made out.
+    /// From the (reference, photo) levels of a glyph; `None` when it cannot be made out.
     fn new(v: &[(f64, f64)], gain: f64, noise: f64) -> Option<Self> {
         let paper = rank(v.iter().map(|p| p.0), 0.5)?;
         let far = rank(v.iter().map(|p| (p.0 - paper).abs()), 0.96)?;

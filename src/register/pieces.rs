@@ -5,11 +5,11 @@ use imageproc::region_labelling::{Connectivity, connected_components};
 
 /// Pieces of print nearer than this (units) belong to one glyph.
 const JOIN: f64 = 0.022;
-/// Round an glyph this much of the face (units) is looked at.
+/// Round a glyph this much of the face (units) is looked at.
 const AROUND: f64 = 0.035;
 /// Radii (units) between which a scale has its ticks.
 const RING: std::ops::Range<f64> = 0.8..1.06;
-/// Longest side of an glyph, units: a ring or a zone is none.
+/// Longest side of a glyph, units: a ring or a zone is none.
 const LARGEST: f64 = 0.75;
 
 /// A piece of print: pixels of the straight-on face, rising.
@@ -102,7 +102,7 @@ fn joined(ink: &mut [bool], canonical: &Canonical) -> (Vec<u32>, Vec<Vec<usize>>
     (piece, found)
 }
 
-/// Cuts an glyph of several digits along its longer direction into stretches as long as its ink is high, each overlapping the next by half:
+/// Cuts a glyph of several digits along its longer direction into stretches as long as its ink is high, each overlapping the next by half:
 /// from the outer side of the first pixel to that of the last. None where one stretch would hold it all.
 pub(super) fn letters(ink: &[usize], pixels: &[usize], n: usize) -> Vec<Vec<usize>> {
     let (centre, direction) = axis(ink, n);

@@ -1,5 +1,6 @@
 //! What the person sees the needle read, as typed.
 use super::decimal;
+use super::temperature::plus_minus;
 
 /// Where the needle stands in the reference photo, read by eye.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -12,7 +13,7 @@ pub struct NeedleReads {
 
 /// "91", "91±2", "91+-2".
 pub fn needle_reads(text: &str) -> Result<NeedleReads, String> {
-    let plain = text.replace("+/-", "±").replace("+-", "±");
+    let plain = plus_minus(text);
     let Some((value, limit)) = plain.split_once('±') else {
         return Ok(NeedleReads { value: decimal(&plain, "value")?, limit: None });
     };

@@ -57,9 +57,14 @@ pub fn spread(text: &str) -> Result<Degrees, String> {
     }
 }
 
+/// What keyboards without ± write for it.
+pub(super) fn plus_minus(text: &str) -> String {
+    text.trim().replace("+/-", "±").replace("+-", "±")
+}
+
 /// "24C±2", "24C+-2", "24±2C", "75F +/- 4"; without limits "24C", and the usual ones are assumed.
 pub fn ambient(text: &str) -> Result<Ambient, String> {
-    let plain = text.trim().replace("+/-", "±").replace("+-", "±");
+    let plain = plus_minus(text);
     let Some((first, second)) = plain.split_once('±') else {
         let t = temperature(&plain)?;
         let half = Unit::C.convert_difference(Ambient::ASSUMED, t.unit);
