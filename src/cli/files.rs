@@ -166,6 +166,12 @@ pub fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Failure
             told(path)
         )));
     }
+    if force && there.is_none() && path.is_symlink() {
+        return Err(Failure::trouble(format!(
+            "{} is a link that leads nowhere, so it is not written over. Choose another name.",
+            told(path)
+        )));
+    }
     // a link stays one: what it leads to is written over
     let real = there.as_ref().and_then(|_| fs::canonicalize(path).ok());
     let target = real.as_deref().unwrap_or(path);
@@ -267,6 +273,9 @@ mod tests {
         assert!(link.symlink_metadata().unwrap().is_symlink());
         assert_eq!((fs::read(&file).unwrap(), file.metadata().unwrap().permissions().mode() & 0o777), (b"new".to_vec(), 0o600));
         assert!(write_whole(&file, b"x", false).is_err() && fs::read(&file).unwrap() == b"new");
+        fs::remove_file(&file).unwrap();
+        let said = write_whole(&link, b"x", true).unwrap_err().message.unwrap();
+        assert!(said.contains("a link that leads nowhere") && link.is_symlink() && !file.exists(), "{said}");
     }
 
     /// Files that a system only pretends to have: their reading may never end.

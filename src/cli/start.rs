@@ -33,16 +33,20 @@ pub fn run(args: &StartArgs, out: &mut dyn Write) -> Result<u8, Failure> {
 
 /// Asks a question; nothing where the answer is empty or there is nobody to give one.
 fn ask(question: &str, out: &mut dyn Write) -> Result<Option<String>, Failure> {
+    Ok(answer(question, out)?.filter(|a| !a.is_empty()))
+}
+
+/// Asks a question; nothing where there is nobody to answer it.
+fn answer(question: &str, out: &mut dyn Write) -> Result<Option<String>, Failure> {
     write!(out, "{question} ")?;
     out.flush()?;
     let mut line = String::new();
-    let n = io::stdin().lock().read_line(&mut line).unwrap_or(0);
+    let n = io::stdin().lock().read_line(&mut line)?;
     if n == 0 || !io::stdin().is_terminal() {
         // what is typed shows itself on a terminal alone
         writeln!(out, "{}", line.trim_end())?;
     }
-    let answer = line.trim().to_string();
-    Ok((!answer.is_empty()).then_some(answer))
+    Ok((n > 0).then(|| line.trim().to_string()))
 }
 
 /// A path as a terminal pastes a file that is dropped on it: in quotes, or with its spaces escaped.
@@ -63,11 +67,18 @@ fn the_photo(args: &StartArgs, out: &mut dyn Write) -> Result<PathBuf, Failure> 
 fn the_file(args: &StartArgs) -> Result<PathBuf, Failure> {
     if let Some(out) = &args.out {
         refuse_existing(out, false)?;
+        refuse_existing(&ticks_beside(out), false)?;
         return Ok(out.clone());
     }
     let mut names = (1..TRIED).map(|k| PathBuf::from(if k == 1 { "dial.json".to_string() } else { format!("dial-{k}.json") }));
-    let free = names.find(|p| p.symlink_metadata().is_err());
+    let free = names.find(|p| [p.clone(), ticks_beside(p)].iter().all(|f| f.symlink_metadata().is_err()));
     free.ok_or_else(|| Failure::trouble("This folder is full of dial files. Name the new one: --out FILE."))
+}
+
+/// "dial-ticks.png" beside "dial.json".
+fn ticks_beside(dial: &Path) -> PathBuf {
+    let stem = dial.file_stem().unwrap_or_default().to_string_lossy();
+    dial.with_file_name(format!("{stem}-ticks.png"))
 }
 
 /// The gauge's accuracy as an option of `calibrate`.
@@ -116,10 +127,9 @@ fn by_questions((photo, opened): (&Path, &Photo), dial: &Path, out: &mut dyn Wri
     if dials.is_empty() {
         return Err(super::ticks::none(photo));
     }
-    let stem = dial.file_stem().unwrap_or_default().to_string_lossy();
-    let picture = dial.with_file_name(format!("{stem}-ticks.png"));
+    let picture = ticks_beside(dial);
     let png = ticks_picture(opened, &dials).and_then(|p| p.png()).map_err(|e| Failure::trouble(format!("The picture: {e}.")))?;
-    write_whole(&picture, &png, true)?;
+    write_whole(&picture, &png, false)?;
     writeln!(out, "   Look at {}: every printed tick found has a number.", told(&picture))?;
     let mut words: Vec<OsString> = Vec::new();
     if dials.len() > 1 {
@@ -141,8 +151,11 @@ fn unanswered() -> Failure {
 
 fn agrees(dial: &Path, out: &mut dyn Write) -> Result<bool, Failure> {
     writeln!(out, "\n3. A look at the picture named above, and at the dial in your photo.")?;
-    let answer = ask("   Are the ticks on the printed marks, and is what its needle reads right? [Y/n]", out)?;
-    if answer.is_none_or(|a| !a.to_lowercase().starts_with('n')) {
+    let Some(said) = answer("   Are the ticks on the printed marks, and is what its needle reads right? [Y/n]", out)? else {
+        writeln!(out, "   Nobody has said so. Look at the picture before you use {}.", told(dial))?;
+        return Ok(false);
+    };
+    if !said.to_lowercase().starts_with('n') {
         return Ok(true);
     }
     writeln!(

@@ -56,7 +56,7 @@ fn here() -> Vec<PathBuf> {
 /// The dial file set by `use`; nothing where none is.
 fn set() -> Option<PathBuf> {
     let text = String::from_utf8(read(&settings()?, LONGEST).ok()?).ok()?;
-    let line = text.lines().next()?.trim();
+    let line = text.lines().next()?;
     (!line.is_empty()).then(|| PathBuf::from(line))
 }
 
@@ -87,13 +87,21 @@ pub fn run(args: &UseArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let name = load_dial(dial)?.name;
     let failed = |e: &std::io::Error| Failure::trouble(format!("{} could not be set ({}). Set {VARIABLE} instead.", told(dial), plain(e)));
     let whole = fs::canonicalize(dial).map_err(|e| failed(&e))?;
-    let Some(text) = whole.to_str() else {
-        return Err(Failure::trouble(format!("The path of {} is no text, so it cannot be kept. Set {VARIABLE} instead.", told(dial))));
+    // a line of the settings file holds it
+    let Some(text) = whole.to_str().filter(|t| !t.contains(['\n', '\r'])) else {
+        return Err(Failure::trouble(format!(
+            "The path of {} is no line of text, so it cannot be kept. Set {VARIABLE} instead.",
+            told(dial)
+        )));
     };
     if let Some(folder) = settings.parent() {
         fs::create_dir_all(folder).map_err(|e| failed(&e))?;
     }
     write_whole(&settings, format!("{text}\n").as_bytes(), true)?;
-    writeln!(out, "Dial \"{}\" is used from now on where no other is named.", crate::output::shown_name(&name))?;
+    writeln!(
+        out,
+        "Dial \"{}\" is used from now on where no other is named,\n{VARIABLE} is not set, and the folder holds none or several.",
+        crate::output::shown_name(&name)
+    )?;
     Ok(ALL_READ)
 }

@@ -51,7 +51,8 @@ pub struct Part {
 pub struct Spread {
     /// One sigma.
     pub sigma: f64,
-    /// Effective degrees of freedom: `half` is Student's t(97.5 %) for them times sigma.
+    /// Effective degrees of freedom: `half` is Student's t(97.5 %) for them times sigma. Below one where a lent scatter asks for more than
+    /// its two readings' own would give.
     pub dof: f64,
     /// Half the 95 % band.
     pub half: f64,
@@ -121,7 +122,7 @@ impl Spread {
         if least <= joint.half {
             return joint;
         }
-        let dof = dof_of_factor(least / joint.sigma).clamp(1.0, joint.dof);
+        let dof = dof_of_factor(least / joint.sigma).min(joint.dof);
         Self { dof, half: coverage_factor_95(dof) * joint.sigma, ..joint }
     }
     /// The half width alone, without the degrees of freedom that go with it.
@@ -194,6 +195,16 @@ mod tests {
         let others = Spread::of(0.0, &[Sample { count: 4, ..few }.of_mean(), many.of_mean()]);
         // Welch 1947 by hand: 1/4 and 9/10 with 3 and 9 degrees of freedom
         assert!((others.dof - 1.15 * 1.15 / (0.0625 / 3.0 + 0.81 / 9.0)).abs() < 1e-9);
+    }
+
+    /// Two readings, each far less sure than the one that their scatter is lent to, which lie as far apart as they explain.
+    #[test]
+    fn a_lent_scatter_is_never_narrower_than_that_of_a_reading_to_come() {
+        let part = Sample { count: 2, seen: 1.0, explained: 1.0 }.lent(0.51, 1.5);
+        let spread = Spread::of(0.51_f64.sqrt(), &[part]);
+        // by hand: t(97.5 %, 1) s √1.5
+        assert!((spread.half / (12.706_2 * 1.5_f64.sqrt()) - 1.0).abs() < 1e-4 && spread.dof < 1.0, "{spread:?}");
+        assert!((Spread::half_of(0.51_f64.sqrt(), &[part]) / spread.half - 1.0).abs() < 1e-9);
     }
 
     #[test]

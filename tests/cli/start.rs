@@ -33,9 +33,13 @@ fn from_a_photo_to_the_first_reading() {
     }
     // what the person does not see is not called right, and a file that is there stays
     answered(&desk, &["", "C", "1=40 21=80 41=120", "n"]).code(1).stdout(contains("do not use dial-2.json"));
+    // nobody says that the needle reads right: it is not taken for a yes; a picture that is there stays
+    fs::write(desk.path("dial-3-ticks.png"), "mine").unwrap();
+    answered(&desk, &["", "C", "1=40 21=80 41=120"]).code(1).stdout(contains("Nobody has said so").and(contains("dial-4.json")));
+    assert_eq!(fs::read(desk.path("dial-3-ticks.png")).unwrap(), b"mine");
     // nobody there to answer: nothing is made up
     answered(&desk, &["", ""]).code(1).stderr(contains("Without an answer there is no dial file"));
-    assert!(!desk.path("dial-3.json").exists());
+    assert!(!desk.path("dial-3.json").exists() && !desk.path("dial-5.json").exists());
     command().current_dir(desk.path("")).args(["start", "gone.jpg"]).write_stdin("").assert().code(2).stderr(contains("gone.jpg"));
     command().current_dir(desk.path("")).arg("start").write_stdin("").assert().code(2).stderr(contains("No photo was named"));
     let bare = ["calibrate", "photos/b.png", "--out", "x.json"];
