@@ -6,6 +6,7 @@ use needleband::diagnostics::{Flag, Refusal};
 use std::collections::BTreeSet;
 
 mod calibrations;
+mod criteria;
 mod fields;
 mod lists;
 mod pictures;
@@ -63,9 +64,9 @@ fn printed(words: &[&str]) -> String {
 
 #[test]
 fn the_tables_of_remarks_and_refusals_are_the_registry() {
-    let rows = |all: Vec<(&str, &str, &str)>| all.iter().map(|r| format!("| `{}` | {} | {} |\n", r.0, r.1, r.2)).collect::<String>();
+    let rows = |all: Vec<(&str, String, &str)>| all.iter().map(|r| format!("| `{}` | {} | {} |\n", r.0, r.1, r.2)).collect::<String>();
     let flags = rows(Flag::ALL.iter().map(|f| (f.code(), f.sentence(), f.advice())).collect());
-    let refusals = rows(Refusal::ALL.iter().map(|r| (r.code(), r.sentence(), r.advice())).collect());
+    let refusals = rows(Refusal::ALL.iter().map(|r| (r.code(), r.sentence().to_string(), r.advice())).collect());
     hold("flags", &format!("| remark | what was seen | what to do |\n|---|---|---|\n{flags}"));
     hold("refusals", &format!("| not read because | what was seen | what to do |\n|---|---|---|\n{refusals}"));
 }

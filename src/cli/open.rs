@@ -7,9 +7,9 @@ use std::path::{Path, PathBuf};
 
 /// What became of a photo file.
 #[derive(Debug)]
-pub enum Opened {
+pub enum Opened<R = Record> {
     /// Decoded and put through the chain, whatever that gave.
-    Read(Box<Photo>, Record),
+    Read(Box<Photo>, R),
     /// Opened, but not a picture that can be decoded: its record says why.
     Damaged(Record),
     /// Not opened, with what the system said.
@@ -18,14 +18,19 @@ pub enum Opened {
 
 /// Opens, decodes and reads one photo; `earlier`: a photo that may be of the same scene.
 pub fn look(path: &Path, reader: &Reader, earlier: Option<&Record>) -> Opened {
+    opened(path, |photo| reader.read_after(photo, earlier))
+}
+
+/// Opens and decodes one photo and reads it by `of`.
+pub fn opened<R>(path: &Path, of: impl FnOnce(&Photo) -> R) -> Opened<R> {
     let bytes = match read(path, MAX_PHOTO_BYTES) {
         Ok(bytes) => bytes,
         Err(e) => return Opened::Missing(plain(&e)),
     };
     match decode(&bytes) {
         Ok(photo) => {
-            let record = reader.read_after(&photo, earlier);
-            Opened::Read(Box::new(photo), record)
+            let read = of(&photo);
+            Opened::Read(Box::new(photo), read)
         }
         Err(e) => Opened::Damaged(undecoded(&bytes, &e)),
     }
