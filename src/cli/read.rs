@@ -129,7 +129,7 @@ fn see(path: &Path, (reader, earlier, measured): (&Reader, Option<&Record>, bool
     };
     match opened(path, read) {
         Opened::Missing(error) => Seen { record: Err(error), metrics: None, trouble: None },
-        Opened::Damaged(record) => Seen { record: Ok(record), metrics: None, trouble: None },
+        Opened::Damaged(record) => Seen { record: Ok(*record), metrics: None, trouble: None },
         Opened::Read(photo, (record, metrics)) => {
             let trouble = overlay.and_then(|target| draw(&photo, reader, &record, target, limit).err());
             Seen { record: Ok(record), metrics, trouble }

@@ -1,11 +1,11 @@
 //! From where on a remark is made. A remark changes no number; it tells the reader of one what to mind.
 
-/// Criteria of the remarks. Where a ground is "common practice" no curve over photos stands behind the number.
+/// Criteria of the remarks. "No curve kept": nothing measured is on record for the number.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RemarkCriteria {
-    /// Camera's tilt off straight on from which a view is steep. Degrees. Common practice.
+    /// Camera's tilt off straight on from which a view is steep. Degrees. No curve kept.
     pub tilt_deg: f64,
-    /// Diameter of the marks' circle below which the dial is small. px. Common practice; the band widens by itself.
+    /// Diameter of the marks' circle below which the dial is small. px. No curve kept; the band widens by itself.
     pub dial_px: f64,
     /// Standard deviation of the photo's blur against the reference from which it is blurred. px of the photo. No curve kept.
     pub blur_px: f64,
@@ -17,11 +17,11 @@ pub struct RemarkCriteria {
     pub half_seen: f64,
     /// Share of a half of the needle below which that half counts as hidden. 0..1. No curve kept.
     pub half_hidden: f64,
-    /// Distance of the line from where the camera's pose lets it pass the pivot. Standard uncertainties. Ground: three are not chance.
+    /// Distance of the line from where the camera's pose lets it pass the pivot. Standard uncertainties. No curve kept.
     pub off_pivot: f64,
     /// Distance from an end of the scale within which the needle stands at it. Standard uncertainties of the reading. Ground: the 95 % band.
     pub at_end: f64,
-    /// Distance from the reference photo's needle within which the photo's needle stands over it. Degrees. Ground: some widths of a needle.
+    /// Distance from the reference photo's needle within which the photo's needle stands over it. Degrees. No curve kept.
     pub over_reference_deg: f64,
     /// Share of the needle proper from which the face below the reference needle counts as known. 0..1. No curve kept.
     pub uncovered: f64,

@@ -15,7 +15,7 @@ pub struct Criteria {
     pub glyph: GlyphCriteria,
     /// The remarks.
     pub remarks: RemarkCriteria,
-    /// Least width and height of a picture. px. Ground: no dial that is found is smaller.
+    /// Least width and height of a picture. px. No curve kept.
     pub side_px: usize,
     /// Least range of a picture's levels, its darkest and lightest thousandth left out. Levels, 0..255. No curve kept.
     pub levels: u8,
@@ -65,13 +65,14 @@ pub struct Criteria {
     /// Largest standard uncertainty of the needle's direction by itself. Degrees. Measured on the same readings: 0.2 at most, so that this is
     /// far beyond any that was right.
     pub needle_sigma_deg: f64,
-    /// Most that the fit may turn away from the line of the vote. Degrees. Ground: half the distance of two lines of the vote. No curve kept.
+    /// Most that the fit may turn away from the line of the vote. Degrees. No curve kept; lines of the vote are 12° apart at
+    /// least, so that a fit beyond half of it belongs to another.
     pub needle_turned_deg: f64,
     /// Most that the line may pass the pivot beside where the camera's pose lets it. Radii of the marks' circle. No curve kept.
     pub off_pivot: f64,
     /// Distance beyond an end mark from which the needle is off the scale. Standard uncertainties of the reading. Ground: the 95 % band.
     pub off_scale: f64,
-    /// The same at least, since end marks have width themselves. Degrees. Ground: half the width of a usual tick (common practice).
+    /// The same at least, since end marks have width themselves. Degrees. No curve kept.
     pub off_scale_deg: f64,
 }
 
