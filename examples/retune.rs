@@ -83,6 +83,7 @@ fn knobs() -> Vec<Knob> {
         needle_step_clear: f64,
         needle_step_noise: f64,
         needle_seen: f64,
+        needle_seen_small: f64,
         runner_up: f64,
         outline: f64,
         needle_sigma_deg: f64,

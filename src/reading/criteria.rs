@@ -56,8 +56,8 @@ pub struct Criteria {
     pub needle_step_noise: f64,
     /// Least share of the needle's length that shows it. 0..1. No curve kept.
     pub needle_seen: f64,
-    /// The same on a dial below [`RemarkCriteria::dial_px`]. 0..1. On 119 looks at photographed dials below 150 px, most of them clocks of 130 px with several hands, the four
-    /// that were read from another hand showed 0.35 to 0.67 of it.
+    /// The same on a dial below [`RemarkCriteria::dial_px`]. 0..1. On 119 looks at photographed dials below 150 px, most of them clocks of
+    /// 130 px with several hands, the four that were read from another hand showed 0.35 to 0.67 of it.
     pub needle_seen_small: f64,
     /// Best line over the second below which either may be the needle. Ratio. No curve kept.
     pub runner_up: f64,
