@@ -61,6 +61,7 @@ fn dial() -> Dial {
         focal_ratio: Some(26.0 / 36.0),
         reference: "ab".repeat(32),
         declared: Declared::default(),
+        questions: Vec::new(),
         version: FORMAT_VERSION,
         prepared: None,
     }

@@ -6,6 +6,7 @@ use super::extent;
 use super::labels::label_angles;
 use super::marks::{known_angles, scale_marks};
 use super::needle_look;
+use super::question::{self, Question};
 use super::request::{Calibration, Request};
 use super::self_fit;
 use super::strip::Sheet;
@@ -33,7 +34,7 @@ pub fn calibrate(photo: &Photo, request: &Request) -> Result<Calibration, Calibr
 pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Result<(Calibration, Matrix3<f64>), CalibrateError> {
     let luma = photo.luma();
     let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
-    let (found, marks, mut warnings) = scale(photo, &luma, &camera, request, views)?;
+    let Learned { found, marks, mut warnings, questions } = scale(photo, &luma, &camera, request, views)?;
     let h = found.plane.homography;
     let scale = found.plane.pose.scale;
     let ends = (marks[0].angle, marks[marks.len() - 1].angle);
@@ -61,6 +62,7 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
         focal_ratio: photo.focal_ratio,
         reference: photo.hash.clone(),
         declared: Declared::default(),
+        questions: Vec::new(),
         version: FORMAT_VERSION,
         prepared: None,
     };
@@ -69,30 +71,42 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
         dial.face = face;
         needle_reads = refine_needle(photo, &mut dial, &found);
     }
-    Ok((Calibration { dial: dial.sealed(), needle_reads, warnings }, h))
+    Ok((Calibration { dial: dial.sealed(), needle_reads, warnings, questions }, h))
 }
 
-/// The plane and the marks of the scale.
+/// The plane and the marks of the scale, and what there is to say of them.
+struct Learned {
+    found: Found,
+    marks: Vec<Mark>,
+    warnings: Vec<String>,
+    questions: Vec<Question>,
+}
+
 fn scale(
     photo: &Photo,
     luma: &Plane,
     camera: &Camera,
     request: &Request,
     views: &[View],
-) -> Result<(Found, Vec<Mark>, Vec<String>), CalibrateError> {
+) -> Result<Learned, CalibrateError> {
     if request.marks.is_empty() && !request.angles.is_empty() {
         let (Some(_), Some(rim)) = (request.pivot, request.rim) else { return Err(CalibrateError::NeedsRim) };
         let found = adjust(photo, luma, camera, (&[(0.0, rim)], request), views)?;
         let (marks, warnings) = known_angles(&request.angles)?;
-        return Ok((found, marks, warnings));
+        let questions = question::of_angles(&marks, request);
+        return Ok(Learned { found, marks, warnings, questions });
     }
     let mut marks = request.marks.clone();
     marks.sort_by(|a, b| a.0.total_cmp(&b.0));
     check_marks(&marks)?;
-    let found = adjust(photo, luma, camera, (&marks, request), views)?;
-    let labels = label_angles(&found, &marks)?;
+    let placed = adjust(photo, luma, camera, (&marks, request), views).and_then(|f| Ok((label_angles(&f, &marks)?, f)));
+    let (labels, found) = match placed {
+        Err(e) if e.is_of_places() && question::fits_exchanged(photo, luma, request) => return Err(CalibrateError::Exchanged),
+        placed => placed?,
+    };
+    let questions = question::of_marks((photo, luma), request, &found, &marks, &labels);
     let (marks, warnings) = scale_marks(&found, &marks, &labels);
-    Ok((found, marks, warnings))
+    Ok(Learned { found, marks, warnings, questions })
 }
 
 /// The needle's look corrected by fitting it in the reference photo itself; what it reads there, when it is on the scale.

@@ -47,6 +47,23 @@ pub fn count(labels: &[Label], ticks: &[f64], guard: f64) -> Counted {
     out
 }
 
+/// Steps in each label interval by the ticks in it alone: three and more by their spacing, one or two where they part it evenly.
+pub fn steps(labels: &[Label], ticks: &[f64], guard: f64) -> Vec<Option<usize>> {
+    let own = |i: &Interval| match i.ticks.len() {
+        0 => None,
+        1 | 2 => {
+            let n = i.ticks.len() + 1;
+            let off = |(k, t): (usize, &(f64, usize))| (t.0 * n as f64 - (k + 1) as f64).abs();
+            i.ticks.iter().enumerate().all(|t| off(t) < EVENLY).then_some(n)
+        }
+        _ => by_spacing(i).map(|f| f.0),
+    };
+    intervals(labels, ticks, guard).iter().map(own).collect()
+}
+
+/// How far, in steps, a tick may lie off its even place where one or two of them part an interval.
+const EVENLY: f64 = 0.15;
+
 /// The step in value that the whole scale has in common: as the runs of ticks count it, else the one that explains most ticks.
 fn step(intervals: &[Interval]) -> Option<f64> {
     let whole = |step: f64| intervals.iter().map(|i| i.dv / step).all(|n| n <= MOST_STEPS && (n - n.round()).abs() < 1e-6);

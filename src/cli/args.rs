@@ -218,6 +218,9 @@ pub struct CalibrateArgs {
     /// not written [default limit: half the mean step between the marks]
     #[arg(long, value_name = "VALUE[±LIMIT]", allow_hyphen_values = true, value_parser = needle_reads::needle_reads)]
     pub needle_reads: Option<NeedleReads>,
+    /// Write the dial file over what is asked about its entries: they are as the dial has them. The file says what was asked
+    #[arg(long)]
+    pub anyway: bool,
     /// Further photos of the same dial at other needle places and from other sides: their ticks and needles make the dial more certain,
     /// above all one with few marks or a cover over the pivot
     #[arg(long, value_name = "PHOTO|FOLDER", num_args = 1..)]

@@ -89,7 +89,19 @@ pub fn made(photo: &Photo, wanted: &Wanted, further: &Further, args: &CalibrateA
     };
     let done = learned.map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.photo))))?;
     let declared = args.declared.over(&Declared::default(), done.dial.unit);
-    done.declare(declared).map_err(|e| Failure::trouble(e.to_string()))
+    done.declare(declared).map(Calibration::questioned).map_err(|e| Failure::trouble(e.to_string()))
+}
+
+/// What must be answered before the file is written; nothing when there is nothing, or the person has said to write it all the same.
+fn unanswered(done: &Calibration, anyway: bool) -> Option<String> {
+    if anyway || done.questions.is_empty() {
+        return None;
+    }
+    let asked: Vec<&str> = done.questions.iter().map(|q| q.text.as_str()).collect();
+    Some(format!(
+        "{}\nNo dial file was written. Correct the entries; or, if they are as the dial has them, add --anyway: then the file is written and says so.",
+        asked.join("\n")
+    ))
 }
 
 /// What was written.
@@ -101,10 +113,14 @@ pub struct Saved {
     pub trouble: Option<String>,
 }
 
-/// Writes the dial file, and its check picture beside it; refused where the person sees the needle elsewhere.
+/// Writes the dial file, and its check picture beside it; refused where something is asked of the entries that nobody has answered, and
+/// where the person sees the needle elsewhere.
 pub fn save(args: &CalibrateArgs, photo: &Photo, done: &Calibration, picture: &Path) -> Result<Saved, Failure> {
     if let Some(seen) = &args.needle_reads {
         needle_check::agrees(photo, &done.dial, seen)?;
+    }
+    if let Some(asked) = unanswered(done, args.anyway) {
+        return Err(Failure::trouble(asked));
     }
     let encoding = Encoding::of(picture)?;
     let bytes = dial_file(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.out))))?;

@@ -21,6 +21,9 @@ pub struct Asked {
     pivot: Option<[f64; 2]>,
     /// The gauge is right to within this, degrees of needle.
     accuracy: Option<f64>,
+    /// What is asked of the entries has been answered: they are as the dial has them.
+    #[serde(default)]
+    anyway: bool,
 }
 
 #[derive(Debug, Deserialize)]
@@ -100,8 +103,8 @@ pub async fn fit(State(session): State<Arc<Session>>, Json(asked): Json<Asked>) 
 /// Writes the dial file.
 pub async fn save(State(session): State<Arc<Session>>, Json(asked): Json<Asked>) -> Response {
     let own = session.clone();
-    let accuracy = asked.accuracy;
-    let worked = tokio::task::spawn_blocking(move || asked.wanted().and_then(|w| own.save(&w, accuracy)));
+    let (accuracy, anyway) = (asked.accuracy, asked.anyway);
+    let worked = tokio::task::spawn_blocking(move || asked.wanted().and_then(|w| own.save(&w, accuracy, anyway)));
     let Ok(done) = worked.await else {
         return (StatusCode::INTERNAL_SERVER_ERROR, "The calibration broke off.\n").into_response();
     };

@@ -36,6 +36,9 @@ pub fn calibration(done: &Calibration) -> String {
         None => out.push_str("Its needle gave no value to check by: it is off the scale or was not read.\n"),
     }
     out.push_str(&declared(dial));
+    for question in &done.questions {
+        out.push_str(&format!("Questioned: {}\n", question.text));
+    }
     for warning in &done.warnings {
         out.push_str(&format!("Mind: {warning}\n"));
     }

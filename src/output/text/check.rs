@@ -128,6 +128,10 @@ fn repeats(dial: &Dial, r: &Repeats, photos: usize) -> String {
 fn sentence(w: &Worry, dial: &Dial) -> String {
     let unit = dial.unit.symbol();
     match *w {
+        Worry::Questioned(i) => {
+            let asked = dial.questions.get(i).map_or("", String::as_str);
+            format!("When this file was written, its entries were questioned: {}", shown(asked))
+        }
         Worry::FewMarks(n) => format!("Only {n} marks are known, so the shape of the scale between them is not. Give more marks."),
         Worry::Flat(a, b, s) => format!(
             "From {} to {} {unit} the needle hardly moves: a degree of it is {} {unit}. Some gauges are made to stand still when all is \
