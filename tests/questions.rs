@@ -60,30 +60,37 @@ fn swapped(known: &Known, a: f64, b: f64) -> Request {
     r
 }
 
+type Dials = (&'static Known, &'static Known, &'static Known, &'static Known);
+
+fn dials() -> Dials {
+    (&NIGHT, &DAY, &FEW, &BACK)
+}
+
 /// The first dial: 40 to 160 °C, a number each 20, a tick each 5, ten degrees of needle from tick to tick.
 fn wrong_values() -> Vec<(&'static str, &'static Known, Request, &'static str)> {
+    let (night, day, few, back) = dials();
     vec![
-        ("a step too high in the middle", &NIGHT, typed(&NIGHT, 100.0, 110.0), "110 is odd, and 100 would fit"),
-        ("the same low", &NIGHT, typed(&NIGHT, 80.0, 70.0), "70 is odd, and 80 would fit"),
-        ("the last", &NIGHT, typed(&NIGHT, 160.0, 170.0), "170 is odd, and 160 would fit"),
-        ("the first", &NIGHT, typed(&NIGHT, 40.0, 30.0), "30 is odd, and 40 would fit"),
-        ("one off by a quarter step", &NIGHT, typed(&NIGHT, 120.0, 125.0), "125 is odd, and 120 would fit"),
-        ("one off by one", &NIGHT, typed(&NIGHT, 80.0, 81.0), "80 would fit"),
-        ("the last off by one", &NIGHT, typed(&NIGHT, 160.0, 161.0), "160 would fit"),
-        ("a digit too much at the end", &NIGHT, typed(&NIGHT, 160.0, 1600.0), "hotter than any gauge"),
-        ("an endless number", &NIGHT, typed(&NIGHT, 160.0, 1e8), "100000000"),
-        ("a digit too much in the middle", &NIGHT, typed(&NIGHT, 100.0, 1000.0), "the mark 1000 stands out of order"),
-        ("a digit too few", &NIGHT, typed(&NIGHT, 120.0, 12.0), "the mark 12 stands out of order"),
-        ("a minus too much", &NIGHT, typed(&NIGHT, 60.0, -60.0), "the mark -60 stands out of order"),
-        ("colder than anything", &NIGHT, typed(&NIGHT, 40.0, -400.0), "colder than anything"),
-        ("two exchanged", &NIGHT, swapped(&NIGHT, 80.0, 100.0), "The values 80 and 100 stand in the wrong order"),
-        ("one twice", &NIGHT, typed(&NIGHT, 120.0, 100.0), "100 and 100 have the same value"),
-        ("a bent scale", &DAY, typed(&DAY, 110.0, 100.0), "100 is odd, and 110 would fit"),
-        ("a bent scale, high", &DAY, typed(&DAY, 90.0, 100.0), "100 is odd, and 90 would fit"),
-        ("an anticlockwise scale", &BACK, typed(&BACK, 80.0, 90.0), "90 is odd, and 80 would fit"),
-        ("three labels, the last", &FEW, typed(&FEW, 300.0, 330.0), "330 is odd, and 300 would fit"),
-        ("three labels, the middle", &FEW, typed(&FEW, 200.0, 230.0), "230 is odd, and 200 would fit"),
-        ("three labels, a digit too much", &FEW, typed(&FEW, 300.0, 3000.0), "hotter than any gauge"),
+        ("a step too high in the middle", night, typed(&NIGHT, 100.0, 110.0), "110 is odd, and 100 would fit"),
+        ("the same low", night, typed(&NIGHT, 80.0, 70.0), "70 is odd, and 80 would fit"),
+        ("the last", night, typed(&NIGHT, 160.0, 170.0), "170 is odd, and 160 would fit"),
+        ("the first", night, typed(&NIGHT, 40.0, 30.0), "30 is odd, and 40 would fit"),
+        ("one off by a quarter step", night, typed(&NIGHT, 120.0, 125.0), "125 is odd, and 120 would fit"),
+        ("one off by one", night, typed(&NIGHT, 80.0, 81.0), "80 would fit"),
+        ("the last off by one", night, typed(&NIGHT, 160.0, 161.0), "160 would fit"),
+        ("a digit too much at the end", night, typed(&NIGHT, 160.0, 1600.0), "hotter than any gauge"),
+        ("an endless number", night, typed(&NIGHT, 160.0, 1e8), "100000000"),
+        ("a digit too much in the middle", night, typed(&NIGHT, 100.0, 1000.0), "the mark 1000 stands out of order"),
+        ("a digit too few", night, typed(&NIGHT, 120.0, 12.0), "the mark 12 stands out of order"),
+        ("a minus too much", night, typed(&NIGHT, 60.0, -60.0), "the mark -60 stands out of order"),
+        ("colder than anything", night, typed(&NIGHT, 40.0, -400.0), "colder than anything"),
+        ("two exchanged", night, swapped(&NIGHT, 80.0, 100.0), "The values 80 and 100 stand in the wrong order"),
+        ("one twice", night, typed(&NIGHT, 120.0, 100.0), "100 and 100 have the same value"),
+        ("a bent scale", day, typed(&DAY, 110.0, 100.0), "100 is odd, and 110 would fit"),
+        ("a bent scale, high", day, typed(&DAY, 90.0, 100.0), "100 is odd, and 90 would fit"),
+        ("an anticlockwise scale", back, typed(&BACK, 80.0, 90.0), "90 is odd, and 80 would fit"),
+        ("three labels, the last", few, typed(&FEW, 300.0, 330.0), "330 is odd, and 300 would fit"),
+        ("three labels, the middle", few, typed(&FEW, 200.0, 230.0), "230 is odd, and 200 would fit"),
+        ("three labels, a digit too much", few, typed(&FEW, 300.0, 3000.0), "hotter than any gauge"),
     ]
 }
 
@@ -98,23 +105,24 @@ fn wrong_places() -> Vec<(&'static str, &'static Known, Request, &'static str)> 
     other_hub.pivot = other_hub.pivot.map(|p| PhotoPoint::new(p.x + 210.0, p.y - 30.0));
     let mut numeral = right(&NIGHT);
     numeral.marks[2].1 = NIGHT.reference.place(NIGHT.drawn.plan.angle(80.0), 0.69);
+    let (night, _, _, back) = dials();
     vec![
-        ("x and y exchanged", &NIGHT, placed(&NIGHT, |p| PhotoPoint::new(p.y, p.x)), "with x and y exchanged"),
-        ("the same on another dial", &BACK, placed(&BACK, |p| PhotoPoint::new(p.y, p.x)), "with x and y exchanged"),
-        ("exchanged in one place", &NIGHT, one_exchanged, "100"),
-        ("all places beside the print", &NIGHT, placed(&NIGHT, shifted(26.0, 15.0)), "No mark lies on a printed tick"),
-        ("places of a smaller copy", &NIGHT, placed(&NIGHT, times(0.5)), ""),
-        ("places of a larger copy", &NIGHT, placed(&NIGHT, times(2.0)), "outside the picture"),
-        ("two marks at one place", &NIGHT, twice, "stand at the same place"),
-        ("the axis of another needle", &NIGHT, other_hub, "the axis of another needle"),
-        ("a numeral in place of its tick", &NIGHT, numeral, "The mark 80"),
-        ("all one tick on", &NIGHT, along(&NIGHT, 10.0, &[]), "All marks lie on short ticks"),
-        ("all one tick back", &NIGHT, along(&NIGHT, -10.0, &[60.0, 80.0, 100.0, 120.0, 140.0, 160.0]), "short tick"),
-        ("one of them one tick on", &NIGHT, along(&NIGHT, 10.0, &[80.0]), "The mark 80 lies on a short tick beside a long one"),
-        ("a corner of the scale", &NIGHT, at(&[(95.0, -10.0), (100.0, 0.0), (105.0, 10.0)]), "span 20° of the dial"),
-        ("one mark", &NIGHT, at(&[(100.0, 0.0)]), "needs at least two"),
-        ("angles over a corner", &NIGHT, angles(&[(80.0, -12.0), (90.0, 0.0), (100.0, 12.0)]), "span 24° of the dial"),
-        ("angles with a wrong value", &NIGHT, angles(&[(40.0, -120.0), (80.0, -40.0), (100.0, 0.0), (130.0, 40.0), (140.0, 80.0), (160.0, 120.0)]), "odd"),
+        ("x and y exchanged", night, placed(&NIGHT, |p| PhotoPoint::new(p.y, p.x)), "with x and y exchanged"),
+        ("the same on another dial", back, placed(&BACK, |p| PhotoPoint::new(p.y, p.x)), "with x and y exchanged"),
+        ("exchanged in one place", night, one_exchanged, "100"),
+        ("all places beside the print", night, placed(&NIGHT, shifted(26.0, 15.0)), "No mark lies on a printed tick"),
+        ("places of a smaller copy", night, placed(&NIGHT, times(0.5)), ""),
+        ("places of a larger copy", night, placed(&NIGHT, times(2.0)), "outside the picture"),
+        ("two marks at one place", night, twice, "stand at the same place"),
+        ("the axis of another needle", night, other_hub, "the axis of another needle"),
+        ("a numeral in place of its tick", night, numeral, "The mark 80"),
+        ("all one tick on", night, along(&NIGHT, 10.0, &[]), "All marks lie on short ticks"),
+        ("all one tick back", night, along(&NIGHT, -10.0, &[60.0, 80.0, 100.0, 120.0, 140.0, 160.0]), "short tick"),
+        ("one of them one tick on", night, along(&NIGHT, 10.0, &[80.0]), "The mark 80 lies on a short tick beside a long one"),
+        ("a corner of the scale", night, at(&[(95.0, -10.0), (100.0, 0.0), (105.0, 10.0)]), "span 20° of the dial"),
+        ("one mark", night, at(&[(100.0, 0.0)]), "needs at least two"),
+        ("angles over a corner", night, angles(&[(80.0, -12.0), (90.0, 0.0), (100.0, 12.0)]), "span 24° of the dial"),
+        ("angles with a wrong value", night, angles(&[(40.0, -120.0), (80.0, -40.0), (100.0, 0.0), (130.0, 40.0), (140.0, 80.0), (160.0, 120.0)]), "odd"),
     ]
 }
 
