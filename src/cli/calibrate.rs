@@ -88,7 +88,7 @@ pub fn made(photo: &Photo, wanted: &Wanted, further: &Further, args: &CalibrateA
         false => calibrate_known(photo, &further.known, &further.also, &request(wanted)),
     };
     let done = learned.map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.photo))))?;
-    let declared = args.declared.over(&Declared::default(), done.dial.unit);
+    let declared = args.declared.over(&Declared::default(), done.dial.unit).map_err(Failure::trouble)?;
     done.declare(declared).map(Calibration::questioned).map_err(|e| Failure::trouble(e.to_string()))
 }
 
@@ -183,14 +183,14 @@ fn known(args: &CalibrateArgs) -> Result<Vec<KnownPhoto>, Failure> {
 
 /// What was typed, the numbers of ticks turned into places.
 fn wanted(args: &CalibrateArgs, photo: &Photo) -> Result<Wanted, Failure> {
-    let unit = args.unit.ok_or_else(|| Failure::trouble("The unit printed on the dial is not known. Add --unit C or --unit F."))?;
+    let unit = args.unit.ok_or_else(|| Failure::trouble("The unit printed on the dial is not known. Add --unit C or --unit F, or another by its name: --unit bar."))?;
     let (mut marks, mut pivot) = (args.marks.clone(), args.pivot);
     if !args.ticks.is_empty() {
         let picked = ticks::picked(&args.photo, photo, &args.ticks, args.dial_at)?;
         marks.extend(picked.marks);
         pivot = pivot.or(Some(picked.pivot));
     }
-    Ok(Wanted { unit: unit.into(), name: args.dial_name(), marks, angles: args.angles.clone(), pivot, rim: args.rim })
+    Ok(Wanted { unit, name: args.dial_name(), marks, angles: args.angles.clone(), pivot, rim: args.rim })
 }
 
 /// The request in the library's frame: what was typed counts from the corner of the picture, the library from the centre of
