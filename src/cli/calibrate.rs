@@ -6,12 +6,13 @@ use super::needle_check;
 use super::open::{named_photos, whole};
 use super::ticks;
 use crate::calibrate::{Calibration, KnownPhoto, Request, calibrate_known, calibrate_several};
-use crate::dial::Declared;
+use crate::dial::{Declared, Dial};
 use crate::maths::point::PhotoPoint;
 use crate::maths::units::Unit;
 use crate::output::picture::check_picture;
 use crate::output::text;
 use crate::photo::Photo;
+use crate::reading::{Outcome, Reader};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -89,7 +90,16 @@ pub fn made(photo: &Photo, wanted: &Wanted, further: &Further, args: &CalibrateA
     };
     let done = learned.map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.photo))))?;
     let declared = args.declared.over(&Declared::default(), done.dial.unit).map_err(Failure::trouble)?;
-    done.declare(declared).map(Calibration::questioned).map_err(|e| Failure::trouble(e.to_string()))
+    let done = done.declare(declared).map(Calibration::questioned).map_err(|e| Failure::trouble(e.to_string()))?;
+    Ok(Calibration { needle_reads: as_read(photo, &done.dial), ..done })
+}
+
+/// What the needle of the reference photo reads, just as `read` says it of that photo.
+fn as_read(photo: &Photo, dial: &Dial) -> Option<f64> {
+    match Reader::new(dial.clone()).read(photo).outcome {
+        Outcome::Reading(r) => Some(r.temperature.value()),
+        _ => None,
+    }
 }
 
 /// What must be answered before the file is written; nothing when there is nothing, or the person has said to write it all the same.
