@@ -1,5 +1,5 @@
 //! From a photo and the user's marks to a dial, step by step.
-use super::adjust::{Clicked, Found, adjust};
+use super::adjust::{Clicked, Found, adjust, by_directions};
 use super::cut::cut_face;
 use super::error::CalibrateError;
 use super::extent;
@@ -100,12 +100,25 @@ fn scale(
     marks.sort_by(|a, b| a.0.total_cmp(&b.0));
     check_marks(&marks)?;
     let placed = adjust(photo, luma, camera, (&marks, request), views).and_then(|f| Ok((label_angles(&f, &marks)?, f)));
+    let mut directions_only = false;
     let (labels, found) = match placed {
         Err(e) if e.is_of_places() && question::fits_exchanged(photo, luma, request) => return Err(CalibrateError::Exchanged),
+        Err(e @ CalibrateError::OutOfOrder(_)) => {
+            directions_only = true;
+            let found = by_directions(camera, &marks, request).ok_or(e)?;
+            (label_angles(&found, &marks)?, found)
+        }
         placed => placed?,
     };
     let questions = question::of_marks((photo, luma), request, &found, &marks, &labels);
-    let (marks, warnings) = scale_marks(&found, &marks, &labels);
+    let (marks, mut warnings) = scale_marks(&found, &marks, &labels);
+    if directions_only {
+        warnings.push(
+            "The marks lie on no circle round the pivot, so only their directions from it are used, and the band is wider for the tilt that is \
+             not known. Check them; a photo taken straight on makes it surer."
+                .into(),
+        );
+    }
     Ok(Learned { found, marks, warnings, questions })
 }
 

@@ -70,7 +70,7 @@ impl Stage {
             margin: None,
             photos: mine.iter().map(|(_, n)| n.photos.len()).sum(),
             not_counted: Vec::new(),
-            ambient: mean(mine.iter().filter_map(|(_, n)| n.conditions.ambient).map(|a| a.to(unit)).collect()),
+            ambient: mean(mine.iter().filter_map(|(_, n)| n.conditions.ambient).map(|a| a.to(unit)).filter(|v| v.is_finite()).collect()),
             taken: taken(&mine),
             remarks: Vec::new(),
             notes,

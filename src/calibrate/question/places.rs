@@ -96,7 +96,8 @@ fn nothing_printed(luma: &Plane, found: &Found, marks: &[Clicked]) -> Option<Que
 
 /// A mark off the ring of all others.
 fn off_ring(found: &Found, marks: &[Clicked]) -> Option<Question> {
-    if marks.len() < 4 {
+    // a plane without ticks knows the ring too poorly
+    if marks.len() < 4 || found.ticks.is_empty() {
         return None;
     }
     let back = found.plane.homography.try_inverse().unwrap_or_else(Matrix3::identity);

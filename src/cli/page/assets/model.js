@@ -145,7 +145,7 @@ export class Model extends EventTarget {
   lacking() {
     const n = this.valued().length;
     if (n < 3) return this.dial || this.now.pivot || this.looking ? `${n} of 3 or more values typed.` : "First put the pivot: the axis that the needle turns on.";
-    if (!this.now.unit) return "Which unit is printed on the dial, °C or °F?";
+    if (!this.now.unit) return "Which unit is printed on the dial: °C, °F, or another?";
     if (this.now.name.trim() === "") return "Give the dial a name.";
     if (this.accuracy.trim() !== "" && !(number(this.accuracy) > 0)) return "How right the gauge is must be a number of degrees, or nothing.";
     return "";

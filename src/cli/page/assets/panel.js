@@ -23,7 +23,7 @@ export class Panel {
     model.addEventListener("change", () => { if (!this.busy) this.failed = undefined; this.show(); });
   }
   show() {
-    const { model } = this, unit = model.now.unit ? `°${model.now.unit}` : "";
+    const { model } = this, unit = { C: "°C", F: "°F" }[model.now.unit] ?? model.now.unit ?? "";
     by("undo").disabled = !model.past.length;
     by("drop").disabled = model.chosen === null || model.own(model.chosen) === null;
     const p = model.chosen === null ? null : model.place(model.chosen);
