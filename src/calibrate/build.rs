@@ -1,12 +1,13 @@
 //! From a photo and the user's marks to a dial, step by step.
 use super::adjust::{Clicked, Found, adjust, by_directions};
+use super::asked::Question;
 use super::cut::cut_face;
 use super::error::CalibrateError;
 use super::extent;
 use super::labels::label_angles;
 use super::marks::{known_angles, scale_marks};
 use super::needle_look;
-use super::question::{self, Question};
+use super::question;
 use super::request::{Calibration, Request};
 use super::self_fit;
 use super::strip::Sheet;
@@ -38,7 +39,7 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
     let h = found.plane.homography;
     let scale = found.plane.pose.scale;
     let ends = (marks[0].angle, marks[marks.len() - 1].angle);
-    let mut needle = learn_needle(photo, &h, scale, ends).ok_or(CalibrateError::NoNeedle)?;
+    let mut needle = learn_needle(photo, &h, scale, ends).ok_or_else(|| no_needle(photo, &luma, request, &questions))?;
     if !views.is_empty() {
         needle.stand = found.plane.stand;
     }
@@ -74,6 +75,15 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
     Ok((Calibration { dial: dial.sealed(), needle_reads, warnings, questions }, h))
 }
 
+/// Why no needle may be there: wrong entries come before a bad photo.
+fn no_needle(photo: &Photo, luma: &Plane, request: &Request, questions: &[Question]) -> CalibrateError {
+    match questions {
+        [] if question::fits_exchanged(photo, luma, request) => CalibrateError::Exchanged,
+        [] => CalibrateError::NoNeedle,
+        asked => CalibrateError::Questioned(asked.iter().map(|q| q.text.as_str()).collect::<Vec<_>>().join("\n")),
+    }
+}
+
 /// The plane and the marks of the scale, and what there is to say of them.
 struct Learned {
     found: Found,
@@ -103,6 +113,7 @@ fn scale(
     let mut directions_only = false;
     let (labels, found) = match placed {
         Err(e) if e.is_of_places() && question::fits_exchanged(photo, luma, request) => return Err(CalibrateError::Exchanged),
+        Err(e @ CalibrateError::NoPlane(_)) => return Err(question::pivot_elsewhere(photo, luma, request).unwrap_or(e)),
         Err(e @ CalibrateError::OutOfOrder(_)) => {
             directions_only = true;
             let found = by_directions(camera, &marks, request).ok_or(e)?;

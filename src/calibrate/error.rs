@@ -21,6 +21,15 @@ pub enum CalibrateError {
         "The marks do not lie on a dial as they were given; with x and y exchanged they lie on printed ticks. Give each place as X,Y: x to the right, y down."
     )]
     Exchanged,
+    /// No needle was found, and the entries are questioned: they come first.
+    #[error("{0}\nNor was a needle found between the marks as they were given.")]
+    Questioned(String),
+    /// The marks lie on a circle, but not about the pivot that was given.
+    #[error(
+        "The pivot that was given lies {0:.0} % of the dial's radius from the middle of its marks. Is it the axis of another needle? Check --pivot, or leave \
+         it out."
+    )]
+    PivotElsewhere(f64),
     /// Two values stand at each other's marks.
     #[error("The values {0} and {1} stand in the wrong order round the dial; exchanged they would follow the others. Check what is printed at the two marks.")]
     WrongWayRound(f64, f64),

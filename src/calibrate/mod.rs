@@ -1,5 +1,6 @@
 //! Layer 9: a photo and the user's marks to a dial.
 mod adjust;
+mod asked;
 mod build;
 mod counted;
 mod cut;
@@ -25,12 +26,13 @@ mod tick_line;
 mod ticks;
 mod uncover;
 mod views;
+pub use asked::Question;
 pub use build::calibrate;
 pub use doubt::Doubt;
 pub use error::CalibrateError;
 pub use known::{KnownPhoto, calibrate_known};
 pub use numbered::{FoundDial, NumberedTick, find_dials};
-pub use question::Question;
+
 pub use request::*;
 pub use several::calibrate_several;
 pub(crate) use sharpness::edge_blur;

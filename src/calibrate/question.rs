@@ -6,27 +6,13 @@ mod places;
 mod print;
 mod values;
 use super::adjust::{Clicked, Found};
+use super::asked::Question;
 use super::labels::Labels;
 use super::marks::strokes;
 use super::request::Request;
 use crate::dial::Mark;
 use crate::photo::{Photo, Plane};
-pub(super) use places::fits_exchanged;
-
-/// A question about what was entered.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Question {
-    /// The mark it is about, by its value; `None` where it is about several or none.
-    pub value: Option<f64>,
-    /// What was seen, what it means, what would fit: sentences.
-    pub text: String,
-}
-
-impl Question {
-    pub(super) fn of(value: Option<f64>, text: String) -> Self {
-        Self { value, text }
-    }
-}
+pub(super) use places::{fits_exchanged, pivot_elsewhere};
 
 /// What there is to ask of marks that were given by place. `marks` by rising value, `labels` for the same.
 pub(super) fn of_marks(

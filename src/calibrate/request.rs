@@ -1,5 +1,5 @@
 //! What the user gives and what calibration answers.
-use super::question::Question;
+use super::asked::Question;
 use crate::dial::{DeclareError, Declared, Dial};
 use crate::maths::point::PhotoPoint;
 use crate::maths::units::Unit;

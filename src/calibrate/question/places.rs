@@ -1,9 +1,11 @@
 //! Marks, or a pivot, that do not lie where the print says.
 use super::super::adjust::{Clicked, Found, adjust};
+use super::super::asked::Question;
 use super::super::labels::{Labels, label_angles};
-use super::super::numbered::long_from;
+use super::super::error::CalibrateError;
+use super::super::numbered::{find_dials, long_from};
 use super::super::request::Request;
-use super::{Question, print};
+use super::print;
 use crate::maths::angle::wrap;
 use crate::maths::point::PhotoPoint;
 use crate::maths::pose::{Camera, project};
@@ -20,6 +22,8 @@ const BARE: f64 = 0.7;
 const OFF_RING: (f64, f64) = (0.28, 5.0);
 /// A pivot given by hand may lie so far from where the ticks point, share of the radius (right pivots of the sets: up to 18 %).
 const OFF_PIVOT: f64 = 0.3;
+/// So near to a tick's outer end a place is on it, share of the radius.
+const ON_TICK: f64 = 0.05;
 /// Ticks of each length that must be there before lengths tell anything.
 const OF_EACH: usize = 3;
 
@@ -27,7 +31,7 @@ const OF_EACH: usize = 3;
 pub fn questions((photo, luma): (&Photo, &Plane), request: &Request, found: &Found, (marks, labels): (&[Clicked], &Labels)) -> Vec<Question> {
     let mut out: Vec<Question> = outside(photo, request).into_iter().chain(narrow(&labels.angle)).collect();
     if labels.tick.iter().all(Option::is_none) {
-        out.extend(swapped(photo, luma, request).or_else(|| nothing_printed(luma, found, marks)));
+        out.extend(swapped(photo, luma, request).or_else(|| of_a_copy(photo, found, marks)).or_else(|| nothing_printed(luma, found, marks)));
     }
     out.extend(off_ring(found, marks));
     out.extend(off_pivot(found, request));
@@ -76,6 +80,37 @@ pub fn fits_exchanged(photo: &Photo, luma: &Plane, request: &Request) -> bool {
     let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
     let Ok(found) = adjust(photo, luma, &camera, (&marks, &other), &[]) else { return false };
     label_angles(&found, &marks).is_ok_and(|l| 3 * l.tick.iter().flatten().count() > 2 * marks.len())
+}
+
+/// The marks lie on a dial when the pivot that was given is left out, and its pivot is far from that.
+pub fn pivot_elsewhere(photo: &Photo, luma: &Plane, request: &Request) -> Option<CalibrateError> {
+    let given = request.pivot?.vector();
+    let without = Request { pivot: None, ..request.clone() };
+    let mut marks = request.marks.clone();
+    marks.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
+    let found = adjust(photo, luma, &camera, (&marks, &without), &[]).ok()?;
+    label_angles(&found, &marks).ok()?;
+    let apart = (given - found.plane.pose.origin).norm() / found.plane.pose.scale;
+    (apart > OFF_PIVOT).then_some(CalibrateError::PivotElsewhere(100.0 * apart))
+}
+
+/// Places that lie on a found dial's ticks once they are all multiplied by one number: those of a smaller or a larger copy.
+fn of_a_copy(photo: &Photo, found: &Found, marks: &[Clicked]) -> Option<Question> {
+    let times = find_dials(photo).into_iter().find_map(|dial| {
+        let k = dial.radius / found.plane.pose.scale;
+        let on_tick = |m: &&Clicked| {
+            // places count from the picture's corner
+            let p = PhotoPoint::new(k * (m.1.x + 0.5) - 0.5, k * (m.1.y + 0.5) - 0.5);
+            dial.ticks.iter().any(|t| t.outer.distance(p) < ON_TICK * dial.radius)
+        };
+        (!(0.9..1.1).contains(&k) && 3 * marks.iter().filter(on_tick).count() > 2 * marks.len()).then_some(k)
+    })?;
+    let text = format!(
+        "No mark lies on a printed tick; multiplied by {times:.2} the places do. Were they taken from a copy of another size? Take them from this very \
+         picture."
+    );
+    Some(Question::of(None, text))
 }
 
 fn swapped(photo: &Photo, luma: &Plane, request: &Request) -> Option<Question> {
@@ -141,7 +176,7 @@ fn short_ticks(found: &Found, marks: &[Clicked], labels: &Labels) -> Option<Ques
     let own: Vec<(usize, usize)> = labels.tick.iter().enumerate().filter_map(|(i, t)| t.map(|t| (i, t))).collect();
     let short: Vec<(usize, usize)> = own.iter().copied().filter(|(_, t)| !long(*t)).collect();
     let free = |t: usize| own.iter().all(|(_, o)| *o != t);
-    if own.len() == marks.len() && short.len() == own.len() && count + 1 >= marks.len() {
+    if 4 * own.len() >= 3 * marks.len() && short.len() == own.len() && count + 1 >= marks.len() {
         let text = "All marks lie on short ticks, and none of the long ones has a value. Is each value one tick off?";
         return Some(Question::of(None, text.to_string()));
     }

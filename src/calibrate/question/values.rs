@@ -1,5 +1,5 @@
 //! Values that do not fit each other.
-use super::Question;
+use super::super::asked::Question;
 use crate::maths::rounding::significant;
 use crate::maths::units::Unit;
 
