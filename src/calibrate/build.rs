@@ -1,10 +1,11 @@
 //! From a photo and the user's marks to a dial, step by step.
 use super::adjust::{Clicked, Found, adjust, by_directions};
 use super::asked::Question;
+use super::beyond;
 use super::cut::cut_face;
 use super::error::CalibrateError;
 use super::extent;
-use super::labels::label_angles;
+use super::labels::{Labels, label_angles};
 use super::marks::{known_angles, scale_marks};
 use super::needle_look;
 use super::question;
@@ -14,7 +15,7 @@ use super::strip::Sheet;
 use super::uncover;
 use super::views::View;
 use crate::dial::{Declared, Dial, FORMAT_VERSION, Mark, NeedleLook};
-use crate::maths::pose::Camera;
+use crate::maths::pose::{Camera, project};
 use crate::photo::{Photo, Plane};
 use crate::scale::{Place, Scale};
 use nalgebra::Matrix3;
@@ -75,12 +76,46 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
     Ok((Calibration { dial: dial.sealed(), needle_reads, warnings, questions }, h))
 }
 
+/// Where a click lies on the dial.
+fn on_dial(found: &Found, click: &Clicked) -> Option<(f64, f64)> {
+    let q = project(&found.plane.homography.try_inverse()?, click.1.x, click.1.y);
+    Some((q.x, q.y))
+}
+
 /// Why no needle may be there: wrong entries come before a bad photo.
 fn no_needle(photo: &Photo, luma: &Plane, request: &Request, questions: &[Question]) -> CalibrateError {
     match questions {
         [] if question::fits_exchanged(photo, luma, request) => CalibrateError::Exchanged,
         [] => CalibrateError::NoNeedle,
         asked => CalibrateError::Questioned(asked.iter().map(|q| q.text.as_str()).collect::<Vec<_>>().join("\n")),
+    }
+}
+
+/// Where the marks lie on the dial.
+struct Placed {
+    found: Found,
+    labels: Labels,
+    directions_only: bool,
+}
+
+/// Lays the marks on the dial; where they do not fit, tells what would.
+fn placed(
+    photo: &Photo,
+    luma: &Plane,
+    camera: &Camera,
+    (marks, request): (&[Clicked], &Request),
+    views: &[View],
+) -> Result<Placed, CalibrateError> {
+    let placed = adjust(photo, luma, camera, (marks, request), views).and_then(|f| Ok((label_angles(&f, marks)?, f)));
+    match placed {
+        Ok((labels, found)) => Ok(Placed { found, labels, directions_only: false }),
+        Err(e) if e.is_of_places() && question::fits_exchanged(photo, luma, request) => Err(CalibrateError::Exchanged),
+        Err(e @ CalibrateError::NoPlane(_)) => Err(question::pivot_elsewhere(photo, luma, request).unwrap_or(e)),
+        Err(e @ CalibrateError::OutOfOrder(_)) => {
+            let found = by_directions(camera, marks, request).ok_or(e)?;
+            Ok(Placed { labels: label_angles(&found, marks)?, found, directions_only: true })
+        }
+        Err(e) => Err(e),
     }
 }
 
@@ -109,20 +144,12 @@ fn scale(
     let mut marks = request.marks.clone();
     marks.sort_by(|a, b| a.0.total_cmp(&b.0));
     check_marks(&marks)?;
-    let placed = adjust(photo, luma, camera, (&marks, request), views).and_then(|f| Ok((label_angles(&f, &marks)?, f)));
-    let mut directions_only = false;
-    let (labels, found) = match placed {
-        Err(e) if e.is_of_places() && question::fits_exchanged(photo, luma, request) => return Err(CalibrateError::Exchanged),
-        Err(e @ CalibrateError::NoPlane(_)) => return Err(question::pivot_elsewhere(photo, luma, request).unwrap_or(e)),
-        Err(e @ CalibrateError::OutOfOrder(_)) => {
-            directions_only = true;
-            let found = by_directions(camera, &marks, request).ok_or(e)?;
-            (label_angles(&found, &marks)?, found)
-        }
-        placed => placed?,
-    };
+    let Placed { found, labels, directions_only } = placed(photo, luma, camera, (&marks, request), views)?;
     let questions = question::of_marks((photo, luma), request, &found, &marks, &labels);
+    let given = marks.clone();
     let (marks, mut warnings) = scale_marks(&found, &marks, &labels);
+    let clicks: Vec<(f64, f64)> = given.iter().filter_map(|m| on_dial(&found, m)).collect();
+    warnings.extend(beyond::offers(luma, &found, &marks, &clicks));
     if directions_only {
         warnings.push(
             "The marks lie on no circle round the pivot, so only their directions from it are used, and the band is wider for the tilt that is \

@@ -1,6 +1,7 @@
 //! Layer 9: a photo and the user's marks to a dial.
 mod adjust;
 mod asked;
+mod beyond;
 mod build;
 mod counted;
 mod cut;
