@@ -10,6 +10,7 @@ use tempfile::TempDir;
 #[cfg(not(feature = "video"))]
 mod clip_left_out;
 mod diary;
+mod entries;
 mod limits;
 mod ordinary;
 mod refine;

@@ -7,6 +7,8 @@ use crate::dial::{Click, Dial, MarkKind};
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Worry {
+    /// What was asked about the entries when the file was written all the same: its place among the dial's questions.
+    Questioned(usize),
     /// So few marks that the scale between them is not known.
     FewMarks(usize),
     /// From one value to another the needle moves little: dial unit per degree there.
@@ -42,6 +44,7 @@ impl Worry {
     /// Code for scripts.
     pub fn code(&self) -> &'static str {
         match self {
+            Worry::Questioned(_) => "entries_questioned",
             Worry::FewMarks(_) => "few_marks",
             Worry::Flat(..) => "flat_stretch",
             Worry::FlatZone(..) => "flat_zone",
@@ -58,7 +61,7 @@ impl Worry {
 
 /// All there is to worry about.
 pub(super) fn worries(dial: &Dial, stretches: &[Stretch], usual: f64, blur: Option<f64>, repeats: Option<&Repeats>) -> Vec<Worry> {
-    let mut out = Vec::new();
+    let mut out: Vec<Worry> = (0..dial.questions.len()).map(Worry::Questioned).collect();
     if dial.has_few_marks() {
         out.push(Worry::FewMarks(dial.marks.len()));
     }

@@ -5,7 +5,7 @@ use super::geometry::{self, MARK_CLICK, Observations, Plane as DialPlane};
 use super::request::Request;
 use super::ticks::{self, Tick};
 use super::views::{View, merge};
-use crate::maths::angle::wrap;
+use crate::maths::angle::{run, wrap};
 use crate::maths::point::PhotoPoint;
 use crate::maths::pose::{Camera, PlanePose, project};
 use crate::photo::{Photo, Plane};
@@ -87,6 +87,33 @@ pub fn adjust(
         return Err(CalibrateError::NoPlane(format!("radius {:.0} px, tilt {:.0}°", found.plane.pose.scale, tilt.to_degrees())));
     }
     Ok(found)
+}
+
+/// Doubt of a mark's distance from the pivot where the marks lie on no circle about it, share of the radius.
+const NO_CIRCLE: f64 = 0.25;
+
+/// The plane by the marks' directions from the pivot alone, for marks that lie on no circle about it: taken as seen straight on, with the
+/// usual doubt of that. `None` without a pivot, and where the marks do not follow each other round it as the photo shows them.
+pub fn by_directions(camera: &Camera, marks: &[Clicked], request: &Request) -> Option<Found> {
+    let pivot = request.pivot?.vector();
+    let seen: Vec<f64> = marks.iter().map(|m| m.1.vector() - pivot).map(|d| d.x.atan2(-d.y).to_degrees()).collect();
+    let turned = run(&seen);
+    let sweep = turned.last()? - turned.first()?;
+    if marks.len() < 3 || sweep.abs() > 340.0 || turned.windows(2).any(|w| (w[1] - w[0]) * sweep.signum() < 1.0) {
+        return None;
+    }
+    let start = starting_pose(marks, request).ok()?;
+    let obs = Observations {
+        ends: marks.iter().map(|m| (m.1.vector(), NO_CIRCLE * start.scale)).collect(),
+        rings: Vec::new(),
+        lines: Vec::new(),
+        pivot: Some(pivot),
+        cover: None,
+        needles: Vec::new(),
+        focal_sigma: 0.4,
+    };
+    let plane = geometry::fit(camera, start, &obs)?;
+    Some(Found { plane, ticks: Vec::new(), cover_radius: 0.0, radial: true })
 }
 
 /// Tilts (radians) from which the first fit starts, besides straight on. An ellipse is a circle tilted to either side, so that a fit may

@@ -197,7 +197,7 @@ fn numbered(found: &Found) -> Vec<NumberedTick> {
 }
 
 /// The length from which a tick counts as long: the middle of the widest step between sorted lengths, when it is a clear one.
-fn long_from(lengths: &[f64]) -> f64 {
+pub(super) fn long_from(lengths: &[f64]) -> f64 {
     let mut sorted = lengths.to_vec();
     sorted.sort_by(f64::total_cmp);
     let step =

@@ -35,11 +35,16 @@ const TICK_END: f64 = 0.2;
 /// Finds the ticks of the ring on which the clicked marks (dial points in the frame of `h`) lie.
 /// `h`: dial plane to photo px; `scale`: px per unit.
 pub fn find(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)]) -> Vec<Tick> {
+    find_within(luma, h, scale, clicks, BEYOND)
+}
+
+/// The same with ticks up to `beyond` degrees outside the first and the last mark.
+pub fn find_within(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)], beyond: f64) -> Vec<Tick> {
     let mut polar = Polar::unwrap(luma, h, scale);
     let Some(level) = polar.polarise(clicks) else { return Vec::new() };
     let strokes = strokes(&polar, 0.45 * level);
     let ticks: Vec<Tick> = strokes.iter().filter_map(|s| locate(&polar, s, level, h)).collect();
-    on_ring(ticks, clicks).into_iter().filter(|t| on_scale(t.angle, clicks)).map(|t| sharpen(luma, t)).collect()
+    on_ring(ticks, clicks).into_iter().filter(|t| on_scale(t.angle, clicks, beyond)).map(|t| sharpen(luma, t)).collect()
 }
 
 /// The same tick with its centre line fitted to the photo's own pixels, where that succeeds.
@@ -215,14 +220,14 @@ const BEYOND: f64 = 6.0;
 
 /// Whether a direction lies on the swept part of the dial: letters elsewhere have strokes that end where ticks do. Two marks do not
 /// tell which way round the scale goes.
-fn on_scale(angle: f64, clicks: &[(f64, f64)]) -> bool {
+fn on_scale(angle: f64, clicks: &[(f64, f64)], beyond: f64) -> bool {
     if clicks.len() < 3 {
         return true;
     }
     let raw: Vec<f64> = clicks.iter().map(|(x, y)| x.atan2(*y).to_degrees()).collect();
     let swept = run(&raw);
     let (a, b) = (swept[0], swept[swept.len() - 1]);
-    off(angle, 0.5 * (a + b)) < 0.5 * (b - a).abs() + BEYOND
+    off(angle, 0.5 * (a + b)) < 0.5 * (b - a).abs() + beyond
 }
 
 fn off(a: f64, b: f64) -> f64 {
@@ -238,11 +243,11 @@ mod tests {
         let at = |deg: f64| (deg.to_radians().sin(), deg.to_radians().cos());
         let across_the_bottom = [130.0, 180.0, 230.0].map(at);
         let over_the_top = [50.0, 0.0, -50.0].map(at);
-        assert!([126.0, 180.0, -128.0].into_iter().all(|a| on_scale(a, &across_the_bottom)));
-        assert!([41.5, -2.0, -90.0].into_iter().all(|a| !on_scale(a, &across_the_bottom)));
-        assert!([55.0, 10.0, -54.0].into_iter().all(|a| on_scale(a, &over_the_top)));
-        assert!([152.5, 90.0, -70.0].into_iter().all(|a| !on_scale(a, &over_the_top)));
+        assert!([126.0, 180.0, -128.0].into_iter().all(|a| on_scale(a, &across_the_bottom, BEYOND)));
+        assert!([41.5, -2.0, -90.0].into_iter().all(|a| !on_scale(a, &across_the_bottom, BEYOND)));
+        assert!([55.0, 10.0, -54.0].into_iter().all(|a| on_scale(a, &over_the_top, BEYOND)));
+        assert!([152.5, 90.0, -70.0].into_iter().all(|a| !on_scale(a, &over_the_top, BEYOND)));
         // two marks do not tell which way round the scale goes
-        assert!(on_scale(170.0, &over_the_top[..2]));
+        assert!(on_scale(170.0, &over_the_top[..2], BEYOND));
     }
 }

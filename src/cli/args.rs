@@ -17,7 +17,7 @@ use crate::dial;
 use crate::maths::units::Unit;
 use crate::output::{json, sentence_case};
 use clap::error::ErrorKind;
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, Parser, Subcommand};
 use std::io::{self, Write};
 use std::path::PathBuf;
 use std::sync::LazyLock;
@@ -33,7 +33,7 @@ pub use plan::PlanArgs;
 pub use read::ReadArgs;
 pub use settle::SettleArgs;
 pub use start::{StartArgs, UseArgs};
-pub use temperature::Degrees;
+pub use temperature::{Degrees, mixed};
 pub use ticks::TicksArgs;
 
 /// Turns phone photos of an analog dash dial into temperatures with an honest 95 % band.
@@ -183,9 +183,9 @@ pub struct CalibrateArgs {
     /// The reference photo
     #[arg(value_name = "PHOTO")]
     pub photo: PathBuf,
-    /// The unit printed on the dial (with --page it may be chosen there)
-    #[arg(long, value_name = "C|F", ignore_case = true)]
-    pub unit: Option<UnitArg>,
+    /// The unit printed on the dial: C, F, or any other by its name, like bar, rpm or % (with --page it may be chosen there)
+    #[arg(long, value_name = "C|F|NAME", value_parser = temperature::unit)]
+    pub unit: Option<Unit>,
     /// Calibrate on a page in the browser: ticks are found, only their values are typed. Only this computer can open it
     #[arg(long, conflicts_with_all = ["marks", "angles", "ticks", "pivot"])]
     pub page: bool,
@@ -218,6 +218,9 @@ pub struct CalibrateArgs {
     /// not written [default limit: half the mean step between the marks]
     #[arg(long, value_name = "VALUE[±LIMIT]", allow_hyphen_values = true, value_parser = needle_reads::needle_reads)]
     pub needle_reads: Option<NeedleReads>,
+    /// Write the dial file over what is asked about its entries: they are as the dial has them. The file says what was asked
+    #[arg(long)]
+    pub anyway: bool,
     /// Further photos of the same dial at other needle places and from other sides: their ticks and needles make the dial more certain,
     /// above all one with few marks or a cover over the pivot
     #[arg(long, value_name = "PHOTO|FOLDER", num_args = 1..)]
@@ -274,26 +277,6 @@ pub struct RefineArgs {
     /// Write over an existing dial file
     #[arg(long)]
     pub force: bool,
-}
-
-/// The unit printed on the dial.
-#[derive(Clone, Copy, Debug, ValueEnum)]
-pub enum UnitArg {
-    /// Degrees Celsius
-    #[value(name = "C")]
-    C,
-    /// Degrees Fahrenheit
-    #[value(name = "F")]
-    F,
-}
-
-impl From<UnitArg> for Unit {
-    fn from(unit: UnitArg) -> Self {
-        match unit {
-            UnitArg::C => Unit::C,
-            UnitArg::F => Unit::F,
-        }
-    }
 }
 
 /// What is wrong with these words (the program's name first), told as the command would; it is not run.

@@ -62,7 +62,7 @@ pub struct Answer {
     pub tau: Option<Range>,
     /// Seconds from the first reading to when the temperature came within a degree Celsius of the level (0 when it always was).
     pub within: Option<Range>,
-    /// A degree Celsius in the unit.
+    /// A degree Celsius in the unit; of what is no temperature a hundredth of the largest reading.
     pub near: f64,
     /// Seconds from the first reading to the last.
     pub span: f64,
@@ -124,7 +124,7 @@ pub fn settle(records: &[Record], times: &[Option<f64>]) -> Result<Answer, Settl
     if series.moments() < LEAST {
         return Err(SettleError::TooFew { given: records.len(), readings: series.moments(), left_out: series.left_out });
     }
-    let near = Unit::C.convert_difference(1.0, series.unit);
+    let near = near(&series);
     let shapes = Shapes::of(&series, near / 2.0).ok_or(SettleError::NoFit)?;
     let fit = match (&shapes.approach, shapes.bends, shapes.changes) {
         (Some(approach), true, _) => approach,
@@ -146,6 +146,16 @@ pub fn settle(records: &[Record], times: &[Option<f64>]) -> Result<Answer, Settl
     }
     notes(&mut out, &series);
     Ok(out)
+}
+
+/// A degree Celsius in the unit of the series; of what is no temperature a hundredth of the largest reading, which is as near as a dash
+/// dial tells (common practice: 1 to 2 % of its span).
+fn near(series: &Series) -> f64 {
+    if series.unit.is_temperature() {
+        return Unit::C.convert_difference(1.0, series.unit);
+    }
+    let largest = series.points.iter().map(|p| p.value.value().abs()).fold(0.0, f64::max);
+    0.01 * largest.max(f64::MIN_POSITIVE)
 }
 
 fn blank(series: &Series, fit: &Fitted, near: f64) -> Answer {

@@ -118,11 +118,7 @@ pub fn settled_level(bytes: &[u8]) -> Result<SettledLevel, LevelError> {
     if *run.check.as_ref().ok_or(LevelError::Lacks("check"))? != check_of(&object) {
         return Err(LevelError::Changed);
     }
-    let unit = match run.unit.as_str() {
-        "C" => Unit::C,
-        "F" => Unit::F,
-        _ => return Err(LevelError::Wrong("unit")),
-    };
+    let unit = Unit::named(&run.unit).ok().filter(|u| u.code() == run.unit).ok_or(LevelError::Wrong("unit"))?;
     let (low, high) = run.dial.low.zip(run.dial.high).ok_or(LevelError::Lacks("the ends of the scale"))?;
     // a level may lie past the last mark by what a reading may
     let room = BEYOND * (high - low);

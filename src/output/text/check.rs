@@ -2,8 +2,9 @@
 use super::right;
 use crate::assess::{Assessment, NoiseFrom, Repeats, USUAL_TIP, USUAL_WIDTH, Worry};
 use crate::dial::{Dial, MarkKind};
+use crate::maths::units::Unit;
 use crate::output::names::shown;
-use crate::output::words::{number, plain, sigma_text};
+use crate::output::words::{also, number, plain, sigma_text};
 
 /// The whole answer. `photos`: how many were given.
 pub fn check(dial: &Dial, a: &Assessment, photos: usize) -> String {
@@ -89,11 +90,10 @@ fn change(dial: &Dial, a: &Assessment) -> String {
     let mut out = format!("\nThe smallest change that is called real in 95 of 100 cases, {place}, with {from}:\n");
     for s in &a.smallest {
         let photos = if s.photos == 1 { "photo" } else { "photos" };
-        let other = dial.unit.other();
         let said = s.change.map_or("none that fits on the scale".to_string(), |c| {
-            let converted = dial.unit.convert_difference(c.size, other);
+            let by = |u: Unit| format!("{} {}", sigma_text(dial.unit.convert_difference(c.size, u)), u.symbol());
             let place = if flat { format!(", from {} {unit} downwards", number(c.at, 0)) } else { String::new() };
-            format!("{} {unit} ({} {}){place}", sigma_text(c.size), sigma_text(converted), other.symbol())
+            format!("{}{place}", also(&by(dial.unit), dial.unit.other().map(by)))
         });
         out.push_str(&format!("  {} {photos} a side: {said}\n", s.photos));
     }
@@ -128,6 +128,10 @@ fn repeats(dial: &Dial, r: &Repeats, photos: usize) -> String {
 fn sentence(w: &Worry, dial: &Dial) -> String {
     let unit = dial.unit.symbol();
     match *w {
+        Worry::Questioned(i) => {
+            let asked = dial.questions.get(i).map_or("", String::as_str);
+            format!("When this file was written, its entries were questioned: {}", shown(asked))
+        }
         Worry::FewMarks(n) => format!("Only {n} marks are known, so the shape of the scale between them is not. Give more marks."),
         Worry::Flat(a, b, s) => format!(
             "From {} to {} {unit} the needle hardly moves: a degree of it is {} {unit}. Some gauges are made to stand still when all is \

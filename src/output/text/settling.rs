@@ -4,7 +4,7 @@ use crate::dial::Dial;
 use crate::maths::rounding::{band, significant, with_uncertainty};
 use crate::output::limit::{LIMIT_CAUTION, both_units, limit_sentence};
 use crate::output::names::shown;
-use crate::output::words::{Banded, CAUTION, counts_gauge, sentence_case, sigma_text, typeset, why_left_out};
+use crate::output::words::{Banded, CAUTION, also, counts_gauge, sentence_case, sigma_text, typeset, why_left_out};
 use crate::settle::{Answer, LeftOut, Level, Range};
 
 const LONGEST_PATH: usize = 44;
@@ -16,7 +16,8 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> Str
     let mut out = format!("{}.\n", sentence_case(&typeset(&a.verdict.headline(a.unit))));
     out.push_str(&a.level.as_ref().map_or(String::new(), |l| {
         let own = level(a, l);
-        format!("That is {}. 95 % band {}.\n", own.other().headline(), own.rough_range())
+        let other = own.other().map_or(String::new(), |o| format!("That is {}. ", o.headline()));
+        format!("{other}95 % band {}.\n", own.rough_range())
     }));
     out.push_str(&format!("Dial \"{}\", {} of {given} photos over {}.\n\n", shown(&dial.name), a.points.len(), duration(a.span)));
     if let Some(tau) = a.tau {
@@ -24,10 +25,10 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> Str
         out.push_str(&format!("Time constant {}; {seen} time constants seen.\n", range(tau)));
     }
     match a.within {
-        Some(w) if w.high <= 0.0 => out.push_str("Within 1 °C of it from the first photo on.\n"),
+        Some(w) if w.high <= 0.0 => out.push_str(&format!("Within {} of it from the first photo on.\n", near(a))),
         Some(w) => {
             let later = if w.value > a.span { ", which is after the last photo" } else { "" };
-            out.push_str(&format!("Within 1 °C of it {} after the first photo{later}.\n", range(w)));
+            out.push_str(&format!("Within {} of it {} after the first photo{later}.\n", near(a), range(w)));
         }
         None => {}
     }
@@ -52,6 +53,11 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> Str
     out
 }
 
+/// How near counts as there: "1 °C" for temperatures.
+fn near(a: &Answer) -> String {
+    if a.unit.is_temperature() { "1 °C".to_string() } else { format!("{} {}", significant(a.near, 2), a.unit.symbol()) }
+}
+
 fn level(a: &Answer, l: &Level) -> Banded {
     Banded { value: l.measured.value(), low: l.band.0, high: l.band.1, unit: a.unit, flat: false }
 }
@@ -60,11 +66,9 @@ fn level(a: &Answer, l: &Level) -> Banded {
 fn explained(a: &Answer, l: &Level) -> String {
     let (own, unit) = (level(a, l), a.unit.symbol());
     format!(
-        "Level {} ({}).\n95 % band {} ({}).\nStandard uncertainty {} {unit}, of which the scatter of the readings is {} {unit}.\n",
-        own.plus_minus(),
-        own.other().plus_minus(),
-        own.range(),
-        own.other().range(),
+        "Level {}.\n95 % band {}.\nStandard uncertainty {} {unit}, of which the scatter of the readings is {} {unit}.\n",
+        own.both(),
+        also(&own.range(), own.other().map(Banded::range)),
         sigma_text(l.sigma),
         sigma_text(l.scatter),
     )
