@@ -92,6 +92,12 @@ fn only_the_own_page_is_answered_and_control_c_ends_it_without_a_file() {
     let (status, head, page) = request(port, "GET", &served.path(""), &[], "");
     assert!(status == 200 && page.contains("<canvas") && head.to_lowercase().contains("content-security-policy: default-src 'none'"));
     assert!(!page.contains("//") && !head.contains("access-control-allow"), "the page names no other address");
+    // no page of another port may take a part of this one in (Fetch Standard, Cross-Origin-Resource-Policy), nor learn that one is refused
+    let kept = |head: &str| head.to_lowercase().contains("cross-origin-resource-policy: same-origin");
+    assert!(kept(&head) && kept(&request(port, "GET", &served.path("photo"), &[], "").1), "{head}");
+    let same_site = [("Sec-Fetch-Site", "same-site"), ("Sec-Fetch-Mode", "no-cors"), ("Sec-Fetch-Dest", "image")];
+    let (status, refused, _) = request(port, "GET", &served.path("photo"), &same_site, "");
+    assert!(status == 403 && kept(&refused), "{refused}");
     for part in ["main.js", "model.js", "stage.js", "box.js", "panel.js", "page.css", "photo", "begin", "found"] {
         assert_eq!(get(&served.path(part), &[]), 200, "{part}");
     }

@@ -8,6 +8,7 @@ use rand::{RngExt, SeedableRng};
 
 mod coverage;
 mod nist;
+mod slower;
 
 /// Normal errors (Box and Muller 1958), correlated from one to the next by `rho`, sigma 1.
 struct Errors {

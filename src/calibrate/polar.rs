@@ -42,10 +42,10 @@ impl Polar {
         let dr = 1.0 / scale.min(700.0);
         let rows = ((R_OUT - R_IN) / dr).ceil() as usize;
         let mut ridge = Vec::with_capacity(rows * columns);
+        let directions: Vec<(f64, f64)> = (0..columns).map(|c| (c as f64 / columns as f64 * std::f64::consts::TAU).sin_cos()).collect();
         for r in 0..rows {
             let radius = R_IN + r as f64 * dr;
-            for c in 0..columns {
-                let (s, co) = (c as f64 / columns as f64 * std::f64::consts::TAU).sin_cos();
+            for (s, co) in &directions {
                 let q = project(h, radius * s, radius * co);
                 ridge.push(luma.bicubic(q.x, q.y));
             }

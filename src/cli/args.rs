@@ -12,10 +12,11 @@ mod settle;
 mod start;
 mod temperature;
 mod ticks;
+mod usage;
 use super::failure::{ALL_READ, Failure, TROUBLE};
 use crate::dial;
 use crate::maths::units::Unit;
-use crate::output::{json, sentence_case};
+use crate::output::json;
 use clap::error::ErrorKind;
 use clap::{Args, Parser, Subcommand};
 use std::io::{self, Write};
@@ -284,7 +285,7 @@ pub struct RefineArgs {
 /// # Errors
 /// The words of the usage error.
 pub fn understood(words: &[&str]) -> Result<(), String> {
-    Typed::try_parse_from(words).map(drop).map_err(|e| voiced(&e))
+    Typed::try_parse_from(words).map(drop).map_err(|e| usage::told(&e))
 }
 
 /// A command from words that this program puts together (without its own name).
@@ -293,7 +294,7 @@ pub fn understood(words: &[&str]) -> Result<(), String> {
 /// What is wrong with them, as told to whoever typed them.
 pub fn parsed(words: impl IntoIterator<Item = std::ffi::OsString>) -> Result<Command, Failure> {
     let whole = std::iter::once(std::ffi::OsString::from("needleband")).chain(words);
-    Typed::try_parse_from(whole).map(|t| t.command).map_err(|e| Failure::trouble(voiced(&e)))
+    Typed::try_parse_from(whole).map(|t| t.command).map_err(|e| Failure::trouble(usage::told(&e)))
 }
 
 /// The command line; or the end of the run, after help was shown or with a usage error.
@@ -308,16 +309,8 @@ pub fn typed() -> Result<Typed, Failure> {
             let _ = e.print();
             Failure { message: None, status: TROUBLE }
         }
-        _ => Failure::trouble(voiced(&e)),
+        _ => Failure::trouble(usage::told(&e)),
     })
-}
-
-/// The parser's message in the voice of all others: no "error:" in front, and what to do at the end.
-fn voiced(error: &clap::Error) -> String {
-    let text = error.render().to_string();
-    let seen = text.trim_end().trim_end_matches("For more information, try '--help'.").trim_end();
-    let seen = sentence_case(seen.trim_start_matches("error: "));
-    format!("{seen}\n\nNothing was done. --help shows what can be typed, with examples.")
 }
 
 fn number(text: &str, what: &str) -> Result<f64, String> {

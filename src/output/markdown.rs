@@ -105,8 +105,7 @@ fn changes(p: &Project) -> String {
 
 fn runs(p: &Project) -> String {
     let said = |s: &Stage| {
-        let answers: Vec<String> =
-            s.runs.iter().filter_map(|r| r.answer.as_ref().ok()).map(|a| typeset(&a.verdict.headline(a.unit))).collect();
+        let answers: Vec<String> = s.runs.iter().filter_map(|r| r.answer.as_ref().ok()).map(|a| typeset(&a.headline())).collect();
         answers.into_iter().map(|t| format!("{}: {t}.", plain(&s.name))).collect::<Vec<_>>()
     };
     let all: Vec<String> = p.stages.iter().flat_map(said).collect();

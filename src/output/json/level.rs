@@ -56,6 +56,7 @@ struct Run {
     wander: Option<f64>,
     #[serde(default)]
     wander_dof: Absent,
+    may_follow: Option<f64>,
     #[serde(default)]
     at_scale_end: bool,
     dial: Dial,
@@ -145,7 +146,7 @@ pub fn settled_level(bytes: &[u8]) -> Result<SettledLevel, LevelError> {
         wander: run.wander.filter(|w| *w >= 0.0).ok_or(LevelError::Wrong("wander"))?,
         wander_dof: run.wander_dof.given("wander_dof")?,
         readings: run.readings.len(),
-        moving: run.verdict == "approaching",
+        moving: run.verdict == "approaching" && run.may_follow.is_none(),
         dial: run.dial.id,
         at_scale_end: run.at_scale_end,
     })

@@ -63,7 +63,7 @@ fn limit(svg: &mut Svg, a: &Answer, axes: &Axes) {
 }
 
 fn words(svg: &mut Svg, a: &Answer, dial: &Dial) {
-    let sentence = sentence_case(&typeset(&a.verdict.headline(a.unit)));
+    let sentence = sentence_case(&typeset(&a.headline()));
     let size = (1320.0 / rough_width(&sentence, 1.0, true)).min(46.0);
     svg.text([40.0, 66.0], bold_type(size, TEXT), &sentence);
     let key = [("reading, 95 % of its photo", SCALE), ("fitted curve", NEEDLE), ("settled, 95 % band", BAND), ("held down", WARN)];

@@ -13,7 +13,7 @@ const LONGEST_PATH: usize = 44;
 pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> String {
     let unit = a.unit.symbol();
     let given = paths.len();
-    let mut out = format!("{}.\n", sentence_case(&typeset(&a.verdict.headline(a.unit))));
+    let mut out = format!("{}.\n", sentence_case(&typeset(&a.headline())));
     out.push_str(&a.level.as_ref().map_or(String::new(), |l| {
         let own = level(a, l);
         let other = own.other().map_or(String::new(), |o| format!("That is {}. ", o.headline()));
