@@ -1,10 +1,12 @@
 //! What `calibrate` learned, for checking.
 use super::declared::declared;
+use super::check::between_marks;
 use super::right;
 use crate::calibrate::Calibration;
 use crate::dial::{Mark, MarkKind};
 use crate::output::names::shown;
 use crate::output::words::{number, plain};
+use crate::scale::Scale;
 
 /// The table of marks (value, angle, click residual, kind), what the needle of the reference photo reads, and warnings.
 pub fn calibration(done: &Calibration) -> String {
@@ -34,6 +36,10 @@ pub fn calibration(done: &Calibration) -> String {
             ));
         }
         None => out.push_str("Its needle gave no value to check by: it is off the scale or was not read.\n"),
+    }
+    let (low, high) = dial.span();
+    if let Some(b) = Scale::new(dial).between_marks().filter(|b| b.matters(high - low)) {
+        out.push_str(&format!("{}\n", between_marks(&b, dial)));
     }
     out.push_str(&declared(dial));
     for warning in &done.warnings {
