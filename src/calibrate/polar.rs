@@ -6,6 +6,9 @@ use nalgebra::Matrix3;
 const R_IN: f64 = 0.70;
 const R_OUT: f64 = 1.22;
 
+/// Part of the circle over which the middle level is the face's: 12°, so that wedges up to some 5° wide stand out over all their length.
+const FLAT: usize = 30;
+
 /// The polar picture: rows are radii, columns angles (full circle).
 #[derive(Clone, Debug)]
 pub struct Polar {
@@ -53,7 +56,7 @@ impl Polar {
         let mut p = Self { columns, rows, dr, ridge };
         for r in 0..rows {
             let row = &p.ridge[r * columns..(r + 1) * columns];
-            let flat = running_median(row, (columns / 60).max(9));
+            let flat = running_median(row, (columns / FLAT).max(9));
             let out: Vec<f32> = row.iter().zip(&flat).map(|(v, m)| v - m).collect();
             p.ridge[r * columns..(r + 1) * columns].copy_from_slice(&out);
         }

@@ -1,11 +1,13 @@
 //! What `calibrate` learned, for checking.
 use super::declared::declared;
+use super::check::between_marks;
 use super::right;
 use crate::calibrate::Calibration;
 use crate::dial::{Mark, MarkKind};
 use crate::maths::units::Unit;
 use crate::output::names::shown;
 use crate::output::words::{also, number, plain};
+use crate::scale::Scale;
 
 /// The table of marks (value, angle, click residual, kind), what the needle of the reference photo reads, and warnings.
 pub fn calibration(done: &Calibration) -> String {
@@ -30,6 +32,10 @@ pub fn calibration(done: &Calibration) -> String {
             out.push_str(&format!("Its needle reads {both}. Does that agree with what you see in it?\n"));
         }
         None => out.push_str("Its needle gave no value to check by: it is off the scale or was not read.\n"),
+    }
+    let (low, high) = dial.span();
+    if let Some(b) = Scale::new(dial).between_marks().filter(|b| b.matters(high - low)) {
+        out.push_str(&format!("{}\n", between_marks(&b, dial)));
     }
     out.push_str(&declared(dial));
     for question in &done.questions {

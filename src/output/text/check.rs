@@ -5,6 +5,7 @@ use crate::dial::{Dial, MarkKind};
 use crate::maths::units::Unit;
 use crate::output::names::shown;
 use crate::output::words::{also, number, plain, sigma_text};
+use crate::scale::BetweenMarks;
 
 /// The whole answer. `photos`: how many were given.
 pub fn check(dial: &Dial, a: &Assessment, photos: usize) -> String {
@@ -124,6 +125,17 @@ fn repeats(dial: &Dial, r: &Repeats, photos: usize) -> String {
     out
 }
 
+/// How well the scale is known between its marks.
+pub(super) fn between_marks(b: &BetweenMarks, dial: &Dial) -> String {
+    let unit = dial.unit.symbol();
+    format!(
+        "Between its marks the scale is known to ± {} {unit} at worst (near {}); with the value of a tick in each step it would be ± {}.",
+        sigma_text(b.half),
+        number(b.near, 0),
+        sigma_text(b.with_more)
+    )
+}
+
 /// What is to be minded, as a sentence with advice.
 fn sentence(w: &Worry, dial: &Dial) -> String {
     let unit = dial.unit.symbol();
@@ -132,7 +144,9 @@ fn sentence(w: &Worry, dial: &Dial) -> String {
             let asked = dial.questions.get(i).map_or("", String::as_str);
             format!("When this file was written, its entries were questioned: {}", shown(asked))
         }
-        Worry::FewMarks(n) => format!("Only {n} marks are known, so the shape of the scale between them is not. Give more marks."),
+        Worry::FewMarks(n, between) => {
+            format!("Only {n} marks are known. {} Give the values of the ticks between them.", between_marks(&between, dial))
+        }
         Worry::Flat(a, b, s) => format!(
             "From {} to {} {unit} the needle hardly moves: a degree of it is {} {unit}. Some gauges are made to stand still when all is \
              well; if this one does there, declare it: refine --flat {}..{}.",
