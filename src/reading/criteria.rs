@@ -5,7 +5,7 @@
 use crate::diagnostics::RemarkCriteria;
 use crate::register::{GlyphCriteria, SearchCriteria};
 
-/// Every criterion of a read. [`super::decide`] applies all of them but [`Self::search`] and the noise of [`Self::glyph`], by which the
+/// Every criterion of a read. [`super::decide()`] applies all of them but [`Self::search`] and the noise of [`Self::glyph`], by which the
 /// search itself is steered.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Criteria {
