@@ -6,6 +6,7 @@
 use super::bar::Bar;
 use super::moments::Moments;
 use super::noise::Noise;
+use nalgebra::Vector2;
 use crate::photo::Plane;
 
 /// Levels over which a set must stay a bar.
