@@ -129,6 +129,11 @@ pub fn none_of(unit: Unit) -> &'static str {
     if unit.is_temperature() { "no temperature" } else { "no value" }
 }
 
+/// How near counts as there: "1 °C" for temperatures.
+pub fn nearness(near: f64, unit: Unit) -> String {
+    if unit.is_temperature() { "1 °C".to_string() } else { format!("{} {}", sigma_text(near), unit.symbol()) }
+}
+
 /// The same in another unit in brackets, where there is one: "5 °C (9 °F)".
 pub fn also(own: &str, other: Option<String>) -> String {
     other.map_or_else(|| own.to_string(), |o| format!("{own} ({o})"))

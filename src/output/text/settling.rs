@@ -4,7 +4,7 @@ use crate::dial::Dial;
 use crate::maths::rounding::{band, significant, with_uncertainty};
 use crate::output::limit::{LIMIT_CAUTION, both_units, limit_sentence};
 use crate::output::names::shown;
-use crate::output::words::{Banded, CAUTION, also, counts_gauge, sentence_case, sigma_text, typeset, why_left_out};
+use crate::output::words::{Banded, CAUTION, also, counts_gauge, nearness, sentence_case, sigma_text, typeset, why_left_out};
 use crate::settle::{Answer, LeftOut, Level, Range};
 
 const LONGEST_PATH: usize = 44;
@@ -25,10 +25,10 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> Str
         out.push_str(&format!("Time constant {}; {seen} time constants seen.\n", range(tau)));
     }
     match a.within {
-        Some(w) if w.high <= 0.0 => out.push_str(&format!("Within {} of it from the first photo on.\n", near(a))),
+        Some(w) if w.high <= 0.0 => out.push_str(&format!("Within {} of it from the first photo on.\n", nearness(a.near, a.unit))),
         Some(w) => {
             let later = if w.value > a.span { ", which is after the last photo" } else { "" };
-            out.push_str(&format!("Within {} of it {} after the first photo{later}.\n", near(a), range(w)));
+            out.push_str(&format!("Within {} of it {} after the first photo{later}.\n", nearness(a.near, a.unit), range(w)));
         }
         None => {}
     }
@@ -51,11 +51,6 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> Str
     let more = if explain { "" } else { "--explain shows all digits, and what they come from.\n" };
     out.push_str(&format!("± is half the 95 % band: {}\n{more}{CAUTION}\n", counted(a)));
     out
-}
-
-/// How near counts as there: "1 °C" for temperatures.
-fn near(a: &Answer) -> String {
-    if a.unit.is_temperature() { "1 °C".to_string() } else { format!("{} {}", significant(a.near, 2), a.unit.symbol()) }
 }
 
 fn level(a: &Answer, l: &Level) -> Banded {
