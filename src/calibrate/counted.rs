@@ -49,7 +49,9 @@ pub fn count(labels: &[Label], ticks: &[Stroke], guard: f64) -> Counted {
         let n = (i.dv / step).round() as usize;
         let found = assign(i, n).0;
         let union = n - 1 + i.ticks.len() - found.len();
-        if found.len() as f64 >= 0.6 * union as f64 {
+        // a row of ticks with one more at the middle of the interval stands on every other place of a finer step: all are explained
+        let all = found.len() == i.ticks.len() && 2 * found.len() + 2 >= n;
+        if all || found.len() as f64 >= 0.6 * union as f64 {
             out.values.extend(found.iter().map(|&(j, t)| (i.v0 + i.dv * j as f64 / n as f64, t)));
         } else if !i.ticks.is_empty() {
             out.left_out += 1;
@@ -299,6 +301,16 @@ mod tests {
         // a middle tick that is longer than the two beside it tells the quarters
         let told = count(&[(0.0, 0.0), (60.0, 60.0)], &[(16.0, 0.05), (31.0, 0.08), (46.0, 0.05)], 1.0);
         assert_eq!(values(&told), [15.0, 30.0, 45.0]);
+    }
+
+    #[test]
+    fn a_longer_tick_halfway_in_a_step_of_seven_keeps_the_others() {
+        // labels each 70, ticks each 10, and a longer one halfway (at 35)
+        let labels: Vec<Label> = (0..4).map(|k| f64::from(k) * 70.0).map(|v| (v, v)).collect();
+        let ticks: Vec<Stroke> = (0..22).map(|k| (10.0 * f64::from(k), 0.07)).chain((0..3).map(|k| (35.0 + 70.0 * f64::from(k), 0.12))).collect();
+        let found = count(&labels, &ticks, 1.0);
+        assert_eq!(found.values.len(), 21, "{found:?}");
+        assert!(found.values.iter().all(|(v, t)| (v - ticks[*t].0).abs() < 1e-9), "{found:?}");
     }
 
     #[test]
