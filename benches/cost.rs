@@ -1,4 +1,4 @@
-//! Time and memory of `read` against the size of a photo and the number of photos, as the tables of DEVELOPERS.md:
+//! Time and memory of `read` against the size of a photo and the number of photos, as the tables of docs/measurements/time-and-memory.md:
 //! `cargo bench --bench cost`. Memory is the largest that Linux saw the process hold; elsewhere it is left out.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 use image::imageops::FilterType;

@@ -1,20 +1,18 @@
 //! One test binary; each module says what it checks.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-mod architecture;
+mod quick;
+use quick::{certified, diary};
+
 mod assess;
 mod bad_input;
 mod bound;
-mod certified;
 mod cli;
 #[cfg(feature = "video")]
 mod clip;
 mod compare;
 mod coverage;
-mod declared;
 mod determinism;
-mod dial_file;
-mod diary;
 mod documents;
 mod drawn;
 mod false_answers;
@@ -32,7 +30,5 @@ mod registration;
 mod samples;
 mod settle;
 mod several;
-mod supply;
 mod support;
 mod ticks;
-mod wide_lens;

@@ -6,10 +6,12 @@ use needleband::diagnostics::{Flag, Refusal};
 use std::collections::BTreeSet;
 
 mod calibrations;
+mod criteria;
 mod fields;
-mod lists;
 mod pictures;
 mod project;
+#[path = "documents/lists.rs"]
+mod quick_lists;
 
 fn text(path: &str) -> String {
     std::fs::read_to_string(path).unwrap_or_else(|e| panic!("{path}: {e}"))
@@ -21,6 +23,17 @@ fn pages() -> Vec<String> {
     let mut all: Vec<String> = docs.map(|p| p.to_str().unwrap().replace('\\', "/")).collect();
     all.sort();
     [vec!["README.md".to_string()], all].concat()
+}
+
+/// What is written for whoever works on the program.
+fn inside() -> Vec<String> {
+    let mut all =
+        ["DEVELOPERS.md", "samples/README.md", "calibration/README.md", "tests/README.md", "fuzz/README.md"].map(String::from).to_vec();
+    for folder in ["docs/decisions", "docs/developing", "docs/measurements"] {
+        let pages = std::fs::read_dir(folder).unwrap().map(|e| e.unwrap().path()).filter(|p| p.extension().is_some_and(|e| e == "md"));
+        all.extend(pages.map(|p| p.to_str().unwrap().replace('\\', "/")));
+    }
+    all
 }
 
 /// All of it in one text.
@@ -63,9 +76,9 @@ fn printed(words: &[&str]) -> String {
 
 #[test]
 fn the_tables_of_remarks_and_refusals_are_the_registry() {
-    let rows = |all: Vec<(&str, &str, &str)>| all.iter().map(|r| format!("| `{}` | {} | {} |\n", r.0, r.1, r.2)).collect::<String>();
+    let rows = |all: Vec<(&str, String, &str)>| all.iter().map(|r| format!("| `{}` | {} | {} |\n", r.0, r.1, r.2)).collect::<String>();
     let flags = rows(Flag::ALL.iter().map(|f| (f.code(), f.sentence(), f.advice())).collect());
-    let refusals = rows(Refusal::ALL.iter().map(|r| (r.code(), r.sentence(), r.advice())).collect());
+    let refusals = rows(Refusal::ALL.iter().map(|r| (r.code(), r.sentence().to_string(), r.advice())).collect());
     hold("flags", &format!("| remark | what was seen | what to do |\n|---|---|---|\n{flags}"));
     hold("refusals", &format!("| not read because | what was seen | what to do |\n|---|---|---|\n{refusals}"));
 }
@@ -135,8 +148,7 @@ fn first_column(table: &str) -> BTreeSet<String> {
 #[test]
 fn the_options_in_the_documents_exist() {
     let mut seen = 0;
-    let others = ["samples/README.md", "calibration/README.md", "DEVELOPERS.md"].map(String::from);
-    for path in pages().iter().chain(&others) {
+    for path in pages().iter().chain(&inside()) {
         let joined = text(path).replace("\\\n", " ");
         for command in joined.lines().filter_map(|l| l.split("needleband ").nth(1)).map(|c| c.split(['`', '#']).next().unwrap()) {
             let mut words = command.split_whitespace();

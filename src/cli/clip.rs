@@ -48,7 +48,7 @@ mod with {
     use super::{Failure, Path, told};
     use crate::cli::failure::{ALL_READ, NOT_ALL_READ};
     use crate::cli::files::{named, plain, regular};
-    use crate::cli::open::{not_opened, without_advice};
+    use crate::cli::open::not_opened;
     use crate::cli::parallel::after_first;
     use crate::cli::progress::Progress;
     use crate::photo::{Clip, PhotoError};
@@ -97,7 +97,7 @@ mod with {
     }
 
     fn undecoded(error: &PhotoError) -> Record {
-        let outcome = Outcome::Refused(error.refusal(), without_advice(&error.to_string()));
+        let outcome = Outcome::Refused(error.refusal(), error.seen());
         Record { photo_id: String::new(), taken_at: None, size: (0, 0), outcome, evidence: None }
     }
 

@@ -1,5 +1,4 @@
 //! What ends a run early, and the exit statuses.
-use super::files::plain;
 use crate::output::json::JsonError;
 use crate::output::shown_lines;
 use std::io::{self, Write};
@@ -53,4 +52,10 @@ impl From<JsonError> for Failure {
 /// A line on the error stream; trouble with that stream is passed over.
 pub fn say(message: &str) {
     let _ = writeln!(io::stderr(), "needleband: {}", shown_lines(message));
+}
+
+/// The system's message without its error number.
+pub fn plain(error: &std::io::Error) -> String {
+    let text = error.to_string();
+    text.split(" (os error").next().unwrap_or(&text).to_string()
 }

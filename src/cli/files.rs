@@ -1,5 +1,6 @@
 //! Files in and out: the only place of the crate that opens files.
 use super::failure::Failure;
+pub use super::failure::plain;
 use super::list::{is_list, listed};
 use crate::dial::{Dial, DialFileError, MAX_FILE_BYTES, from_bytes, to_bytes};
 use crate::output::picture::{Picture, PictureError};
@@ -235,12 +236,6 @@ pub fn named(path: &Path) -> String {
 /// A path as messages name it: in one line, whatever bytes it has.
 pub fn told(path: &Path) -> String {
     shown_name(&named(path))
-}
-
-/// The system's message without its error number.
-pub fn plain(error: &std::io::Error) -> String {
-    let text = error.to_string();
-    text.split(" (os error").next().unwrap_or(&text).to_string()
 }
 
 #[cfg(test)]

@@ -41,7 +41,8 @@ pub fn read_all(paths: &[PathBuf], reader: &Reader) -> Result<(Vec<Record>, u8),
 /// A photo's record, and what the system said when it could not be opened (then the record is a refusal).
 fn looked(path: &Path, reader: &Reader, earlier: Option<&Record>) -> (Record, Option<String>) {
     match look(path, reader, earlier) {
-        Opened::Read(_, record) | Opened::Damaged(record) => (record, None),
+        Opened::Read(_, record) => (record, None),
+        Opened::Damaged(record) => (*record, None),
         Opened::Missing(error) => {
             let outcome = Outcome::Refused(Refusal::NotOpened, format!("The file could not be opened: {error}."));
             (Record { photo_id: String::new(), taken_at: None, size: (0, 0), outcome, evidence: None }, Some(error))

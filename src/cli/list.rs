@@ -1,6 +1,5 @@
 //! Names of photos from standard input, for thousands of frames through a pipe.
-use super::failure::Failure;
-use super::files::plain;
+use super::failure::{Failure, plain};
 use std::io::{Read, stdin};
 use std::path::{Path, PathBuf};
 

@@ -7,27 +7,32 @@ use std::path::{Path, PathBuf};
 
 /// What became of a photo file.
 #[derive(Debug)]
-pub enum Opened {
+pub enum Opened<R = Record> {
     /// Decoded and put through the chain, whatever that gave.
-    Read(Box<Photo>, Record),
+    Read(Box<Photo>, R),
     /// Opened, but not a picture that can be decoded: its record says why.
-    Damaged(Record),
+    Damaged(Box<Record>),
     /// Not opened, with what the system said.
     Missing(String),
 }
 
 /// Opens, decodes and reads one photo; `earlier`: a photo that may be of the same scene.
 pub fn look(path: &Path, reader: &Reader, earlier: Option<&Record>) -> Opened {
+    opened(path, |photo| reader.read_after(photo, earlier))
+}
+
+/// Opens and decodes one photo and reads it by `of`.
+pub fn opened<R>(path: &Path, of: impl FnOnce(&Photo) -> R) -> Opened<R> {
     let bytes = match read(path, MAX_PHOTO_BYTES) {
         Ok(bytes) => bytes,
         Err(e) => return Opened::Missing(plain(&e)),
     };
     match decode(&bytes) {
         Ok(photo) => {
-            let record = reader.read_after(&photo, earlier);
-            Opened::Read(Box::new(photo), record)
+            let read = of(&photo);
+            Opened::Read(Box::new(photo), read)
         }
-        Err(e) => Opened::Damaged(undecoded(&bytes, &e)),
+        Err(e) => Opened::Damaged(Box::new(undecoded(&bytes, &e))),
     }
 }
 
@@ -36,15 +41,9 @@ fn undecoded(bytes: &[u8], error: &PhotoError) -> Record {
         photo_id: sha256_hex(bytes).chars().take(12).collect(),
         taken_at: None,
         size: (0, 0),
-        outcome: Outcome::Refused(error.refusal(), without_advice(&error.to_string())),
+        outcome: Outcome::Refused(error.refusal(), error.seen()),
         evidence: None,
     }
-}
-
-/// A message without its last sentence, which is the advice: the refusal brings its own.
-pub(super) fn without_advice(message: &str) -> String {
-    let sentences = message.trim_end_matches('.');
-    sentences.rsplit_once(". ").map_or(message.to_string(), |(seen, _)| format!("{seen}."))
 }
 
 /// What is said on the error stream about a photo that could not be opened.
@@ -64,18 +63,4 @@ pub fn named_photos(given: &[PathBuf]) -> Result<Vec<(String, Photo)>, Failure> 
         return Ok(Vec::new());
     }
     photos(given)?.iter().map(|p| Ok((told(p), whole(p)?))).collect()
-}
-
-#[cfg(test)]
-mod tests {
-    use super::without_advice;
-
-    #[test]
-    fn the_advice_is_the_last_sentence() {
-        assert_eq!(
-            without_advice("It is cut short: 3.5 MB. Parts are missing. Copy it again."),
-            "It is cut short: 3.5 MB. Parts are missing."
-        );
-        assert_eq!(without_advice("Only this."), "Only this.");
-    }
 }

@@ -3,16 +3,16 @@ use super::args::ReadArgs;
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
 use super::files::{self, load_dial, photos, told, write_whole};
 use super::gather;
-use super::open::{Opened, look, not_opened};
+use super::open::{Opened, not_opened, opened};
 use super::parallel::after_first;
 use super::progress::Progress;
 use super::which_dial::chosen;
 use crate::output::csv;
-use crate::output::json::{photo_line_against, unopened_line};
+use crate::output::json::{More, photo_line_with, unopened_line};
 use crate::output::picture::overlay_png_against;
 use crate::output::text::{ReadTable, budget, wrapped};
 use crate::photo::Photo;
-use crate::reading::{Outcome, Reader, Record};
+use crate::reading::{Metrics, Outcome, Reader, Record};
 use std::collections::BTreeSet;
 use std::fs;
 use std::io::Write;
@@ -22,6 +22,8 @@ use std::path::{Path, PathBuf};
 struct Seen {
     /// The record, or what the system said when the file could not be opened.
     record: Result<Record, String>,
+    /// What was measured, where that is asked for.
+    metrics: Option<Metrics>,
     /// Trouble with the overlay.
     trouble: Option<String>,
 }
@@ -44,7 +46,7 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let progress = Progress::new(files.len());
     progress.show(0);
     let target = |k: usize| overlays.as_ref().and_then(|o| o.get(k)).map(PathBuf::as_path);
-    let work = |k: usize, first: Option<&Record>| files.get(k).map(|path| see(path, (&reader, first), target(k), limit));
+    let work = |k: usize, first: Option<&Record>| files.get(k).map(|path| see(path, (&reader, first, args.metrics), target(k), limit));
     let keep = |seen: &Option<Seen>| seen.as_ref().and_then(|s| s.record.as_ref().ok().cloned());
     after_first(files.len(), work, keep, |k, seen| {
         progress.clear();
@@ -85,7 +87,8 @@ impl Sheet<'_> {
                 let read = matches!(record.outcome, Outcome::Reading(_));
                 self.status = self.status.max(if read { ALL_READ } else { NOT_ALL_READ });
                 if self.args.json || self.args.csv {
-                    self.machine(&photo_line_against(name, dial, record, self.args.budget, self.limit)?, out)?;
+                    let more = More { budget: self.args.budget, limit: self.limit, metrics: seen.metrics.as_ref() };
+                    self.machine(&photo_line_with(name, dial, record, more)?, out)?;
                 } else {
                     self.rows(name, record, out)?;
                 }
@@ -115,13 +118,21 @@ impl Sheet<'_> {
     }
 }
 
-fn see(path: &Path, (reader, earlier): (&Reader, Option<&Record>), overlay: Option<&Path>, limit: Option<f64>) -> Seen {
-    match look(path, reader, earlier) {
-        Opened::Missing(error) => Seen { record: Err(error), trouble: None },
-        Opened::Damaged(record) => Seen { record: Ok(record), trouble: None },
-        Opened::Read(photo, record) => {
+fn see(path: &Path, (reader, earlier, measured): (&Reader, Option<&Record>, bool), overlay: Option<&Path>, limit: Option<f64>) -> Seen {
+    let read = |photo: &Photo| {
+        if measured {
+            let (record, metrics) = reader.measure(photo, earlier);
+            (record, Some(metrics))
+        } else {
+            (reader.read_after(photo, earlier), None)
+        }
+    };
+    match opened(path, read) {
+        Opened::Missing(error) => Seen { record: Err(error), metrics: None, trouble: None },
+        Opened::Damaged(record) => Seen { record: Ok(*record), metrics: None, trouble: None },
+        Opened::Read(photo, (record, metrics)) => {
             let trouble = overlay.and_then(|target| draw(&photo, reader, &record, target, limit).err());
-            Seen { record: Ok(record), trouble }
+            Seen { record: Ok(record), metrics, trouble }
         }
     }
 }

@@ -1,4 +1,5 @@
 //! Flags: something that makes a reading less good, or that the reader of a number should know.
+use super::remarks::{RemarkCriteria, share_in_words};
 
 /// A remark on a reading. The number stands; the remark says what to mind.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -67,14 +68,23 @@ impl Flag {
             Flag::WideLens => "wide_lens",
         }
     }
-    /// What was seen and what it does to the number.
-    pub fn sentence(self) -> &'static str {
+    /// What was seen and what it does to the number; its numbers are those of the criteria as they are by default.
+    pub fn sentence(self) -> String {
+        let c = RemarkCriteria::default();
         match self {
-            Flag::SteepView => "The dial was photographed from more than 30° off straight on; the band is wider for it.",
-            Flag::SmallDial => "The dial is less than 150 pixels across; the band is wider for it.",
+            Flag::SteepView => {
+                return format!("The dial was photographed from more than {}° off straight on; the band is wider for it.", c.tilt_deg);
+            }
+            Flag::SmallDial => return format!("The dial is less than {} pixels across; the band is wider for it.", c.dial_px),
             Flag::Blurred => "The photo is much softer than the reference photo; the band is wider for it.",
-            Flag::FaceHidden => "More than a quarter of the printed face could not be matched (glare, a hand, the edge of the picture).",
-            Flag::NeedleHidden => "Less than two thirds of the needle's length could be seen; the line rests on the rest.",
+            Flag::FaceHidden => {
+                let share = share_in_words(1.0 - c.face_seen);
+                return format!("More than {share} of the printed face could not be matched (glare, a hand, the edge of the picture).");
+            }
+            Flag::NeedleHidden => {
+                let share = share_in_words(c.needle_seen);
+                return format!("Less than {share} of the needle's length could be seen; the line rests on the rest.");
+            }
             Flag::NeedleStub => "Only the inner part of the needle could be seen; its direction rests on a short piece near the pivot.",
             Flag::NeedleTip => "Only the outer part of the needle could be seen; its direction leans on where its axis is assumed to pass.",
             Flag::NeedleOffPivot => "The needle's line passes further from the pivot than the camera's view explains.",
@@ -88,6 +98,7 @@ impl Flag {
                 "The photo was taken with a very wide lens (0.5x) and the dial is not in its middle, where such a lens bends; the band does not count it."
             }
         }
+        .to_string()
     }
     /// What to do about it.
     pub fn advice(self) -> &'static str {

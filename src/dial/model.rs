@@ -1,5 +1,6 @@
 //! What calibration learns of a dial and reading needs.
 use super::declared::Declared;
+use crate::diagnostics::RemarkCriteria;
 use crate::maths::units::Unit;
 use crate::photo::Buffer;
 use nalgebra::Matrix3;
@@ -165,9 +166,9 @@ pub struct Dial {
 }
 
 impl Dial {
-    /// Whether it rests on so few marks (three or fewer) that the shape of the scale between them is assumed.
+    /// Whether it rests on so few marks that the shape of the scale between them is assumed.
     pub fn has_few_marks(&self) -> bool {
-        self.marks.len() < 4
+        self.marks.len() <= RemarkCriteria::default().few_marks
     }
     /// Share of the needle proper (not the tail) below which the picture of the face shows the face, 0..1.
     pub fn uncovered_share(&self) -> f64 {

@@ -1,8 +1,10 @@
 //! The chain: photo -> register -> rectify -> needle -> scale -> outcome.
-use super::judge;
+use super::criteria::Criteria;
+use super::decide::{Decision, Stage, decide};
+use super::metrics::{FileMetrics, LineMetrics, Metrics, NeedleMetrics, PhotoMetrics, PlaceMetrics, ScaleMetrics, Step};
 use super::record::{Evidence, NeedleEvidence, Outcome, Reading, Record};
 use super::terms;
-use crate::diagnostics::{Flag, Refusal};
+use crate::diagnostics::Refusal;
 use crate::dial::Dial;
 use crate::maths::measured::Measured;
 use crate::maths::pose::{Camera, camera_centre, tilt_degrees};
@@ -11,7 +13,7 @@ use crate::photo::Photo;
 use crate::rectify::{Evidence as NeedleView, InpaintedReference, Work};
 use crate::register::face::{FaceModel, NeedlePlace};
 use crate::register::{Glyphs, Pyramid, Registrar, Registration, Views};
-use crate::scale::{Place, Scale};
+use crate::scale::{Scale, Temperature};
 use nalgebra::Matrix3;
 
 /// Reads photos of one dial; what can be prepared once is prepared once.
@@ -21,19 +23,17 @@ pub struct Reader {
     glyphs: Glyphs,
     reference: InpaintedReference,
     scale: Scale,
+    criteria: Criteria,
 }
 
-/// Why the chain stopped, and how far it had come.
-struct Stop {
-    refusal: Refusal,
-    text: String,
-    registration: Option<Box<Registration>>,
-}
-
-impl Stop {
-    fn new(refusal: Refusal, text: impl Into<String>, registration: Option<Registration>) -> Self {
-        Self { refusal, text: text.into(), registration: registration.map(Box::new) }
-    }
+/// What a read has found so far.
+#[derive(Default)]
+struct Findings {
+    metrics: Metrics,
+    first: Option<Registration>,
+    last: Option<Registration>,
+    needle: Option<NeedleFit>,
+    value: Option<(Measured, Temperature)>,
 }
 
 /// What a photo shows of a dial, before any value is made of it: the dial's place and the needle's line, both judged.
@@ -55,11 +55,15 @@ impl Sight {
 impl Reader {
     /// Prepares a dial for reading.
     pub fn new(dial: Dial) -> Self {
+        Self::with(dial, Criteria::default())
+    }
+    /// The same with other criteria, for measuring what they do.
+    pub fn with(dial: Dial, criteria: Criteria) -> Self {
         let scale = Scale::new(&dial);
         let face = FaceModel::new(dial);
-        let beside = || rayon::join(|| InpaintedReference::new(&face), || Glyphs::new(&face));
+        let beside = || rayon::join(|| InpaintedReference::new(&face), || Glyphs::with(&face, criteria.glyph));
         let (views, (reference, glyphs)) = rayon::join(|| Views::new(&face), beside);
-        Self { registrar: Registrar::with(face, views), glyphs, reference, scale }
+        Self { registrar: Registrar::with(face, views, criteria.search), glyphs, reference, scale, criteria }
     }
     /// The dial.
     pub fn dial(&self) -> &Dial {
@@ -73,106 +77,127 @@ impl Reader {
     /// a fraction of the cost. Where the print does not agree there, the whole photo is searched as by [`Self::read`]; the last
     /// alignment is the same either way.
     pub fn read_after(&self, photo: &Photo, earlier: Option<&Record>) -> Record {
-        let mut record = Record {
-            photo_id: photo.hash.chars().take(12).collect(),
-            taken_at: photo.taken_at.clone(),
-            size: (photo.width, photo.height),
-            outcome: Outcome::Refused(Refusal::DialNotFound, String::new()),
-            evidence: None,
-        };
+        self.read_through(photo, earlier, false).0
+    }
+    /// The same record with all that was measured. Where the photo is refused, what can be measured after that is measured all the same
+    /// (but in an empty picture nothing), so that other criteria can be tried on it with [`decide`].
+    pub fn measure(&self, photo: &Photo, earlier: Option<&Record>) -> (Record, Metrics) {
+        self.read_through(photo, earlier, true)
+    }
+    fn read_through(&self, photo: &Photo, earlier: Option<&Record>, to_the_end: bool) -> (Record, Metrics) {
+        let photo_id: String = photo.hash.chars().take(12).collect();
         let same_size = earlier.filter(|r| r.size == (photo.width, photo.height));
         let near = same_size.and_then(|r| r.evidence.as_ref()).filter(|e| e.needle.is_some()).map(|e| &e.homography);
-        match self.look(photo, near) {
-            Ok(found) => self.conclude(photo, &found, &mut record),
-            Err(stop) => {
-                record.outcome = Outcome::Refused(stop.refusal, stop.text);
-                record.evidence = stop.registration.map(|r| self.evidence(photo, &r, None));
-            }
+        let mut found = self.look(photo, near, to_the_end);
+        if self.goes_on(&found, to_the_end) {
+            self.value(&photo_id, &mut found);
         }
-        record
+        let (outcome, evidence) = self.conclude(photo, &found);
+        (Record { photo_id, taken_at: photo.taken_at.clone(), size: (photo.width, photo.height), outcome, evidence }, found.metrics)
     }
     /// What the photo shows of the dial, for learning more of the dial itself.
     ///
     /// # Errors
     /// The reason for which [`Self::read`] would refuse the photo too, and a sentence.
     pub fn sight(&self, photo: &Photo) -> Result<Sight, (Refusal, String)> {
-        self.look(photo, None).map_err(|stop| (stop.refusal, stop.text))
+        let found = self.look(photo, None, false);
+        if let Decision::Refused { refusal, text, .. } = decide(&found.metrics, &self.criteria) {
+            return Err((refusal, text));
+        }
+        let nothing = || (Refusal::NeedleNotFound, String::new());
+        found.last.zip(found.needle).map(|(registration, needle)| Sight { registration, needle }).ok_or_else(nothing)
     }
-    fn look(&self, photo: &Photo, near: Option<&Matrix3<f64>>) -> Result<Sight, Stop> {
-        if let Some(text) = judge::no_detail(photo) {
-            return Err(Stop::new(Refusal::NoDetail, text, None));
+    /// Whether the next stage is worth taking.
+    fn goes_on(&self, found: &Findings, to_the_end: bool) -> bool {
+        to_the_end || matches!(decide(&found.metrics, &self.criteria), Decision::Open)
+    }
+    /// The stages on the photo's pixels, as far as they go.
+    fn look(&self, photo: &Photo, near: Option<&Matrix3<f64>>, to_the_end: bool) -> Findings {
+        let metrics = Metrics { photo: PhotoMetrics::of(photo), file: FileMetrics::of(self.dial()), ..Metrics::default() };
+        let mut found = Findings { metrics, ..Findings::default() };
+        // in an empty picture nothing is measured, whatever is asked
+        if self.goes_on(&found, false) {
+            self.stages(photo, near, to_the_end, &mut found);
         }
+        found
+    }
+    /// `None`: there was nothing more to look at.
+    fn stages(&self, photo: &Photo, near: Option<&Matrix3<f64>>, to_the_end: bool, found: &mut Findings) -> Option<()> {
+        let place = |r: &Registration| PlaceMetrics::of(r, photo);
         let pyramid = Pyramid::of(photo);
-        let Some(first) = self.registrar.find(&pyramid, near) else {
-            return Err(Stop::new(Refusal::DialNotFound, "No place in the photo resembles the dial.", None));
-        };
-        if let Some((r, text)) = judge::registration(&first) {
-            return Err(Stop::new(r, text, Some(first)));
-        }
-        let nothing = |r| Stop::new(Refusal::NeedleNotFound, "No line on the face stands out from the print.", Some(r));
-        let Some(work) = Work::cut(photo, &first.homography, first.scale, 1.12) else { return Err(nothing(first)) };
-        let evidence = NeedleView::new(&self.reference, &work, &first);
-        let candidates = self.candidates(photo, &first, &evidence, &work);
-        let Some(best) = candidates.first() else { return Err(nothing(first)) };
+        found.first = self.registrar.find(&pyramid, near);
+        found.metrics.first = found.first.as_ref().map(place).into();
+        self.goes_on(found, to_the_end).then_some(())?;
+        let first = found.first.clone()?;
+        // which lines may be the needle
+        let work = Work::cut(photo, &first.homography, first.scale, 1.12);
+        let evidence = work.as_ref().map(|work| NeedleView::new(&self.reference, work, &first));
+        let candidates = work.as_ref().zip(evidence.as_ref()).map_or_else(Vec::new, |(w, e)| self.candidates(photo, &first, e, w));
+        found.metrics.line = LineMetrics::of(&candidates).into();
+        let (work, evidence, best) = (work?, evidence?, candidates.first()?);
         // once more without the needle's place: its edges must not pull the print's alignment
         let look = &self.dial().needle;
-        let place = NeedlePlace::new(look, best.angle, best.offset);
-        let again = self.registrar.again(&pyramid, &first, |x, y| place.covers(x, y, 0.05));
-        let Some(again) = again.or_else(|| self.registrar.again(&pyramid, &first, |_, _| false)) else {
-            let text = "Too little of the print is left for the last alignment.";
-            return Err(Stop::new(Refusal::DialDoubtful, text, Some(first)));
-        };
-        if let Some((r, text)) = judge::registration(&again) {
-            return Err(Stop::new(r, text, Some(again)));
-        }
-        let Some(needle) = work.placed(&again.homography, again.scale).and_then(|work| {
-            let evidence = evidence.sharpened(&again);
-            fit(&evidence, &work, look, best, &self.parallax(photo, &again), round_blur(&again))
-        }) else {
-            return Err(nothing(again));
-        };
-        let place = NeedlePlace::new(look, needle.angle, needle.offset);
-        let seen = self.glyphs.compare(&pyramid, &again, |x, y| place.covers(x, y, 0.05));
-        if let Some((r, text)) = judge::glyphs(&seen) {
-            return Err(Stop::new(r, text, Some(again)));
-        }
-        match judge::needle(&needle, &candidates) {
-            Some((r, text)) => Err(Stop::new(r, text, Some(again))),
-            None => Ok(Sight { registration: again, needle }),
-        }
+        let covers = NeedlePlace::new(look, best.angle, best.offset);
+        let again = self.registrar.again(&pyramid, &first, |x, y| covers.covers(x, y, 0.05));
+        found.last = again.or_else(|| self.registrar.again(&pyramid, &first, |_, _| false));
+        found.metrics.last = found.last.as_ref().map(place).into();
+        self.goes_on(found, to_the_end).then_some(())?;
+        let last = found.last.as_ref()?;
+        // the needle's line in the pixels themselves, and the numerals beside it
+        found.needle = work.placed(&last.homography, last.scale).and_then(|work| {
+            let evidence = evidence.sharpened(last);
+            fit(&evidence, &work, look, best, &self.parallax(photo, last), last.round_blur())
+        });
+        found.metrics.needle = found.needle.as_ref().map(|n| NeedleMetrics::of(n, best.angle, self.dial())).into();
+        let needle = found.needle.as_ref()?;
+        let covers = NeedlePlace::new(look, needle.angle, needle.offset);
+        found.metrics.glyphs = Step::Taken(self.glyphs.compare(&pyramid, last, |x, y| covers.covers(x, y, 0.05)));
+        Some(())
     }
     /// Lines that may be the needle, best first.
     fn candidates(&self, photo: &Photo, registration: &Registration, evidence: &NeedleView, work: &Work) -> Vec<Candidate> {
         let (value, seen) = evidence.map(work);
-        vote(&value, &seen, &self.dial().needle, &self.parallax(photo, registration), round_blur(registration))
+        vote(&value, &seen, &self.dial().needle, &self.parallax(photo, registration), registration.round_blur())
     }
     fn parallax(&self, photo: &Photo, registration: &Registration) -> Parallax {
         let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
         Parallax::from_camera(camera_centre(&registration.homography, &camera), &self.dial().needle.stand)
     }
-    fn conclude(&self, photo: &Photo, found: &Sight, record: &mut Record) {
-        let angle = found.angle(&record.photo_id, self.dial());
-        record.evidence = Some(self.evidence(photo, &found.registration, Some((&found.needle, angle.sigma()))));
-        let t = self.scale.temperature(&angle);
-        if !(t.measured.value().is_finite() && t.measured.sigma().is_finite()) {
-            let text = "The dial file's marks and plane give no value with a known uncertainty here.".to_string();
-            record.outcome = Outcome::Refused(Refusal::DialDoubtful, text);
-            return;
+    /// The value of what was seen.
+    fn value(&self, photo_id: &str, found: &mut Findings) {
+        if let (Some(last), Some(needle)) = (&found.last, &found.needle) {
+            let angle = terms::angle(photo_id, self.dial(), last, needle);
+            let temperature = self.scale.temperature(&angle);
+            found.metrics.scale = Step::Taken(ScaleMetrics::of(&self.scale, &angle, &temperature));
+            found.value = Some((angle, temperature));
         }
-        let slope = self.scale.slope(angle.value()).abs().max(1e-9);
-        // the end marks themselves have width: a needle within the band of one is on the scale
-        let margin = (2.0 * t.read / slope).max(0.25);
-        record.outcome = match self.scale.place(angle.value(), margin) {
-            Place::Below => Outcome::BelowScale,
-            Place::Above => Outcome::AboveScale,
-            Place::On => {
-                let inside = self.scale.inside(angle.value()) * slope;
-                let at_end = inside < 1.96 * t.read;
-                let mut flags = judge::flags(self.dial(), photo, &found.registration, &found.needle, record.evidence.as_ref(), at_end);
-                flags.extend(t.flat.map(|_| Flag::FlatZone));
-                Outcome::Reading(Reading { temperature: t.measured, band: t.band, flat: t.flat, unit: self.dial().unit, flags })
-            }
+    }
+    /// The outcome, and what pictures of it are drawn from.
+    fn conclude(&self, photo: &Photo, found: &Findings) -> (Outcome, Option<Evidence>) {
+        let value = found.value.as_ref();
+        let whole = || {
+            let needle = found.needle.as_ref().zip(value.map(|v| v.0.sigma()));
+            found.last.as_ref().map(|r| self.evidence(photo, r, needle))
         };
+        match (decide(&found.metrics, &self.criteria), value) {
+            (Decision::Refused { refusal, text, at }, _) => {
+                let evidence = match at {
+                    Stage::Photo => None,
+                    Stage::First => found.first.as_ref().map(|r| self.evidence(photo, r, None)),
+                    Stage::Last => found.last.as_ref().map(|r| self.evidence(photo, r, None)),
+                    Stage::Scale => whole(),
+                };
+                (Outcome::Refused(refusal, text), evidence)
+            }
+            (Decision::BelowScale, _) => (Outcome::BelowScale, whole()),
+            (Decision::AboveScale, _) => (Outcome::AboveScale, whole()),
+            (Decision::Reading(flags), Some((_, t))) => {
+                let (temperature, unit) = (t.measured.clone(), self.dial().unit);
+                (Outcome::Reading(Reading { temperature, band: t.band, flat: t.flat, unit, flags }), whole())
+            }
+            // every stage says what it found or did not
+            (Decision::Reading(_) | Decision::Open, _) => (Outcome::Refused(Refusal::NeedleNotFound, String::new()), None),
+        }
     }
     fn evidence(&self, photo: &Photo, r: &Registration, needle: Option<(&NeedleFit, f64)>) -> Evidence {
         let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
@@ -185,9 +210,4 @@ impl Reader {
             needle: needle.map(|(n, sigma)| NeedleEvidence { angle: n.angle, sigma, offset: n.offset, span: n.span, seen: n.seen }),
         }
     }
-}
-
-/// Standard deviation of the photo's blur, the mean of all directions, dial units.
-fn round_blur(r: &Registration) -> f64 {
-    (0.5 * (r.blur[0] + r.blur[2])).max(0.0).sqrt()
 }

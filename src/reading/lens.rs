@@ -1,40 +1,22 @@
 //! A phone's very wide lens bends what lies far from the middle; nothing here corrects it, and the band does not count it.
-use crate::photo::Photo;
-use crate::register::Registration;
-use nalgebra::Vector3;
+use super::metrics::{PhotoMetrics, PlaceMetrics};
+use crate::diagnostics::RemarkCriteria;
 
-/// Longest focal length of a very wide lens over the longer side of the picture: 18 mm of 36. Phones call them 0.5x or 0.6x and write
-/// 13 to 16 mm into EXIF; their 1x lenses have 23 to 28 mm (common practice).
-const WIDE: f64 = 18.0 / 36.0;
-/// How far such a lens may still be bent at the corner after the phone's own correction: 3 % of the half diagonal (from memory of lens
-/// reviews: 1 to 3 %, against 10 to 20 % without correction).
-const BENT: f64 = 0.03;
 /// Radians of needle for each unit of k·d·a.
 const TURN: f64 = 1.07;
-/// What the bend may do to the needle, degrees, before it is remarked: as much as an ordinary reading's own sigma.
-const BEND: f64 = 0.1;
-/// Beyond this share of the half diagonal it is remarked at any size: what a correction leaves out there is no smooth cubic any more.
-const FAR_OUT: f64 = 0.5;
 
 /// Whether a very wide lens may have bent the dial.
 ///
 /// A point at r half diagonals from the middle is moved to r·(1 + k·r²) (Brown 1966, first radial term). Over a dial of radius a, at
 /// distance d from the middle, most of that is a size, a stretch and a tilt, which the registration takes up; what no plane explains
 /// turns the needle by up to 1.07·k·d·a radians (`TURN`, worked out by bending printed rings and a needle; the test below does it again).
-pub(super) fn may_bend(r: &Registration, photo: &Photo) -> bool {
-    if photo.focal_ratio.is_none_or(|f| f > WIDE) {
-        return false;
-    }
-    let (w, h) = (photo.width as f64, photo.height as f64);
-    let half_diagonal = 0.5 * w.hypot(h);
-    let centre = r.homography * Vector3::new(0.0, 0.0, 1.0);
-    let from_middle = (centre.x / centre.z - 0.5 * (w - 1.0)).hypot(centre.y / centre.z - 0.5 * (h - 1.0)) / half_diagonal;
-    matters(from_middle, r.scale / half_diagonal)
+pub(super) fn may_bend(p: &PlaceMetrics, photo: &PhotoMetrics, c: &RemarkCriteria) -> bool {
+    photo.focal_ratio.is_some_and(|f| f <= c.wide_lens) && matters(p.from_middle, p.radius, c)
 }
 
 /// The two conditions, for a dial of radius `radius` whose centre is `from_middle` off, both in half diagonals.
-fn matters(from_middle: f64, radius: f64) -> bool {
-    from_middle > FAR_OUT || (TURN * BENT * from_middle * radius).to_degrees() > BEND
+fn matters(from_middle: f64, radius: f64, c: &RemarkCriteria) -> bool {
+    from_middle > c.lens_far_out || (TURN * c.lens_bent * from_middle * radius).to_degrees() > c.lens_turn_deg
 }
 
 #[cfg(test)]
@@ -95,7 +77,8 @@ mod tests {
 
     #[test]
     fn far_out_or_large_is_remarked_and_the_middle_is_not() {
-        assert!(matters(0.55, 0.05) && matters(0.4, 0.25));
-        assert!(!matters(0.0, 0.5) && !matters(0.3, 0.1));
+        let at = |from_middle, radius| matters(from_middle, radius, &RemarkCriteria::default());
+        assert!(at(0.55, 0.05) && at(0.4, 0.25));
+        assert!(!at(0.0, 0.5) && !at(0.3, 0.1));
     }
 }

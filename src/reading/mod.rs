@@ -1,13 +1,18 @@
 //! Layer 8: the chain from a photo to an outcome.
 mod chain;
-mod judge;
+mod criteria;
+mod decide;
 mod left_out;
 mod lens;
+pub mod metrics;
 mod own;
 mod record;
 mod terms;
 pub use chain::{Reader, Sight};
+pub use criteria::Criteria;
+pub use decide::{Decision, Stage, decide};
 pub use left_out::{LeftOut, Why};
+pub use metrics::Metrics;
 pub(crate) use own::{is_own, photo_of, unit_of};
 pub use record::*;
 pub use terms::needle_at;

@@ -1,4 +1,5 @@
 //! Matches of features and the homographies that many of them agree on.
+use super::criteria::SearchCriteria;
 use super::features::ViewFeature;
 use super::features::{Feature, LENGTH};
 use super::views::photo_frame;
@@ -26,8 +27,8 @@ pub struct Proposal {
 }
 
 /// Most promising places of the dial, best first, different from each other.
-pub fn propose(reference: &[ViewFeature], photo: &[Feature], most: usize) -> Vec<Proposal> {
-    let matches = matches(reference, photo);
+pub fn propose(reference: &[ViewFeature], photo: &[Feature], most: usize, criteria: &SearchCriteria) -> Vec<Proposal> {
+    let matches = matches(reference, photo, criteria.match_ratio);
     let mut proposals: Vec<Proposal> = Vec::new();
     // a match that agrees with a well supported place would only propose that place again
     let mut spent = vec![false; matches.len()];
@@ -35,11 +36,11 @@ pub fn propose(reference: &[ViewFeature], photo: &[Feature], most: usize) -> Vec
         if spent[i] {
             continue;
         }
-        let Some((p, inliers)) = grow(&matches, i) else { continue };
-        if p.support >= 8 {
+        let Some((p, inliers)) = grow(&matches, i, criteria) else { continue };
+        if p.support >= criteria.own_support {
             inliers.iter().for_each(|&j| spent[j] = true);
         }
-        if p.support >= 4 {
+        if p.support >= criteria.least_support {
             proposals.push(p);
         }
     }
@@ -73,7 +74,7 @@ fn dot(a: &[f32], b: &[f32]) -> f32 {
     s.iter().sum()
 }
 
-fn matches(reference: &[ViewFeature], photo: &[Feature]) -> Vec<Match> {
+fn matches(reference: &[ViewFeature], photo: &[Feature], ratio: f32) -> Vec<Match> {
     let packed: Vec<f32> = reference.iter().flat_map(|r| r.descriptor.iter().copied()).collect();
     let mut all: Vec<Match> = photo
         .par_iter()
@@ -87,7 +88,7 @@ fn matches(reference: &[ViewFeature], photo: &[Feature]) -> Vec<Match> {
             })
         })
         .collect();
-    all.retain(|m| m.ratio < 0.92);
+    all.retain(|m| m.ratio < ratio);
     all.sort_by(|a, b| a.ratio.total_cmp(&b.ratio));
     all.truncate(1500);
     all
@@ -107,20 +108,20 @@ fn best_two(reference: &[ViewFeature], sims: &[f32]) -> [Option<(usize, f32)>; 1
 }
 
 /// From one proposal: the matches that agree with it, a better fit to those, and again.
-fn grow(matches: &[Match], from: usize) -> Option<(Proposal, Vec<usize>)> {
+fn grow(matches: &[Match], from: usize, criteria: &SearchCriteria) -> Option<(Proposal, Vec<usize>)> {
     let (start, anchor) = (matches[from].proposal, matches[from].dial);
-    if !plausible(&start) {
+    if !plausible(&start, criteria) {
         return None;
     }
     let scale = local_scale(&start).0;
     let mut h = start;
     let mut inliers = agreeing(matches, &h, |m| 3.0 + 0.18 * scale * (m.dial - anchor).norm());
     for (round, tolerance) in [0.06, 0.04, 0.03].into_iter().enumerate() {
-        if distinct(matches, &inliers) < 4 {
+        if distinct(matches, &inliers) < criteria.least_support {
             return None;
         }
         h = fit(matches, &inliers, round > 0 && inliers.len() >= 10)?;
-        if !plausible(&h) {
+        if !plausible(&h, criteria) {
             return None;
         }
         let s = local_scale(&h).0;
@@ -182,14 +183,18 @@ fn fit(matches: &[Match], inliers: &[usize], projective: bool) -> Option<Matrix3
 }
 
 /// Whether a camera could see the dial so: not mirrored, not absurdly small, tilted or foreshortened.
-pub fn plausible(h: &Matrix3<f64>) -> bool {
+pub fn plausible(h: &Matrix3<f64>, criteria: &SearchCriteria) -> bool {
     let (big, small, det) = local_scale(h);
-    if !(big.is_finite() && small.is_finite()) || det >= 0.0 || small < 18.0 || big / small > 2.0 {
+    if !(big.is_finite() && small.is_finite())
+        || det >= 0.0
+        || small < criteria.least_radius_px
+        || big / small > criteria.most_foreshortened
+    {
         return false;
     }
     (0..16).all(|i| {
         let (s, c) = (i as f64 * std::f64::consts::PI / 8.0).sin_cos();
         let w = (h[(2, 0)] * s + h[(2, 1)] * c + h[(2, 2)]) / h[(2, 2)];
-        w > 0.55 && w < 1.7
+        w > criteria.perspective[0] && w < criteria.perspective[1]
     })
 }

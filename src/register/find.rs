@@ -1,12 +1,13 @@
 //! From a photo to a registration: features propose, direct alignment decides.
 use super::align::align;
 use super::consensus::{plausible, propose};
+use super::criteria::SearchCriteria;
 use super::face::FaceModel;
 use super::features::Feature;
 use super::features::ViewFeature;
 use super::frames::level_map;
 use super::pyramid::{Level, Pyramid};
-use super::registration::{CLEAR_AGREEMENT, OWN_PRINT, Registration, agreement};
+use super::registration::{OWN_PRINT, Registration, agreement};
 use super::task::Task;
 use super::template::Base;
 use super::views::Views;
@@ -21,31 +22,12 @@ pub struct Registrar {
     /// The reference face.
     pub face: FaceModel,
     views: Views,
+    pub(super) criteria: SearchCriteria,
     bases: Mutex<BTreeMap<(u32, u32), Arc<Base>>>,
 }
 
-/// Matches from which, with [`CLEAR_AGREEMENT`], another place will not do better.
-const CLEAR_SUPPORT: usize = 9;
-
 /// Longer side of a photo's level, px, whose features are looked at first.
 const COARSE_SIDE: usize = 1100;
-
-/// Matches from which finer features are not asked for other places.
-const PLENTY: usize = 14;
-
-/// The same for a search without the tilted views: measured on renderings, a right place agrees to 0.75 and more and most wrong ones to
-/// less than 0.4; the limit is stricter, since the whole search is still to come. Few matches with a wrong tilt may pass all the same,
-/// so that the finer look is judged again ([`Registrar::search`]).
-const QUICK_SUPPORT: usize = 6;
-/// See [`QUICK_SUPPORT`].
-const QUICK_SURE: usize = 12;
-/// See [`QUICK_SUPPORT`].
-const QUICK_AGREEMENT: f64 = 0.8;
-
-/// Agreement with the print in the first, coarse look at the place of an earlier photo.
-const COARSE_AGREEMENT: f64 = 0.4;
-/// Farthest that a dial may have moved since an earlier photo of the scene, dial units: well below the distance of two ticks.
-const SAME_SCENE: f64 = 0.04;
 
 /// The farthest that a point of the marks' circle moves between two places of the dial, dial units.
 fn apart(a: &Matrix3<f64>, b: &Matrix3<f64>) -> f64 {
@@ -58,20 +40,20 @@ fn apart(a: &Matrix3<f64>, b: &Matrix3<f64>) -> f64 {
 const STILL: f64 = 0.05;
 
 /// Proposed places by features of one level of a pyramid, as full-size homographies with their support.
-fn proposed(views: &[ViewFeature], seen: &[Feature], level: usize) -> Vec<(Matrix3<f64>, usize)> {
+fn proposed(views: &[ViewFeature], seen: &[Feature], level: usize, criteria: &SearchCriteria) -> Vec<(Matrix3<f64>, usize)> {
     let Some(up) = level_map(level).try_inverse() else { return Vec::new() };
-    propose(views, seen, 4).into_iter().map(|p| (up * p.homography, p.support)).collect()
+    propose(views, seen, 4, criteria).into_iter().map(|p| (up * p.homography, p.support)).collect()
 }
 
 impl Registrar {
     /// Prepares a dial.
     pub fn new(face: FaceModel) -> Self {
         let views = Views::new(&face);
-        Self::with(face, views)
+        Self::with(face, views, SearchCriteria::default())
     }
-    /// A dial whose views are prepared already.
-    pub(crate) fn with(face: FaceModel, views: Views) -> Self {
-        Self { face, views, bases: Mutex::new(BTreeMap::new()) }
+    /// A dial whose views are prepared already, searched by these criteria.
+    pub(crate) fn with(face: FaceModel, views: Views, criteria: SearchCriteria) -> Self {
+        Self { face, views, criteria, bases: Mutex::new(BTreeMap::new()) }
     }
     pub(super) fn extent(&self) -> f64 {
         self.face.dial.face.print_radius + 0.02
@@ -92,8 +74,8 @@ impl Registrar {
         let views = self.views.all(&self.face);
         let mut out: Vec<(Matrix3<f64>, usize)> = Vec::new();
         for (level, features) in seen {
-            if out.iter().all(|p| p.1 < PLENTY) {
-                out.extend(proposed(views, features, *level));
+            if out.iter().all(|p| p.1 < self.criteria.plenty) {
+                out.extend(proposed(views, features, *level, &self.criteria));
             }
         }
         out.sort_by_key(|p| std::cmp::Reverse(p.1));
@@ -105,9 +87,9 @@ impl Registrar {
     pub fn find(&self, pyramid: &Pyramid, near: Option<&Matrix3<f64>>) -> Option<Registration> {
         let there = near.and_then(|h| {
             // a coarse look first: photos that are no frames end here (measured: the same place agrees to 0.7, another to 0.1)
-            let same = |found: &(Matrix3<f64>, f64), least: f64| found.1 > least && apart(h, &found.0) < SAME_SCENE;
-            self.stage(pyramid, h, Look { rounds: 2, ..self.coarse() }).filter(|f| same(f, COARSE_AGREEMENT))?;
-            self.closer(pyramid, h).filter(|f| same(f, QUICK_AGREEMENT)).map(|f| f.0)
+            let same = |found: &(Matrix3<f64>, f64), least: f64| found.1 > least && apart(h, &found.0) < self.criteria.same_scene;
+            self.stage(pyramid, h, Look { rounds: 2, ..self.coarse() }).filter(|f| same(f, self.criteria.coarse_agreement))?;
+            self.closer(pyramid, h).filter(|f| same(f, self.criteria.quick_agreement)).map(|f| f.0)
         });
         there.and_then(|h| self.fine(pyramid, &h, 0)).or_else(|| self.search(pyramid))
     }
@@ -121,7 +103,7 @@ impl Registrar {
             let features = pyramid.features(level);
             if let Some((h, support)) = self.quick(pyramid, level, &features) {
                 match self.fine(pyramid, &h, support) {
-                    Some(r) if r.print_match > CLEAR_AGREEMENT => return Some(r),
+                    Some(r) if r.print_match > self.criteria.clear_agreement => return Some(r),
                     r => doubtful.extend(r),
                 }
             }
@@ -133,14 +115,14 @@ impl Registrar {
     }
     /// A dial seen nearly straight on: without the tilted views, and only a place that much speaks for.
     fn quick(&self, pyramid: &Pyramid, level: usize, seen: &[Feature]) -> Option<(Matrix3<f64>, usize)> {
-        let (start, support) = proposed(self.views.straight(), seen, level).into_iter().max_by_key(|p| p.1)?;
-        let clear = |found: &(Matrix3<f64>, f64)| found.1 > QUICK_AGREEMENT;
-        let found = match support {
-            0..QUICK_SUPPORT => None,
-            // so many agree that the place is good enough for the closer look at once
-            QUICK_SURE.. => self.closer(pyramid, &start).filter(clear).or_else(|| self.settle(pyramid, &start)),
-            _ => self.settle(pyramid, &start),
-        };
+        let (start, support) = proposed(self.views.straight(), seen, level, &self.criteria).into_iter().max_by_key(|p| p.1)?;
+        let clear = |found: &(Matrix3<f64>, f64)| found.1 > self.criteria.quick_agreement;
+        if support < self.criteria.quick_support {
+            return None;
+        }
+        // so many agree that the place is good enough for the closer look at once
+        let sure = (support >= self.criteria.quick_sure).then(|| self.closer(pyramid, &start).filter(clear)).flatten();
+        let found = sure.or_else(|| self.settle(pyramid, &start));
         found.filter(clear).map(|(h, _)| (h, support))
     }
     fn thorough(&self, pyramid: &Pyramid, proposals: Vec<(Matrix3<f64>, usize)>) -> Option<(Matrix3<f64>, usize)> {
@@ -150,7 +132,7 @@ impl Registrar {
             if best.as_ref().is_none_or(|b| agreement > b.2) {
                 best = Some((h, support, agreement));
             }
-            if support >= CLEAR_SUPPORT && agreement > CLEAR_AGREEMENT {
+            if support >= self.criteria.clear_support && agreement > self.criteria.clear_agreement {
                 break;
             }
         }
@@ -161,7 +143,7 @@ impl Registrar {
     /// dial's own print is tried by itself.
     fn settle(&self, pyramid: &Pyramid, start: &Matrix3<f64>) -> Option<(Matrix3<f64>, f64)> {
         let wide = self.stage(pyramid, start, self.coarse()).and_then(|(h, _)| self.closer(pyramid, &h));
-        if !self.face.is_wide() || wide.as_ref().is_some_and(|w| w.1 > CLEAR_AGREEMENT) {
+        if !self.face.is_wide() || wide.as_ref().is_some_and(|w| w.1 > self.criteria.clear_agreement) {
             return wide;
         }
         let own = |look: Look| Look { extent: OWN_PRINT, ..look };
@@ -196,7 +178,7 @@ impl Registrar {
         )?;
         let out = map.try_inverse()? * a.w.try_inverse()?;
         let out = out / out[(2, 2)];
-        plausible(&out).then(|| (out, agreement(&a).0))
+        plausible(&out, &self.criteria).then(|| (out, agreement(&a).0))
     }
 }
 
@@ -228,6 +210,6 @@ mod tests {
         let first = pyramid.below(COARSE_SIDE);
         assert!(first > 0 && registrar.quick(&pyramid, first, &pyramid.features(first)).is_none());
         let found = registrar.find(&pyramid, None).unwrap();
-        assert!(found.print_match > CLEAR_AGREEMENT && !registrar.views.tilted_made());
+        assert!(found.print_match > registrar.criteria.clear_agreement && !registrar.views.tilted_made());
     }
 }

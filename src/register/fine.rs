@@ -3,7 +3,7 @@ use super::align::{Aligned, align};
 use super::consensus::plausible;
 use super::find::Registrar;
 use super::pyramid::{Level, Pyramid};
-use super::registration::{CLEAR_AGREEMENT, OWN_PRINT, Registration, clamp_blur, registration};
+use super::registration::{OWN_PRINT, Registration, clamp_blur, registration};
 use super::task::{Prior, Task};
 use super::template::Blur;
 use crate::maths::pose::mean_scale;
@@ -13,9 +13,6 @@ use nalgebra::{DMatrix, Matrix3};
 const ENOUGH: f64 = 230.0;
 /// Standard uncertainty of each parameter of the dial's own map against that of the plane round it (lens, waviness), dial units.
 const LENS_DOUBT: f64 = 0.004;
-
-/// Agreement with the print that the dial's own print must gain when nothing round it holds it.
-const BETTER_ALONE: f64 = 0.06;
 
 /// Step below which an alignment stands still, canonical px: a small part of what noise leaves open.
 const STILL: f64 = 0.008;
@@ -62,10 +59,10 @@ impl Registrar {
         let prior = Prior { w: first.back, information: doubt.try_inverse()? };
         let near = Start { homography: first.homography, blur: Some(first.blur), ..start };
         let held = self.within(pyramid, near, OWN_PRINT, Some(prior), &hidden).unwrap_or(first);
-        if held.print_match > CLEAR_AGREEMENT {
+        if held.print_match > self.criteria.clear_agreement {
             return Some(held);
         }
-        alone().filter(|a| a.print_match > held.print_match + BETTER_ALONE).or(Some(held))
+        alone().filter(|a| a.print_match > held.print_match + self.criteria.better_alone).or(Some(held))
     }
     fn within(
         &self,
@@ -116,6 +113,8 @@ impl Registrar {
         };
         let homography = up * a.w.try_inverse()?;
         let homography = homography / homography[(2, 2)];
-        plausible(&homography).then(|| registration(homography, &a, start.matches, k, [blur[0] + own, blur[1], blur[2] + own])).flatten()
+        plausible(&homography, &self.criteria)
+            .then(|| registration(homography, &a, start.matches, k, [blur[0] + own, blur[1], blur[2] + own]))
+            .flatten()
     }
 }

@@ -3,6 +3,7 @@
 //! Print in one piece (a numeral, a word) is a glyph. Each is compared by itself, on a grid of the straight-on face: where its
 //! ink should be and is not (missing), and where there is ink that it does not have (extra). Glare, shade and a hand do one of the
 //! two; another numeral does both.
+use super::criteria::GlyphCriteria;
 use super::face::{Canonical, FaceModel};
 use super::frames::bounds;
 use super::packed::{print_of, unpack_pieces};
@@ -18,8 +19,6 @@ use nalgebra::Matrix3;
 
 /// Finest grid, px per unit.
 const FINEST: f64 = 170.0;
-/// Noise above this share of a glyph's contrast, it cannot be made out.
-const FAINT: f64 = 0.14;
 
 /// Radii (units) at which a scale has its numerals.
 const SCALE: std::ops::Range<f64> = 0.35..1.25;
@@ -54,6 +53,7 @@ pub struct Glyphs {
     glyphs: Vec<Glyph>,
     extent: f64,
     own_blur: f64,
+    criteria: GlyphCriteria,
 }
 
 impl Seen {
@@ -62,11 +62,8 @@ impl Seen {
         self.missing.min(self.extra)
     }
     /// Whether something else stands here: much differs, and in both senses.
-    ///
-    /// Measured on numerals and words of photos of their own dials: of 708 in 110 renderings with reflections, shade and blur 99 % have
-    /// less than 0.005 of the lesser of the two, and three are taken for others, never two in a photo. Strong blur alone makes two of 0.02.
-    pub fn is_other(&self) -> bool {
-        self.missing + self.extra > 0.2 && self.difference() > 0.02
+    pub fn is_other(&self, criteria: &GlyphCriteria) -> bool {
+        self.missing + self.extra > criteria.differs && self.difference() > criteria.in_both
     }
 }
 
@@ -78,6 +75,10 @@ fn grid_of(face: &FaceModel) -> (f64, f64) {
 impl Glyphs {
     /// Finds the glyphs of a face.
     pub fn new(face: &FaceModel) -> Self {
+        Self::with(face, GlyphCriteria::default())
+    }
+    /// The same, compared by these criteria.
+    pub fn with(face: &FaceModel, criteria: GlyphCriteria) -> Self {
         let (k, extent) = grid_of(face);
         let canonical = face.canonical(k, extent);
         let n = canonical.plane.width;
@@ -85,7 +86,7 @@ impl Glyphs {
         let glyph = |p: Piece| Glyph { letters: letters(&p.ink, &p.pixels, n), pixels: p.pixels };
         let pieces = kept.unwrap_or_else(|| pieces(face, &canonical, extent));
         let glyphs = numerals(pieces, &face.dial, &canonical).into_iter().map(glyph).collect();
-        Self { face: canonical, glyphs, extent, own_blur: face.resampling_blur(k) }
+        Self { face: canonical, glyphs, extent, own_blur: face.resampling_blur(k), criteria }
     }
     /// What [`Self::new`] finds on a face, to be kept.
     pub(super) fn pieces(face: &FaceModel) -> Vec<Piece> {
@@ -117,7 +118,7 @@ impl Glyphs {
     /// What a glyph shows where it fits best near its place: a recessed or domed face does not lie in one plane to the last pixel.
     fn seen(&self, glyph: &Glyph, grid: &Grid, gain: f64, hidden: &impl Fn(f64, f64) -> bool) -> Option<Seen> {
         let first = self.look(glyph, grid, gain, (0.0, 0.0), hidden)?;
-        if !first.is_other() {
+        if !first.is_other(&self.criteria) {
             return Some(first);
         }
         let steps = || (-2..=2).map(|i| f64::from(i) * 0.5 * SEARCH);
@@ -137,7 +138,7 @@ impl Glyphs {
         if 3 * found.len() <= 2 * levels.len() {
             return None;
         }
-        let ink = Ink::new(&found, gain, grid.noise)?;
+        let ink = Ink::new(&found, gain, (grid.noise, self.criteria.noise))?;
         let whole = ink.seen(found.iter())?;
         let letters = glyph.letters.iter().filter_map(|l| ink.seen(l.iter().filter_map(|&i| levels[i].as_ref())));
         let worst = letters
@@ -181,11 +182,11 @@ struct Ink {
 }
 
 impl Ink {
-    /// From the (reference, photo) levels of a glyph; `None` when it cannot be made out.
-    fn new(v: &[(f64, f64)], gain: f64, noise: f64) -> Option<Self> {
+    /// From the (reference, photo) levels of a glyph; `None` when it cannot be made out: noise above `most` of its contrast.
+    fn new(v: &[(f64, f64)], gain: f64, (noise, most): (f64, f64)) -> Option<Self> {
         let paper = rank(v.iter().map(|p| p.0), 0.5)?;
         let far = rank(v.iter().map(|p| (p.0 - paper).abs()), 0.96)?;
-        if noise > FAINT * gain * far {
+        if noise > most * gain * far {
             return None;
         }
         let lean: f64 = v.iter().map(|p| ((p.0 - paper) / far).powi(3)).sum();

@@ -2,6 +2,7 @@
 pub(crate) mod align;
 mod cells;
 mod consensus;
+mod criteria;
 pub mod face;
 mod features;
 mod find;
@@ -20,6 +21,7 @@ mod task;
 pub(crate) mod template;
 mod uneven;
 mod views;
+pub use criteria::{GlyphCriteria, SearchCriteria};
 pub use find::Registrar;
 pub(crate) use frames::level_map;
 pub use glyphs::{Glyphs, Seen};

@@ -5,8 +5,6 @@ use crate::maths::measured::independent_terms;
 use crate::maths::pose::mean_scale;
 use nalgebra::{DMatrix, Matrix3};
 
-/// Agreement with the print from which another place will not do better.
-pub(super) const CLEAR_AGREEMENT: f64 = 0.72;
 /// Radius out to which print counts as the dial's own where no bezel ends it.
 pub(super) const OWN_PRINT: f64 = 1.35;
 
@@ -38,6 +36,10 @@ pub struct Registration {
 }
 
 impl Registration {
+    /// Standard deviation of the photo's blur, the mean of all directions, dial units.
+    pub fn round_blur(&self) -> f64 {
+        (0.5 * (self.blur[0] + self.blur[2])).max(0.0).sqrt()
+    }
     /// Small homographies on the dial side, one sigma along each independent direction of the covariance.
     pub fn shifts(&self) -> Vec<Matrix3<f64>> {
         let l = independent_terms(&self.covariance);

@@ -141,13 +141,13 @@ impl Scale {
             _ => Place::On,
         }
     }
-    /// Degrees by which the angle is inside the nearer end (negative outside).
-    pub fn inside(&self, angle: f64) -> f64 {
+    /// Degrees by which the angle stands before the first mark, and after the last one; negative on the scale.
+    pub fn beyond_ends(&self, angle: f64) -> (f64, f64) {
         let x = self.unroll(angle);
         let (xs, _) = self.knots(&self.marks);
         match (xs.first(), xs.last()) {
-            (Some(a), Some(b)) => (x - a).min(b - x),
-            _ => f64::NAN,
+            (Some(a), Some(b)) => (a - x, x - b),
+            _ => (f64::NAN, f64::NAN),
         }
     }
     /// The temperature of a measured angle as far as it is read. Terms of the angle pass through the slope; for each source of

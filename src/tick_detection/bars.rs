@@ -3,27 +3,11 @@
 //! All levels are gone through, once from the bright end and once from the dark one. Neighbouring pixels above the level are joined
 //! (union-find), with the moments of each set. A printed tick is such a set from its own level down to nearly that of its ground,
 //! whatever the light; noise is one for a few levels only.
+use super::bar::Bar;
 use super::moments::Moments;
 use super::noise::Noise;
 use crate::photo::Plane;
 use nalgebra::Vector2;
-
-/// A bar, photo px.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Bar {
-    /// Its middle.
-    pub centre: Vector2<f64>,
-    /// Unit vector along it; which end is which is open.
-    pub along: Vector2<f64>,
-    /// Length.
-    pub length: f64,
-    /// Width.
-    pub width: f64,
-    /// Levels over which it stands out.
-    pub contrast: f64,
-    /// Whether it is brighter than what lies round it.
-    pub bright: bool,
-}
 
 /// Levels over which a set must stay a bar.
 const LEAST_CONTRAST: usize = 6;

@@ -1,5 +1,5 @@
 //! Bars that are the ticks of one dial: their lines meet at one point and their ends lie on one ring about it.
-use super::bars::Bar;
+use super::bar::Bar;
 use super::meet::{direction_sigma, in_reach, meeting_places, off, refine};
 use super::ring::{ring, widest_gap};
 use nalgebra::Vector2;

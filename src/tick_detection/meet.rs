@@ -1,5 +1,5 @@
 //! Where the lines of many bars meet: each pair votes for the point where its two lines cross.
-use super::bars::Bar;
+use super::bar::Bar;
 use nalgebra::{Matrix2, Vector2};
 
 /// Two lines that differ by less than this (radians) fix no crossing.

@@ -1,9 +1,11 @@
 //! Layer 4: dials in a photo that nobody has clicked in, from their printed ticks alone.
+mod bar;
 mod bars;
 mod groups;
 mod meet;
 mod moments;
 mod noise;
 mod ring;
-pub use bars::{Bar, bars};
+pub use bar::Bar;
+pub use bars::bars;
 pub use groups::{Group, groups};

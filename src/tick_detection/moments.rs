@@ -1,5 +1,5 @@
 //! Area, place and spread of a set of pixels, and whether it is a filled bar.
-use super::bars::Bar;
+use super::bar::Bar;
 use nalgebra::Vector2;
 
 /// Sums over the pixels of a set, about its first pixel, so that they stay exact.

@@ -2,7 +2,7 @@
 //!
 //! A circle seen obliquely is nearly r (1 + a cos f + b sin f + c cos 2f + d sin 2f) about the image of its centre; the four numbers
 //! are small.
-use super::bars::Bar;
+use super::bar::Bar;
 use nalgebra::{DMatrix, DVector, Vector2};
 use std::f64::consts::TAU;
 

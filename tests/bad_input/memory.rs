@@ -1,4 +1,4 @@
-//! Small files that unfold to much: their answer comes within the memory that DEVELOPERS.md states for a photo.
+//! Small files that unfold to much: their answer comes within the memory that docs/decisions/decoding.md states for a photo.
 use super::photos::{chunk, png, zeros};
 use super::*;
 

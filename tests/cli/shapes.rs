@@ -28,6 +28,7 @@ pub struct Line {
     pub dial_px: Option<f64>,
     pub limit: Option<LimitOf>,
     pub budget: Option<Vec<Term>>,
+    pub metrics: Option<serde_json::Value>,
 }
 
 #[derive(Deserialize, Debug)]

@@ -12,7 +12,8 @@ fn every_field_of_the_json_is_explained() {
     let readme = super::manual();
     let photo = "samples/gearbox-oil/before/1.jpg";
     let line: Value =
-        serde_json::from_str(&printed(&["read", "--dial", "calibration/gearbox-oil.json", "--json", "--budget", photo])).unwrap();
+        serde_json::from_str(&printed(&["read", "--dial", "calibration/gearbox-oil.json", "--json", "--budget", "--metrics", photo]))
+            .unwrap();
     let table = section(&readme, "json-read");
     assert_eq!(first_column(table), keys(&line));
     let change: Value = serde_json::from_str(&printed(&[&DEMO[..], &["--json"]].concat())).unwrap();

@@ -1,5 +1,5 @@
 //! What the documents list is what is there: samples, links, source files.
-use super::{first_column, section, text};
+use super::{first_column, text};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 
@@ -30,8 +30,7 @@ fn every_sample_has_its_line_of_truth() {
 
 #[test]
 fn what_the_documents_point_to_is_there() {
-    let others = ["DEVELOPERS.md", "samples/README.md", "calibration/README.md"].map(String::from);
-    for document in super::pages().iter().chain(&others) {
+    for document in super::pages().iter().chain(&super::inside()) {
         let folder = Path::new(document).parent().unwrap();
         for target in text(document).split("](").skip(1).map(|t| t.split(')').next().unwrap()).filter(|t| !t.contains("://")) {
             assert!(folder.join(target).exists(), "{document} points to {target}, which is not there");
@@ -41,17 +40,31 @@ fn what_the_documents_point_to_is_there() {
 
 #[test]
 fn every_topic_of_the_tests_is_told() {
-    let developers = text("DEVELOPERS.md");
-    let told = first_column(developers.split("\n## Tests\n").nth(1).unwrap().split("\n## ").next().unwrap());
-    let topics = std::fs::read_dir("tests").unwrap().map(|e| e.unwrap().path()).filter(|p| p.extension().is_some_and(|e| e == "rs"));
-    let names: BTreeSet<String> = topics.map(|p| format!("tests/{}", p.file_stem().unwrap().to_str().unwrap())).collect();
-    let missing: Vec<&String> = names.iter().filter(|n| *n != "tests/all" && !told.contains(*n)).collect();
+    let told = first_column(&text("tests/README.md"));
+    let topics = ["tests", "tests/quick"].iter().flat_map(|folder| {
+        let files = std::fs::read_dir(folder).unwrap().map(|e| e.unwrap().path()).filter(|p| p.extension().is_some_and(|e| e == "rs"));
+        files.map(move |p| format!("{folder}/{}", p.file_stem().unwrap().to_str().unwrap()))
+    });
+    let names: BTreeSet<String> = topics.filter(|n| n != "tests/all" && n != "tests/quick").collect();
+    let missing: Vec<&String> = names.iter().filter(|n| !told.contains(*n)).collect();
     assert!(names.len() > 20 && missing.is_empty(), "{missing:?}");
 }
 
+/// The guide names every folder, and the first line of every file says what it knows.
 #[test]
-fn every_source_file_is_on_the_map() {
-    let told = first_column(section(&text("DEVELOPERS.md"), "map"));
-    let there: BTreeSet<String> = files("src", "rs", "mod").iter().map(|f| f.trim_end_matches(".rs").to_string()).collect();
+fn every_folder_of_the_source_is_told_and_every_file_tells_itself() {
+    let told = first_column(&text("DEVELOPERS.md"));
+    let folders = std::fs::read_dir("src").unwrap().map(|e| e.unwrap().path()).filter(|p| p.is_dir());
+    let there: BTreeSet<String> = folders.map(|p| p.display().to_string().replace('\\', "/")).collect();
+    assert!(there.len() > 15);
     assert_eq!(told, there);
+    for file in files("src", "rs", "") {
+        let first = text(&format!("src/{file}")).lines().next().unwrap_or_default().to_string();
+        assert!(first.starts_with("//! ") && first.len() > 12, "src/{file} begins with {first:?}");
+    }
+}
+
+#[test]
+fn the_guide_for_developers_stays_short() {
+    assert!(text("DEVELOPERS.md").len() < 10_000);
 }

@@ -33,6 +33,9 @@ pub struct ReadArgs {
     /// Tell where the uncertainty comes from, source by source (one standard uncertainty, dial's unit)
     #[arg(long)]
     pub budget: bool,
+    /// With --json: all that was measured on the way, also after a refusal (see docs/metrics.md)
+    #[arg(long, requires = "json")]
+    pub metrics: bool,
     /// A temperature that must not be passed, like 120C: drawn, with the margin to it and the probability of being above
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = temperature)]
     pub limit: Option<Degrees>,

@@ -1,6 +1,6 @@
 //! Results as JSON for scripts: one object a line for each photo, one object for a comparison, a run over time or a plan.
 //!
-//! Every field is always there; what a photo did not give is `null` (`budget` comes only when asked for). A number that is
+//! Every field is always there; what a photo did not give is `null` (`budget` and `metrics` come only when asked for). A number that is
 //! not finite is `null` too, never NaN. `format_version` rises when a field changes its meaning or goes; new fields do not
 //! raise it.
 mod change;
@@ -8,6 +8,7 @@ mod check;
 mod left_out;
 mod level;
 mod limit;
+mod metrics;
 #[cfg(feature = "page")]
 #[cfg(feature = "page")]
 mod page;
@@ -22,7 +23,7 @@ pub use level::{LevelError, settled_level};
 #[cfg(feature = "page")]
 #[cfg(feature = "page")]
 pub(crate) use page::{PageStart, page_fit, page_saved, page_start};
-pub use photo::{photo_line, photo_line_against, unopened_line};
+pub use photo::{More, photo_line, photo_line_with, unopened_line};
 pub use plan::planned;
 pub use settling::settling;
 pub use stages::stages;

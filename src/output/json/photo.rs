@@ -1,5 +1,6 @@
 //! One photo as one line.
 use super::limit::Limit;
+use super::metrics::metrics;
 use super::{FORMAT_VERSION, JsonError, finite, written};
 use crate::diagnostics::Refusal;
 use crate::dial::Dial;
@@ -7,7 +8,7 @@ use crate::maths::margin::Margin;
 use crate::maths::units::Unit;
 use crate::output::limit::stand_without;
 use crate::output::words::{outcome_sentence, unit_letter};
-use crate::reading::{Outcome, Reading, Record};
+use crate::reading::{Metrics, Outcome, Reading, Record};
 use serde::Serialize;
 
 #[derive(Serialize, Default)]
@@ -39,6 +40,8 @@ struct Line<'a> {
     limit: Option<Limit>,
     #[serde(skip_serializing_if = "Option::is_none")]
     budget: Option<Vec<Term<'a>>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    metrics: Option<serde_json::Value>,
 }
 
 #[derive(Serialize, Default)]
@@ -61,19 +64,31 @@ struct Term<'a> {
 /// # Errors
 /// When it cannot be serialised (a fault of the program).
 pub fn photo_line(path: &str, dial: &Dial, record: &Record, budget: bool) -> Result<String, JsonError> {
-    photo_line_against(path, dial, record, budget, None)
+    photo_line_with(path, dial, record, More { budget, ..More::default() })
 }
 
-/// The same with the temperature judged against a limit (dial unit), where one is given.
+/// What a photo's line may hold besides.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct More<'a> {
+    /// The terms behind sigma.
+    pub budget: bool,
+    /// A limit to judge the temperature against, dial unit.
+    pub limit: Option<f64>,
+    /// What the read measured.
+    pub metrics: Option<&'a Metrics>,
+}
+
+/// The same with what is asked for besides.
 ///
 /// # Errors
 /// As [`photo_line`].
-pub fn photo_line_against(path: &str, dial: &Dial, record: &Record, budget: bool, limit: Option<f64>) -> Result<String, JsonError> {
+pub fn photo_line_with(path: &str, dial: &Dial, record: &Record, more: More) -> Result<String, JsonError> {
     let mut line = Line {
         outcome: outcome_code(&record.outcome),
         sentence: outcome_sentence(dial, &record.outcome),
         taken_at: record.taken_at.as_deref(),
-        limit: limit.map(|l| against(dial, &record.outcome, l)),
+        limit: more.limit.map(|l| against(dial, &record.outcome, l)),
+        metrics: more.metrics.map(metrics),
         ..blank(path, dial)
     };
     if let Some(e) = &record.evidence {
@@ -83,7 +98,7 @@ pub fn photo_line_against(path: &str, dial: &Dial, record: &Record, budget: bool
         line.sigma_angle_deg = e.needle.as_ref().and_then(|n| finite(n.sigma));
     }
     match &record.outcome {
-        Outcome::Reading(reading) => number(&mut line, reading, budget),
+        Outcome::Reading(reading) => number(&mut line, reading, more.budget),
         Outcome::Refused(refusal, _) => {
             line.reason = Some(refusal.code());
             line.advice = Some(refusal.advice().to_string());

@@ -1,6 +1,6 @@
 //! Stages against a limit: margin, band and probability in every output.
-use super::super::handmade::without;
 use super::{diary, note, noted};
+use crate::handmade::without;
 use needleband::diary::{Diary, Note, Project, project};
 use needleband::output::{json, markdown, page, text};
 use needleband::reading::Outcome;

@@ -1,6 +1,6 @@
 //! What is declared of a gauge, in readings and in differences: gauge accuracy, stiction, flat zones. The arithmetic is checked by
 //! hand on the made dial of `handmade` (40 to 120 °C, 3 degrees of needle a °C), the whole chain on drawn dials.
-use super::handmade::dial;
+use crate::handmade::dial;
 use crate::support::case::{BACK, FEW, Known, reading};
 use crate::support::light::Light;
 use crate::support::view::View;
@@ -43,7 +43,7 @@ fn record(dial: &Dial, photo: &str, angle: f64) -> Record {
     let t = Scale::new(dial).temperature(&needle(photo, angle, 0.3));
     let flags = t.flat.map(|_| Flag::FlatZone).into_iter().collect();
     let reading = Reading { temperature: t.measured, band: t.band, flat: t.flat, unit: dial.unit, flags };
-    Record { outcome: Outcome::Reading(reading), ..super::handmade::record(photo, 80.0, &[]) }
+    Record { outcome: Outcome::Reading(reading), ..crate::handmade::record(photo, 80.0, &[]) }
 }
 
 fn gauge_sigma(m: &Measured) -> f64 {
@@ -84,7 +84,7 @@ fn the_gauge_cancels_at_one_place_and_is_independent_at_the_two_ends() {
     assert!((gauge_sigma(&c.delta) - tenth).abs() < 1e-12 && (gauge_sigma(&c.before.mean) - sigma).abs() < 1e-12);
     let words = text::comparison(&c, &["b".into()], &["a".into()], true);
     assert!(words.contains("how right the gauge is, as declared"), "{words}");
-    let plain = compare(&[record(&super::handmade::dial(), "b", 24.0)], &[record(&super::handmade::dial(), "a", 0.0)]).unwrap();
+    let plain = compare(&[record(&crate::handmade::dial(), "b", 24.0)], &[record(&crate::handmade::dial(), "a", 0.0)]).unwrap();
     assert!(
         text::comparison(&plain, &["b".into()], &["a".into()], false).contains("how well the dial was read, not how right the gauge is")
     );
@@ -191,7 +191,7 @@ fn a_change_inside_a_flat_zone_is_not_shown() {
 #[test]
 fn what_cancels_does_not_take_the_zone_with_it() {
     let one = |id: &str| {
-        let mut r = super::handmade::record(id, 80.0, &[("dial:d/gauge/0", 30.0)]);
+        let mut r = crate::handmade::record(id, 80.0, &[("dial:d/gauge/0", 30.0)]);
         if let Outcome::Reading(x) = &mut r.outcome {
             x.flat = Some((70.0, 90.0));
         }
@@ -326,7 +326,7 @@ fn a_zone_within_reach_of_the_gauge_alone_does_not_take_the_value() {
 /// 1/2 - (y/(1 + y²) + atan y)/pi with y = x/√3 (Abramowitz & Stegun 26.7.3).
 #[test]
 fn a_side_partly_in_a_flat_zone_against_a_limit() {
-    let exact = |id: &str, value: f64| super::handmade::record(id, value, &[]);
+    let exact = |id: &str, value: f64| crate::handmade::record(id, value, &[]);
     let mut before: Vec<Record> = (0..3).map(|k| exact(&format!("b{k}"), 90.94)).collect();
     before.push(exact("z", 78.0));
     if let Outcome::Reading(r) = &mut before[3].outcome {

@@ -1,8 +1,8 @@
 //! Stages: what they share cancels, what was noted twice counts once, runs give their level, and several changes are counted together.
-use super::super::handmade::dial;
-use super::super::support::light::normal;
-use super::super::support::stats::count_interval;
 use super::{diary, note, noted, outside, record, without};
+use crate::handmade::dial;
+use crate::support::light::normal;
+use crate::support::stats::count_interval;
 use needleband::compare::compare;
 use needleband::diagnostics::Refusal;
 use needleband::diary::{Diary, From, Note, Project, Standing, line, parse, project};

@@ -1,0 +1,111 @@
+//! What a read must show to be trusted: every threshold of trust, with its unit, what it rests on, and on what it was measured.
+//!
+//! "No curve kept" says that the number was chosen when the stage was built and that nothing measured is on record for it;
+//! `examples/retune.rs` draws the curve of each over photos with known truth.
+use crate::diagnostics::RemarkCriteria;
+use crate::register::{GlyphCriteria, SearchCriteria};
+
+/// Every criterion of a read. [`super::decide()`] applies all of them but [`Self::search`] and the noise of [`Self::glyph`], by which the
+/// search itself is steered.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Criteria {
+    /// The search for the dial.
+    pub search: SearchCriteria,
+    /// One numeral or word.
+    pub glyph: GlyphCriteria,
+    /// The remarks.
+    pub remarks: RemarkCriteria,
+    /// Least width and height of a picture. px. No curve kept.
+    pub side_px: usize,
+    /// Least range of a picture's levels, its darkest and lightest thousandth left out. Levels, 0..255. No curve kept.
+    pub levels: u8,
+    /// Agreement with the print below which nothing is said to be found, and from which something that is not trusted. -1..1. It chooses
+    /// the words of a refusal and no more. No curve kept.
+    pub resembles: f64,
+    /// Matches from which many speak for a place. Count. With the four below measured on 942 looks for dials of photographed clusters where
+    /// they are not, by day, dusk and night: faces of one family agree to 0.9 (their numerals tell them apart), others to 0.44 with 15
+    /// matches and more, and to 0.56 with fewer.
+    pub many_matches: usize,
+    /// Least agreement with the print where hardly any matches speak for the place. -1..1. See [`Self::many_matches`].
+    pub print_match: f64,
+    /// Least agreement where many do. -1..1. See [`Self::many_matches`].
+    pub print_match_many: f64,
+    /// Least share of the print that agrees where hardly any matches speak for the place. 0..1. See [`Self::many_matches`].
+    pub print_seen: f64,
+    /// Least share where many do. 0..1. See [`Self::many_matches`].
+    pub print_seen_many: f64,
+    /// Most of the print that the photo may clearly contradict: other numerals at the same places, a mirror image. Share. Photos of the right
+    /// dial stay below half of it (on which photos is not on record).
+    pub contradicted: f64,
+    /// Numerals or words that are not the dial's from which it is another dial: one may stand in a reflection, two do not by chance. Count.
+    pub other_glyphs: usize,
+    /// Where no more than so many can be made out, it is another dial when all of them are others. Count. No curve kept.
+    pub few_glyphs: usize,
+    /// What those others differ in both senses, all together, from which they count. Share of ink. Blur makes some 0.05 of two, a single digit
+    /// 0.1 and more (renderings, the set of [`GlyphCriteria`]).
+    pub other_ink: f64,
+    /// Least score of the best line in the vote. Contrast of the reference's needle. No curve kept.
+    pub line_score: f64,
+    /// Least contrast of a needle against its contrast in the reference photo. Share. Ground: a reflection takes the contrast of half a needle
+    /// (dials without a needle: 0.05, the least that is fitted).
+    pub needle_step: f64,
+    /// Contrast below which it must stand clear of the scatter besides. Share. Ground: a reflection leaves a faint line that stands well
+    /// above the scatter. No curve kept.
+    pub needle_step_clear: f64,
+    /// How clear. Scatters of the comparison. No curve kept.
+    pub needle_step_noise: f64,
+    /// Least share of the needle's length that shows it. 0..1. No curve kept.
+    pub needle_seen: f64,
+    /// Best line over the second below which either may be the needle. Ratio. No curve kept.
+    pub runner_up: f64,
+    /// How unlike the needle's outline a line may be, see [`crate::needle::NeedleFit::squared_mahalanobis`]. Squared standard uncertainties of
+    /// two numbers. Measured on 515 readings of renderings, most of them sharpened, darkened, blurred or with a reflection laid over: 3
+    /// at most; the edge of a reflection that was taken for a needle: 18.
+    pub outline: f64,
+    /// Largest standard uncertainty of the needle's direction by itself. Degrees. Measured on the same readings: 0.2 at most, so that this is
+    /// far beyond any that was right.
+    pub needle_sigma_deg: f64,
+    /// Most that the fit may turn away from the line of the vote. Degrees. No curve kept; lines of the vote are 12° apart at
+    /// least, so that a fit beyond half of it belongs to another.
+    pub needle_turned_deg: f64,
+    /// Most that the line may pass the pivot beside where the camera's pose lets it. Radii of the marks' circle. No curve kept.
+    pub off_pivot: f64,
+    /// Distance beyond an end mark from which the needle is off the scale. Standard uncertainties of the reading. Ground: the 95 % band.
+    pub off_scale: f64,
+    /// The same at least, since end marks have width themselves. Degrees. No curve kept.
+    pub off_scale_deg: f64,
+}
+
+impl Default for Criteria {
+    fn default() -> Self {
+        Self {
+            search: SearchCriteria::default(),
+            glyph: GlyphCriteria::default(),
+            remarks: RemarkCriteria::default(),
+            side_px: 64,
+            levels: 12,
+            resembles: 0.4,
+            many_matches: 15,
+            print_match: 0.55,
+            print_match_many: 0.48,
+            print_seen: 0.5,
+            print_seen_many: 0.45,
+            contradicted: 0.18,
+            other_glyphs: 2,
+            few_glyphs: 2,
+            other_ink: 0.1,
+            line_score: 0.15,
+            needle_step: 0.09,
+            needle_step_clear: 0.12,
+            needle_step_noise: 2.5,
+            needle_seen: 0.35,
+            runner_up: 1.25,
+            outline: 9.0,
+            needle_sigma_deg: 1.5,
+            needle_turned_deg: 6.0,
+            off_pivot: 0.12,
+            off_scale: 2.0,
+            off_scale_deg: 0.25,
+        }
+    }
+}

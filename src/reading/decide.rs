@@ -1,0 +1,297 @@
+//! What may be answered: every decision of trust, made from what was measured and the criteria alone.
+use super::criteria::Criteria;
+use super::lens;
+use super::metrics::{LineMetrics, Metrics, NeedleMetrics, PhotoMetrics, PlaceMetrics, ScaleMetrics, Step};
+use crate::diagnostics::{Flag, Refusal};
+use crate::register::Seen;
+
+/// What is made of a read.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Decision {
+    /// Nothing speaks against it so far; the read has not come to its end.
+    Open,
+    /// The value may be told, with these remarks.
+    Reading(Vec<Flag>),
+    /// The needle stands below the first mark.
+    BelowScale,
+    /// The needle stands above the last mark.
+    AboveScale,
+    /// No number.
+    Refused {
+        /// Why.
+        refusal: Refusal,
+        /// What was seen in this photo.
+        text: String,
+        /// The stage that says so.
+        at: Stage,
+    },
+}
+
+/// How far a read had come when it was refused.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stage {
+    /// The dial is not placed.
+    Photo,
+    /// The dial is placed by the first look.
+    First,
+    /// It is placed by the last alignment.
+    Last,
+    /// The needle was read.
+    Scale,
+}
+
+/// Why a stage says no.
+type No = (Refusal, String);
+
+const NO_LINE: &str = "No line on the face stands out from the print.";
+
+/// Decides. The stages are gone through in their order; the first that says no decides.
+pub fn decide(m: &Metrics, c: &Criteria) -> Decision {
+    through(m, c).unwrap_or_else(|end| end)
+}
+
+/// All stages; the error is the decision of one that the read ends with.
+fn through(m: &Metrics, c: &Criteria) -> Result<Decision, Decision> {
+    trusted(empty(&m.photo, c), Stage::Photo)?;
+    let first = taken(&m.first, Stage::Photo, (Refusal::DialNotFound, "No place in the photo resembles the dial."))?;
+    trusted(place(first, c), Stage::First)?;
+    let line = taken(&m.line, Stage::First, (Refusal::NeedleNotFound, NO_LINE))?;
+    let last = taken(&m.last, Stage::First, (Refusal::DialDoubtful, "Too little of the print is left for the last alignment."))?;
+    trusted(place(last, c), Stage::Last)?;
+    let fitted = taken(&m.needle, Stage::Last, (Refusal::NeedleNotFound, NO_LINE))?;
+    let seen = taken(&m.glyphs, Stage::Last, (Refusal::DialDoubtful, "No numeral can be compared."))?;
+    trusted(glyphs(seen, c), Stage::Last)?;
+    trusted(needle(fitted, line, c), Stage::Last)?;
+    let no_value = "The dial file's marks and plane give no value with a known uncertainty here.";
+    let scale = taken(&m.scale, Stage::Scale, (Refusal::DialDoubtful, no_value))?;
+    if !(scale.value.is_finite() && scale.sigma.is_finite()) {
+        return Err(refused((Refusal::DialDoubtful, no_value.to_string()), Stage::Scale));
+    }
+    Ok(on_scale(scale, c).unwrap_or_else(|| Decision::Reading(flags(m, last, fitted, scale, c))))
+}
+
+fn refused((refusal, text): No, at: Stage) -> Decision {
+    Decision::Refused { refusal, text, at }
+}
+
+/// The end, when a stage says no.
+fn trusted(no: Option<No>, at: Stage) -> Result<(), Decision> {
+    no.map_or(Ok(()), |no| Err(refused(no, at)))
+}
+
+/// What a stage measured, or the end there.
+fn taken<'a, T>(step: &'a Step<T>, at: Stage, (refusal, text): (Refusal, &str)) -> Result<&'a T, Decision> {
+    match step {
+        Step::Taken(t) => Ok(t),
+        Step::Nothing => Err(refused((refusal, text.to_string()), at)),
+        Step::NotTaken => Err(Decision::Open),
+    }
+}
+
+/// A picture that holds nothing at all.
+fn empty(p: &PhotoMetrics, c: &Criteria) -> Option<No> {
+    let text = if p.width < c.side_px || p.height < c.side_px {
+        format!("The picture is {} x {} pixels.", p.width, p.height)
+    } else if p.levels < c.levels {
+        format!("Its levels differ by no more than {}.", p.levels)
+    } else {
+        return None;
+    };
+    Some((Refusal::NoDetail, text))
+}
+
+/// A place of the dial that must not be trusted.
+fn place(p: &PlaceMetrics, c: &Criteria) -> Option<No> {
+    let many = p.matches >= c.many_matches;
+    let (needed, share) = if many { (c.print_match_many, c.print_seen_many) } else { (c.print_match, c.print_seen) };
+    if p.print_match < needed || p.seen < share {
+        let kind = if p.print_match < c.resembles { Refusal::DialNotFound } else { Refusal::DialDoubtful };
+        return Some((
+            kind,
+            format!("The print agrees to {:.2} where {needed} is needed, over {:.0} % of the face.", p.print_match, 100.0 * p.seen),
+        ));
+    }
+    (p.contradicted > c.contradicted).then(|| {
+        let text = format!("Over {:.0} % of the print the photo clearly shows something else.", 100.0 * p.contradicted);
+        (Refusal::DialDoubtful, text)
+    })
+}
+
+/// Numerals or words that are not the dial's.
+fn glyphs(seen: &[Seen], c: &Criteria) -> Option<No> {
+    let others: Vec<f64> = seen.iter().filter(|s| s.is_other(&c.glyph)).map(Seen::difference).collect();
+    let other = others.len();
+    let few = seen.len() <= c.few_glyphs && other == seen.len() && other > 0;
+    ((other >= c.other_glyphs || few) && others.iter().sum::<f64>() > c.other_ink).then(|| {
+        let text = format!("Of {} numerals or words that can be made out, {other} are others than the dial's.", seen.len());
+        (Refusal::DialDoubtful, text)
+    })
+}
+
+/// A needle that must not be trusted.
+fn needle(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> Option<No> {
+    let faint = n.step < c.needle_step || n.step < c.needle_step_clear && n.step < c.needle_step_noise * n.noise;
+    if line.score < c.line_score || faint || n.seen < c.needle_seen {
+        let (step, seen) = (100.0 * n.step, 100.0 * n.seen);
+        let text = format!("The strongest line shows {step:.0} % of the needle's contrast over {seen:.0} % of its length.");
+        return Some((Refusal::NeedleNotFound, text));
+    }
+    if line.score < c.runner_up * line.runner_up {
+        let text = format!("Two lines show {:.2} and {:.2} of the needle's contrast.", line.score, line.runner_up);
+        return Some((Refusal::NeedleAmbiguous, text));
+    }
+    let off = (n.offset - n.expected_offset.0).abs();
+    let text = if n.outline > c.outline {
+        format!(
+            "The strongest line has not the needle's outline: each edge stands {:.3} of the radius further {}, and leans by {:.1}°.",
+            n.wider.abs(),
+            if n.wider < 0.0 { "in" } else { "out" },
+            n.taper.atan().to_degrees().abs()
+        )
+    } else if n.sigma_deg > c.needle_sigma_deg {
+        format!("Its direction is known to {:.1}° only.", n.sigma_deg)
+    } else if n.turned_deg > c.needle_turned_deg {
+        format!("Its edges lie {:.0}° off the line that was found.", n.turned_deg)
+    } else if off > c.off_pivot {
+        format!("It passes the pivot at {off:.2} of the radius.")
+    } else {
+        return None;
+    };
+    Some((Refusal::NeedleDoubtful, text))
+}
+
+/// A needle beyond an end of the scale. The end marks themselves have width: one within the band of an end is on the scale.
+fn on_scale(s: &ScaleMetrics, c: &Criteria) -> Option<Decision> {
+    let margin = (c.off_scale * s.read_sigma / s.per_degree).max(c.off_scale_deg);
+    match s.beyond_deg {
+        (before, _) if before > margin => Some(Decision::BelowScale),
+        (_, after) if after > margin => Some(Decision::AboveScale),
+        _ => None,
+    }
+}
+
+/// Remarks on a reading.
+fn flags(m: &Metrics, p: &PlaceMetrics, n: &NeedleMetrics, s: &ScaleMetrics, criteria: &Criteria) -> Vec<Flag> {
+    let c = &criteria.remarks;
+    let over = n.from_reference_deg < c.over_reference_deg && m.file.uncovered < c.uncovered;
+    let inside = -s.beyond_deg.0.max(s.beyond_deg.1) * s.per_degree;
+    let (inner, outer) = (n.halves[0], n.halves[1]);
+    [
+        (Flag::SteepView, p.tilt_deg > c.tilt_deg),
+        (Flag::SmallDial, 2.0 * p.radius_px < c.dial_px),
+        (Flag::Blurred, p.blur_px > c.blur_px),
+        (Flag::FaceHidden, p.seen < c.face_seen),
+        (Flag::NeedleHidden, n.seen < c.needle_seen),
+        (Flag::NeedleStub, inner > c.half_seen && outer < c.half_hidden),
+        (Flag::NeedleTip, outer > c.half_seen && inner < c.half_hidden),
+        (Flag::NeedleOffPivot, (n.offset - n.expected_offset.0).abs() > c.off_pivot * n.expected_offset.1),
+        (Flag::AtScaleEnd, inside < c.at_end * s.read_sigma),
+        (Flag::OverReferenceNeedle, over),
+        (Flag::FewMarks, m.file.marks <= c.few_marks),
+        (Flag::WideLens, lens::may_bend(p, &m.photo, c)),
+        (Flag::FlatZone, s.flat),
+    ]
+    .into_iter()
+    .filter_map(|(f, on)| on.then_some(f))
+    .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::metrics::FileMetrics;
+    use super::*;
+
+    /// Metrics of a photo that is read, with this outline distance of its line and this uncertainty (degrees).
+    fn read(outline: f64, sigma_deg: f64) -> Metrics {
+        let place = PlaceMetrics {
+            print_match: 0.9,
+            seen: 0.95,
+            contradicted: 0.01,
+            matches: 40,
+            radius_px: 200.0,
+            tilt_deg: 5.0,
+            blur_px: 1.0,
+            noise: 2.0,
+            gain: 1.0,
+            from_middle: 0.1,
+            radius: 0.2,
+        };
+        let needle = NeedleMetrics {
+            angle_deg: -89.7,
+            sigma_deg,
+            turned_deg: 3.7,
+            from_reference_deg: 40.0,
+            step: 0.68,
+            noise: 0.07,
+            seen: 0.83,
+            halves: [0.92, 0.77],
+            wider: 0.02,
+            taper: 0.003,
+            outline,
+            offset: -0.02,
+            expected_offset: (0.0, 0.019),
+        };
+        let scale = ScaleMetrics {
+            value: 60.0,
+            sigma: 0.1,
+            read_sigma: 0.1,
+            band: (59.804, 60.196),
+            flat: false,
+            per_degree: 0.5,
+            beyond_deg: (-40.0, -120.0),
+        };
+        Metrics {
+            photo: PhotoMetrics { width: 800, height: 600, levels: 200, focal_ratio: None },
+            file: FileMetrics { marks: 8, uncovered: 0.0 },
+            first: Step::Taken(place.clone()),
+            line: Step::Taken(LineMetrics { score: 0.5, runner_up: 0.1, angle_deg: -86.0 }),
+            last: Step::Taken(place),
+            needle: Step::Taken(needle),
+            glyphs: Step::Taken(Vec::new()),
+            scale: Step::Taken(scale),
+        }
+    }
+
+    fn reason(m: &Metrics) -> Option<(Refusal, Stage)> {
+        match decide(m, &Criteria::default()) {
+            Decision::Refused { refusal, at, .. } => Some((refusal, at)),
+            _ => None,
+        }
+    }
+
+    #[test]
+    fn the_edge_of_a_reflection_has_not_the_needles_outline() {
+        // the most unlike of the needles that were read right; the edge of a reflection
+        assert_eq!(decide(&read(3.0, 0.19), &Criteria::default()), Decision::Reading(Vec::new()));
+        assert_eq!(reason(&read(18.0, 0.44)), Some((Refusal::NeedleDoubtful, Stage::Last)));
+        assert_eq!(reason(&read(0.0, 1.6)), Some((Refusal::NeedleDoubtful, Stage::Last)));
+    }
+
+    #[test]
+    fn a_read_that_stopped_is_open_and_one_that_found_nothing_refused() {
+        let all = read(0.0, 0.1);
+        let c = Criteria::default();
+        assert_eq!(decide(&Metrics { needle: Step::NotTaken, ..all.clone() }, &c), Decision::Open);
+        assert_eq!(reason(&Metrics { first: Step::Nothing, ..all.clone() }), Some((Refusal::DialNotFound, Stage::Photo)));
+        assert_eq!(reason(&Metrics { needle: Step::Nothing, ..all.clone() }), Some((Refusal::NeedleNotFound, Stage::Last)));
+        // a later stage never mends an earlier one
+        let small = PhotoMetrics { width: 60, ..all.photo.clone() };
+        assert_eq!(reason(&Metrics { photo: small, ..all }), Some((Refusal::NoDetail, Stage::Photo)));
+    }
+
+    #[test]
+    fn the_ends_of_the_scale_have_the_width_of_the_band() {
+        let at = |before: f64, read_sigma: f64| {
+            let m = read(0.0, 0.1);
+            let Step::Taken(s) = &m.scale else { return Decision::Open };
+            let scale = ScaleMetrics { beyond_deg: (before, -before - 160.0), read_sigma, ..s.clone() };
+            decide(&Metrics { scale: Step::Taken(scale), ..m }, &Criteria::default())
+        };
+        let at_end = Decision::Reading(vec![Flag::AtScaleEnd]);
+        // half a unit a degree: two sigma of 0.1 are 0.4°, those of 0.02 less than the end mark's own 0.25°
+        assert_eq!(
+            [at(0.41, 0.1), at(0.39, 0.1), at(0.26, 0.02), at(0.24, 0.02)],
+            [Decision::BelowScale, at_end.clone(), Decision::BelowScale, at_end]
+        );
+    }
+}

@@ -1,0 +1,252 @@
+//! What a read measured, stage by stage, without a verdict.
+use crate::dial::Dial;
+use crate::maths::angle::wrap;
+use crate::maths::measured::Measured;
+use crate::maths::pose::{Camera, camera_centre, tilt_degrees};
+use crate::needle::{Candidate, NeedleFit};
+use crate::photo::Photo;
+use crate::register::{Registration, Seen};
+use crate::scale::{Scale, Temperature};
+use nalgebra::Vector3;
+
+/// What a stage gave.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub enum Step<T> {
+    /// The read did not come so far.
+    #[default]
+    NotTaken,
+    /// The stage found nothing.
+    Nothing,
+    /// What was measured.
+    Taken(T),
+}
+
+impl<T> From<Option<T>> for Step<T> {
+    fn from(found: Option<T>) -> Self {
+        found.map_or(Self::Nothing, Self::Taken)
+    }
+}
+
+impl<T> Step<T> {
+    /// What was measured, if the stage was taken and found something.
+    pub fn taken(&self) -> Option<&T> {
+        if let Self::Taken(t) = self { Some(t) } else { None }
+    }
+}
+
+/// All that one read measured. A read stops where it is refused; what comes after is [`Step::NotTaken`] then, unless it was told to go on.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Metrics {
+    /// The picture.
+    pub photo: PhotoMetrics,
+    /// The dial file.
+    pub file: FileMetrics,
+    /// The dial's place by the first whole look, at half resolution.
+    pub first: Step<PlaceMetrics>,
+    /// The lines that may be the needle.
+    pub line: Step<LineMetrics>,
+    /// The dial's place by the last alignment, at full resolution and without the needle's place.
+    pub last: Step<PlaceMetrics>,
+    /// The fitted needle.
+    pub needle: Step<NeedleMetrics>,
+    /// The numerals and words that can be made out.
+    pub glyphs: Step<Vec<Seen>>,
+    /// Where the needle stands on the scale.
+    pub scale: Step<ScaleMetrics>,
+}
+
+/// Of the picture.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct PhotoMetrics {
+    /// Upright, px.
+    pub width: usize,
+    /// Upright, px.
+    pub height: usize,
+    /// From the darkest to the lightest level, a thousandth of the pixels left out at either end; 0 for a picture without pixels.
+    pub levels: u8,
+    /// Focal length over the longer side, where EXIF told it.
+    pub focal_ratio: Option<f64>,
+}
+
+/// Of the dial file.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct FileMetrics {
+    /// Marks of the scale.
+    pub marks: usize,
+    /// Share of the reference photo's needle below which the face is known.
+    pub uncovered: f64,
+}
+
+/// Of the dial's place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct PlaceMetrics {
+    /// Agreement with the print, -1..1.
+    pub print_match: f64,
+    /// Share of the print in cells that agree.
+    pub seen: f64,
+    /// Share of the print in cells where the photo clearly shows something else.
+    pub contradicted: f64,
+    /// Matches of features that proposed the place; 0 where an earlier photo did.
+    pub matches: usize,
+    /// Radius of the marks' circle in the photo, px.
+    pub radius_px: f64,
+    /// Camera's tilt off straight on, degrees.
+    pub tilt_deg: f64,
+    /// Standard deviation of the photo's blur against the reference, the mean of all directions, px of the photo.
+    pub blur_px: f64,
+    /// Robust noise of the comparison, levels.
+    pub noise: f64,
+    /// Photo levels per reference level.
+    pub gain: f64,
+    /// Distance of the pivot from the picture's middle, half diagonals.
+    pub from_middle: f64,
+    /// Radius of the marks' circle, half diagonals.
+    pub radius: f64,
+}
+
+/// Of the vote for the needle's line. Scores: mean step along the line, 1 as in the reference.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LineMetrics {
+    /// Of the best line.
+    pub score: f64,
+    /// Of the second, at least 12° off; 0 for none.
+    pub runner_up: f64,
+    /// The best line, degrees clockwise from straight up.
+    pub angle_deg: f64,
+}
+
+/// Of the fitted needle.
+#[derive(Clone, Debug, PartialEq)]
+pub struct NeedleMetrics {
+    /// Degrees clockwise from straight up.
+    pub angle_deg: f64,
+    /// Standard uncertainty of its direction by the fit alone, degrees.
+    pub sigma_deg: f64,
+    /// How far the fit turned from the line of the vote, degrees.
+    pub turned_deg: f64,
+    /// How far it stands from the reference photo's needle, degrees.
+    pub from_reference_deg: f64,
+    /// Median step of its pieces, 1 as in the reference.
+    pub step: f64,
+    /// Scatter of the comparison, in the same measure.
+    pub noise: f64,
+    /// Share of its length that shows it.
+    pub seen: f64,
+    /// The same of its inner and its outer half.
+    pub halves: [f64; 2],
+    /// Change of its half width beyond what the camera's pose lets expect, radii.
+    pub wider: f64,
+    /// Change of half width per radius along it.
+    pub taper: f64,
+    /// How unlike the needle's outline it is: squared standard uncertainties of the two above, summed.
+    pub outline: f64,
+    /// Where it passes the pivot, radii to the right of its direction.
+    pub offset: f64,
+    /// Where the camera's pose lets it pass, and the standard uncertainty of that, radii.
+    pub expected_offset: (f64, f64),
+}
+
+/// Of the value. In the dial's unit where no other is named.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ScaleMetrics {
+    /// The value.
+    pub value: f64,
+    /// Its standard uncertainty with all terms.
+    pub sigma: f64,
+    /// The same without what is declared of the gauge.
+    pub read_sigma: f64,
+    /// The 95 % band.
+    pub band: (f64, f64),
+    /// Whether it is in or beside a flat zone.
+    pub flat: bool,
+    /// Change of value per degree of needle, its size.
+    pub per_degree: f64,
+    /// Degrees before the first mark and after the last one; negative on the scale.
+    pub beyond_deg: (f64, f64),
+}
+
+impl PhotoMetrics {
+    /// Of a photo.
+    pub fn of(photo: &Photo) -> Self {
+        let step = (photo.rgb.len() / 3 / 20_000).max(1);
+        let mut v: Vec<u8> = photo.rgb.chunks_exact(3).step_by(step).map(|p| p[0].max(p[1]).max(p[2])).collect();
+        v.sort_unstable();
+        let out = v.len() / 1000;
+        let levels = v.len().checked_sub(1 + out).map_or(0, |last| v[last] - v[out]);
+        Self { width: photo.width, height: photo.height, levels, focal_ratio: photo.focal_ratio }
+    }
+}
+
+impl FileMetrics {
+    /// Of a dial.
+    pub fn of(dial: &Dial) -> Self {
+        Self { marks: dial.marks.len(), uncovered: dial.uncovered_share() }
+    }
+}
+
+impl PlaceMetrics {
+    /// Of a registration in a photo.
+    pub fn of(r: &Registration, photo: &Photo) -> Self {
+        let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
+        let (w, h) = (photo.width as f64, photo.height as f64);
+        let half_diagonal = 0.5 * w.hypot(h);
+        let centre = r.homography * Vector3::new(0.0, 0.0, 1.0);
+        Self {
+            print_match: r.print_match,
+            seen: r.seen,
+            contradicted: r.contradicted,
+            matches: r.matches,
+            radius_px: r.scale,
+            tilt_deg: camera_centre(&r.homography, &camera).map_or(0.0, |c| tilt_degrees(&c)),
+            blur_px: r.round_blur() * r.scale,
+            noise: r.noise,
+            gain: r.gain,
+            from_middle: (centre.x / centre.z - 0.5 * (w - 1.0)).hypot(centre.y / centre.z - 0.5 * (h - 1.0)) / half_diagonal,
+            radius: r.scale / half_diagonal,
+        }
+    }
+}
+
+impl LineMetrics {
+    /// Of the candidates, best first; `None` for none.
+    pub fn of(candidates: &[Candidate]) -> Option<Self> {
+        let best = candidates.first()?;
+        Some(Self { score: best.score, runner_up: candidates.get(1).map_or(0.0, |c| c.score), angle_deg: best.angle })
+    }
+}
+
+impl NeedleMetrics {
+    /// Of a fit that began at the line `from` (degrees), of a dial.
+    pub fn of(n: &NeedleFit, from: f64, dial: &Dial) -> Self {
+        Self {
+            angle_deg: n.angle,
+            sigma_deg: n.covariance[(1, 1)].max(0.0).sqrt().to_degrees(),
+            turned_deg: wrap(n.angle - from).abs(),
+            from_reference_deg: wrap(n.angle - dial.needle.angle).abs(),
+            step: n.step,
+            noise: n.noise,
+            seen: n.seen,
+            halves: n.halves,
+            wider: n.wider - n.usual_wider,
+            taper: n.taper,
+            outline: n.squared_mahalanobis(),
+            offset: n.offset,
+            expected_offset: n.expected,
+        }
+    }
+}
+
+impl ScaleMetrics {
+    /// Of a measured angle and what the scale made of it.
+    pub fn of(scale: &Scale, angle: &Measured, t: &Temperature) -> Self {
+        Self {
+            value: t.measured.value(),
+            sigma: t.measured.sigma(),
+            read_sigma: t.read,
+            band: t.band,
+            flat: t.flat.is_some(),
+            per_degree: scale.slope(angle.value()).abs().max(1e-9),
+            beyond_deg: scale.beyond_ends(angle.value()),
+        }
+    }
+}

@@ -1,0 +1,19 @@
+//! A short straight bar in a photo, which may be a printed tick.
+use nalgebra::Vector2;
+
+/// A bar, photo px.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bar {
+    /// Its middle.
+    pub centre: Vector2<f64>,
+    /// Unit vector along it; which end is which is open.
+    pub along: Vector2<f64>,
+    /// Length.
+    pub length: f64,
+    /// Width.
+    pub width: f64,
+    /// Levels over which it stands out.
+    pub contrast: f64,
+    /// Whether it is brighter than what lies round it.
+    pub bright: bool,
+}

@@ -1,0 +1,8 @@
+//! The quick tier: `cargo test --release quick`. What takes seconds and tells most of what a change breaks.
+mod architecture;
+pub mod certified;
+mod declared;
+mod dial_file;
+pub mod diary;
+mod supply;
+mod wide_lens;
