@@ -8,9 +8,8 @@ use super::level::{Level, level};
 use super::note::Note;
 use super::series::{Point, Series};
 use super::slower::{Slower, after_approach, after_level};
-use super::verdict::Verdict;
+use super::verdict::{Verdict, length};
 use crate::maths::margin::{Known, Margin};
-use crate::maths::rounding::significant;
 use crate::maths::student::coverage_factor_95;
 use crate::maths::units::Unit;
 use crate::reading::{LeftOut, Record};
@@ -118,11 +117,6 @@ impl Answer {
             Verdict::Settled { .. } | Verdict::Steady { .. } | Verdict::NotFirstOrder => false,
         }
     }
-}
-
-/// A length of time to two digits: "25 min".
-pub(super) fn length(seconds: f64) -> String {
-    if seconds >= 120.0 { format!("{} min", significant(seconds / 60.0, 2)) } else { format!("{} s", significant(seconds, 2)) }
 }
 
 /// Judges readings over time. `times` in seconds from any common start, one for each record, `None` where it is not known.

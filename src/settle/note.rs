@@ -1,5 +1,5 @@
 //! What a reader of the answer should know beside it.
-use super::answer::length;
+use super::verdict::length;
 use crate::maths::rounding::significant;
 use crate::maths::units::Unit;
 

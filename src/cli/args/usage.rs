@@ -6,7 +6,7 @@ pub(super) fn told(error: &clap::Error) -> String {
     let text = error.render().to_string();
     let mut paragraphs = text.split("\n\n").map(joined);
     let seen = paragraphs.next().unwrap_or_default();
-    let seen = sentence_case(seen.trim_start_matches("error: ").trim_end_matches('.'));
+    let seen = sentence_case(seen.trim_start_matches("error: "));
     let rest: Vec<String> = paragraphs.collect();
     let tip =
         rest.iter().find_map(|p| p.strip_prefix("tip: ")).filter(|t| t.contains("similar")).map_or(String::new(), |t| format!(" ({t})"));
