@@ -344,7 +344,7 @@ fn a_wrong_shape_names_the_field() {
         ("gamma", |j| j["face"]["gamma"] = json!(1)),
         ("needle", |j| drop(j.as_object_mut().unwrap().remove("needle"))),
         ("guessed", |j| j["marks"][0]["kind"] = json!("guessed")),
-        ("K", |j| j["unit"] = json!("K")),
+        ("°C", |j| j["unit"] = json!("°C")),
         ("null", |j| j["marks"][0]["value"] = Value::Null),
     ];
     for (name, edit) in edits {
