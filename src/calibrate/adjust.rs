@@ -1,5 +1,6 @@
 //! The dial's plane in the reference photo, from the clicks to the ticks and back, in a few rounds.
 use super::error::CalibrateError;
+use super::excess::Excess;
 use super::extent;
 use super::geometry::{self, MARK_CLICK, Observations, Plane as DialPlane};
 use super::request::Request;
@@ -80,7 +81,9 @@ pub fn adjust(
         if obs.ends.len() < 3 {
             obs.ends.extend(clicks.ends.iter().copied());
         }
-        (found.plane, found.radial) = to_ticks(camera, &found.plane, unit, obs).ok_or_else(failed)?;
+        let excess;
+        (found.plane, found.radial, excess) = to_ticks(camera, &found.plane, unit, obs).ok_or_else(failed)?;
+        excess.in_ticks(&mut found.ticks, found.plane.pose.origin);
     }
     let tilt = found.plane.pose.rx.hypot(found.plane.pose.ry);
     if !(found.plane.pose.scale > 20.0 && tilt < 0.9) {
@@ -146,17 +149,30 @@ fn clicks(photo: &Photo, marks: &[Clicked], request: &Request, views: &[View]) -
 }
 
 /// The plane fitted to the ticks: first without their directions, for not every maker draws them towards the pivot; then with
-/// them where they agree. Also says whether they do.
-fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: Observations) -> Option<(DialPlane, bool)> {
+/// them where they agree. Also says whether they do, and how much further the ticks lie off than their noise explains.
+fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: Observations) -> Option<(DialPlane, bool, Excess)> {
     let lines = std::mem::take(&mut obs.lines);
     let start = PlanePose { scale: plane.pose.scale * unit, ..plane.pose };
     let plane = geometry::fit(camera, start, &obs)?;
     let (apart, distance) = geometry::lines_disagree(&plane, &lines)?;
     if apart >= DISAGREE {
-        return Some((plane, distance < ASKEW));
+        let (plane, excess) = with_excess(camera, plane, obs)?;
+        return Some((plane, distance < ASKEW, excess));
     }
     obs.lines = lines;
-    Some((geometry::fit(camera, plane.pose, &obs)?, true))
+    let plane = geometry::fit(camera, plane.pose, &obs)?;
+    let (plane, excess) = with_excess(camera, plane, obs)?;
+    Some((plane, true, excess))
+}
+
+/// The plane fitted once more where the ticks lie further off it than their noise explains.
+fn with_excess(camera: &Camera, plane: DialPlane, mut obs: Observations) -> Option<(DialPlane, Excess)> {
+    let excess = Excess::of(&plane, &obs);
+    if excess == Excess::default() {
+        return Some((plane, excess));
+    }
+    excess.in_observations(&mut obs);
+    Some((geometry::fit(camera, plane.pose, &obs)?, excess))
 }
 
 /// Beyond this many standard deviations the ticks' directions do not meet at the pivot.

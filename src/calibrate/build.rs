@@ -5,6 +5,7 @@ use super::beyond;
 use super::cut::cut_face;
 use super::error::CalibrateError;
 use super::extent;
+use super::hidden;
 use super::labels::{Labels, label_angles};
 use super::marks::{known_angles, scale_marks};
 use super::needle_look;
@@ -73,6 +74,7 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
         dial.face = face;
         needle_reads = refine_needle(photo, &mut dial, &found);
     }
+    hidden::doubt(&mut dial, &found.ticks, scale);
     Ok((Calibration { dial: dial.sealed(), needle_reads, warnings, questions }, h))
 }
 
