@@ -56,7 +56,15 @@ fn at(marks: &[(f64, f64)]) -> Request {
 
 fn swapped(known: &Known, a: f64, b: f64) -> Request {
     let mut r = right(known);
-    r.marks.iter_mut().for_each(|m| m.0 = if m.0 == a { b } else if m.0 == b { a } else { m.0 });
+    r.marks.iter_mut().for_each(|m| {
+        m.0 = if m.0 == a {
+            b
+        } else if m.0 == b {
+            a
+        } else {
+            m.0
+        }
+    });
     r
 }
 
@@ -122,7 +130,12 @@ fn wrong_places() -> Vec<(&'static str, &'static Known, Request, &'static str)> 
         ("a corner of the scale", night, at(&[(95.0, -10.0), (100.0, 0.0), (105.0, 10.0)]), "span 20° of the dial"),
         ("one mark", night, at(&[(100.0, 0.0)]), "needs at least two"),
         ("angles over a corner", night, angles(&[(80.0, -12.0), (90.0, 0.0), (100.0, 12.0)]), "span 24° of the dial"),
-        ("angles with a wrong value", night, angles(&[(40.0, -120.0), (80.0, -40.0), (100.0, 0.0), (130.0, 40.0), (140.0, 80.0), (160.0, 120.0)]), "odd"),
+        (
+            "angles with a wrong value",
+            night,
+            angles(&[(40.0, -120.0), (80.0, -40.0), (100.0, 0.0), (130.0, 40.0), (140.0, 80.0), (160.0, 120.0)]),
+            "odd",
+        ),
     ]
 }
 
@@ -144,7 +157,8 @@ fn wrong_entries_are_questioned() {
 #[test]
 fn right_entries_are_not_questioned() {
     let views = [case::reference_view(), View::straight(640, 480, 120.0).tilted(14.0, 200.0), View::straight(640, 480, 175.0).rolled(-8.0)];
-    let lights = [Light::default(), Light { noise: 5.0, gain: 0.7, seed: 3, ..Light::default() }, Light { offset: 20.0, ..Light::default() }];
+    let lights =
+        [Light::default(), Light { noise: 5.0, gain: 0.7, seed: 3, ..Light::default() }, Light { offset: 20.0, ..Light::default() }];
     let asked: Vec<String> = case::all()
         .par_iter()
         .flat_map_iter(|known| views.iter().zip(&lights).enumerate().map(move |(i, (view, light))| (*known, i, view, light)))

@@ -129,13 +129,7 @@ struct Learned {
     questions: Vec<Question>,
 }
 
-fn scale(
-    photo: &Photo,
-    luma: &Plane,
-    camera: &Camera,
-    request: &Request,
-    views: &[View],
-) -> Result<Learned, CalibrateError> {
+fn scale(photo: &Photo, luma: &Plane, camera: &Camera, request: &Request, views: &[View]) -> Result<Learned, CalibrateError> {
     if request.marks.is_empty() && !request.angles.is_empty() {
         let (Some(_), Some(rim)) = (request.pivot, request.rim) else { return Err(CalibrateError::NeedsRim) };
         let found = adjust(photo, luma, camera, (&[(0.0, rim)], request), views)?;

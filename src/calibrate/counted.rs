@@ -121,7 +121,8 @@ fn step(intervals: &[Interval]) -> Step {
     tried.retain(|s| intervals.iter().all(|i| i.dv < 1.5 * s || is_printed(*s, i.dv)));
     tried.sort_by(f64::total_cmp);
     tried.dedup_by(|a, b| (*a / *b - 1.0).abs() < 1e-6);
-    let mut costs: Vec<(f64, f64)> = tried.iter().map(|s| (intervals.iter().map(|i| cost(i, (i.dv / s).round() as usize)).sum(), *s)).collect();
+    let mut costs: Vec<(f64, f64)> =
+        tried.iter().map(|s| (intervals.iter().map(|i| cost(i, (i.dv / s).round() as usize)).sum(), *s)).collect();
     costs.sort_by(|a, b| a.0.total_cmp(&b.0));
     match costs[..] {
         // no ticks between the labels, or none that a step explains
@@ -277,7 +278,8 @@ mod tests {
 
     #[test]
     fn steps_that_makers_print() {
-        for (part, whole) in [(5.0, 20.0), (2.5, 10.0), (0.25, 1.0), (10.0, 70.0), (15.0, 45.0), (22.5, 45.0), (250.0, 1000.0), (0.02, 0.1)] {
+        for (part, whole) in [(5.0, 20.0), (2.5, 10.0), (0.25, 1.0), (10.0, 70.0), (15.0, 45.0), (22.5, 45.0), (250.0, 1000.0), (0.02, 0.1)]
+        {
             assert!(is_printed(part, whole), "{part} of {whole}");
         }
         for (part, whole) in [(40.0 / 3.0, 40.0), (50.0 / 3.0, 50.0), (20.0 / 3.0, 20.0), (100.0 / 7.0, 100.0), (70.0 / 3.0, 70.0)] {
@@ -307,7 +309,8 @@ mod tests {
     fn a_longer_tick_halfway_in_a_step_of_seven_keeps_the_others() {
         // labels each 70, ticks each 10, and a longer one halfway (at 35)
         let labels: Vec<Label> = (0..4).map(|k| f64::from(k) * 70.0).map(|v| (v, v)).collect();
-        let ticks: Vec<Stroke> = (0..22).map(|k| (10.0 * f64::from(k), 0.07)).chain((0..3).map(|k| (35.0 + 70.0 * f64::from(k), 0.12))).collect();
+        let ticks: Vec<Stroke> =
+            (0..22).map(|k| (10.0 * f64::from(k), 0.07)).chain((0..3).map(|k| (35.0 + 70.0 * f64::from(k), 0.12))).collect();
         let found = count(&labels, &ticks, 1.0);
         assert_eq!(found.values.len(), 21, "{found:?}");
         assert!(found.values.iter().all(|(v, t)| (v - ticks[*t].0).abs() < 1e-9), "{found:?}");

@@ -31,7 +31,9 @@ pub enum CalibrateError {
     )]
     PivotElsewhere(f64),
     /// Two values stand at each other's marks.
-    #[error("The values {0} and {1} stand in the wrong order round the dial; exchanged they would follow the others. Check what is printed at the two marks.")]
+    #[error(
+        "The values {0} and {1} stand in the wrong order round the dial; exchanged they would follow the others. Check what is printed at the two marks."
+    )]
     WrongWayRound(f64, f64),
     /// No pivot and too few marks to find it.
     #[error("With two marks the pivot cannot be found from the marks alone. Add --pivot X,Y, the needle's axis.")]

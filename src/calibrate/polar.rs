@@ -6,9 +6,6 @@ use nalgebra::Matrix3;
 const R_IN: f64 = 0.70;
 const R_OUT: f64 = 1.22;
 
-/// Part of the circle over which the middle level is the face's: 12°, so that wedges up to some 5° wide stand out over all their length.
-const FLAT: usize = 30;
-
 /// The polar picture: rows are radii, columns angles (full circle).
 #[derive(Clone, Debug)]
 pub struct Polar {
@@ -39,8 +36,9 @@ impl Polar {
     pub fn at(&self, r: usize, c: i64) -> f32 {
         self.ridge[r * self.columns + c.rem_euclid(self.columns as i64) as usize]
     }
-    /// Unwraps the ring about the pivot of a plane (dial plane to photo px, px per unit); what changes slowly with the angle is taken off.
-    pub fn unwrap(luma: &Plane, h: &Matrix3<f64>, scale: f64) -> Self {
+    /// Unwraps the ring about the pivot of a plane (dial plane to photo px, px per unit); the middle level over `window` degrees is taken off, so that what
+    /// changes slowly with the angle does not count and strokes up to some 40 % of it wide stand out over all their length.
+    pub fn unwrap(luma: &Plane, h: &Matrix3<f64>, scale: f64, window: f64) -> Self {
         let columns = ((std::f64::consts::TAU * scale * 2.0).round() as usize).clamp(720, 8000);
         let dr = 1.0 / scale.min(700.0);
         let rows = ((R_OUT - R_IN) / dr).ceil() as usize;
@@ -56,7 +54,7 @@ impl Polar {
         let mut p = Self { columns, rows, dr, ridge };
         for r in 0..rows {
             let row = &p.ridge[r * columns..(r + 1) * columns];
-            let flat = running_median(row, (columns / FLAT).max(9));
+            let flat = running_median(row, ((columns as f64 * window / 360.0) as usize).max(9));
             let out: Vec<f32> = row.iter().zip(&flat).map(|(v, m)| v - m).collect();
             p.ridge[r * columns..(r + 1) * columns].copy_from_slice(&out);
         }

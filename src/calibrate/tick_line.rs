@@ -70,7 +70,12 @@ pub fn refine(luma: &Plane, line: [Vector2<f64>; 2], half_width: f64) -> Option<
     let fit = minimise(model, &start, &[1e-3, 1e-4, 1e-3, 1e-3, 1e-2, 1e-2, 1e-2, 1e-4], options);
     let c = fit.covariance.as_ref()?;
     let (sigma, sigma_angle) = (SHARED_NOISE * c[(0, 0)].sqrt(), SHARED_NOISE * c[(1, 1)].sqrt());
-    let good = fit.x[0].abs() < 2.0 && fit.x[1].abs() < 0.35 && fit.x[2] > 0.3 && fit.x[7].abs() < 1.0 && sigma.is_finite() && sigma_angle.is_finite();
+    let good = fit.x[0].abs() < 2.0
+        && fit.x[1].abs() < 0.35
+        && fit.x[2] > 0.3
+        && fit.x[7].abs() < 1.0
+        && sigma.is_finite()
+        && sigma_angle.is_finite();
     good.then(|| TickLine {
         line: [-half_length, half_length].map(|s| middle + along * s + across * (fit.x[0] + fit.x[1] * s)),
         sigma: sigma.max(0.005),

@@ -193,7 +193,9 @@ fn known(args: &CalibrateArgs) -> Result<Vec<KnownPhoto>, Failure> {
 
 /// What was typed, the numbers of ticks turned into places.
 fn wanted(args: &CalibrateArgs, photo: &Photo) -> Result<Wanted, Failure> {
-    let unit = args.unit.ok_or_else(|| Failure::trouble("The unit printed on the dial is not known. Add --unit C or --unit F, or another by its name: --unit bar."))?;
+    let unit = args.unit.ok_or_else(|| {
+        Failure::trouble("The unit printed on the dial is not known. Add --unit C or --unit F, or another by its name: --unit bar.")
+    })?;
     let (mut marks, mut pivot) = (args.marks.clone(), args.pivot);
     if !args.ticks.is_empty() {
         let picked = ticks::picked(&args.photo, photo, &args.ticks, args.dial_at)?;

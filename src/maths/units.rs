@@ -28,7 +28,9 @@ static NAMES: Mutex<Vec<&'static str>> = Mutex::new(Vec::new());
 
 /// A name that is no unit's.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("\"{0}\" is no name for a unit: it must have 1 to {LONGEST} letters, signs like % ° / · or digits, and begin with none of these digits")]
+#[error(
+    "\"{0}\" is no name for a unit: it must have 1 to {LONGEST} letters, signs like % ° / · or digits, and begin with none of these digits"
+)]
 pub struct UnitError(String);
 
 fn kept(name: &str) -> Option<&'static str> {
@@ -136,7 +138,9 @@ mod tests {
 
     #[test]
     fn names_of_units() {
-        for (name, symbol) in [("C", "°C"), ("°f", "°F"), (" bar ", "bar"), ("%", "%"), ("kg/cm²", "kg/cm²"), ("rpm", "rpm"), ("V", "V"), ("\"Hg", "\"Hg")] {
+        for (name, symbol) in
+            [("C", "°C"), ("°f", "°F"), (" bar ", "bar"), ("%", "%"), ("kg/cm²", "kg/cm²"), ("rpm", "rpm"), ("V", "V"), ("\"Hg", "\"Hg")]
+        {
             assert_eq!(Unit::named(name).unwrap().symbol(), symbol);
         }
         assert_eq!(Unit::named("bar"), Unit::named("bar"));

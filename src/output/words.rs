@@ -240,9 +240,7 @@ pub fn outcome_sentence(dial: &Dial, outcome: &Outcome) -> String {
     let (low, high) = dial.span();
     let end = |v: f64| format!("{} {}", plain(v), dial.unit.symbol());
     match outcome {
-        Outcome::Reading(reading) => {
-            Banded::of(reading, reading.unit).both()
-        }
+        Outcome::Reading(reading) => Banded::of(reading, reading.unit).both(),
         Outcome::BelowScale => format!("The needle stands below the first mark ({}): no number can be read.", end(low)),
         Outcome::AboveScale => format!("The needle stands above the last mark ({}): no number can be read.", end(high)),
         Outcome::Refused(refusal, seen) => refusal_sentence(*refusal, seen),

@@ -49,7 +49,8 @@ impl Cells {
         let per = CELLS.1.max(CELLS.0.div_ceil(n));
         let widths: Vec<f64> = x.windows(2).map(|w| w[1] - w[0]).collect();
         let rises: Vec<f64> = y.windows(2).map(|w| w[1] - w[0]).collect();
-        let mut edges: Vec<f64> = (0..n).flat_map(|i| (0..per).map(move |k| (i, k))).map(|(i, k)| x[i] + widths[i] * k as f64 / per as f64).collect();
+        let mut edges: Vec<f64> =
+            (0..n).flat_map(|i| (0..per).map(move |k| (i, k))).map(|(i, k)| x[i] + widths[i] * k as f64 / per as f64).collect();
         edges.push(x[n]);
         let logs = DVector::from_fn(n, |i, _| (rises[i] / widths[i]).ln());
         let differ = DMatrix::from_fn(n, n + 1, |i, j| match j {

@@ -46,9 +46,9 @@ const LEVEL: f64 = 9.0;
 /// All combinations.
 pub(super) fn all() -> impl Iterator<Item = Prior> {
     [Rough::Smooth, Rough::Walk].into_iter().flat_map(|rough| {
-        ROUGH.iter().flat_map(move |&(intensity, a)| {
-            BEND.iter().map(move |&(bend, b)| Prior { rough, intensity, bend, weight: 0.5 * a * b })
-        })
+        ROUGH
+            .iter()
+            .flat_map(move |&(intensity, a)| BEND.iter().map(move |&(bend, b)| Prior { rough, intensity, bend, weight: 0.5 * a * b }))
     })
 }
 

@@ -100,7 +100,8 @@ fn factors(covariance: &DMatrix<f64>) -> Vec<Vec<f64>> {
     let mut out: Vec<Vec<f64>> = Vec::new();
     while out.len() < n {
         let Some((at, &most)) = left.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1)).filter(|l| *l.1 > end) else { break };
-        let column: Vec<f64> = (0..n).map(|i| (covariance[(i, at)] - out.iter().map(|f| f[i] * f[at]).sum::<f64>()) / most.sqrt()).collect();
+        let column: Vec<f64> =
+            (0..n).map(|i| (covariance[(i, at)] - out.iter().map(|f| f[i] * f[at]).sum::<f64>()) / most.sqrt()).collect();
         left.iter_mut().zip(&column).for_each(|(l, c)| *l -= c * c);
         left[at] = 0.0;
         out.push(column);
@@ -176,7 +177,8 @@ mod tests {
     fn the_factors_are_the_covariance() {
         let cells = Cells::new(&[0.0, 0.2, 0.7, 1.0], &[0.0, 0.3, 0.6, 1.0], &bare(4));
         let (_, covariance) = mixture(prior::all().filter_map(|p| cells.under(&p)).collect()).unwrap();
-        let product: DMatrix<f64> = factors(&covariance).iter().map(|f| DVector::from_column_slice(f)).fold(DMatrix::zeros(49, 49), |m, f| m + &f * f.transpose());
+        let product: DMatrix<f64> =
+            factors(&covariance).iter().map(|f| DVector::from_column_slice(f)).fold(DMatrix::zeros(49, 49), |m, f| m + &f * f.transpose());
         assert!((product - &covariance).abs().max() < 2.0 * REST * covariance.diagonal().max());
     }
 
@@ -201,7 +203,13 @@ mod tests {
                 "one end" | "both ends" => {
                     let both = family == "both ends";
                     let w = if both { rng.random_range(0.16..0.5) } else { rng.random_range(0.2..0.6) };
-                    let c = if both { rng.random_range(0.4..0.6) } else if rng.random_bool(0.5) { rng.random_range(-0.2..0.1) } else { rng.random_range(0.9..1.2) };
+                    let c = if both {
+                        rng.random_range(0.4..0.6)
+                    } else if rng.random_bool(0.5) {
+                        rng.random_range(-0.2..0.1)
+                    } else {
+                        rng.random_range(0.9..1.2)
+                    };
                     let f = |v: f64| 1.0 / (1.0 + (-(v - c) / w).exp());
                     let of = |u: f64| c - w * (1.0 / (f(0.0) + u * (f(1.0) - f(0.0))) - 1.0).ln();
                     (0..=2000).map(|k| of(f64::from(k) / 2000.0)).collect()
@@ -211,7 +219,8 @@ mod tests {
                     summed(|u: f64| (u + a).powf(p - 1.0))
                 }
                 "flat middle" => {
-                    let (m, w, a): (f64, f64, f64) = (rng.random_range(0.35..0.65), rng.random_range(0.06..0.15), rng.random_range(0.7..4.0));
+                    let (m, w, a): (f64, f64, f64) =
+                        (rng.random_range(0.35..0.65), rng.random_range(0.06..0.15), rng.random_range(0.7..4.0));
                     summed(|u: f64| 1.0 + a * (-0.5 * ((u - m) / w).powi(2)).exp())
                 }
                 _ => {

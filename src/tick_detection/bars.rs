@@ -6,8 +6,8 @@
 use super::bar::Bar;
 use super::moments::Moments;
 use super::noise::Noise;
-use nalgebra::Vector2;
 use crate::photo::Plane;
+use nalgebra::Vector2;
 
 /// Levels over which a set must stay a bar.
 const LEAST_CONTRAST: usize = 6;

@@ -1,8 +1,8 @@
 //! Marks, or a pivot, that do not lie where the print says.
 use super::super::adjust::{Clicked, Found, adjust};
 use super::super::asked::Question;
-use super::super::labels::{Labels, label_angles};
 use super::super::error::CalibrateError;
+use super::super::labels::{Labels, label_angles};
 use super::super::numbered::{find_dials, long_from};
 use super::super::request::Request;
 use super::print;
@@ -28,10 +28,17 @@ const ON_TICK: f64 = 0.05;
 const OF_EACH: usize = 3;
 
 /// What there is to ask.
-pub fn questions((photo, luma): (&Photo, &Plane), request: &Request, found: &Found, (marks, labels): (&[Clicked], &Labels)) -> Vec<Question> {
+pub fn questions(
+    (photo, luma): (&Photo, &Plane),
+    request: &Request,
+    found: &Found,
+    (marks, labels): (&[Clicked], &Labels),
+) -> Vec<Question> {
     let mut out: Vec<Question> = outside(photo, request).into_iter().chain(narrow(&labels.angle)).collect();
     if labels.tick.iter().all(Option::is_none) {
-        out.extend(swapped(photo, luma, request).or_else(|| of_a_copy(photo, found, marks)).or_else(|| nothing_printed(luma, found, marks)));
+        out.extend(
+            swapped(photo, luma, request).or_else(|| of_a_copy(photo, found, marks)).or_else(|| nothing_printed(luma, found, marks)),
+        );
     }
     out.extend(off_ring(found, marks));
     out.extend(off_pivot(found, request));
@@ -65,11 +72,7 @@ fn outside(photo: &Photo, request: &Request) -> Option<Question> {
 /// The same with x and y exchanged, in marks and pivot.
 fn exchanged(request: &Request) -> Request {
     let turned = |p: PhotoPoint| PhotoPoint::new(p.y, p.x);
-    Request {
-        marks: request.marks.iter().map(|m| (m.0, turned(m.1))).collect(),
-        pivot: request.pivot.map(turned),
-        ..request.clone()
-    }
+    Request { marks: request.marks.iter().map(|m| (m.0, turned(m.1))).collect(), pivot: request.pivot.map(turned), ..request.clone() }
 }
 
 /// Whether the marks lie on printed ticks once x and y are exchanged.

@@ -47,7 +47,11 @@ pub fn mixed(given: Unit, dial: Unit) -> String {
 /// A value with the name of any unit: "0.3bar", "250 rpm", "5C".
 fn measure(text: &str) -> Result<Degrees, String> {
     let typed = text.trim();
-    let starts = typed.char_indices().map(|(i, _)| i).skip(1).find(|i| !typed[*i..].starts_with(|c: char| c.is_ascii_digit() || "+-.,eE".contains(c)));
+    let starts = typed
+        .char_indices()
+        .map(|(i, _)| i)
+        .skip(1)
+        .find(|i| !typed[*i..].starts_with(|c: char| c.is_ascii_digit() || "+-.,eE".contains(c)));
     let (digits, name) = typed.split_at(starts.unwrap_or(typed.len()));
     if name.trim().is_empty() {
         return Err(format!("\"{text}\" names no unit; write it like 5C, 9F or 0.3bar"));

@@ -38,7 +38,11 @@ fn drawn(a: &Answer, dial: &Dial) -> Svg {
     if let Some(w) = a.within.filter(|w| w.value > 0.0 && w.value < a.span) {
         let x = axes.x(w.value);
         svg.line(&[[x, 172.0], [x, 760.0]], Stroke::solid(QUIET, 1.6).dashed(7.0));
-        svg.text([x - 10.0, 744.0], Type { anchor: Anchor::End, ..plain_type(22.0, QUIET) }, &format!("within {}", nearness(a.near, a.unit)));
+        svg.text(
+            [x - 10.0, 744.0],
+            Type { anchor: Anchor::End, ..plain_type(22.0, QUIET) },
+            &format!("within {}", nearness(a.near, a.unit)),
+        );
     }
     series::readings(&mut svg, a, &axes, look::PICTURE);
     limit(&mut svg, a, &axes);

@@ -164,9 +164,8 @@ fn axes(svg: &mut Svg, across: &Across, project: &Project, [top, bottom]: [f64; 
     svg.line(&[[left, top], [right, top]], hair);
     svg.line(&[[left, bottom], [right, bottom]], hair);
     let limit = project.limit.map_or(String::new(), |l| format!("; limit {} {}", plain(l), own.symbol()));
-    let said = other.map_or(format!("in {}{limit}", own.symbol()), |o| {
-        format!("temperature, {} below and {} above{limit}", own.symbol(), o.symbol())
-    });
+    let said = other
+        .map_or(format!("in {}{limit}", own.symbol()), |o| format!("temperature, {} below and {} above{limit}", own.symbol(), o.symbol()));
     svg.text([(left + right) / 2.0, bottom + 34.0 * k], Type { anchor: Anchor::Middle, ..plain_type(size, look.quiet) }, &said);
 }
 

@@ -1,6 +1,6 @@
 //! What `calibrate` learned, for checking.
-use super::declared::declared;
 use super::check::between_marks;
+use super::declared::declared;
 use super::right;
 use crate::calibrate::Calibration;
 use crate::dial::{Mark, MarkKind};

@@ -45,7 +45,8 @@ impl ReadTable {
     pub fn head(&self, dial: &Dial) -> String {
         let (low, high) = dial.span();
         let unit = dial.unit.symbol();
-        let columns = [column(if dial.unit.is_temperature() { "temperature" } else { "value" }, 2 * TEMPERATURE), "remarks".to_string()].concat();
+        let columns =
+            [column(if dial.unit.is_temperature() { "temperature" } else { "value" }, 2 * TEMPERATURE), "remarks".to_string()].concat();
         let counted = match dial.declared.gauge_accuracy {
             None => "how well the dial was read, not how right the gauge is".to_string(),
             Some(a) => format!("how well the dial was read and how right the gauge is, declared as {}", amount(a, dial)),
