@@ -40,7 +40,20 @@ pub fn find(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)]) -
 
 /// The same with ticks up to `beyond` degrees outside the first and the last mark.
 pub fn find_within(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)], beyond: f64) -> Vec<Tick> {
-    let mut polar = Polar::unwrap(luma, h, scale);
+    let ticks = find_over(luma, h, scale, clicks, (beyond, WINDOW));
+    let mut wide: Vec<f64> = ticks.iter().map(|t| (2.0 * t.half_width / scale).to_degrees()).collect();
+    wide.sort_by(f64::total_cmp);
+    let bold = wide.get(wide.len() / 2).is_some_and(|w| *w > WINDOW / 3.0);
+    if bold { find_over(luma, h, scale, clicks, (beyond, 2.0 * WINDOW)) } else { ticks }
+}
+
+/// Degrees over which the middle level is the face's; twice as many where the ticks are wide (wedges, bold bars): else the level of
+/// their wide end is taken for the face's, and they seem to end before it.
+const WINDOW: f64 = 6.0;
+
+/// The ticks over the face's level in a window of so many degrees.
+fn find_over(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)], (beyond, window): (f64, f64)) -> Vec<Tick> {
+    let mut polar = Polar::unwrap(luma, h, scale, window);
     let Some(level) = polar.polarise(clicks) else { return Vec::new() };
     let strokes = strokes(&polar, 0.45 * level);
     let ticks: Vec<Tick> = strokes.iter().filter_map(|s| locate(&polar, s, level, h)).collect();
