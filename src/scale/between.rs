@@ -40,7 +40,7 @@ impl Scale {
             Some(shape) => xs.iter().enumerate().map(|(k, x)| if k % 2 == 0 { y[k / 2] } else { shape.value(*x) }).collect(),
             None => halfway(&y),
         };
-        let more = Shape::new(&xs, &ys, &DMatrix::zeros(xs.len(), xs.len()))?;
+        let more = Shape::new(&xs, &ys, &DMatrix::zeros(xs.len(), xs.len()), false)?;
         Some(BetweenMarks { half: COVERAGE * sigma, near, with_more: COVERAGE * more.widest().1 })
     }
 }

@@ -70,7 +70,7 @@ impl Scale {
             let (xs, ys) = self.run();
             let per_value = (xs.last()? - xs.first()?) / (ys.last()? - ys.first()?);
             let marks: Vec<&Mark> = points.iter().map(|p| p.mark).collect();
-            Shape::new(&xs, &ys, &self.scatter(&marks, per_value))
+            Shape::new(&xs, &ys, &self.scatter(&marks, per_value), self.pieces.zones.is_empty())
         };
         self.shape.get_or_init(make).as_ref()
     }

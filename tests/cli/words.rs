@@ -101,7 +101,10 @@ fn a_usage_error_is_one_sentence() {
         (&["read", "--nope", "x.jpg"], "Unexpected argument '--nope' found; needleband read --help shows what can be typed."),
         (&["read", "--json", "--csv", "x.jpg"], "needleband read --help shows what can be typed."),
         (&["plan", "--drop", "5C", "--drop", "6C"], "needleband plan --help shows what can be typed."),
-        (&["calibrate", "x.png", "--unit", "K", "--out", "x.json"], "[possible values: C, F]; needleband --help shows what can be typed."),
+        (
+            &["calibrate", "x.png", "--unit", "kelvin per minute", "--out", "x.json"],
+            "like bar or rpm; needleband --help shows what can be typed.",
+        ),
         (&["settle", "x.png", "--every", "10"], "write it like 10s, 2min or 0.5h."),
     ];
     for (words, end) in runs {

@@ -172,7 +172,7 @@ fn a_file_that_is_no_settled_level_says_why() {
     assert!(matches!(settled_level(b"{}").unwrap_err(), LevelError::NotASettling(_)));
     assert!(matches!(settled_level(b"\xff\xd8\xff").unwrap_err(), LevelError::NotASettling(_)));
     assert_eq!(with("format_version", 9.into()), LevelError::Version(9));
-    assert_eq!(with("unit", "K".into()), LevelError::Wrong("unit"));
+    assert_eq!(with("unit", "kelvin per minute".into()), LevelError::Wrong("unit"));
     assert_eq!(with("sigma", 1e-3.into()), LevelError::Wrong("sigma"), "a sigma that is not the sum of its terms");
     assert_eq!(with("high", 0.0.into()), LevelError::Wrong("band"));
     assert_eq!(with("wander", (-1.0).into()), LevelError::Wrong("wander"));
