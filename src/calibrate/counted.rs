@@ -146,7 +146,7 @@ fn cost(i: &Interval, n: usize) -> f64 {
         (0.5 * ((at - x - bend * x * (1.0 - x)) * n as f64 / OFF_PLACE).powi(2)).min(MOST) + likely
     };
     let bent = if found.is_empty() { 0.0 } else { (0.5 * ((bend - i.bend) / BENT).powi(2)).min(MOST) };
-    let middle = |t: usize| found.iter().any(|&(j, k)| k == t && (2 * j == n || n % 5 == 0));
+    let middle = |t: usize| found.iter().any(|&(j, k)| k == t && (2 * j == n || n.is_multiple_of(5)));
     let longer = i.longer.map_or(0.0, |t| if middle(t) { 0.0 } else { LONGER });
     missed + extra + found.iter().map(off).sum::<f64>() + bent + longer
 }

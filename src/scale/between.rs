@@ -29,18 +29,16 @@ impl BetweenMarks {
 
 impl Scale {
     /// How well the scale's shape is known between its marks: counts the shape alone, not where the marks are. `None` where the marks make no
-    /// curve.
+    /// curve, and on a scale with flat zones.
     pub fn between_marks(&self) -> Option<BetweenMarks> {
-        let (at, sigma) = self.shape()?.widest();
-        let near = self.shape()?.value(at) + self.zones_below(at);
+        let shape = self.shape().filter(|_| self.declared.flats.is_empty())?;
+        let (at, sigma) = shape.widest();
+        let near = shape.value(at);
         let (x, y) = self.run();
         let halfway = |v: &[f64]| -> Vec<f64> { v.windows(2).flat_map(|w| [w[0], 0.5 * (w[0] + w[1])]).chain(v.last().copied()).collect() };
         let xs = halfway(&x);
-        let ys: Vec<f64> = match self.shape() {
-            Some(shape) => xs.iter().enumerate().map(|(k, x)| if k % 2 == 0 { y[k / 2] } else { shape.value(*x) }).collect(),
-            None => halfway(&y),
-        };
-        let more = Shape::new(&xs, &ys, &DMatrix::zeros(xs.len(), xs.len()), false)?;
+        let ys: Vec<f64> = xs.iter().enumerate().map(|(k, x)| if k % 2 == 0 { y[k / 2] } else { shape.value(*x) }).collect();
+        let more = Shape::new(&xs, &ys, &DMatrix::zeros(xs.len(), xs.len()))?;
         Some(BetweenMarks { half: COVERAGE * sigma, near, with_more: COVERAGE * more.widest().1 })
     }
 }

@@ -17,6 +17,9 @@ use std::sync::OnceLock;
 const SMALL: f64 = 1e-3;
 /// Share of all the shape's terms below which one is not worth a name.
 const LEAST: f64 = 1e-3;
+/// Most that the middle of a parted scale with two known values lies off the straight line, as a share of its span: one end of it
+/// twice as wide as the other (slopes 1 + c and 1 - c with c = 1/3, off by c/4; common practice).
+const BOW: f64 = 1.0 / 12.0;
 /// Fewer marks than this show no curve.
 const DENSE: usize = 8;
 
@@ -70,21 +73,13 @@ impl Scale {
             let (xs, ys) = self.run();
             let per_value = (xs.last()? - xs.first()?) / (ys.last()? - ys.first()?);
             let marks: Vec<&Mark> = points.iter().map(|p| p.mark).collect();
-            Shape::new(&xs, &ys, &self.scatter(&marks, per_value), self.pieces.zones.is_empty())
+            Shape::new(&xs, &ys, &self.scatter(&marks, per_value))
         };
         self.shape.get_or_init(make).as_ref()
     }
     /// Angles (degrees) and values of the run without its flat zones.
     pub(super) fn run(&self) -> (Vec<f64>, Vec<f64>) {
         self.pieces.joined(self.sign).iter().map(|p| (p.at, p.value)).unzip()
-    }
-    /// Value of the flat zones that lie below a place of the run without them.
-    pub(super) fn zones_below(&self, at: f64) -> f64 {
-        let reached = (0..self.pieces.pieces.len()).rev().find(|k| {
-            let first = self.pieces.pieces[*k].first();
-            first.is_some_and(|m| self.sign * m.angle - self.pieces.passed(*k).0 <= at)
-        });
-        self.pieces.passed(reached.unwrap_or(0)).1
     }
     /// Covariance of the places of marks along the run, degrees squared; what is not known of a value counts at `per_value` degrees.
     fn scatter(&self, marks: &[&Mark], per_value: f64) -> DMatrix<f64> {
@@ -100,11 +95,8 @@ impl Scale {
     fn value_on(&self, piece: usize, x: f64) -> f64 {
         let points = self.pieces.pieces.get(piece).map_or(&[] as &[Mark], Vec::as_slice);
         let (xs, ys) = self.knots(points);
-        match self.shape().filter(|_| points.len() < DENSE) {
-            Some(shape) => {
-                let (before, under) = self.pieces.passed(piece);
-                shape.value(x - before) + under
-            }
+        match self.shape().filter(|_| points.len() < DENSE && self.pieces.zones.is_empty()) {
+            Some(shape) => shape.value(x),
             None => Self::through(&xs, &ys, x),
         }
     }
@@ -211,15 +203,46 @@ impl Scale {
             out = out.with_term(format!("dial:{}/{source}", self.id), change);
         }
         // in a flat zone no shape between marks is in question
-        if let Some(shape) = self.shape().filter(|_| self.pieces.zone(x).is_none()) {
-            let at = x - self.pieces.passed(piece).0;
-            let terms: Vec<f64> = shape.factors(at).collect();
-            let least = LEAST * terms.iter().map(|t| t * t).sum::<f64>().sqrt();
-            for (k, t) in terms.into_iter().enumerate().filter(|(_, t)| t.abs() > least) {
-                out = out.with_term(format!("dial:{}/scale/shape/{k}", self.id), t);
-            }
+        let Some(shape) = self.shape().filter(|_| self.pieces.zone(x).is_none()) else { return out };
+        let terms: Vec<f64> = shape.factors(x - self.pieces.passed(piece)).collect();
+        let all = terms.iter().map(|t| t * t).sum::<f64>().sqrt();
+        if !self.pieces.zones.is_empty() {
+            let parted = self.parted_shape(points, x);
+            return if parted.abs().max(all) > 0.0 {
+                out.with_term(format!("dial:{}/scale/shape", self.id), if parted.abs() > all { parted } else { all })
+            } else {
+                out
+            };
+        }
+        for (k, t) in terms.into_iter().enumerate().filter(|(_, t)| t.abs() > LEAST * all) {
+            out = out.with_term(format!("dial:{}/scale/shape/{k}", self.id), t);
         }
         out
+    }
+    /// Doubt of the shape between the sparse marks of a scale that flat zones part, one sigma, where marks are joined by straight lines: the truth is taken to lie between line
+    /// and cubic or as far beyond, rectangular about the line. A piece between zones knows no more of its shape than the whole scale.
+    fn parted_shape(&self, points: &[Mark], x: f64) -> f64 {
+        if points.len() >= DENSE || self.pieces.zones.is_empty() {
+            return 0.0;
+        }
+        let apart = |marks: &[Mark]| {
+            let (xs, ys) = self.knots(marks);
+            match (PiecewiseLinear::new(&xs, &ys), Monotone::new(&xs, &ys)) {
+                (Ok(line), Ok(cubic)) => cubic.value(x) - line.value(x),
+                _ => 0.0,
+            }
+        };
+        let half_width = match self.marks.len() {
+            2 => {
+                let u = self.fraction(x);
+                BOW * 4.0 * u * (1.0 - u) * self.span()
+            }
+            _ => {
+                let (own, whole) = (apart(points), apart(&self.marks));
+                if own.abs() > whole.abs() { own } else { whole }
+            }
+        };
+        half_width / 3f64.sqrt()
     }
     /// What each source of the marks does to the value, one sigma. A derivative: a source that would carry a mark past its neighbour
     /// counts in full all the same.

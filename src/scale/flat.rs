@@ -71,15 +71,16 @@ impl Pieces {
         let moving = self.pieces.iter().enumerate().filter(|(_, p)| p.len() > 1);
         moving.min_by_key(|(j, _)| j.abs_diff(k)).map_or(0, |(j, _)| j)
     }
-    /// Angle and value of the zones before a piece.
-    pub fn passed(&self, piece: usize) -> (f64, f64) {
-        self.zones.iter().take(piece).fold((0.0, 0.0), |(x, y), z| (x + z.last - z.first, y + z.high - z.low))
+    /// Degrees of the zones before a piece.
+    pub fn passed(&self, piece: usize) -> f64 {
+        self.zones.iter().take(piece).map(|z| z.last - z.first).sum()
     }
     /// The points of all moving pieces on one run, as if there were no zones: the scale goes on behind a zone as it came to it.
     pub fn joined(&self, sign: f64) -> Vec<Joined<'_>> {
         let mut out: Vec<Joined> = Vec::new();
         for (k, piece) in self.pieces.iter().enumerate().filter(|(_, p)| p.len() > 1) {
-            let (before, under) = self.passed(k);
+            let before = self.passed(k);
+            let under: f64 = self.zones.iter().take(k).map(|z| z.high - z.low).sum();
             for mark in piece {
                 let (at, value) = (sign * mark.angle - before, mark.value - under);
                 // the two ends of a zone are one point of the run

@@ -36,9 +36,8 @@ pub(super) struct Shape {
 
 impl Shape {
     /// The distribution over curves through the points `x` (rising, any unit) with values `y` (rising), the positions of which have
-    /// the covariance `noise` (unit of x, squared); `marks_alone`: all points are marks, none the end of a flat zone, so that a wide
-    /// step at an end is one where a mark is missing. `None` where there is no such curve.
-    pub fn new(x: &[f64], y: &[f64], noise: &DMatrix<f64>, marks_alone: bool) -> Option<Self> {
+    /// the covariance `noise` (unit of x, squared). `None` where there is no such curve.
+    pub fn new(x: &[f64], y: &[f64], noise: &DMatrix<f64>) -> Option<Self> {
         let (&x0, &x1, &y0, &y1) = (x.first()?, x.last()?, y.first()?, y.last()?);
         let (sweep, span) = (x1 - x0, y1 - y0);
         let rises = |v: &[f64]| v.windows(2).all(|w| w[1] > w[0]);
@@ -51,9 +50,7 @@ impl Shape {
         let drawn = straight_between(&mean, y, cells.per, span);
         let mut factors = factors(&covariance);
         factors.push(mean.iter().zip(&drawn).map(|(m, d)| OFF_LINE * (m - d)).collect());
-        if marks_alone {
-            factors.extend(bare_ends(x, y, cells.per, span));
-        }
+        factors.extend(bare_ends(x, y, cells.per, span));
         let at = cells.edges.iter().map(|u| x0 + sweep * u).collect();
         let mean = drawn.iter().map(|v| y0 + span * v).collect();
         Some(Self { at, mean, factors: factors.into_iter().map(|f| f.iter().map(|v| span * v).collect()).collect() })
@@ -147,13 +144,13 @@ mod tests {
 
     #[test]
     fn equal_steps_make_a_straight_line_and_uneven_ones_a_smooth_curve() {
-        let even = Shape::new(&[-60.0, 0.0, 60.0], &[50.0, 100.0, 150.0], &bare(3), true).unwrap();
+        let even = Shape::new(&[-60.0, 0.0, 60.0], &[50.0, 100.0, 150.0], &bare(3)).unwrap();
         (0..=24).for_each(|k| {
             let x = -60.0 + 5.0 * k as f64;
             assert!((even.value(x) - (100.0 + x * 50.0 / 60.0)).abs() < 1e-6, "{x}: {}", even.value(x));
         });
         // a mark is missing between 0 and 50: a smooth bend there, straight lines elsewhere, rising everywhere
-        let uneven = Shape::new(&[0.0, 40.0, 65.0, 100.0], &[0.0, 50.0, 75.0, 100.0], &bare(4), true).unwrap();
+        let uneven = Shape::new(&[0.0, 40.0, 65.0, 100.0], &[0.0, 50.0, 75.0, 100.0], &bare(4)).unwrap();
         [(0.0, 0.0), (40.0, 50.0), (65.0, 75.0), (100.0, 100.0)].iter().for_each(|(x, y)| assert!((uneven.value(*x) - y).abs() < 1e-6));
         assert!((uneven.value(50.0) - 60.0).abs() < 1e-6 && (uneven.value(82.5) - 87.5).abs() < 1e-6);
         let slope = |x: f64| uneven.value(x + 1.0) - uneven.value(x - 1.0);
@@ -168,7 +165,7 @@ mod tests {
     fn nothing_is_in_doubt_at_a_mark_and_less_between_many() {
         let half = |n: usize| {
             let x: Vec<f64> = (0..n).map(|k| 100.0 * k as f64 / (n - 1) as f64).collect();
-            let s = Shape::new(&x, &x, &bare(n), true).unwrap();
+            let s = Shape::new(&x, &x, &bare(n)).unwrap();
             x.iter().for_each(|x| assert!(s.factors(*x).all(|f| f.abs() < 1e-9)));
             (0..1000).map(|k| s.factors(0.1 * f64::from(k)).map(|f| f * f).sum::<f64>().sqrt()).fold(0.0, f64::max)
         };
@@ -251,7 +248,7 @@ mod tests {
                 (k as f64 - 1.0 + (y - v[k - 1]) / (v[k] - v[k - 1])) / 2000.0
             };
             let x: Vec<f64> = y.iter().map(|y| at(*y)).collect();
-            let s = Shape::new(&x, &y, &(DMatrix::identity(n, n) * 1e-8), true).unwrap();
+            let s = Shape::new(&x, &y, &(DMatrix::identity(n, n) * 1e-8)).unwrap();
             for k in 1..40usize {
                 let u = k as f64 / 40.0;
                 let truth = v[k * 50];
