@@ -4,7 +4,7 @@ use super::excess::Excess;
 use super::extent;
 use super::geometry::{self, MARK_CLICK, Observations, Plane as DialPlane};
 use super::request::Request;
-use super::ticks::{self, Tick};
+use super::ticks::{self, Tick, middle};
 use super::views::{View, merge};
 use crate::maths::angle::{run, wrap};
 use crate::maths::point::PhotoPoint;
@@ -181,7 +181,7 @@ const DISAGREE: f64 = 2.5;
 const ASKEW: f64 = 0.01;
 
 /// The marks as dial points of a plane.
-fn in_plane(h: &Matrix3<f64>, marks: &[Clicked]) -> Option<Vec<(f64, f64)>> {
+pub fn in_plane(h: &Matrix3<f64>, marks: &[Clicked]) -> Option<Vec<(f64, f64)>> {
     let back = h.try_inverse()?;
     Some(
         marks
@@ -196,17 +196,10 @@ fn in_plane(h: &Matrix3<f64>, marks: &[Clicked]) -> Option<Vec<(f64, f64)>> {
 
 /// Median outer radius of the ticks next to the clicks.
 fn labelled_radius(ticks: &[Tick], clicks: &[(f64, f64)]) -> f64 {
-    let mut r: Vec<f64> = clicks
-        .iter()
-        .filter_map(|&(x, y)| {
-            let a = x.atan2(y).to_degrees();
-            ticks
-                .iter()
-                .filter(|t| wrap(t.angle - a).abs() < 3.0)
-                .min_by(|p, q| wrap(p.angle - a).abs().total_cmp(&wrap(q.angle - a).abs()))
-                .map(|t| t.radii[0])
-        })
-        .collect();
-    r.sort_by(f64::total_cmp);
-    r.get(r.len() / 2).copied().unwrap_or(1.0)
+    let radius = |&(x, y): &(f64, f64)| {
+        let a = x.atan2(y).to_degrees();
+        let near = ticks.iter().filter(|t| wrap(t.angle - a).abs() < 3.0);
+        near.min_by(|p, q| wrap(p.angle - a).abs().total_cmp(&wrap(q.angle - a).abs())).map(|t| t.radii[0])
+    };
+    middle(clicks.iter().filter_map(radius)).unwrap_or(1.0)
 }

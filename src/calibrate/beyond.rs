@@ -1,7 +1,7 @@
 //! Ticks that go on beyond the first and the last mark in the same step: offered, never taken, for letters may stand there.
 use super::adjust::Found;
 use super::doubt;
-use super::ticks;
+use super::ticks::{self, middle};
 use crate::dial::Mark;
 use crate::maths::angle::wrap;
 use crate::maths::pose::project;
@@ -21,9 +21,7 @@ pub fn offers(luma: &Plane, found: &Found, marks: &[Mark], clicks: &[(f64, f64)]
     }
     let all = ticks::find_within(luma, &found.plane.homography, found.plane.pose.scale, clicks, REACH);
     let doubts = doubt::of(&all, &found.plane);
-    let mut outer: Vec<f64> = found.ticks.iter().map(|t| t.radii[0]).collect();
-    outer.sort_by(f64::total_cmp);
-    let ring = outer[outer.len() / 2];
+    let Some(ring) = middle(found.ticks.iter().map(|t| t.radii[0])) else { return Vec::new() };
     let sound: Vec<f64> =
         all.iter().zip(doubts).filter(|(t, d)| d.is_none() && (t.radii[0] - ring).abs() < RING).map(|(t, _)| t.angle).collect();
     let n = marks.len();

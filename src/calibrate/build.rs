@@ -1,5 +1,5 @@
 //! From a photo and the user's marks to a dial, step by step.
-use super::adjust::{Clicked, Found, adjust, by_directions};
+use super::adjust::{Clicked, Found, adjust, by_directions, in_plane};
 use super::asked::Question;
 use super::beyond;
 use super::cut::cut_face;
@@ -16,7 +16,7 @@ use super::strip::Sheet;
 use super::uncover;
 use super::views::View;
 use crate::dial::{Declared, Dial, FORMAT_VERSION, Mark, NeedleLook};
-use crate::maths::pose::{Camera, project};
+use crate::maths::pose::Camera;
 use crate::photo::{Photo, Plane};
 use crate::scale::{Place, Scale};
 use nalgebra::Matrix3;
@@ -78,12 +78,6 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
     Ok((Calibration { dial: dial.sealed(), needle_reads, warnings, questions }, h))
 }
 
-/// Where a click lies on the dial.
-fn on_dial(found: &Found, click: &Clicked) -> Option<(f64, f64)> {
-    let q = project(&found.plane.homography.try_inverse()?, click.1.x, click.1.y);
-    Some((q.x, q.y))
-}
-
 /// Why no needle may be there: wrong entries come before a bad photo.
 fn no_needle(photo: &Photo, luma: &Plane, request: &Request, questions: &[Question]) -> CalibrateError {
     match questions {
@@ -142,9 +136,8 @@ fn scale(photo: &Photo, luma: &Plane, camera: &Camera, request: &Request, views:
     check_marks(&marks)?;
     let Placed { found, labels, directions_only } = placed(photo, luma, camera, (&marks, request), views)?;
     let questions = question::of_marks((photo, luma), request, &found, &marks, &labels);
-    let given = marks.clone();
+    let clicks = in_plane(&found.plane.homography, &marks).unwrap_or_default();
     let (marks, mut warnings) = scale_marks(&found, &marks, &labels);
-    let clicks: Vec<(f64, f64)> = given.iter().filter_map(|m| on_dial(&found, m)).collect();
     warnings.extend(beyond::offers(luma, &found, &marks, &clicks));
     if directions_only {
         warnings.push(

@@ -77,12 +77,21 @@ pub fn steps(labels: &[Label], ticks: &[Stroke], guard: f64) -> Vec<Option<usize
 /// How far, in steps, a tick may lie off its even place where one or two of them part an interval.
 const EVENLY: f64 = 0.15;
 
+fn mantissa(step: f64) -> f64 {
+    step / 10f64.powf((step.log10() + 1e-9).floor())
+}
+
+/// 1, 2, 2.5 or 5 times a power of ten.
+pub fn is_round(step: f64) -> bool {
+    [1.0, 2.0, 2.5, 5.0].iter().any(|r| (mantissa(step) / r - 1.0).abs() < 1e-6)
+}
+
 /// Whether a maker divides a label's step `whole` into steps of `part`: 1, 2, 2.5 or 5 times a power of ten, a half or a quarter of the
 /// label's step, or a multiple of five in its second digit (15 in 45). Nobody prints ticks at thirds of 40 (common practice).
 pub fn is_printed(part: f64, whole: f64) -> bool {
-    let mantissa = part / 10f64.powf((part.log10() + 1e-9).floor());
+    let mantissa = mantissa(part);
     let is = |v: f64, of: f64| (v - of).abs() < 1e-6 * of;
-    let round = [1.0, 2.0, 2.5, 5.0].iter().any(|r| is(mantissa, *r));
+    let round = is_round(part);
     let halved = [2.0, 4.0].iter().any(|n| is(n * part, whole));
     let fives = is((mantissa * 2.0).round() / 2.0, mantissa) && mantissa < 5.0;
     round || halved || fives

@@ -8,7 +8,7 @@ mod values;
 use super::adjust::{Clicked, Found};
 use super::asked::Question;
 use super::labels::Labels;
-use super::marks::strokes;
+use super::marks::to_count;
 use super::request::Request;
 use crate::dial::Mark;
 use crate::photo::{Photo, Plane};
@@ -38,6 +38,6 @@ pub(super) fn of_angles(marks: &[Mark], request: &Request) -> Vec<Question> {
 
 /// Steps between neighbouring labels as the ticks between them count them.
 fn steps(found: &Found, marks: &[Clicked], labels: &Labels) -> Vec<Option<usize>> {
-    let pairs: Vec<(f64, f64)> = marks.iter().zip(&labels.angle).map(|(m, a)| (m.0, *a)).collect();
-    super::counted::steps(&pairs, &strokes(found, labels), (8.0 / found.plane.pose.scale).to_degrees())
+    let (pairs, strokes, guard) = to_count(found, marks, labels);
+    super::counted::steps(&pairs, &strokes, guard)
 }

@@ -41,9 +41,7 @@ pub fn find(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)]) -
 /// The same with ticks up to `beyond` degrees outside the first and the last mark.
 pub fn find_within(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)], beyond: f64) -> Vec<Tick> {
     let ticks = find_over(luma, h, scale, clicks, (beyond, WINDOW));
-    let mut wide: Vec<f64> = ticks.iter().map(|t| (2.0 * t.half_width / scale).to_degrees()).collect();
-    wide.sort_by(f64::total_cmp);
-    let bold = wide.get(wide.len() / 2).is_some_and(|w| *w > WINDOW / 3.0);
+    let bold = middle(ticks.iter().map(|t| (2.0 * t.half_width / scale).to_degrees())).is_some_and(|w| w > WINDOW / 3.0);
     if bold { find_over(luma, h, scale, clicks, (beyond, 2.0 * WINDOW)) } else { ticks }
 }
 
@@ -213,19 +211,22 @@ fn on_ring(ticks: Vec<Tick>, clicks: &[(f64, f64)]) -> Vec<Tick> {
             on.min_by(|p, q| off(p.angle, a).total_cmp(&off(q.angle, a)))
         })
         .collect();
-    if near.is_empty() || near.len() < clicks.len().min(2) {
+    if near.len() < clicks.len().min(2) {
         return Vec::new();
     }
-    let median = |i: usize| {
-        let mut v: Vec<f64> = near.iter().map(|t| t.radii[i]).collect();
-        v.sort_by(f64::total_cmp);
-        v[v.len() / 2]
-    };
-    let (outer, inner) = (median(0), median(1));
+    let end = |i: usize| middle(near.iter().map(|t| t.radii[i]));
+    let (Some(outer), Some(inner)) = (end(0), end(1)) else { return Vec::new() };
     ticks
         .into_iter()
         .filter(|t| (t.radii[0] - outer).abs() < 0.03 || (t.radii[1] - inner).abs() < 0.02 && t.radii[0] > inner + 0.02)
         .collect()
+}
+
+/// The middle one by size, of two the larger.
+pub(super) fn middle(values: impl Iterator<Item = f64>) -> Option<f64> {
+    let mut sorted: Vec<f64> = values.collect();
+    sorted.sort_by(f64::total_cmp);
+    sorted.get(sorted.len() / 2).copied()
 }
 
 /// Degrees beyond the first and the last mark at which ticks may still belong to the scale.

@@ -1,10 +1,8 @@
 //! How well the scale is known between its marks, and what one more value in each step would give.
 use super::curve::Scale;
 use super::shape::Shape;
+use super::temperature::COVERAGE;
 use nalgebra::DMatrix;
-
-/// Half a 95 % band over sigma, normal distribution.
-const COVERAGE: f64 = 1.96;
 
 /// The scale between its marks, dial unit.
 #[derive(Clone, Copy, Debug, PartialEq)]

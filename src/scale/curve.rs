@@ -63,6 +63,10 @@ impl Scale {
     pub(super) fn unroll(&self, angle: f64) -> f64 {
         self.sign * (self.middle + wrap(angle - self.middle))
     }
+    /// Angles (degrees) and values of all marks along the run.
+    pub(super) fn run(&self) -> (Vec<f64>, Vec<f64>) {
+        self.knots(&self.marks)
+    }
     fn knots(&self, points: &[Mark]) -> (Vec<f64>, Vec<f64>) {
         points.iter().map(|m| (self.sign * m.angle, m.value)).unzip()
     }
@@ -70,16 +74,12 @@ impl Scale {
     pub(super) fn shape(&self) -> Option<&Shape> {
         let make = || {
             let points = self.pieces.joined(self.sign);
-            let (xs, ys) = self.run();
+            let (xs, ys): (Vec<f64>, Vec<f64>) = points.iter().map(|p| (p.at, p.value)).unzip();
             let per_value = (xs.last()? - xs.first()?) / (ys.last()? - ys.first()?);
             let marks: Vec<&Mark> = points.iter().map(|p| p.mark).collect();
             Shape::new(&xs, &ys, &self.scatter(&marks, per_value))
         };
         self.shape.get_or_init(make).as_ref()
-    }
-    /// Angles (degrees) and values of the run without its flat zones.
-    pub(super) fn run(&self) -> (Vec<f64>, Vec<f64>) {
-        self.pieces.joined(self.sign).iter().map(|p| (p.at, p.value)).unzip()
     }
     /// Covariance of the places of marks along the run, degrees squared; what is not known of a value counts at `per_value` degrees.
     fn scatter(&self, marks: &[&Mark], per_value: f64) -> DMatrix<f64> {
@@ -93,7 +93,7 @@ impl Scale {
     }
     /// The value that a piece's curve has at an angle of the run; beyond the piece straight on.
     fn value_on(&self, piece: usize, x: f64) -> f64 {
-        let points = self.pieces.pieces.get(piece).map_or(&[] as &[Mark], Vec::as_slice);
+        let points = self.pieces.points(piece);
         let (xs, ys) = self.knots(points);
         match self.shape().filter(|_| points.len() < DENSE && self.pieces.zones.is_empty()) {
             Some(shape) => shape.value(x),
@@ -121,7 +121,7 @@ impl Scale {
     }
     /// What the marks alone would say, kept between two values.
     pub(super) fn within(&self, x: f64, low: f64, high: f64) -> f64 {
-        let (xs, ys) = self.knots(&self.marks);
+        let (xs, ys) = self.run();
         Self::through(&xs, &ys, x).max(low).min(high)
     }
     /// Value outside the zones.
@@ -194,7 +194,7 @@ impl Scale {
         let x = self.unroll(angle.value());
         let slope = self.slope(angle.value());
         let piece = self.pieces.near(x);
-        let points = self.pieces.pieces.get(piece).map_or(&[] as &[Mark], Vec::as_slice);
+        let points = self.pieces.points(piece);
         let mut out = Measured::exact(self.value(angle.value()));
         for (id, t) in angle.terms() {
             out = out.with_term(id.clone(), slope * t);
@@ -208,21 +208,19 @@ impl Scale {
         let all = terms.iter().map(|t| t * t).sum::<f64>().sqrt();
         if !self.pieces.zones.is_empty() {
             let parted = self.parted_shape(points, x);
-            return if parted.abs().max(all) > 0.0 {
-                out.with_term(format!("dial:{}/scale/shape", self.id), if parted.abs() > all { parted } else { all })
-            } else {
-                out
-            };
+            let widest = if parted.abs() > all { parted } else { all };
+            return if widest == 0.0 { out } else { out.with_term(format!("dial:{}/scale/shape", self.id), widest) };
         }
         for (k, t) in terms.into_iter().enumerate().filter(|(_, t)| t.abs() > LEAST * all) {
             out = out.with_term(format!("dial:{}/scale/shape/{k}", self.id), t);
         }
         out
     }
-    /// Doubt of the shape between the sparse marks of a scale that flat zones part, one sigma, where marks are joined by straight lines: the truth is taken to lie between line
-    /// and cubic or as far beyond, rectangular about the line. A piece between zones knows no more of its shape than the whole scale.
+    /// Doubt of the shape between the sparse marks of a scale that flat zones part, one sigma, where marks are joined by straight
+    /// lines: the truth is taken to lie between line and cubic or as far beyond, rectangular about the line. A piece between zones knows
+    /// no more of its shape than the whole scale.
     fn parted_shape(&self, points: &[Mark], x: f64) -> f64 {
-        if points.len() >= DENSE || self.pieces.zones.is_empty() {
+        if points.len() >= DENSE {
             return 0.0;
         }
         let apart = |marks: &[Mark]| {

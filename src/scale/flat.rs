@@ -71,6 +71,10 @@ impl Pieces {
         let moving = self.pieces.iter().enumerate().filter(|(_, p)| p.len() > 1);
         moving.min_by_key(|(j, _)| j.abs_diff(k)).map_or(0, |(j, _)| j)
     }
+    /// The points of a piece.
+    pub fn points(&self, piece: usize) -> &[Mark] {
+        self.pieces.get(piece).map_or(&[], Vec::as_slice)
+    }
     /// Degrees of the zones before a piece.
     pub fn passed(&self, piece: usize) -> f64 {
         self.zones.iter().take(piece).map(|z| z.last - z.first).sum()

@@ -25,6 +25,14 @@ pub(super) struct Cells {
     noise: DMatrix<f64>,
 }
 
+/// A prior as the marks weigh it.
+pub(super) struct Weighed {
+    /// Logarithm of the evidence, with the prior's weight.
+    pub evidence: f64,
+    covariance: DMatrix<f64>,
+    w: DVector<f64>,
+}
+
 /// A curve under one prior.
 pub(super) struct Posterior {
     /// Logarithm of the evidence, with the prior's weight.
@@ -94,9 +102,9 @@ impl Cells {
         let n = own.nrows();
         Cholesky::new(own + JITTER * DMatrix::identity(n, n))
     }
-    /// The curve under a prior; `None` where numbers fail.
-    pub fn under(&self, prior: &Prior) -> Option<Posterior> {
-        let (n, u) = (self.intervals(), self.centres());
+    /// How well a prior explains the marks; `None` where numbers fail.
+    pub fn weigh(&self, prior: &Prior) -> Option<Weighed> {
+        let u = self.centres();
         let k = DMatrix::from_fn(u.len(), u.len(), |i, j| prior.covariance(u[i], u[j]));
         let mut w = DVector::from_element(u.len(), self.logs.mean());
         let mut evidence = f64::NEG_INFINITY;
@@ -107,18 +115,22 @@ impl Cells {
             evidence = -0.5 * l.left.dot(&solved) - c.l_dirty().diagonal().iter().map(|d| d.ln()).sum::<f64>();
             w = l.cross.tr_mul(&solved);
         }
-        let l = self.linear(&k, &w);
+        evidence.is_finite().then(|| Weighed { evidence: evidence + prior.weight.ln(), covariance: k, w })
+    }
+    /// The curve under a prior that was weighed; `None` where numbers fail. The greater part of the work, so only for priors that count.
+    pub fn under(&self, prior: Weighed) -> Option<Posterior> {
+        let l = self.linear(&prior.covariance, &prior.w);
         let c = Self::factor(l.own)?;
-        w = l.cross.tr_mul(&c.solve(&l.left));
-        let after = &k - l.cross.tr_mul(&c.solve(&l.cross));
-        let (curve, jacobian) = self.curve(&w, n);
+        let w = l.cross.tr_mul(&c.solve(&l.left));
+        let after = prior.covariance - l.cross.tr_mul(&c.solve(&l.cross));
+        let (curve, jacobian) = self.curve(&w);
         let covariance = &jacobian * after * jacobian.transpose();
-        let sound = evidence.is_finite() && curve.iter().all(|v| v.is_finite()) && covariance.iter().all(|v| v.is_finite());
-        sound.then(|| Posterior { evidence: evidence + prior.weight.ln(), curve, covariance })
+        let sound = curve.iter().chain(covariance.iter()).all(|v| v.is_finite());
+        sound.then_some(Posterior { evidence: prior.evidence, curve, covariance })
     }
     /// Values at the edges and their derivatives by the cells' w: within an interval v = rise · C(k), dC(k)/dw(j) = p(j) ([j < k] - C(k)).
-    fn curve(&self, w: &DVector<f64>, n: usize) -> (DVector<f64>, DMatrix<f64>) {
-        let (p, per) = (self.shares(w), self.per);
+    fn curve(&self, w: &DVector<f64>) -> (DVector<f64>, DMatrix<f64>) {
+        let (p, per, n) = (self.shares(w), self.per, self.intervals());
         let (mut v, mut j) = (DVector::zeros(n * per + 1), DMatrix::zeros(n * per + 1, n * per));
         let mut from = 0.0;
         for i in 0..n {

@@ -6,10 +6,12 @@
 //!
 //! The curve that is read is not that mean everywhere. Where marks follow each other in even steps of value, makers often set out the
 //! marks and divide evenly between them, so that the scale is drawn straight from mark to mark: there a straight line is taken, and the mean's
-//! distance from it becomes one more source. Across a wider step, where a mark of the row is missing, the mean is taken. Counted: how the maker may have drawn the scale between the marks, within the priors. Not
-//! counted: the marks' own uncertainty (terms of the marks), and a curve that no prior holds likely, such as a flat middle that
-//! stands between three marks at equal angles: it can be declared.
-use super::posterior::{Cells, Posterior};
+//! distance from it becomes one more source. Across a wider step, where a mark of the row is missing, the mean is taken.
+//!
+//! Counted: how the maker may have drawn the scale between the marks, within the priors. Not counted: the marks' own uncertainty (terms of
+//! the marks), and a curve that no prior holds likely, such as a flat middle that stands between three marks at equal angles: it can be
+//! declared.
+use super::posterior::{Cells, Posterior, Weighed};
 use super::prior;
 use nalgebra::{DMatrix, DVector};
 
@@ -46,7 +48,7 @@ impl Shape {
         }
         let scaled = |v: &[f64], from: f64, over: f64| v.iter().map(|v| (v - from) / over).collect::<Vec<f64>>();
         let cells = Cells::new(&scaled(x, x0, sweep), &scaled(y, y0, span), &(noise / (sweep * sweep)));
-        let (mean, covariance) = mixture(prior::all().filter_map(|p| cells.under(&p)).collect())?;
+        let (mean, covariance) = mixture(&posteriors(&cells))?;
         let drawn = straight_between(&mean, y, cells.per, span);
         let mut factors = factors(&covariance);
         factors.push(mean.iter().zip(&drawn).map(|(m, d)| OFF_LINE * (m - d)).collect());
@@ -77,10 +79,16 @@ impl Shape {
     }
 }
 
+/// The curves of the priors that count.
+fn posteriors(cells: &Cells) -> Vec<Posterior> {
+    let weighed: Vec<Weighed> = prior::all().filter_map(|p| cells.weigh(&p)).collect();
+    let top = weighed.iter().map(|p| p.evidence).fold(f64::NEG_INFINITY, f64::max);
+    weighed.into_iter().filter(|p| (p.evidence - top).exp() > NEGLIGIBLE).filter_map(|p| cells.under(p)).collect()
+}
+
 /// Mean and covariance of the curves, weighed by their evidence.
-fn mixture(mut of: Vec<Posterior>) -> Option<(DVector<f64>, DMatrix<f64>)> {
+fn mixture(of: &[Posterior]) -> Option<(DVector<f64>, DMatrix<f64>)> {
     let top = of.iter().map(|p| p.evidence).fold(f64::NEG_INFINITY, f64::max);
-    of.retain(|p| (p.evidence - top).exp() > NEGLIGIBLE);
     let sum: f64 = of.iter().map(|p| (p.evidence - top).exp()).sum();
     let weight = |p: &Posterior| (p.evidence - top).exp() / sum;
     let n = of.first()?.curve.len();
@@ -176,7 +184,7 @@ mod tests {
     #[test]
     fn the_factors_are_the_covariance() {
         let cells = Cells::new(&[0.0, 0.2, 0.7, 1.0], &[0.0, 0.3, 0.6, 1.0], &bare(4));
-        let (_, covariance) = mixture(prior::all().filter_map(|p| cells.under(&p)).collect()).unwrap();
+        let (_, covariance) = mixture(&posteriors(&cells)).unwrap();
         let product: DMatrix<f64> =
             factors(&covariance).iter().map(|f| DVector::from_column_slice(f)).fold(DMatrix::zeros(49, 49), |m, f| m + &f * f.transpose());
         assert!((product - &covariance).abs().max() < 2.0 * REST * covariance.diagonal().max());

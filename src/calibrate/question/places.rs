@@ -77,23 +77,23 @@ fn exchanged(request: &Request) -> Request {
 
 /// Whether the marks lie on printed ticks once x and y are exchanged.
 pub fn fits_exchanged(photo: &Photo, luma: &Plane, request: &Request) -> bool {
-    let other = exchanged(request);
-    let mut marks = other.marks.clone();
+    laid(photo, luma, &exchanged(request)).is_some_and(|(_, l)| 3 * l.tick.iter().flatten().count() > 2 * l.tick.len())
+}
+
+/// Plane and labels of a request, where its marks lie on a dial.
+fn laid(photo: &Photo, luma: &Plane, request: &Request) -> Option<(Found, Labels)> {
+    let mut marks = request.marks.clone();
     marks.sort_by(|a, b| a.0.total_cmp(&b.0));
     let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
-    let Ok(found) = adjust(photo, luma, &camera, (&marks, &other), &[]) else { return false };
-    label_angles(&found, &marks).is_ok_and(|l| 3 * l.tick.iter().flatten().count() > 2 * marks.len())
+    let found = adjust(photo, luma, &camera, (&marks, request), &[]).ok()?;
+    let labels = label_angles(&found, &marks).ok()?;
+    Some((found, labels))
 }
 
 /// The marks lie on a dial when the pivot that was given is left out, and its pivot is far from that.
 pub fn pivot_elsewhere(photo: &Photo, luma: &Plane, request: &Request) -> Option<CalibrateError> {
     let given = request.pivot?.vector();
-    let without = Request { pivot: None, ..request.clone() };
-    let mut marks = request.marks.clone();
-    marks.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
-    let found = adjust(photo, luma, &camera, (&marks, &without), &[]).ok()?;
-    label_angles(&found, &marks).ok()?;
+    let (found, _) = laid(photo, luma, &Request { pivot: None, ..request.clone() })?;
     let apart = (given - found.plane.pose.origin).norm() / found.plane.pose.scale;
     (apart > OFF_PIVOT).then_some(CalibrateError::PivotElsewhere(100.0 * apart))
 }

@@ -1,5 +1,6 @@
 //! Values that do not fit each other.
 use super::super::asked::Question;
+use super::super::counted::is_round;
 use crate::maths::rounding::significant;
 use crate::maths::units::Unit;
 
@@ -76,17 +77,11 @@ fn same(a: f64, b: f64) -> bool {
     (a / b - 1.0).abs() < 1e-6
 }
 
-/// 1, 2, 2.5 or 5 times a power of ten.
-fn round(step: f64) -> bool {
-    let mantissa = step / 10f64.powf(step.log10().floor());
-    [1.0, 2.0, 2.5, 5.0, 10.0].iter().any(|r| same(mantissa, *r))
-}
-
 /// The value of a tick's step in most intervals; with two intervals the one that is a round number.
 fn usual(units: &[f64]) -> Option<f64> {
     let agree = |u: f64| units.iter().filter(|v| same(**v, u)).count();
     let best = units.iter().copied().max_by_key(|u| agree(*u))?;
-    let rounds: Vec<f64> = units.iter().copied().filter(|u| round(*u)).collect();
+    let rounds: Vec<f64> = units.iter().copied().filter(|u| is_round(*u)).collect();
     match rounds[..] {
         _ if agree(best) >= 2 => Some(best),
         [one] if units.len() == 2 => Some(one),
@@ -106,7 +101,7 @@ fn by_ticks(values: &[f64], angles: &[f64], steps: &[Option<usize>]) -> Option<Q
         let (Some(a), Some(b), Some(na), Some(nb)) = (unit(i - 1), unit(i), step(i - 1), step(i)) else { continue };
         let both = (values[i + 1] - values[i - 1]) / (na + nb);
         let others = units.iter().filter(|u| same(**u, both)).count();
-        if !same(a, b) && even(i - 1, i) && !same(a, both) && (others > 0 || round(both) && !round(a) && !round(b)) {
+        if !same(a, b) && even(i - 1, i) && !same(a, both) && (others > 0 || is_round(both) && !is_round(a) && !is_round(b)) {
             return Some(odd(values, values[i], values[i - 1] + na * both, "the ticks between them are alike"));
         }
     }
