@@ -2,7 +2,10 @@
 //!
 //! All on one thread: every work runs in a pool of one.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+use needleband::calibrate::{Request, calibrate};
 use needleband::dial::{Dial, from_bytes};
+use needleband::maths::point::PhotoPoint;
+use needleband::maths::units::Unit;
 use needleband::photo::{Photo, decode};
 use needleband::reading::{Outcome, Reader};
 use needleband::rectify::{Evidence, InpaintedReference, Work};
@@ -72,6 +75,25 @@ fn stages(photo: &Photo, dial: &Dial, row: impl Fn(&str, f64)) {
     row("stage: numerals compared", median(|| glyphs.compare(&pyramid, &again, |_, _| false)));
 }
 
+/// Calibration with the values as they are printed, and with one that counting must not follow.
+fn calibrating() {
+    let photo = decode(&std::fs::read("samples/gearbox-oil/reference.jpg").unwrap()).unwrap();
+    let places = [(595.5, 731.5), (597.5, 450.5), (846.5, 308.5), (1084.5, 454.5), (1076.5, 733.5)];
+    let with = |last: f64| Request {
+        unit: Unit::C,
+        name: "bench".to_string(),
+        marks: [40.0, 60.0, 80.0, 100.0, last].into_iter().zip(places).map(|(v, (x, y))| (v, PhotoPoint::new(x, y))).collect(),
+        angles: Vec::new(),
+        pivot: Some(PhotoPoint::new(840.2, 594.2)),
+        rim: None,
+    };
+    println!();
+    for (what, last) in [("calibrated", 120.0), ("the same with 1e8 typed for 120", 1e8)] {
+        let ms = median(|| calibrate(&photo, &with(last)));
+        println!("  {what:<52} {ms:>7.1} ms");
+    }
+}
+
 fn main() {
     let file = std::fs::read("calibration/gearbox-oil.json").unwrap();
     let dial = from_bytes(&file).unwrap();
@@ -81,5 +103,6 @@ fn main() {
             let bytes = std::fs::read(format!("samples/gearbox-oil/{name}")).unwrap();
             whole(name, &bytes, &file, &dial);
         }
+        calibrating();
     });
 }

@@ -146,17 +146,22 @@ fn readings(course: impl Fn(f64) -> f64, times: &[f64], own: f64, between: f64, 
 type Course = (&'static str, fn(f64) -> f64, f64, f64, usize);
 
 fn runs_over_time(runs: usize, draw: &mut Draw) {
-    let courses: [Course; 8] = [
+    let courses: [Course; 13] = [
         ("-40 exp(-t/250) - 8 exp(-t/2500), 1200 s", |t| 90.0 - 40.0 * (-t / 250.0).exp() - 8.0 * (-t / 2500.0).exp(), 90.0, 1200.0, 21),
         ("-40 exp(-t/250) - 5 exp(-t/1200), 1500 s", |t| 90.0 - 40.0 * (-t / 250.0).exp() - 5.0 * (-t / 1200.0).exp(), 90.0, 1500.0, 26),
+        ("-40 exp(-t/250) - 4 exp(-t/2500), 1200 s", |t| 90.0 - 40.0 * (-t / 250.0).exp() - 4.0 * (-t / 2500.0).exp(), 90.0, 1200.0, 21),
         ("-5 exp(-t/1200), 1500 s", |t| 90.0 - 5.0 * (-t / 1200.0).exp(), 90.0, 1500.0, 26),
         ("-6 exp(-t/2500), 300 s", |t| 90.0 - 6.0 * (-t / 2500.0).exp(), 90.0, 300.0, 11),
         ("-6 exp(-t/2500), 900 s", |t| 90.0 - 6.0 * (-t / 2500.0).exp(), 90.0, 900.0, 16),
         ("-50 exp(-t/340), 1500 s", |t| 90.0 - 50.0 * (-t / 340.0).exp(), 90.0, 1500.0, 26),
+        ("-50 exp(-t/250), 1250 s", |t| 90.0 - 50.0 * (-t / 250.0).exp(), 90.0, 1250.0, 26),
+        ("-50 exp(-t/250), 1500 s", |t| 90.0 - 50.0 * (-t / 250.0).exp(), 90.0, 1500.0, 26),
+        ("-50 exp(-t/340), 2040 s", |t| 90.0 - 50.0 * (-t / 340.0).exp(), 90.0, 2040.0, 35),
         ("-50 exp(-t/340), 3000 s", |t| 90.0 - 50.0 * (-t / 340.0).exp(), 90.0, 3000.0, 51),
+        ("level, 300 s", |_| 90.0, 90.0, 300.0, 11),
         ("level, 1200 s", |_| 90.0, 90.0, 1200.0, 21),
     ];
-    println!("\nRuns over time: % settled, steady, approaching, level named; band of the level held; its half width (median)");
+    println!("\nRuns over time: % settled, steady, approaching, not settled; band of the level held; its half width (median); limits held");
     for (name, course, end, span, n) in courses {
         for (own, between, rho) in [(0.05, 0.1, 0.0), (0.05, 0.3, 0.0), (0.3, 0.3, 0.0), (0.05, 0.3, 0.5)] {
             println!("{}", told(name, (course, end), (span, n), (own, between, rho), runs, draw));
@@ -164,7 +169,7 @@ fn runs_over_time(runs: usize, draw: &mut Draw) {
     }
     println!("\nThe same with few readings that follow each other");
     for n in [5, 6, 8, 10, 12] {
-        for rho in [0.5, 0.7] {
+        for rho in [0.0, 0.5, 0.7] {
             println!("{}", told("level, 60 s apart", (|_| 90.0, 90.0), (60.0 * (n - 1) as f64, n), (0.05, 0.3, rho), runs, draw));
             let warm: fn(f64) -> f64 = |t| 90.0 - 50.0 * (-t / 250.0).exp();
             println!("{}", told("-50 exp(-t/250), 120 s apart", (warm, 90.0), (120.0 * (n - 1) as f64, n), (0.05, 0.3, rho), runs, draw));
@@ -182,13 +187,17 @@ fn told(
 ) -> String {
     let times: Vec<f64> = (0..n).map(|k| span * k as f64 / (n - 1) as f64).collect();
     let given: Vec<Option<f64>> = times.iter().map(|t| Some(*t)).collect();
-    let [mut settled, mut steady, mut approaching, mut named, mut held] = [0; 5];
+    let [mut settled, mut steady, mut approaching, mut named, mut held, mut open, mut limits] = [0; 7];
     let mut halves = Vec::new();
     for _ in 0..runs {
         let Ok(a) = settle(&readings(course, &times, own, between, rho, draw), &given) else { continue };
         settled += usize::from(matches!(a.verdict, Verdict::Settled { .. }));
         steady += usize::from(matches!(a.verdict, Verdict::Steady { .. }));
         approaching += usize::from(matches!(a.verdict, Verdict::Approaching { .. }));
+        if let Verdict::NotSettled { low, high } = a.verdict {
+            open += 1;
+            limits += usize::from(low <= end && end <= high);
+        }
         if let Some(level) = a.level {
             named += 1;
             held += usize::from(level.band.0 <= end && end <= level.band.1);
@@ -197,10 +206,11 @@ fn told(
     }
     halves.sort_by(f64::total_cmp);
     let half = halves.get(halves.len() / 2).copied().unwrap_or(f64::NAN);
-    let [settled, steady, approaching, share] = [settled, steady, approaching, named].map(|k| percent(k, runs));
+    let [settled, steady, approaching, not] = [settled, steady, approaching, open].map(|k| percent(k, runs));
     format!(
-        "| {name}, {n} photos, own {own}, between {between}, correlation {rho} | {settled} | {steady} | {approaching} | {share} | {} | {half:.2} |",
-        percent(held, named)
+        "| {name}, {n} photos, own {own}, between {between}, correlation {rho} | {settled} | {steady} | {approaching} | {not} | {} | {half:.2} | {} |",
+        percent(held, named),
+        percent(limits, open)
     )
 }
 

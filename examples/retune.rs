@@ -7,6 +7,7 @@
 //! must be refused. Each photo is measured once; then `decide` is asked again with other criteria.
 use image::RgbaImage;
 use needleband::calibrate::{Request, calibrate};
+use needleband::dial::{from_bytes, to_bytes};
 use needleband::maths::point::PhotoPoint;
 use needleband::maths::units::Unit;
 use needleband::photo::{Photo, decode};
@@ -174,7 +175,9 @@ fn reader(
     unit: Unit,
 ) -> Result<Reader, Box<dyn Error>> {
     let request = Request { unit, name: "dial".to_string(), marks, angles: Vec::new(), pivot, rim: None };
-    Ok(Reader::new(calibrate(&photo(&folder.join(file))?, &request)?.dial))
+    // by way of its file, whose checks the command makes too
+    let file = to_bytes(&calibrate(&photo(&folder.join(file))?, &request)?.dial)?;
+    Ok(Reader::new(from_bytes(&file)?))
 }
 
 fn measured(set: &str, folder: &Path, reader: &Reader, wanted: Vec<(String, Want)>) -> Vec<Case> {

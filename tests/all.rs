@@ -25,6 +25,7 @@ mod page;
 mod photo_decode;
 mod plan;
 mod properties;
+mod questions;
 mod refusals;
 mod registration;
 mod samples;

@@ -10,6 +10,7 @@ use tempfile::TempDir;
 #[cfg(not(feature = "video"))]
 mod clip_left_out;
 mod diary;
+mod entries;
 mod limits;
 mod ordinary;
 mod refine;
@@ -95,7 +96,7 @@ fn wrong_words_are_usage_errors_that_show_the_right_ones() {
     for (words, said) in [
         (vec!["read", "x.jpg"], "--dial"),
         (vec!["guess"], "Unrecognized subcommand"),
-        (with(&["--unit", "K", "--mark", "1@2,3"]), "possible values: C, F"),
+        (with(&["--unit", "kelvin per minute", "--mark", "1@2,3"]), "no name for a unit"),
         (with(&["--unit", "C"]), "--mark"),
         (with(&["--unit", "C", "--mark", "80"]), "write it like 80@846,311"),
         (with(&["--unit", "C", "--mark", "80@1"]), "no comma"),

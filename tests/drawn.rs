@@ -177,7 +177,7 @@ fn wild_clicks_wrong_orders_and_too_few_marks_are_named() {
         let (a, b) = (r.marks[0].1, r.marks[1].1);
         (r.marks[0].1, r.marks[1].1) = (b, a);
     });
-    assert!(matches!(swapped, Err(CalibrateError::OutOfOrder(_))), "{:?}", swapped.map(|c| c.warnings));
+    assert!(matches!(swapped, Err(CalibrateError::WrongWayRound(..))), "{:?}", swapped.map(|c| c.warnings));
     let two = with(&|r| {
         r.marks.truncate(2);
         r.pivot = None;

@@ -81,6 +81,7 @@ pub fn dial() -> Dial {
         focal_ratio: None,
         reference: "cd".repeat(32),
         declared: Declared::default(),
+        questions: Vec::new(),
         version: FORMAT_VERSION,
         prepared: None,
     }

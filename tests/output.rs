@@ -255,8 +255,12 @@ fn the_budget_adds_up_to_all() {
 
 #[test]
 fn calibration_and_comparison_in_words() {
-    let done =
-        Calibration { dial: dial(), needle_reads: Some(80.0), warnings: vec!["The mark 60 is doubtful. Click it again.".to_string()] };
+    let done = Calibration {
+        dial: dial(),
+        needle_reads: Some(80.0),
+        warnings: vec!["The mark 60 is doubtful. Click it again.".to_string()],
+        questions: Vec::new(),
+    };
     let out = text::calibration(&done);
     for part in ["−120.00", "1.5", "given", "tick, counted", "reads 80.0 °C (176.0 °F)", "Mind: The mark 60"] {
         assert!(out.contains(part), "{part} is missing in\n{out}");

@@ -92,6 +92,12 @@ fn only_the_own_page_is_answered_and_control_c_ends_it_without_a_file() {
     let (status, head, page) = request(port, "GET", &served.path(""), &[], "");
     assert!(status == 200 && page.contains("<canvas") && head.to_lowercase().contains("content-security-policy: default-src 'none'"));
     assert!(!page.contains("//") && !head.contains("access-control-allow"), "the page names no other address");
+    // no page of another port may take a part of this one in (Fetch Standard, Cross-Origin-Resource-Policy), nor learn that one is refused
+    let kept = |head: &str| head.to_lowercase().contains("cross-origin-resource-policy: same-origin");
+    assert!(kept(&head) && kept(&request(port, "GET", &served.path("photo"), &[], "").1), "{head}");
+    let same_site = [("Sec-Fetch-Site", "same-site"), ("Sec-Fetch-Mode", "no-cors"), ("Sec-Fetch-Dest", "image")];
+    let (status, refused, _) = request(port, "GET", &served.path("photo"), &same_site, "");
+    assert!(status == 403 && kept(&refused), "{refused}");
     for part in ["main.js", "model.js", "stage.js", "box.js", "panel.js", "page.css", "photo", "begin", "found"] {
         assert_eq!(get(&served.path(part), &[]), 200, "{part}");
     }
@@ -125,6 +131,34 @@ fn only_the_own_page_is_answered_and_control_c_ends_it_without_a_file() {
     let (code, said) = served.ended();
     assert!(code == 1 && said.contains("ended before a dial file was written"), "{code} {said}");
     assert_eq!(fs::read_dir(served.dir.path()).unwrap().count(), 0);
+}
+
+/// What is asked of the entries stands in the answer to each fit, and nothing is written until it is answered.
+#[test]
+fn entries_are_questioned_before_the_page_writes() {
+    let mut served = Served::new(&["--unit", "C"]);
+    let port = served.port();
+    let origin = format!("http://127.0.0.1:{port}");
+    let own = [("Origin", origin.as_str()), ("Content-Type", "application/json")];
+    let found: Value = serde_json::from_str(&request(port, "GET", &served.path("found"), &[], "").2).unwrap();
+    let dial = &found["dials"][0];
+    let mark = |(tick, value): (usize, f64)| {
+        let place = &dial["ticks"][tick - 1]["place"];
+        json!({ "value": value, "x": place[0], "y": place[1] })
+    };
+    // 100 is printed at tick 31
+    let marks: Vec<Value> = [(1, 40.0), (11, 60.0), (21, 80.0), (31, 110.0), (41, 120.0)].map(mark).to_vec();
+    let body = |anyway: bool| json!({ "unit": "C", "name": "oil", "pivot": dial["pivot"], "marks": marks, "anyway": anyway }).to_string();
+    let ask = |what: &str, anyway: bool| -> Value {
+        serde_json::from_str(&request(port, "POST", &served.path(what), &own, &body(anyway)).2).unwrap()
+    };
+    let fit = ask("fit", false);
+    assert!(fit["questions"][0]["text"].as_str().unwrap().contains("110 is odd, and 100 would fit"), "{fit}");
+    assert_eq!(fit["questions"][0]["value"], 110.0);
+    assert!(ask("save", false)["error"].as_str().unwrap().contains("110 is odd") && !served.file().exists());
+    assert!(ask("save", true)["text"].as_str().unwrap().contains("Questioned: "));
+    assert_eq!(served.ended().0, 0);
+    assert!(fs::read_to_string(served.file()).unwrap().contains("110 is odd"));
 }
 
 /// Requests of which no more comes, in the head and in the body: neither keeps the page from ending.

@@ -2,13 +2,16 @@
 use super::repeats::Repeats;
 use super::resolution::Stretch;
 use crate::dial::{Click, Dial, MarkKind};
+use crate::scale::{BetweenMarks, Scale};
 
 /// What may be wrong.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
 pub enum Worry {
-    /// So few marks that the scale between them is not known.
-    FewMarks(usize),
+    /// What was asked about the entries when the file was written all the same: its place among the dial's questions.
+    Questioned(usize),
+    /// So few marks that the scale between them is not known well: how many, and how well.
+    FewMarks(usize, BetweenMarks),
     /// From one value to another the needle moves little: dial unit per degree there.
     Flat(f64, f64, f64),
     /// From one value to another the needle was declared to stand still.
@@ -42,7 +45,8 @@ impl Worry {
     /// Code for scripts.
     pub fn code(&self) -> &'static str {
         match self {
-            Worry::FewMarks(_) => "few_marks",
+            Worry::Questioned(_) => "entries_questioned",
+            Worry::FewMarks(..) => "few_marks",
             Worry::Flat(..) => "flat_stretch",
             Worry::FlatZone(..) => "flat_zone",
             Worry::Tilted(_) => "reference_tilted",
@@ -58,10 +62,10 @@ impl Worry {
 
 /// All there is to worry about.
 pub(super) fn worries(dial: &Dial, stretches: &[Stretch], usual: f64, blur: Option<f64>, repeats: Option<&Repeats>) -> Vec<Worry> {
-    let mut out = Vec::new();
-    if dial.has_few_marks() {
-        out.push(Worry::FewMarks(dial.marks.len()));
-    }
+    let mut out: Vec<Worry> = (0..dial.questions.len()).map(Worry::Questioned).collect();
+    let (low, high) = dial.span();
+    let open = Scale::new(dial).between_marks().filter(|b| dial.has_few_marks() || b.matters(high - low));
+    out.extend(open.map(|b| Worry::FewMarks(dial.marks.len(), b)));
     out.extend(stretches.iter().filter(|s| s.per_degree > FLAT * usual).map(|s| Worry::Flat(s.from, s.to, s.per_degree)));
     out.extend(dial.declared.flats.iter().map(|(low, high)| Worry::FlatZone(*low, *high)));
     if dial.face.tilt > TILTED {

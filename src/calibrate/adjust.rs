@@ -4,9 +4,9 @@ use super::excess::Excess;
 use super::extent;
 use super::geometry::{self, MARK_CLICK, Observations, Plane as DialPlane};
 use super::request::Request;
-use super::ticks::{self, Tick};
+use super::ticks::{self, Tick, middle};
 use super::views::{View, merge};
-use crate::maths::angle::wrap;
+use crate::maths::angle::{run, wrap};
 use crate::maths::point::PhotoPoint;
 use crate::maths::pose::{Camera, PlanePose, project};
 use crate::photo::{Photo, Plane};
@@ -92,6 +92,33 @@ pub fn adjust(
     Ok(found)
 }
 
+/// Doubt of a mark's distance from the pivot where the marks lie on no circle about it, share of the radius.
+const NO_CIRCLE: f64 = 0.25;
+
+/// The plane by the marks' directions from the pivot alone, for marks that lie on no circle about it: taken as seen straight on, with the
+/// usual doubt of that. `None` without a pivot, and where the marks do not follow each other round it as the photo shows them.
+pub fn by_directions(camera: &Camera, marks: &[Clicked], request: &Request) -> Option<Found> {
+    let pivot = request.pivot?.vector();
+    let seen: Vec<f64> = marks.iter().map(|m| m.1.vector() - pivot).map(|d| d.x.atan2(-d.y).to_degrees()).collect();
+    let turned = run(&seen);
+    let sweep = turned.last()? - turned.first()?;
+    if marks.len() < 3 || sweep.abs() > 340.0 || turned.windows(2).any(|w| (w[1] - w[0]) * sweep.signum() < 1.0) {
+        return None;
+    }
+    let start = starting_pose(marks, request).ok()?;
+    let obs = Observations {
+        ends: marks.iter().map(|m| (m.1.vector(), NO_CIRCLE * start.scale)).collect(),
+        rings: Vec::new(),
+        lines: Vec::new(),
+        pivot: Some(pivot),
+        cover: None,
+        needles: Vec::new(),
+        focal_sigma: 0.4,
+    };
+    let plane = geometry::fit(camera, start, &obs)?;
+    Some(Found { plane, ticks: Vec::new(), cover_radius: 0.0, radial: true })
+}
+
 /// Tilts (radians) from which the first fit starts, besides straight on. An ellipse is a circle tilted to either side, so that a fit may
 /// end on the wrong one: with a reference tilted by 20° one of three did.
 const SIDES: [(f64, f64); 4] = [(0.3, 0.0), (-0.3, 0.0), (0.0, 0.3), (0.0, -0.3)];
@@ -154,7 +181,7 @@ const DISAGREE: f64 = 2.5;
 const ASKEW: f64 = 0.01;
 
 /// The marks as dial points of a plane.
-fn in_plane(h: &Matrix3<f64>, marks: &[Clicked]) -> Option<Vec<(f64, f64)>> {
+pub fn in_plane(h: &Matrix3<f64>, marks: &[Clicked]) -> Option<Vec<(f64, f64)>> {
     let back = h.try_inverse()?;
     Some(
         marks
@@ -169,17 +196,10 @@ fn in_plane(h: &Matrix3<f64>, marks: &[Clicked]) -> Option<Vec<(f64, f64)>> {
 
 /// Median outer radius of the ticks next to the clicks.
 fn labelled_radius(ticks: &[Tick], clicks: &[(f64, f64)]) -> f64 {
-    let mut r: Vec<f64> = clicks
-        .iter()
-        .filter_map(|&(x, y)| {
-            let a = x.atan2(y).to_degrees();
-            ticks
-                .iter()
-                .filter(|t| wrap(t.angle - a).abs() < 3.0)
-                .min_by(|p, q| wrap(p.angle - a).abs().total_cmp(&wrap(q.angle - a).abs()))
-                .map(|t| t.radii[0])
-        })
-        .collect();
-    r.sort_by(f64::total_cmp);
-    r.get(r.len() / 2).copied().unwrap_or(1.0)
+    let radius = |&(x, y): &(f64, f64)| {
+        let a = x.atan2(y).to_degrees();
+        let near = ticks.iter().filter(|t| wrap(t.angle - a).abs() < 3.0);
+        near.min_by(|p, q| wrap(p.angle - a).abs().total_cmp(&wrap(q.angle - a).abs())).map(|t| t.radii[0])
+    };
+    middle(clicks.iter().filter_map(radius)).unwrap_or(1.0)
 }

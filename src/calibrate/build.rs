@@ -1,12 +1,15 @@
 //! From a photo and the user's marks to a dial, step by step.
-use super::adjust::{Clicked, Found, adjust};
+use super::adjust::{Clicked, Found, adjust, by_directions, in_plane};
+use super::asked::Question;
+use super::beyond;
 use super::cut::cut_face;
 use super::error::CalibrateError;
 use super::extent;
 use super::hidden;
-use super::labels::label_angles;
+use super::labels::{Labels, label_angles};
 use super::marks::{known_angles, scale_marks};
 use super::needle_look;
+use super::question;
 use super::request::{Calibration, Request};
 use super::self_fit;
 use super::strip::Sheet;
@@ -34,11 +37,11 @@ pub fn calibrate(photo: &Photo, request: &Request) -> Result<Calibration, Calibr
 pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Result<(Calibration, Matrix3<f64>), CalibrateError> {
     let luma = photo.luma();
     let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
-    let (found, marks, mut warnings) = scale(photo, &luma, &camera, request, views)?;
+    let Learned { found, marks, mut warnings, questions } = scale(photo, &luma, &camera, request, views)?;
     let h = found.plane.homography;
     let scale = found.plane.pose.scale;
     let ends = (marks[0].angle, marks[marks.len() - 1].angle);
-    let mut needle = learn_needle(photo, &h, scale, ends).ok_or(CalibrateError::NoNeedle)?;
+    let mut needle = learn_needle(photo, &h, scale, ends).ok_or_else(|| no_needle(photo, &luma, request, &questions))?;
     if !views.is_empty() {
         needle.stand = found.plane.stand;
     }
@@ -62,6 +65,7 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
         focal_ratio: photo.focal_ratio,
         reference: photo.hash.clone(),
         declared: Declared::default(),
+        questions: Vec::new(),
         version: FORMAT_VERSION,
         prepared: None,
     };
@@ -71,30 +75,78 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
         needle_reads = refine_needle(photo, &mut dial, &found);
     }
     hidden::doubt(&mut dial, &found.ticks, scale);
-    Ok((Calibration { dial: dial.sealed(), needle_reads, warnings }, h))
+    Ok((Calibration { dial: dial.sealed(), needle_reads, warnings, questions }, h))
 }
 
-/// The plane and the marks of the scale.
-fn scale(
+/// Why no needle may be there: wrong entries come before a bad photo.
+fn no_needle(photo: &Photo, luma: &Plane, request: &Request, questions: &[Question]) -> CalibrateError {
+    match questions {
+        [] if question::fits_exchanged(photo, luma, request) => CalibrateError::Exchanged,
+        [] => CalibrateError::NoNeedle,
+        asked => CalibrateError::Questioned(asked.iter().map(|q| q.text.as_str()).collect::<Vec<_>>().join("\n")),
+    }
+}
+
+/// Where the marks lie on the dial.
+struct Placed {
+    found: Found,
+    labels: Labels,
+    directions_only: bool,
+}
+
+/// Lays the marks on the dial; where they do not fit, tells what would.
+fn placed(
     photo: &Photo,
     luma: &Plane,
     camera: &Camera,
-    request: &Request,
+    (marks, request): (&[Clicked], &Request),
     views: &[View],
-) -> Result<(Found, Vec<Mark>, Vec<String>), CalibrateError> {
+) -> Result<Placed, CalibrateError> {
+    let placed = adjust(photo, luma, camera, (marks, request), views).and_then(|f| Ok((label_angles(&f, marks)?, f)));
+    match placed {
+        Ok((labels, found)) => Ok(Placed { found, labels, directions_only: false }),
+        Err(e) if e.is_of_places() && question::fits_exchanged(photo, luma, request) => Err(CalibrateError::Exchanged),
+        Err(e @ CalibrateError::NoPlane(_)) => Err(question::pivot_elsewhere(photo, luma, request).unwrap_or(e)),
+        Err(e @ CalibrateError::OutOfOrder(_)) => {
+            let found = by_directions(camera, marks, request).ok_or(e)?;
+            Ok(Placed { labels: label_angles(&found, marks)?, found, directions_only: true })
+        }
+        Err(e) => Err(e),
+    }
+}
+
+/// The plane and the marks of the scale, and what there is to say of them.
+struct Learned {
+    found: Found,
+    marks: Vec<Mark>,
+    warnings: Vec<String>,
+    questions: Vec<Question>,
+}
+
+fn scale(photo: &Photo, luma: &Plane, camera: &Camera, request: &Request, views: &[View]) -> Result<Learned, CalibrateError> {
     if request.marks.is_empty() && !request.angles.is_empty() {
         let (Some(_), Some(rim)) = (request.pivot, request.rim) else { return Err(CalibrateError::NeedsRim) };
         let found = adjust(photo, luma, camera, (&[(0.0, rim)], request), views)?;
         let (marks, warnings) = known_angles(&request.angles)?;
-        return Ok((found, marks, warnings));
+        let questions = question::of_angles(&marks, request);
+        return Ok(Learned { found, marks, warnings, questions });
     }
     let mut marks = request.marks.clone();
     marks.sort_by(|a, b| a.0.total_cmp(&b.0));
     check_marks(&marks)?;
-    let found = adjust(photo, luma, camera, (&marks, request), views)?;
-    let labels = label_angles(&found, &marks)?;
-    let (marks, warnings) = scale_marks(&found, &marks, &labels);
-    Ok((found, marks, warnings))
+    let Placed { found, labels, directions_only } = placed(photo, luma, camera, (&marks, request), views)?;
+    let questions = question::of_marks((photo, luma), request, &found, &marks, &labels);
+    let clicks = in_plane(&found.plane.homography, &marks).unwrap_or_default();
+    let (marks, mut warnings) = scale_marks(&found, &marks, &labels);
+    warnings.extend(beyond::offers(luma, &found, &marks, &clicks));
+    if directions_only {
+        warnings.push(
+            "The marks lie on no circle round the pivot, so only their directions from it are used, and the band is wider for the tilt that is \
+             not known. Check them; a photo taken straight on makes it surer."
+                .into(),
+        );
+    }
+    Ok(Learned { found, marks, warnings, questions })
 }
 
 /// The needle's look corrected by fitting it in the reference photo itself; what it reads there, when it is on the scale.

@@ -1,6 +1,6 @@
 //! Why a stroke on the ticks' ring may be no tick: it stands off, points elsewhere, or looks unlike the others.
 use super::geometry::Plane as DialPlane;
-use super::ticks::Tick;
+use super::ticks::{Tick, middle};
 use nalgebra::Vector2;
 
 /// What is odd about a tick.
@@ -55,14 +55,9 @@ pub fn of(ticks: &[Tick], plane: &DialPlane) -> Vec<Option<Doubt>> {
         .collect()
 }
 
-fn middle(mut v: Vec<f64>) -> f64 {
-    v.sort_by(f64::total_cmp);
-    v.get(v.len() / 2).copied().unwrap_or(0.0)
-}
-
 /// Off both rings: the outer one of all, and any inner one that two others share.
 fn off_ring(ticks: &[Tick], i: usize) -> bool {
-    let outer = middle(ticks.iter().map(|t| t.radii[0]).collect());
+    let outer = middle(ticks.iter().map(|t| t.radii[0])).unwrap_or(0.0);
     let shares =
         |k: usize| ticks.iter().enumerate().filter(|(j, t)| *j != i && (t.radii[k] - ticks[i].radii[k]).abs() < OFF_RING).count() >= 2;
     (ticks[i].radii[0] - outer).abs() > OFF_RING && !(shares(1) && shares(0)) || !shares(0) && !shares(1)
@@ -85,7 +80,7 @@ fn odd_width(ticks: &[Tick], i: usize) -> bool {
 fn crowded(ticks: &[Tick], i: usize) -> bool {
     let mut angles: Vec<f64> = ticks.iter().map(|t| t.angle.rem_euclid(360.0)).collect();
     angles.sort_by(f64::total_cmp);
-    let usual = middle(angles.windows(2).map(|w| w[1] - w[0]).collect());
+    let usual = middle(angles.windows(2).map(|w| w[1] - w[0])).unwrap_or(0.0);
     let length = |t: &Tick| t.radii[0] - t.radii[1];
     ticks
         .iter()

@@ -16,6 +16,25 @@ pub enum CalibrateError {
         "The marks do not follow each other round the dial: the mark {0} stands out of order. Check its position; a click on the wrong tick is the usual cause."
     )]
     OutOfOrder(f64),
+    /// The marks fit once x and y are exchanged.
+    #[error(
+        "The marks do not lie on a dial as they were given; with x and y exchanged they lie on printed ticks. Give each place as X,Y: x to the right, y down."
+    )]
+    Exchanged,
+    /// No needle was found, and the entries are questioned: they come first.
+    #[error("{0}\nNor was a needle found between the marks as they were given.")]
+    Questioned(String),
+    /// The marks lie on a circle, but not about the pivot that was given.
+    #[error(
+        "The pivot that was given lies {0:.0} % of the dial's radius from the middle of its marks. Is it the axis of another needle? Check --pivot, or leave \
+         it out."
+    )]
+    PivotElsewhere(f64),
+    /// Two values stand at each other's marks.
+    #[error(
+        "The values {0} and {1} stand in the wrong order round the dial; exchanged they would follow the others. Check what is printed at the two marks."
+    )]
+    WrongWayRound(f64, f64),
     /// No pivot and too few marks to find it.
     #[error("With two marks the pivot cannot be found from the marks alone. Add --pivot X,Y, the needle's axis.")]
     NeedsPivot,
@@ -56,6 +75,13 @@ pub enum CalibrateError {
     /// The face's picture could not be stored.
     #[error("The face could not be stored: {0}")]
     Face(#[from] DialFileError),
+}
+
+impl CalibrateError {
+    /// Whether places of marks that are wrong altogether may be the cause.
+    pub(super) fn is_of_places(&self) -> bool {
+        matches!(self, CalibrateError::OutOfOrder(_) | CalibrateError::WrongWayRound(..) | CalibrateError::NoPlane(_))
+    }
 }
 
 fn counted(n: usize, one: &str, many: &str) -> String {

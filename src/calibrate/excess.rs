@@ -4,7 +4,7 @@
 //! sharpening that neighbours share, a face that is not quite flat, a cover that bends. All of that is in the residuals of the ticks against
 //! the plane, so that a variance is estimated from them that comes on top of each tick's own (a random effect; DerSimonian and Laird 1986,
 //! here by the median, which a spoilt tick does not move). Where noise alone explains the residuals it is nothing.
-use super::geometry::{Observations, Plane as DialPlane};
+use super::geometry::{Observations, Plane as DialPlane, off_line};
 use super::ticks::Tick;
 use crate::maths::pose::project;
 use crate::maths::robust::median;
@@ -30,7 +30,7 @@ impl Excess {
     /// What the residuals of a plane show.
     pub fn of(plane: &DialPlane, obs: &Observations) -> Self {
         let Some(back) = plane.homography.try_inverse() else { return Self::default() };
-        let lines: Vec<(f64, f64)> = obs.lines.iter().map(|l| (off_pivot(l, &plane.pose.origin), l.2)).collect();
+        let lines: Vec<(f64, f64)> = obs.lines.iter().map(|(a, b, s)| (off_line(a, b, &plane.pose.origin), *s)).collect();
         let mut ends = off_circle(&obs.ends, &back, plane.pose.scale, Some(1.0));
         obs.rings.iter().for_each(|r| ends.extend(off_circle(r, &back, plane.pose.scale, None)));
         Self { lines: beyond(&lines, PIVOT), ends: beyond(&ends, CIRCLE + obs.rings.len() as f64) }
@@ -48,12 +48,6 @@ impl Excess {
             t.sigma *= (1.0f64).hypot(self.lines / t.sigma.hypot(t.sigma_angle * far).max(1e-9));
         }
     }
-}
-
-/// Distance of the pivot from a tick's centre line, px.
-fn off_pivot((a, b, _): &(Vector2<f64>, Vector2<f64>, f64), pivot: &Vector2<f64>) -> f64 {
-    let (d, o) = ((b - a).normalize(), pivot - a);
-    d.x * o.y - d.y * o.x
 }
 
 /// Distances of tick ends from their circle and their standard uncertainties, px; a circle of unknown radius goes through their middle.

@@ -233,6 +233,12 @@ fn ring_radius(radii: &[f64], ring: &[(Vector2<f64>, f64)], scale: f64) -> f64 {
     middle
 }
 
+/// Distance of a point from the line through two others, signed, px.
+pub(super) fn off_line(a: &Vector2<f64>, b: &Vector2<f64>, point: &Vector2<f64>) -> f64 {
+    let (d, o) = ((b - a).normalize(), point - a);
+    d.x * o.y - d.y * o.x
+}
+
 /// Residuals in units of sigma, and how each counts.
 fn residuals(camera: &Camera, p: &DVector<f64>, obs: &Observations) -> Vec<(f64, Kind)> {
     let pose = PlanePose { rx: p[0], ry: p[1], origin: Vector2::new(p[2], p[3]), scale: p[4] };
@@ -248,9 +254,7 @@ fn residuals(camera: &Camera, p: &DVector<f64>, obs: &Observations) -> Vec<(f64,
         r.extend(radii.iter().zip(ring).map(|(v, (_, s))| ((v - middle) * pose.scale / s, Kind::Spoilable)));
     }
     for (a, b, s) in &obs.lines {
-        let d = (b - a).normalize();
-        let o = pose.origin - a;
-        r.push(((d.x * o.y - d.y * o.x) / s, Kind::Soft));
+        r.push((off_line(a, b, &pose.origin) / s, Kind::Soft));
     }
     if let Some(c) = obs.pivot {
         r.push(((pose.origin.x - c.x) / PIVOT_CLICK, Kind::Soft));

@@ -46,14 +46,7 @@ pub fn label_angles(found: &Found, marks: &[Clicked]) -> Result<Labels, Calibrat
         tick.push(own);
     }
     let angle = run(&raw);
-    for (i, w) in angle.windows(2).enumerate() {
-        if (w[1] - w[0]).abs() < 0.2 || (angle[angle.len() - 1] - angle[0]) * (w[1] - w[0]) <= 0.0 {
-            return Err(CalibrateError::OutOfOrder(marks[i + 1].0));
-        }
-    }
-    if (angle[angle.len() - 1] - angle[0]).abs() >= 359.0 {
-        return Err(CalibrateError::OutOfOrder(marks[marks.len() / 2].0));
-    }
+    in_order(marks, &raw)?;
     let middle = 0.5 * (angle[0] + angle[angle.len() - 1]);
     let tick_angles = tick_at.iter().map(|a| middle + wrap(a - middle)).collect();
     let tick_places = found
@@ -66,6 +59,34 @@ pub fn label_angles(found: &Found, marks: &[Clicked]) -> Result<Labels, Calibrat
         .collect();
     let askew = found.ticks.iter().map(|t| if found.radial { 0.0 } else { turn_along(t, &back) / 12f64.sqrt() }).collect();
     Ok(Labels { angle, tick, tick_angles, tick_places, askew })
+}
+
+/// Refuses marks that do not follow each other round the dial, and tells which one stands wrong.
+fn in_order(marks: &[Clicked], raw: &[f64]) -> Result<(), CalibrateError> {
+    let Some(wrong) = first_wrong(&run(raw)) else { return Ok(()) };
+    let n = raw.len();
+    // two neighbours in value at each other's places
+    for i in 0..n.saturating_sub(1) {
+        let mut other = raw.to_vec();
+        other.swap(i, i + 1);
+        if n > 3 && first_wrong(&run(&other)).is_none() {
+            return Err(CalibrateError::WrongWayRound(marks[i].0, marks[i + 1].0));
+        }
+    }
+    // one without which the others do follow
+    let alone = |i: &usize| {
+        let others: Vec<f64> = raw.iter().enumerate().filter(|(j, _)| j != i).map(|(_, a)| *a).collect();
+        first_wrong(&run(&others)).is_none()
+    };
+    let odd = (0..n).filter(|_| n > 3).find(alone).unwrap_or(wrong);
+    Err(CalibrateError::OutOfOrder(marks[odd].0))
+}
+
+/// The first of a run of angles that does not follow the one before it.
+fn first_wrong(angle: &[f64]) -> Option<usize> {
+    let whole = angle[angle.len() - 1] - angle[0];
+    let stays = |w: &[f64]| (w[1] - w[0]).abs() < 0.2 || whole * (w[1] - w[0]) <= 0.0;
+    angle.windows(2).position(stays).map(|i| i + 1).or_else(|| (whole.abs() >= 359.0).then_some(angle.len() / 2))
 }
 
 /// By how much the angle differs between the outer and the inner end of a tick, degrees.

@@ -14,13 +14,18 @@ use std::collections::BTreeMap;
 /// Labelled and counted marks by rising value, and what the user should know.
 pub fn scale_marks(found: &Found, marks: &[Clicked], labels: &Labels) -> (Vec<Mark>, Vec<String>) {
     let scale = found.plane.pose.scale;
-    let pairs: Vec<counted::Label> = marks.iter().zip(&labels.angle).map(|(m, a)| (m.0, *a)).collect();
-    let counted = counted::count(&pairs, &labels.tick_angles, (8.0 / scale).to_degrees());
+    let (pairs, strokes, guard) = to_count(found, marks, labels);
+    let counted = counted::count(&pairs, &strokes, guard);
     let mut warnings = Vec::new();
     if !found.radial {
         warnings.push("The printed ticks do not point at the pivot; only their places are used.".to_string());
     }
-    if counted.left_out > 0 {
+    if let Some((a, b)) = counted.rivals {
+        warnings.push(format!(
+            "The unlabelled ticks fit steps of {a} and of {b} about equally well, so they are not used and the band is wider for it. Give the value of \
+             one of them."
+        ));
+    } else if counted.left_out > 0 {
         warnings.push(format!(
             "In {} interval(s) between marks the unlabelled ticks could not be counted with certainty; they are not used.",
             counted.left_out
@@ -62,6 +67,13 @@ pub fn scale_marks(found: &Found, marks: &[Clicked], labels: &Labels) -> (Vec<Ma
         })
         .collect();
     (marks, warnings)
+}
+
+/// What `counted` takes: the labels, angle and length of every tick, and the degrees next to a label within which a tick is its own.
+pub fn to_count(found: &Found, marks: &[Clicked], labels: &Labels) -> (Vec<counted::Label>, Vec<counted::Stroke>, f64) {
+    let pairs = marks.iter().zip(&labels.angle).map(|(m, a)| (m.0, *a)).collect();
+    let strokes = labels.tick_angles.iter().zip(&found.ticks).map(|(a, t)| (*a, t.radii[0] - t.radii[1])).collect();
+    (pairs, strokes, (8.0 / found.plane.pose.scale).to_degrees())
 }
 
 /// What the user should know of a click: beside its tick, or on none.

@@ -1,5 +1,7 @@
 //! Layer 9: a photo and the user's marks to a dial.
 mod adjust;
+mod asked;
+mod beyond;
 mod build;
 mod counted;
 mod cut;
@@ -16,6 +18,7 @@ mod needle_line;
 mod needle_look;
 mod numbered;
 mod polar;
+mod question;
 mod request;
 mod self_fit;
 mod several;
@@ -26,11 +29,13 @@ mod tick_line;
 mod ticks;
 mod uncover;
 mod views;
+pub use asked::Question;
 pub use build::calibrate;
 pub use doubt::Doubt;
 pub use error::CalibrateError;
 pub use known::{KnownPhoto, calibrate_known};
 pub use numbered::{FoundDial, NumberedTick, find_dials};
+
 pub use request::*;
 pub use several::calibrate_several;
 pub(crate) use sharpness::edge_blur;

@@ -23,7 +23,8 @@ pub fn learn(sheet: &Sheet, low: f64, high: f64) -> Option<NeedleLook> {
     if !first.as_ref().is_some_and(short) {
         return first;
     }
-    lines[1..].iter().filter_map(|line| along(sheet, *line)).find(|l| !short(l)).or(first.filter(is_line))
+    let others = lines[1..].iter().filter_map(|line| along(sheet, *line));
+    others.into_iter().find(|l| !short(l)).or(first.filter(is_line))
 }
 
 /// Whether a mark far out is longer than wide.

@@ -74,12 +74,15 @@ const SAME_PIVOT: f64 = 0.04;
 /// Counts as a dial: at least five straight strokes whose lines meet at one point and that end on one ring about it, more than
 /// chance would put there. Numbers are read by nobody: what a tick stands for is the caller's knowledge.
 pub fn find_dials(photo: &Photo) -> Vec<FoundDial> {
-    let luma = photo.luma();
     let mut found: Vec<FoundDial> = Vec::new();
     // a dial that is small in a large photo shows its ticks at full size only
-    for (plane, step) in sizes(&luma) {
-        for group in coarse(&plane, step) {
-            let Some(dial) = refined(photo, &luma, &group) else { continue };
+    for halvings in (0..=halvings(photo)).rev() {
+        let groups = coarse(photo, halvings);
+        if groups.is_empty() {
+            continue;
+        }
+        let luma = photo.luma();
+        for dial in groups.iter().filter_map(|g| refined(photo, &luma, g)) {
             if found.iter().all(|d| d.pivot.distance(dial.pivot) > 0.3 * d.radius.min(dial.radius)) {
                 found.push(dial);
             }
@@ -92,22 +95,26 @@ pub fn find_dials(photo: &Photo) -> Vec<FoundDial> {
     found
 }
 
-/// The photo in falling size from `SOUGHT_AT` up to its own, with px per px.
-fn sizes(luma: &Plane) -> Vec<(Plane, f64)> {
-    let mut out = vec![(luma.clone(), 1.0)];
-    while let Some((plane, step)) = out.last().filter(|(p, _)| p.width.max(p.height) > SOUGHT_AT) {
-        let next = (plane.half(), 2.0 * step);
-        out.push(next);
-    }
-    out.reverse();
-    out
+/// How often a photo is halved until it is no larger than `SOUGHT_AT`.
+fn halvings(photo: &Photo) -> u32 {
+    let longer = photo.width.max(photo.height);
+    (0..usize::BITS).find(|k| longer >> k <= SOUGHT_AT).unwrap_or(0)
 }
 
-/// Groups of bars, photo px.
-fn coarse(plane: &Plane, step: f64) -> Vec<Group> {
+/// Groups of bars in the photo halved so often, photo px.
+fn coarse(photo: &Photo, halvings: u32) -> Vec<Group> {
+    let step = f64::from(1u32 << halvings.min(31));
     let full = |p: Vector2<f64>| (p + Vector2::repeat(0.5)) * step - Vector2::repeat(0.5);
     let bar = |b: &Bar| Bar { centre: full(b.centre), length: b.length * step, width: b.width * step, ..*b };
-    groups(&bars(plane), (plane.width, plane.height))
+    let (all, size) = if halvings == 0 {
+        let size = (photo.width, photo.height);
+        (bars(size, &|[x, y, w, h]| photo.luma_of(x, y, w, h)), size)
+    } else {
+        let plane = (1..halvings).fold(photo.half_luma(), |p, _| p.half());
+        let size = (plane.width, plane.height);
+        (bars(size, &|[x, y, w, h]| plane.crop(x, y, w, h)), size)
+    };
+    groups(&all, size)
         .into_iter()
         .map(|g| Group { pivot: full(g.pivot), radius: g.radius * step, ticks: g.ticks.iter().map(bar).collect() })
         .collect()
@@ -197,7 +204,7 @@ fn numbered(found: &Found) -> Vec<NumberedTick> {
 }
 
 /// The length from which a tick counts as long: the middle of the widest step between sorted lengths, when it is a clear one.
-fn long_from(lengths: &[f64]) -> f64 {
+pub(super) fn long_from(lengths: &[f64]) -> f64 {
     let mut sorted = lengths.to_vec();
     sorted.sort_by(f64::total_cmp);
     let step =

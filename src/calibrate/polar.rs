@@ -36,16 +36,17 @@ impl Polar {
     pub fn at(&self, r: usize, c: i64) -> f32 {
         self.ridge[r * self.columns + c.rem_euclid(self.columns as i64) as usize]
     }
-    /// Unwraps the ring about the pivot of a plane (dial plane to photo px, px per unit); what changes slowly with the angle is taken off.
-    pub fn unwrap(luma: &Plane, h: &Matrix3<f64>, scale: f64) -> Self {
+    /// Unwraps the ring about the pivot of a plane (dial plane to photo px, px per unit); the middle level over `window` degrees is taken off, so that what
+    /// changes slowly with the angle does not count and strokes up to some 40 % of it wide stand out over all their length.
+    pub fn unwrap(luma: &Plane, h: &Matrix3<f64>, scale: f64, window: f64) -> Self {
         let columns = ((std::f64::consts::TAU * scale * 2.0).round() as usize).clamp(720, 8000);
         let dr = 1.0 / scale.min(700.0);
         let rows = ((R_OUT - R_IN) / dr).ceil() as usize;
         let mut ridge = Vec::with_capacity(rows * columns);
+        let directions: Vec<(f64, f64)> = (0..columns).map(|c| (c as f64 / columns as f64 * std::f64::consts::TAU).sin_cos()).collect();
         for r in 0..rows {
             let radius = R_IN + r as f64 * dr;
-            for c in 0..columns {
-                let (s, co) = (c as f64 / columns as f64 * std::f64::consts::TAU).sin_cos();
+            for (s, co) in &directions {
                 let q = project(h, radius * s, radius * co);
                 ridge.push(luma.bicubic(q.x, q.y));
             }
@@ -53,7 +54,7 @@ impl Polar {
         let mut p = Self { columns, rows, dr, ridge };
         for r in 0..rows {
             let row = &p.ridge[r * columns..(r + 1) * columns];
-            let flat = running_median(row, (columns / 60).max(9));
+            let flat = running_median(row, ((columns as f64 * window / 360.0) as usize).max(9));
             let out: Vec<f32> = row.iter().zip(&flat).map(|(v, m)| v - m).collect();
             p.ridge[r * columns..(r + 1) * columns].copy_from_slice(&out);
         }

@@ -1,4 +1,5 @@
 //! What the user gives and what calibration answers.
+use super::asked::Question;
 use crate::dial::{DeclareError, Declared, Dial};
 use crate::maths::point::PhotoPoint;
 use crate::maths::units::Unit;
@@ -30,9 +31,19 @@ pub struct Calibration {
     pub needle_reads: Option<f64>,
     /// Things the user should know: sentences with advice.
     pub warnings: Vec<String>,
+    /// Entries that cannot be right, or hardly. Nobody should write a dial file over them unasked; see [`Calibration::questioned`].
+    pub questions: Vec<Question>,
 }
 
 impl Calibration {
+    /// The same with its questions told in the dial file, which then has an identity of its own: for a file that is written all the same.
+    pub fn questioned(self) -> Self {
+        if self.questions.is_empty() {
+            return self;
+        }
+        let dial = self.dial.with_questions(self.questions.iter().map(|q| q.text.clone()).collect());
+        Self { dial, ..self }
+    }
     /// The same with what is declared of the gauge: a dial of its own identity, and what the needle reads where flat zones change
     /// the scale.
     ///

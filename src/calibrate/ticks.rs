@@ -35,11 +35,27 @@ const TICK_END: f64 = 0.2;
 /// Finds the ticks of the ring on which the clicked marks (dial points in the frame of `h`) lie.
 /// `h`: dial plane to photo px; `scale`: px per unit.
 pub fn find(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)]) -> Vec<Tick> {
-    let mut polar = Polar::unwrap(luma, h, scale);
+    find_within(luma, h, scale, clicks, BEYOND)
+}
+
+/// The same with ticks up to `beyond` degrees outside the first and the last mark.
+pub fn find_within(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)], beyond: f64) -> Vec<Tick> {
+    let ticks = find_over(luma, h, scale, clicks, (beyond, WINDOW));
+    let bold = middle(ticks.iter().map(|t| (2.0 * t.half_width / scale).to_degrees())).is_some_and(|w| w > WINDOW / 3.0);
+    if bold { find_over(luma, h, scale, clicks, (beyond, 2.0 * WINDOW)) } else { ticks }
+}
+
+/// Degrees over which the middle level is the face's; twice as many where the ticks are wide (wedges, bold bars): else the level of
+/// their wide end is taken for the face's, and they seem to end before it.
+const WINDOW: f64 = 6.0;
+
+/// The ticks over the face's level in a window of so many degrees.
+fn find_over(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)], (beyond, window): (f64, f64)) -> Vec<Tick> {
+    let mut polar = Polar::unwrap(luma, h, scale, window);
     let Some(level) = polar.polarise(clicks) else { return Vec::new() };
     let strokes = strokes(&polar, 0.45 * level);
     let ticks: Vec<Tick> = strokes.iter().filter_map(|s| locate(&polar, s, level, h)).collect();
-    on_ring(ticks, clicks).into_iter().filter(|t| on_scale(t.angle, clicks)).map(|t| sharpen(luma, t)).collect()
+    on_ring(ticks, clicks).into_iter().filter(|t| on_scale(t.angle, clicks, beyond)).map(|t| sharpen(luma, t)).collect()
 }
 
 /// The same tick with its centre line fitted to the photo's own pixels, where that succeeds.
@@ -195,19 +211,22 @@ fn on_ring(ticks: Vec<Tick>, clicks: &[(f64, f64)]) -> Vec<Tick> {
             on.min_by(|p, q| off(p.angle, a).total_cmp(&off(q.angle, a)))
         })
         .collect();
-    if near.is_empty() || near.len() < clicks.len().min(2) {
+    if near.len() < clicks.len().min(2) {
         return Vec::new();
     }
-    let median = |i: usize| {
-        let mut v: Vec<f64> = near.iter().map(|t| t.radii[i]).collect();
-        v.sort_by(f64::total_cmp);
-        v[v.len() / 2]
-    };
-    let (outer, inner) = (median(0), median(1));
+    let end = |i: usize| middle(near.iter().map(|t| t.radii[i]));
+    let (Some(outer), Some(inner)) = (end(0), end(1)) else { return Vec::new() };
     ticks
         .into_iter()
         .filter(|t| (t.radii[0] - outer).abs() < 0.03 || (t.radii[1] - inner).abs() < 0.02 && t.radii[0] > inner + 0.02)
         .collect()
+}
+
+/// The middle one by size, of two the larger.
+pub(super) fn middle(values: impl Iterator<Item = f64>) -> Option<f64> {
+    let mut sorted: Vec<f64> = values.collect();
+    sorted.sort_by(f64::total_cmp);
+    sorted.get(sorted.len() / 2).copied()
 }
 
 /// Degrees beyond the first and the last mark at which ticks may still belong to the scale.
@@ -215,14 +234,14 @@ const BEYOND: f64 = 6.0;
 
 /// Whether a direction lies on the swept part of the dial: letters elsewhere have strokes that end where ticks do. Two marks do not
 /// tell which way round the scale goes.
-fn on_scale(angle: f64, clicks: &[(f64, f64)]) -> bool {
+fn on_scale(angle: f64, clicks: &[(f64, f64)], beyond: f64) -> bool {
     if clicks.len() < 3 {
         return true;
     }
     let raw: Vec<f64> = clicks.iter().map(|(x, y)| x.atan2(*y).to_degrees()).collect();
     let swept = run(&raw);
     let (a, b) = (swept[0], swept[swept.len() - 1]);
-    off(angle, 0.5 * (a + b)) < 0.5 * (b - a).abs() + BEYOND
+    off(angle, 0.5 * (a + b)) < 0.5 * (b - a).abs() + beyond
 }
 
 fn off(a: f64, b: f64) -> f64 {
@@ -238,11 +257,11 @@ mod tests {
         let at = |deg: f64| (deg.to_radians().sin(), deg.to_radians().cos());
         let across_the_bottom = [130.0, 180.0, 230.0].map(at);
         let over_the_top = [50.0, 0.0, -50.0].map(at);
-        assert!([126.0, 180.0, -128.0].into_iter().all(|a| on_scale(a, &across_the_bottom)));
-        assert!([41.5, -2.0, -90.0].into_iter().all(|a| !on_scale(a, &across_the_bottom)));
-        assert!([55.0, 10.0, -54.0].into_iter().all(|a| on_scale(a, &over_the_top)));
-        assert!([152.5, 90.0, -70.0].into_iter().all(|a| !on_scale(a, &over_the_top)));
+        assert!([126.0, 180.0, -128.0].into_iter().all(|a| on_scale(a, &across_the_bottom, BEYOND)));
+        assert!([41.5, -2.0, -90.0].into_iter().all(|a| !on_scale(a, &across_the_bottom, BEYOND)));
+        assert!([55.0, 10.0, -54.0].into_iter().all(|a| on_scale(a, &over_the_top, BEYOND)));
+        assert!([152.5, 90.0, -70.0].into_iter().all(|a| !on_scale(a, &over_the_top, BEYOND)));
         // two marks do not tell which way round the scale goes
-        assert!(on_scale(170.0, &over_the_top[..2]));
+        assert!(on_scale(170.0, &over_the_top[..2], BEYOND));
     }
 }

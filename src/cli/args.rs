@@ -12,12 +12,13 @@ mod settle;
 mod start;
 mod temperature;
 mod ticks;
+mod usage;
 use super::failure::{ALL_READ, Failure, TROUBLE};
 use crate::dial;
 use crate::maths::units::Unit;
-use crate::output::{json, sentence_case};
+use crate::output::json;
 use clap::error::ErrorKind;
-use clap::{Args, Parser, Subcommand, ValueEnum};
+use clap::{Args, Parser, Subcommand};
 use std::io::{self, Write};
 use std::path::PathBuf;
 use std::sync::LazyLock;
@@ -33,7 +34,7 @@ pub use plan::PlanArgs;
 pub use read::ReadArgs;
 pub use settle::SettleArgs;
 pub use start::{StartArgs, UseArgs};
-pub use temperature::Degrees;
+pub use temperature::{Degrees, mixed};
 pub use ticks::TicksArgs;
 
 /// Turns phone photos of an analog dash dial into temperatures with an honest 95 % band.
@@ -183,9 +184,9 @@ pub struct CalibrateArgs {
     /// The reference photo
     #[arg(value_name = "PHOTO")]
     pub photo: PathBuf,
-    /// The unit printed on the dial (with --page it may be chosen there)
-    #[arg(long, value_name = "C|F", ignore_case = true)]
-    pub unit: Option<UnitArg>,
+    /// The unit printed on the dial: C, F, or any other by its name, like bar, rpm or % (with --page it may be chosen there)
+    #[arg(long, value_name = "C|F|NAME", value_parser = temperature::unit)]
+    pub unit: Option<Unit>,
     /// Calibrate on a page in the browser: ticks are found, only their values are typed. Only this computer can open it
     #[arg(long, conflicts_with_all = ["marks", "angles", "ticks", "pivot"])]
     pub page: bool,
@@ -218,6 +219,9 @@ pub struct CalibrateArgs {
     /// not written [default limit: half the mean step between the marks]
     #[arg(long, value_name = "VALUE[±LIMIT]", allow_hyphen_values = true, value_parser = needle_reads::needle_reads)]
     pub needle_reads: Option<NeedleReads>,
+    /// Write the dial file over what is asked about its entries: they are as the dial has them. The file says what was asked
+    #[arg(long)]
+    pub anyway: bool,
     /// Further photos of the same dial at other needle places and from other sides: their ticks and needles make the dial more certain,
     /// above all one with few marks or a cover over the pivot
     #[arg(long, value_name = "PHOTO|FOLDER", num_args = 1..)]
@@ -276,32 +280,12 @@ pub struct RefineArgs {
     pub force: bool,
 }
 
-/// The unit printed on the dial.
-#[derive(Clone, Copy, Debug, ValueEnum)]
-pub enum UnitArg {
-    /// Degrees Celsius
-    #[value(name = "C")]
-    C,
-    /// Degrees Fahrenheit
-    #[value(name = "F")]
-    F,
-}
-
-impl From<UnitArg> for Unit {
-    fn from(unit: UnitArg) -> Self {
-        match unit {
-            UnitArg::C => Unit::C,
-            UnitArg::F => Unit::F,
-        }
-    }
-}
-
 /// What is wrong with these words (the program's name first), told as the command would; it is not run.
 ///
 /// # Errors
 /// The words of the usage error.
 pub fn understood(words: &[&str]) -> Result<(), String> {
-    Typed::try_parse_from(words).map(drop).map_err(|e| voiced(&e))
+    Typed::try_parse_from(words).map(drop).map_err(|e| usage::told(&e))
 }
 
 /// A command from words that this program puts together (without its own name).
@@ -310,7 +294,7 @@ pub fn understood(words: &[&str]) -> Result<(), String> {
 /// What is wrong with them, as told to whoever typed them.
 pub fn parsed(words: impl IntoIterator<Item = std::ffi::OsString>) -> Result<Command, Failure> {
     let whole = std::iter::once(std::ffi::OsString::from("needleband")).chain(words);
-    Typed::try_parse_from(whole).map(|t| t.command).map_err(|e| Failure::trouble(voiced(&e)))
+    Typed::try_parse_from(whole).map(|t| t.command).map_err(|e| Failure::trouble(usage::told(&e)))
 }
 
 /// The command line; or the end of the run, after help was shown or with a usage error.
@@ -325,16 +309,8 @@ pub fn typed() -> Result<Typed, Failure> {
             let _ = e.print();
             Failure { message: None, status: TROUBLE }
         }
-        _ => Failure::trouble(voiced(&e)),
+        _ => Failure::trouble(usage::told(&e)),
     })
-}
-
-/// The parser's message in the voice of all others: no "error:" in front, and what to do at the end.
-fn voiced(error: &clap::Error) -> String {
-    let text = error.render().to_string();
-    let seen = text.trim_end().trim_end_matches("For more information, try '--help'.").trim_end();
-    let seen = sentence_case(seen.trim_start_matches("error: "));
-    format!("{seen}\n\nNothing was done. --help shows what can be typed, with examples.")
 }
 
 fn number(text: &str, what: &str) -> Result<f64, String> {

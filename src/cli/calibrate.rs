@@ -6,12 +6,13 @@ use super::needle_check;
 use super::open::{named_photos, whole};
 use super::ticks;
 use crate::calibrate::{Calibration, KnownPhoto, Request, calibrate_known, calibrate_several};
-use crate::dial::Declared;
+use crate::dial::{Declared, Dial};
 use crate::maths::point::PhotoPoint;
 use crate::maths::units::Unit;
 use crate::output::picture::check_picture;
 use crate::output::text;
 use crate::photo::Photo;
+use crate::reading::{Outcome, Reader};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -88,8 +89,29 @@ pub fn made(photo: &Photo, wanted: &Wanted, further: &Further, args: &CalibrateA
         false => calibrate_known(photo, &further.known, &further.also, &request(wanted)),
     };
     let done = learned.map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.photo))))?;
-    let declared = args.declared.over(&Declared::default(), done.dial.unit);
-    done.declare(declared).map_err(|e| Failure::trouble(e.to_string()))
+    let declared = args.declared.over(&Declared::default(), done.dial.unit).map_err(Failure::trouble)?;
+    let done = done.declare(declared).map(Calibration::questioned).map_err(|e| Failure::trouble(e.to_string()))?;
+    Ok(Calibration { needle_reads: as_read(photo, &done.dial), ..done })
+}
+
+/// What the needle of the reference photo reads, just as `read` says it of that photo.
+fn as_read(photo: &Photo, dial: &Dial) -> Option<f64> {
+    match Reader::new(dial.clone()).read(photo).outcome {
+        Outcome::Reading(r) => Some(r.temperature.value()),
+        _ => None,
+    }
+}
+
+/// What must be answered before the file is written; nothing when there is nothing, or the person has said to write it all the same.
+fn unanswered(done: &Calibration, anyway: bool) -> Option<String> {
+    if anyway || done.questions.is_empty() {
+        return None;
+    }
+    let asked: Vec<&str> = done.questions.iter().map(|q| q.text.as_str()).collect();
+    Some(format!(
+        "{}\nNo dial file was written. Correct the entries; or, if they are as the dial has them, add --anyway: then the file is written and says so.",
+        asked.join("\n")
+    ))
 }
 
 /// What was written.
@@ -101,10 +123,14 @@ pub struct Saved {
     pub trouble: Option<String>,
 }
 
-/// Writes the dial file, and its check picture beside it; refused where the person sees the needle elsewhere.
+/// Writes the dial file, and its check picture beside it; refused where something is asked of the entries that nobody has answered, and
+/// where the person sees the needle elsewhere.
 pub fn save(args: &CalibrateArgs, photo: &Photo, done: &Calibration, picture: &Path) -> Result<Saved, Failure> {
     if let Some(seen) = &args.needle_reads {
         needle_check::agrees(photo, &done.dial, seen)?;
+    }
+    if let Some(asked) = unanswered(done, args.anyway) {
+        return Err(Failure::trouble(asked));
     }
     let encoding = Encoding::of(picture)?;
     let bytes = dial_file(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.out))))?;
@@ -167,14 +193,16 @@ fn known(args: &CalibrateArgs) -> Result<Vec<KnownPhoto>, Failure> {
 
 /// What was typed, the numbers of ticks turned into places.
 fn wanted(args: &CalibrateArgs, photo: &Photo) -> Result<Wanted, Failure> {
-    let unit = args.unit.ok_or_else(|| Failure::trouble("The unit printed on the dial is not known. Add --unit C or --unit F."))?;
+    let unit = args.unit.ok_or_else(|| {
+        Failure::trouble("The unit printed on the dial is not known. Add --unit C or --unit F, or another by its name: --unit bar.")
+    })?;
     let (mut marks, mut pivot) = (args.marks.clone(), args.pivot);
     if !args.ticks.is_empty() {
         let picked = ticks::picked(&args.photo, photo, &args.ticks, args.dial_at)?;
         marks.extend(picked.marks);
         pivot = pivot.or(Some(picked.pivot));
     }
-    Ok(Wanted { unit: unit.into(), name: args.dial_name(), marks, angles: args.angles.clone(), pivot, rim: args.rim })
+    Ok(Wanted { unit, name: args.dial_name(), marks, angles: args.angles.clone(), pivot, rim: args.rim })
 }
 
 /// The request in the library's frame: what was typed counts from the corner of the picture, the library from the centre of

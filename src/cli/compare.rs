@@ -1,5 +1,5 @@
 //! `compare`: photos before and after a change to one difference.
-use super::args::CompareArgs;
+use super::args::{CompareArgs, mixed};
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
 use super::files::{self, Encoding, MAX_PHOTO_BYTES, load_dial, read, refuse_read, write_whole};
 use super::gather::{names, read_all};
@@ -30,7 +30,7 @@ pub fn run(args: &CompareArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let failed = |e: crate::compare::CompareError| Failure { message: Some(e.to_string()), status: status.max(NOT_ALL_READ) };
     let told_scatter = args.scatter.map(|s| s.typed()).map(|(sd, unit)| Elsewhere::told(sd, unit));
     let result = compare_knowing(&before.given(first), &after.given(second), told_scatter).map_err(failed)?;
-    let result = told(args, result, [(&before, first), (&after, second)]);
+    let result = told(args, result, [(&before, first), (&after, second)])?;
     let (names_before, names_after) = (names(&before.files()), names(&after.files()));
     if args.json {
         writeln!(out, "{}", json::comparison(&result, &names_before, &names_after)?)?;
@@ -50,7 +50,13 @@ pub fn run(args: &CompareArgs, out: &mut dyn Write) -> Result<u8, Failure> {
 }
 
 /// The comparison with what is known of conditions and limit.
-fn told(args: &CompareArgs, result: Comparison, [before, after]: [(&Named, &[Record]); 2]) -> Comparison {
+fn told(args: &CompareArgs, result: Comparison, [before, after]: [(&Named, &[Record]); 2]) -> Result<Comparison, Failure> {
+    if let Some(ambient) = args.ambient_before.filter(|a| !a.unit.converts_to(result.unit)) {
+        return Err(Failure::trouble(format!(
+            "{} Ambient temperatures go with a dial of temperatures: leave --ambient-before and --ambient-after out.",
+            mixed(ambient.unit, result.unit)
+        )));
+    }
     let conditions = |(named, records): (&Named, &[Record]), ambient, load: &Option<String>| {
         named.conditions(records, Conditions { ambient, load: load.clone(), moving: false })
     };
@@ -59,10 +65,10 @@ fn told(args: &CompareArgs, result: Comparison, [before, after]: [(&Named, &[Rec
     let result = result.under(&before, &after, args.ambient_slope.unwrap_or(Slope::UNKNOWN));
     match args.limit {
         Some(limit) => {
-            let at = limit.at(result.unit);
-            result.against(at)
+            let at = limit.at(result.unit)?;
+            Ok(result.against(at))
         }
-        None => result,
+        None => Ok(result),
     }
 }
 

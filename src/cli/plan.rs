@@ -11,9 +11,9 @@ use std::io::Write;
 pub fn run(args: &PlanArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let dial = load_dial(&chosen(args.dial.as_deref())?)?;
     let request = Request {
-        drop: args.drop.difference(dial.unit),
-        scatter: args.scatter.map(|s| s.difference(dial.unit)),
-        at: args.at.map(|t| t.at(dial.unit)),
+        drop: args.drop.difference(dial.unit)?,
+        scatter: args.scatter.map(|s| s.difference(dial.unit)).transpose()?,
+        at: args.at.map(|t| t.at(dial.unit)).transpose()?,
     };
     let planned = plan(&dial, &request).map_err(|e| Failure::trouble(e.to_string()))?;
     if args.json {

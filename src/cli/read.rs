@@ -35,7 +35,7 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let files = photos(&args.photos)?;
     let overlays = args.overlay.as_ref().map(|dir| overlay_names(dir, &files)).transpose()?;
     let names = gather::names(&files);
-    let limit = args.limit.map(|l| l.at(reader.dial().unit));
+    let limit = args.limit.map(|l| l.at(reader.dial().unit)).transpose()?;
     let mut sheet =
         Sheet { args, reader: &reader, table: ReadTable::new(&names).against(limit).explained(args.explain), status: ALL_READ, limit };
     match (args.json, args.csv) {

@@ -17,7 +17,7 @@ pub fn run(args: &RefineArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     }
     refuse_existing(&args.out, args.force)?;
     let old = load_dial(&args.dial)?;
-    let declared = args.declared.over(&old.declared, old.unit);
+    let declared = args.declared.over(&old.declared, old.unit).map_err(Failure::trouble)?;
     let named = |e: &dyn std::fmt::Display| Failure::trouble(format!("{}: {e}", told(&args.dial)));
     let mut new = old.clone();
     if !args.declared.is_empty() {

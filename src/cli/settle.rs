@@ -33,7 +33,7 @@ pub fn run(args: &SettleArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let answer = settle(&records, &times).map_err(|e| Failure { message: Some(e.to_string()), status: status.max(NOT_ALL_READ) })?;
     let answer = match args.limit {
         Some(limit) => {
-            let at = limit.at(answer.unit);
+            let at = limit.at(answer.unit)?;
             answer.against(at)
         }
         None => answer,

@@ -32,7 +32,7 @@ pub fn of(path: &Path, limit: Option<Degrees>) -> Result<(Diary, Project), Failu
     };
     let judged = match limit {
         Some(limit) => {
-            let at = limit.at(project.unit);
+            let at = limit.at(project.unit)?;
             project.against(at)
         }
         None => project,

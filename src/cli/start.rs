@@ -138,7 +138,7 @@ fn by_questions((photo, opened): (&Path, &Photo), dial: &Path, out: &mut dyn Wri
         let place = ask(&question, out)?.ok_or_else(unanswered)?;
         words.extend(["--dial-at".into(), place.into()]);
     }
-    let unit = ask("   Is the scale in C or F?", out)?.ok_or_else(unanswered)?;
+    let unit = ask("   Which unit is printed on it (C, F, or another name like bar)?", out)?.ok_or_else(unanswered)?;
     words.extend(["--unit".into(), unit.trim_start_matches('°').into()]);
     let typed = ask("   Three or more of the printed values, like 1=40 21=80 41=120:", out)?.ok_or_else(unanswered)?;
     words.extend(typed.split_whitespace().flat_map(|t| [OsString::from("--tick"), t.into()]));

@@ -56,6 +56,21 @@ fn nearest(dials: Vec<FoundDial>, [x, y]: [f64; 2]) -> Option<FoundDial> {
     dials.into_iter().min_by(|a, b| a.pivot.distance(at).total_cmp(&b.pivot.distance(at)))
 }
 
+/// The dial on which a place lies; a place on none is more likely a mistyped one than near enough.
+fn on(dials: Vec<FoundDial>, at: [f64; 2], names: &[String]) -> Result<FoundDial, Failure> {
+    let [x, y] = at;
+    let place = PhotoPoint::new(x - 0.5, y - 0.5);
+    nearest(dials, at).filter(|d| d.pivot.distance(place) < ON_DIAL * d.radius).ok_or_else(|| {
+        Failure::trouble(format!(
+            "No dial that was found has the place {x},{y} on its face, so it is not clear whose ticks are meant. Use one of: --dial-at {}.",
+            names.join(" or --dial-at ")
+        ))
+    })
+}
+
+/// A place on a dial lies within so many radii of its marks' circle from the pivot (numerals may stand outside of it).
+const ON_DIAL: f64 = 1.3;
+
 /// What `--tick NUMBER=VALUE` stands for: each value with its tick's place, and the dial's pivot, px from the picture's corner.
 pub struct Picked {
     /// Value and place.
@@ -71,7 +86,7 @@ pub fn picked(path: &Path, photo: &Photo, ticks: &[(usize, f64)], at: Option<[f6
     let dial = match (dials.len(), at) {
         (0, _) => return Err(none(path)),
         (1, None) => dials.into_iter().next(),
-        (_, Some(at)) => nearest(dials, at),
+        (_, Some(at)) => Some(on(dials, at, &names)?),
         (n, None) => {
             return Err(Failure::trouble(format!(
                 "{}: {n} dials were found, so it is not clear whose ticks are meant. Add one of: --dial-at {}.",

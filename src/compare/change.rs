@@ -125,6 +125,10 @@ pub fn compare_given(before: &Given, after: &Given) -> Result<Comparison, Compar
 /// As [`compare_given`].
 pub fn compare_knowing(before: &Given, after: &Given, elsewhere: Option<Elsewhere>) -> Result<Comparison, CompareError> {
     let unit = unit_of(before).or_else(|| unit_of(after)).unwrap_or(Unit::C);
+    let scatter_unit = elsewhere.as_ref().map(|e| e.unit);
+    if let Some(other) = unit_of(after).into_iter().chain(scatter_unit).find(|u| !u.converts_to(unit)) {
+        return Err(CompareError::Units(unit, other));
+    }
     let (b, a) = (Half::of(before, Which::Before, unit)?, Half::of(after, Which::After, unit)?);
     let delta = a.mean.minus(&b.mean);
     let lent = lent(&b, &a, elsewhere.map(|e| e.scatter.to(e.unit, unit)));

@@ -1,6 +1,7 @@
 //! Why two sets of photos could not be compared.
 use super::readings::count_reasons;
 use super::side::Which;
+use crate::maths::units::Unit;
 use crate::reading::LeftOut;
 
 /// A comparison that could not be made.
@@ -17,6 +18,13 @@ pub enum CompareError {
         /// Why each of them was left out.
         left_out: Vec<LeftOut>,
     },
+    /// The two sides are in units that do not convert into each other.
+    #[error(
+        "One side is in {} and the other in {}, so there is no difference between them. Compare photos of one dial.",
+        .0.symbol(),
+        .1.symbol()
+    )]
+    Units(Unit, Unit),
     /// The settled level of a side holds a number that is none.
     #[error(
         "The settled level of the side \"{}\" holds a number that is not finite, so nothing can be compared with it. Write it anew with settle --json.",

@@ -67,7 +67,7 @@ impl Note {
                 unit.symbol()
             ),
             Note::NoScatter => "One photo a side: how far the needle wanders between photos is not known and not in the band, so a \
-                 difference may be scatter. Take three or more a side, or give the scatter with --scatter (plan assumes 1 °C)."
+                 difference may be scatter. Take three or more a side, or give the scatter with --scatter (plan tells what it assumes)."
                 .to_string(),
             Note::Wanders(w) => format!(
                 "The photos {} differ by more than each of them explains: the needle moved between them, and the band is wider for it. \

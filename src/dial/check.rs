@@ -7,6 +7,10 @@ const MAX_MARKS: usize = 1000;
 const MAX_TERMS: usize = 1000;
 const MAX_RADII: usize = 100_000;
 const MAX_NAME: usize = 200;
+/// Most questions that a file tells, and most characters of one.
+pub(super) const MAX_QUESTIONS: usize = 20;
+/// See [`MAX_QUESTIONS`].
+pub(super) const MAX_QUESTION: usize = 500;
 /// Determinant of a homography over the cube of its largest entry, below which it maps the dial onto a line.
 const FLAT: f64 = 1e-13;
 
@@ -25,6 +29,7 @@ pub(super) fn check(dial: &Dial) -> Check {
     marks(&dial.marks)?;
     version(dial)?;
     declare::check(&dial.declared, &dial.marks).map_err(|e| DialFileError::Content(e.seen))?;
+    questions(&dial.questions)?;
     face(&dial.face)?;
     needle(&dial.needle)
 }
@@ -34,8 +39,17 @@ fn version(dial: &Dial) -> Check {
     require((FIRST_VERSION..=FORMAT_VERSION).contains(&dial.version), || format!("its format version {} is not known", dial.version))?;
     let room = dial.version > FIRST_VERSION || dial.declared.is_empty();
     let early = dial.version <= 2 && dial.prepared.is_some();
+    let asked = dial.version <= 2 && !dial.questions.is_empty();
+    require(!asked, || "it tells of questions, which a file of version 1 or 2 does not do".to_string())?;
     require(!early, || "it keeps something prepared, which a file of version 1 or 2 does not do".to_string())?;
     require(room, || format!("it declares the gauge's errors, which a file of version {FIRST_VERSION} does not do"))
+}
+
+/// Plain text of a bounded length: it is shown on terminals.
+fn questions(all: &[String]) -> Check {
+    require(all.len() <= MAX_QUESTIONS, || format!("it tells of more than {MAX_QUESTIONS} questions"))?;
+    let plain = |q: &String| !q.is_empty() && q.chars().count() <= MAX_QUESTION && !q.chars().any(char::is_control);
+    require(all.iter().all(plain), || format!("a question it tells of is empty, longer than {MAX_QUESTION} characters or no plain text"))
 }
 
 fn marks(marks: &[Mark]) -> Check {

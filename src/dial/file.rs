@@ -3,7 +3,7 @@
 //! The identity of a dial is the hash of all it says, so that error terms of readings cancel only between readings made with
 //! the very same calibration; a file changed by hand states an identity that it no longer has, and is refused.
 mod twin;
-use super::check::{check, is_hex};
+use super::check::{MAX_QUESTION, MAX_QUESTIONS, check, is_hex};
 use super::declare::{self, DeclareError};
 use super::declared::Declared;
 use super::error::DialFileError;
@@ -43,6 +43,14 @@ impl Dial {
     /// The dial with its needle standing so over the face, in the present format and with the identity of its new content.
     pub fn with_stand(mut self, stand: Stand) -> Self {
         self.needle.stand = stand;
+        Dial { version: FORMAT_VERSION, ..self }.sealed()
+    }
+
+    /// The dial with what was asked about its entries, in the present format and with the identity of its new content. Of more questions
+    /// than a file holds the first are kept, and of a longer one its beginning.
+    pub fn with_questions(mut self, questions: Vec<String>) -> Self {
+        let fits = |q: String| q.chars().map(|c| if c.is_control() { ' ' } else { c }).take(MAX_QUESTION).collect();
+        self.questions = questions.into_iter().filter(|q| !q.is_empty()).take(MAX_QUESTIONS).map(fits).collect();
         Dial { version: FORMAT_VERSION, ..self }.sealed()
     }
 

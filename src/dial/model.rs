@@ -159,6 +159,8 @@ pub struct Dial {
     pub reference: String,
     /// What the owner declares of the gauge.
     pub declared: Declared,
+    /// What was asked about the entries when the file was written all the same: sentences; empty for nearly every dial.
+    pub questions: Vec<String>,
     /// Format version of its file, over which its identity is worked out: that which was read, or the present one.
     pub version: u64,
     /// What [`crate::register::prepared`] made ready for reading; no part of the identity. A dial without it is read the same, only later.

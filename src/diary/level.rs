@@ -86,7 +86,7 @@ pub(super) fn settled(answer: &Answer, dial: &str) -> Option<SettledLevel> {
         wander: answer.wander,
         wander_dof: answer.wander_dof,
         readings: answer.points.len(),
-        moving: matches!(answer.verdict, Verdict::Approaching { .. }),
+        moving: matches!(answer.verdict, Verdict::Approaching { .. }) && answer.ahead.is_none(),
         dial: dial.to_string(),
         at_scale_end: answer.notes.contains(&Note::AtScaleEnd),
     })

@@ -73,7 +73,7 @@ pub fn project(diary: &Diary) -> Option<Project> {
     let mut names: Vec<(&str, Vec<usize>)> = Vec::new();
     let mut others = Vec::new();
     for (k, note) in diary.notes.iter().enumerate() {
-        if note.dial.name != gauge {
+        if note.dial.name != gauge || !note.dial.unit.converts_to(unit) {
             others.push((diary.note_lines.get(k).copied().unwrap_or(k + 1), note.dial.name.clone()));
             continue;
         }

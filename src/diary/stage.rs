@@ -70,7 +70,7 @@ impl Stage {
             margin: None,
             photos: mine.iter().map(|(_, n)| n.photos.len()).sum(),
             not_counted: Vec::new(),
-            ambient: mean(mine.iter().filter_map(|(_, n)| n.conditions.ambient).map(|a| a.to(unit)).collect()),
+            ambient: mean(mine.iter().filter_map(|(_, n)| n.conditions.ambient).map(|a| a.to(unit)).filter(|v| v.is_finite()).collect()),
             taken: taken(&mine),
             remarks: Vec::new(),
             notes,
@@ -93,8 +93,8 @@ impl Stage {
         let (level, left_out) = match one_side(&Given::Photos(&self.records)) {
             Ok((side, own)) => (Some(Level::of_side(&side, own, unit)), side.left_out),
             Err(CompareError::NothingRead { left_out, .. }) => (None, left_out),
-            // only a settled level given from outside may hold such a number
-            Err(CompareError::NotFinite(_)) => (None, Vec::new()),
+            // only a settled level given from outside may hold such a number or unit
+            Err(CompareError::NotFinite(_) | CompareError::Units(..)) => (None, Vec::new()),
         };
         self.leave_out(&left_out, files);
         level

@@ -6,6 +6,7 @@ pub mod holm;
 pub mod margin;
 pub mod measured;
 pub mod minimise;
+pub mod mixture;
 pub mod monotone;
 pub mod point;
 pub(crate) mod pose;

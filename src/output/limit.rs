@@ -1,5 +1,5 @@
 //! A temperature against a limit, in words.
-use super::words::{number, plain, typeset, with_unit};
+use super::words::{also, number, plain, typeset, with_unit};
 use crate::dial::Dial;
 use crate::maths::margin::Margin;
 use crate::maths::rounding::{band, decimals_for, significant};
@@ -64,8 +64,8 @@ pub fn photo_against(dial: &Dial, outcome: &Outcome, limit: f64) -> Option<Strin
 
 /// "120 °C (248 °F)"
 pub fn both_units(value: f64, unit: Unit) -> String {
-    let other = unit.other();
-    format!("{} {} ({} {})", plain(value), unit.symbol(), plain(unit.convert(value, other)), other.symbol())
+    let in_unit = |u: Unit| format!("{} {}", plain(unit.convert(value, u)), u.symbol());
+    also(&in_unit(unit), unit.other().map(in_unit))
 }
 
 /// "29.1 ± 0.6 °C below the limit of 120 °C (248 °F); the probability of being above it is less than 0.1 %"

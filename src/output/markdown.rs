@@ -69,7 +69,7 @@ fn levels(p: &Project) -> String {
     for s in &p.stages {
         let cells = s.level.as_ref().map(|l| {
             let own = Banded::of_level(l, p.unit);
-            format!("{} | {} | {}", own.plus_minus(), own.other().plus_minus(), own.range())
+            format!("{} | {} | {}", own.plus_minus(), own.other().map_or(String::new(), Banded::plus_minus), own.range())
         });
         let cells = cells.unwrap_or("no temperature | | ".to_string());
         out += &format!("| {} | {cells} | {} |\n", plain(&s.name), story::photos(s));
@@ -94,7 +94,7 @@ fn changes(p: &Project) -> String {
             name(c.from),
             name(c.to),
             story::change_in(c, p.unit, p.unit),
-            story::change_in(c, p.unit, p.unit.other()),
+            p.unit.other().map_or(String::new(), |u| story::change_in(c, p.unit, u)),
             story::ends(c.band, p.unit),
             plain(&story::probability(c.adjusted)),
             story::standing(c)
@@ -105,8 +105,7 @@ fn changes(p: &Project) -> String {
 
 fn runs(p: &Project) -> String {
     let said = |s: &Stage| {
-        let answers: Vec<String> =
-            s.runs.iter().filter_map(|r| r.answer.as_ref().ok()).map(|a| typeset(&a.verdict.headline(a.unit))).collect();
+        let answers: Vec<String> = s.runs.iter().filter_map(|r| r.answer.as_ref().ok()).map(|a| typeset(&a.headline())).collect();
         answers.into_iter().map(|t| format!("{}: {t}.", plain(&s.name))).collect::<Vec<_>>()
     };
     let all: Vec<String> = p.stages.iter().flat_map(said).collect();

@@ -1,6 +1,6 @@
 //! What a diary says, in sentences: the words that table, page and Markdown share.
 use super::limit::{both_units, limit_sentence};
-use super::words::{Banded, counts_gauge, sentence_case, typeset, with_unit};
+use super::words::{Banded, also, counts_gauge, sentence_case, typeset, with_unit};
 use crate::diary::{Change, Conditions, Diary, From, Note, Project, Stage, Standing};
 use crate::maths::rounding::{band, headline_text, significant, with_uncertainty};
 use crate::maths::units::Unit;
@@ -19,26 +19,27 @@ pub fn answer(p: &Project) -> String {
                 (Standing::Real, Some((a, b))) => {
                     // why a change is known as a limit only stands in its notes
                     let short = said.split(" (").next().unwrap_or(&said);
-                    format!("{gauge}: {short} ({}) {names}, from {} to {}.", other_size(c, p.unit), a.head().0, b.head().0)
+                    format!("{gauge}: {} {names}, from {} to {}.", also(short, other_size(c, p.unit)), a.head().0, b.head().0)
                 }
                 _ => format!("{gauge}, {names}: {said}."),
             }
         }
         Some((first, ..)) => {
-            let said = level(first).map_or(String::new(), |b| format!("{} ({})", b.headline(), b.other().headline()));
+            let said = level(first).map_or(String::new(), |b| also(&b.headline(), b.other().map(Banded::headline)));
             format!("{gauge}: “{}” stands at {said}; there is no second stage to compare it with yet.", first.name)
         }
     }
 }
 
 /// The size of a change in the other unit, without its sign.
-fn other_size(c: &Change, unit: Unit) -> String {
-    let to = |v: f64| unit.convert_difference(v, unit.other());
+fn other_size(c: &Change, unit: Unit) -> Option<String> {
+    let other = unit.other()?;
+    let to = |v: f64| unit.convert_difference(v, other);
     if c.half().is_infinite() {
         let least = if c.band.0.is_infinite() { -c.band.1 } else { c.band.0 };
-        return ends((to(least), f64::INFINITY), unit.other());
+        return Some(ends((to(least), f64::INFINITY), other));
     }
-    format!("{} {}", headline_text(to(c.delta.abs()), to(c.half())), unit.other().symbol())
+    Some(format!("{} {}", headline_text(to(c.delta.abs()), to(c.half())), other.symbol()))
 }
 
 /// A change with half its band in one unit: "−5.609 ± 0.023 °C", "−38.9 °C or less".
@@ -135,7 +136,7 @@ pub fn against(p: &Project) -> Vec<String> {
 pub fn conditions(c: &Conditions) -> Vec<(&'static str, String)> {
     let outside = c.ambient.map(|a| {
         let shown = |u: Unit| format!("{} {}", typeset(&significant(a.to(u), 3)), u.symbol());
-        format!("{} ({})", shown(a.unit), shown(a.unit.other()))
+        also(&shown(a.unit), a.unit.other().map(shown))
     });
     let told = |t: Option<&String>| t.cloned().unwrap_or("not noted".to_string());
     let mut all = vec![("outside", told(outside.as_ref())), ("speed", told(c.speed.as_ref())), ("load", told(c.load.as_ref()))];

@@ -49,11 +49,19 @@ impl Banded {
     pub fn of_level(level: &Level, unit: Unit) -> Self {
         Self { value: level.measured.value(), low: level.band.0, high: level.band.1, unit, flat: level.flat.is_some() }
     }
-    /// The same in the other unit.
-    pub fn other(self) -> Self {
-        let unit = self.unit.other();
+    /// The same in the other unit of temperature; `None` for what is no temperature.
+    pub fn other(self) -> Option<Self> {
+        let unit = self.unit.other()?;
         let to = |v: f64| self.unit.convert(v, unit);
-        Self { value: to(self.value), low: to(self.low), high: to(self.high), unit, flat: self.flat }
+        Some(Self { value: to(self.value), low: to(self.low), high: to(self.high), unit, flat: self.flat })
+    }
+    /// The headline in the other unit; empty for what is no temperature.
+    pub fn other_headline(self) -> String {
+        self.other().map_or(String::new(), Self::headline)
+    }
+    /// Own unit and other: "92.84 ± 0.62 °C (199.1 ± 1.1 °F)"; own alone for what is no temperature.
+    pub fn both(self) -> String {
+        also(&self.plus_minus(), self.other().map(Self::plus_minus))
     }
     /// Half the band, its longer half.
     pub fn half(self) -> f64 {
@@ -116,6 +124,21 @@ impl Banded {
     }
 }
 
+/// What is said where a temperature, or what else the dial shows, is lacking.
+pub fn none_of(unit: Unit) -> &'static str {
+    if unit.is_temperature() { "no temperature" } else { "no value" }
+}
+
+/// How near counts as there: "1 °C" for temperatures.
+pub fn nearness(near: f64, unit: Unit) -> String {
+    if unit.is_temperature() { "1 °C".to_string() } else { format!("{} {}", sigma_text(near), unit.symbol()) }
+}
+
+/// The same in another unit in brackets, where there is one: "5 °C (9 °F)".
+pub fn also(own: &str, other: Option<String>) -> String {
+    other.map_or_else(|| own.to_string(), |o| format!("{own} ({o})"))
+}
+
 /// A number to so many decimals, with a real minus sign; "no value" when it is not finite.
 pub fn number(value: f64, decimals: i32) -> String {
     typeset(&fixed(value, decimals))
@@ -162,7 +185,7 @@ pub fn change_band(comparison: &Comparison) -> String {
     };
     match comparison.band.0.is_infinite() && comparison.band.1.is_infinite() {
         true => "95 % band of the change: unbounded both ways".to_string(),
-        false => format!("95 % band of the change {} ({})", ends(unit), ends(other)),
+        false => format!("95 % band of the change {}", also(&ends(unit), other.map(ends))),
     }
 }
 
@@ -177,7 +200,7 @@ pub fn rough_change_band(comparison: &Comparison) -> String {
     };
     match comparison.band.0.is_infinite() && comparison.band.1.is_infinite() {
         true => change_band(comparison),
-        false => format!("95 % band of the change {} ({})", ends(unit), ends(other)),
+        false => format!("95 % band of the change {}", also(&ends(unit), other.map(ends))),
     }
 }
 
@@ -196,12 +219,9 @@ pub fn sentence_case(words: &str) -> String {
     letters.next().map_or(String::new(), |c| c.to_uppercase().chain(letters).collect())
 }
 
-/// "C" or "F", as on the command line and in JSON.
+/// "C", "F" or another unit's name, as on the command line and in JSON.
 pub fn unit_letter(unit: Unit) -> &'static str {
-    match unit {
-        Unit::C => "C",
-        Unit::F => "F",
-    }
+    unit.code()
 }
 
 /// A refusal's sentence with what was seen in the photo. For a file that could not be decoded, what was seen is all of it.
@@ -220,11 +240,7 @@ pub fn outcome_sentence(dial: &Dial, outcome: &Outcome) -> String {
     let (low, high) = dial.span();
     let end = |v: f64| format!("{} {}", plain(v), dial.unit.symbol());
     match outcome {
-        Outcome::Reading(reading) => {
-            let own = Banded::of(reading, reading.unit);
-            let other = own.other();
-            format!("{} ({})", own.plus_minus(), other.plus_minus())
-        }
+        Outcome::Reading(reading) => Banded::of(reading, reading.unit).both(),
         Outcome::BelowScale => format!("The needle stands below the first mark ({}): no number can be read.", end(low)),
         Outcome::AboveScale => format!("The needle stands above the last mark ({}): no number can be read.", end(high)),
         Outcome::Refused(refusal, seen) => refusal_sentence(*refusal, seen),

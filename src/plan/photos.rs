@@ -101,7 +101,9 @@ pub fn plan(dial: &Dial, request: &Request) -> Result<Plan, PlanError> {
         None => hardest(dial, &scale, drop),
     };
     let here = worst.ok_or(PlanError::FlatZone)?;
-    let scatter = request.scatter.unwrap_or(Unit::C.convert_difference(SCATTER, unit));
+    // of what is no temperature the same share of a scale of 100 degrees
+    let assumed = if unit.is_temperature() { Unit::C.convert_difference(SCATTER, unit) } else { SCATTER / 100.0 * (high - low) };
+    let scatter = request.scatter.unwrap_or(assumed);
     let size = |px: u32| {
         let reading = here.slope * sigma_angle(px);
         Size { px, reading, photos: (FEWEST..=MOST).find(|n| shown(*n, here.fixed, reading, scatter, drop)) }
@@ -116,7 +118,7 @@ pub fn plan(dial: &Dial, request: &Request) -> Result<Plan, PlanError> {
         fixed: here.fixed,
         smallest: detection_limit(here.fixed, f64::INFINITY),
         sizes: SIZES.map(size).to_vec(),
-        wait: Wait::of(here.at, drop, unit),
+        wait: Wait::of(here.at, drop, (unit, low)),
     })
 }
 

@@ -21,9 +21,9 @@ pub struct Wait {
 }
 
 impl Wait {
-    /// For a level in `unit` and a drop to be shown.
-    pub(super) fn of(level: f64, drop: f64, unit: Unit) -> Self {
-        let from = Unit::C.convert(COLD, unit);
+    /// For a level in `unit` and a drop to be shown; what is no temperature starts at the scale's first mark, `low`.
+    pub(super) fn of(level: f64, drop: f64, (unit, low): (Unit, f64)) -> Self {
+        let from = if unit.is_temperature() { Unit::C.convert(COLD, unit) } else { low };
         let left = LEFT * drop;
         Self { from, left, time_constants: ((level - from).abs() / left).ln().max(LEAST) }
     }

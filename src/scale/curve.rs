@@ -1,20 +1,24 @@
 //! The scale: monotone through the marks' angles.
 //!
-//! With eight marks and more the curve is monotone cubic (Fritsch & Carlson 1980). With fewer the marks do not show a curve, and
-//! straight lines between them are taken; the difference to the cubic is then carried as a term of the dial (`scale/shape`), since
-//! nobody knows how the maker drew the scale between two marks. Two marks alone show no curve at all: there a bow is carried that
-//! lets one end of the scale be twice as wide as the other.
+//! With eight marks and more the curve is monotone cubic (Fritsch & Carlson 1980); with fewer it is the mean of the rising curves that fit
+//! the marks (see `shape`). How the maker may have drawn the scale between the marks is carried as terms of the dial
+//! (`scale/shape/k`): hardly anything between many marks, much between few.
 use super::flat::{Pieces, Zone};
+use super::shape::Shape;
 use crate::dial::{Declared, Dial, Mark};
 use crate::maths::angle::wrap;
 use crate::maths::measured::Measured;
 use crate::maths::monotone::{Monotone, PiecewiseLinear};
+use nalgebra::DMatrix;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::OnceLock;
 
 /// Share of a sigma by which a source is moved for its derivative.
 const SMALL: f64 = 1e-3;
-/// Most that the middle of a scale with two known values lies off the straight line, as a share of its span: one end of it twice as wide
-/// as the other (slopes 1 + c and 1 - c with c = 1/3, off by c/4; common practice: dash scales stay within that between two numbers).
+/// Share of all the shape's terms below which one is not worth a name.
+const LEAST: f64 = 1e-3;
+/// Most that the middle of a parted scale with two known values lies off the straight line, as a share of its span: one end of it
+/// twice as wide as the other (slopes 1 + c and 1 - c with c = 1/3, off by c/4; common practice).
 const BOW: f64 = 1.0 / 12.0;
 /// Fewer marks than this show no curve.
 const DENSE: usize = 8;
@@ -39,6 +43,7 @@ pub struct Scale {
     pieces: Pieces,
     middle: f64,
     sign: f64,
+    shape: OnceLock<Option<Shape>>,
 }
 
 impl Scale {
@@ -48,7 +53,7 @@ impl Scale {
         let (a, b) = (marks.first().map_or(0.0, |m| m.angle), marks.last().map_or(0.0, |m| m.angle));
         let sign = if b >= a { 1.0 } else { -1.0 };
         let pieces = Pieces::new(&marks, &dial.declared.flats, sign);
-        Self { id: dial.id.clone(), declared: dial.declared.clone(), marks, pieces, middle: 0.5 * (a + b), sign }
+        Self { id: dial.id.clone(), declared: dial.declared.clone(), marks, pieces, middle: 0.5 * (a + b), sign, shape: OnceLock::new() }
     }
     /// The points between which the scale runs: the marks, with the ends of flat zones in place of the marks inside them.
     pub fn points(&self) -> Vec<Mark> {
@@ -58,12 +63,42 @@ impl Scale {
     pub(super) fn unroll(&self, angle: f64) -> f64 {
         self.sign * (self.middle + wrap(angle - self.middle))
     }
+    /// Angles (degrees) and values of all marks along the run.
+    pub(super) fn run(&self) -> (Vec<f64>, Vec<f64>) {
+        self.knots(&self.marks)
+    }
     fn knots(&self, points: &[Mark]) -> (Vec<f64>, Vec<f64>) {
         points.iter().map(|m| (self.sign * m.angle, m.value)).unzip()
     }
-    fn value_by(&self, points: &[Mark], x: f64) -> f64 {
+    /// The distribution over the curves between the marks, worked out when it is first asked for.
+    pub(super) fn shape(&self) -> Option<&Shape> {
+        let make = || {
+            let points = self.pieces.joined(self.sign);
+            let (xs, ys): (Vec<f64>, Vec<f64>) = points.iter().map(|p| (p.at, p.value)).unzip();
+            let per_value = (xs.last()? - xs.first()?) / (ys.last()? - ys.first()?);
+            let marks: Vec<&Mark> = points.iter().map(|p| p.mark).collect();
+            Shape::new(&xs, &ys, &self.scatter(&marks, per_value))
+        };
+        self.shape.get_or_init(make).as_ref()
+    }
+    /// Covariance of the places of marks along the run, degrees squared; what is not known of a value counts at `per_value` degrees.
+    fn scatter(&self, marks: &[&Mark], per_value: f64) -> DMatrix<f64> {
+        let sources: BTreeSet<&String> = marks.iter().flat_map(|m| m.terms.keys().chain(m.value_terms.keys())).collect();
+        let of = |terms: &BTreeMap<String, f64>, s: &String| terms.get(s).copied().unwrap_or(0.0);
+        let sources: Vec<&String> = sources.into_iter().collect();
+        let by = DMatrix::from_fn(marks.len(), sources.len(), |i, k| {
+            self.sign * of(&marks[i].terms, sources[k]) - per_value * of(&marks[i].value_terms, sources[k])
+        });
+        &by * by.transpose()
+    }
+    /// The value that a piece's curve has at an angle of the run; beyond the piece straight on.
+    fn value_on(&self, piece: usize, x: f64) -> f64 {
+        let points = self.pieces.points(piece);
         let (xs, ys) = self.knots(points);
-        Self::through(&xs, &ys, x)
+        match self.shape().filter(|_| points.len() < DENSE && self.pieces.zones.is_empty()) {
+            Some(shape) => shape.value(x),
+            None => Self::through(&xs, &ys, x),
+        }
     }
     fn through(xs: &[f64], ys: &[f64], x: f64) -> f64 {
         let smooth = xs.len() >= DENSE;
@@ -86,13 +121,14 @@ impl Scale {
     }
     /// What the marks alone would say, kept between two values.
     pub(super) fn within(&self, x: f64, low: f64, high: f64) -> f64 {
-        self.value_by(&self.marks, x).max(low).min(high)
+        let (xs, ys) = self.run();
+        Self::through(&xs, &ys, x).max(low).min(high)
     }
     /// Value outside the zones.
     fn moving(&self, x: f64) -> f64 {
         match self.pieces.beyond(x) {
             Some((value, at)) => value + self.rise(x) * (x - at),
-            None => self.value_by(self.pieces.near(x), x),
+            None => self.value_on(self.pieces.near(x), x),
         }
     }
     /// The lowest value that fits an angle on the scale's run.
@@ -110,8 +146,8 @@ impl Scale {
     }
     /// Change of value per degree of needle on the scale's run; in a flat zone that of the nearest moving piece.
     fn rise(&self, x: f64) -> f64 {
-        let points = self.pieces.near(x);
-        (self.value_by(points, x + 0.05) - self.value_by(points, x - 0.05)) / 0.1
+        let piece = self.pieces.near(x);
+        (self.value_on(piece, x + 0.05) - self.value_on(piece, x - 0.05)) / 0.1
     }
     /// Change of value per degree of needle, clockwise; in a flat zone that of the nearest piece on which the needle moves.
     pub fn slope(&self, angle: f64) -> f64 {
@@ -152,12 +188,13 @@ impl Scale {
     }
     /// The temperature of a measured angle as far as it is read. Terms of the angle pass through the slope; for each source of
     /// the marks the derivative of the value is taken, so that sources which the angle shares with the marks partly cancel.
-    /// Counts: needle, registration, marks, the dial's plane, the shape between sparse marks. Does not count: the gauge itself, see
+    /// Counts: needle, registration, marks, the dial's plane, the shape between the marks. Does not count: the gauge itself, see
     /// [`Scale::temperature`].
     pub fn read(&self, angle: &Measured) -> Measured {
         let x = self.unroll(angle.value());
         let slope = self.slope(angle.value());
-        let points = self.pieces.near(x);
+        let piece = self.pieces.near(x);
+        let points = self.pieces.points(piece);
         let mut out = Measured::exact(self.value(angle.value()));
         for (id, t) in angle.terms() {
             out = out.with_term(id.clone(), slope * t);
@@ -165,32 +202,24 @@ impl Scale {
         for (source, change) in self.of_marks(points, x) {
             out = out.with_term(format!("dial:{}/{source}", self.id), change);
         }
-        let shape = self.shape(points, x);
         // in a flat zone no shape between marks is in question
-        if shape != 0.0 && self.pieces.zone(x).is_none() {
-            out = out.with_term(format!("dial:{}/scale/shape", self.id), shape);
+        let Some(shape) = self.shape().filter(|_| self.pieces.zone(x).is_none()) else { return out };
+        let terms: Vec<f64> = shape.factors(x - self.pieces.passed(piece)).collect();
+        let all = terms.iter().map(|t| t * t).sum::<f64>().sqrt();
+        if !self.pieces.zones.is_empty() {
+            let parted = self.parted_shape(points, x);
+            let widest = if parted.abs() > all { parted } else { all };
+            return if widest == 0.0 { out } else { out.with_term(format!("dial:{}/scale/shape", self.id), widest) };
+        }
+        for (k, t) in terms.into_iter().enumerate().filter(|(_, t)| t.abs() > LEAST * all) {
+            out = out.with_term(format!("dial:{}/scale/shape/{k}", self.id), t);
         }
         out
     }
-    /// What each source of the marks does to the value, one sigma. A derivative: a source that would carry a mark past its neighbour
-    /// counts in full all the same.
-    fn of_marks(&self, points: &[Mark], x: f64) -> Vec<(String, f64)> {
-        let sources: BTreeSet<&String> = points.iter().flat_map(|m| m.terms.keys().chain(m.value_terms.keys())).collect();
-        let change = |s: &String| {
-            let moved = |sign: f64| {
-                let of = |terms: &BTreeMap<String, f64>| sign * SMALL * terms.get(s).copied().unwrap_or(0.0);
-                let (xs, ys): (Vec<f64>, Vec<f64>) =
-                    points.iter().map(|m| (self.sign * (m.angle + of(&m.terms)), m.value + of(&m.value_terms))).unzip();
-                Self::through(&xs, &ys, x)
-            };
-            (moved(1.0) - moved(-1.0)) / (2.0 * SMALL)
-        };
-        // what is not a number stays one, so that no reading comes of it
-        sources.into_iter().map(|s| (s.clone(), change(s))).filter(|(_, c)| *c != 0.0).collect()
-    }
-    /// Doubt of the shape between sparse marks, one sigma: the truth is taken to lie between line and cubic or as far beyond,
-    /// rectangular about the line. A piece between flat zones knows no more of its shape than the whole scale does.
-    fn shape(&self, points: &[Mark], x: f64) -> f64 {
+    /// Doubt of the shape between the sparse marks of a scale that flat zones part, one sigma, where marks are joined by straight
+    /// lines: the truth is taken to lie between line and cubic or as far beyond, rectangular about the line. A piece between zones knows
+    /// no more of its shape than the whole scale.
+    fn parted_shape(&self, points: &[Mark], x: f64) -> f64 {
         if points.len() >= DENSE {
             return 0.0;
         }
@@ -212,5 +241,21 @@ impl Scale {
             }
         };
         half_width / 3f64.sqrt()
+    }
+    /// What each source of the marks does to the value, one sigma. A derivative: a source that would carry a mark past its neighbour
+    /// counts in full all the same.
+    fn of_marks(&self, points: &[Mark], x: f64) -> Vec<(String, f64)> {
+        let sources: BTreeSet<&String> = points.iter().flat_map(|m| m.terms.keys().chain(m.value_terms.keys())).collect();
+        let change = |s: &String| {
+            let moved = |sign: f64| {
+                let of = |terms: &BTreeMap<String, f64>| sign * SMALL * terms.get(s).copied().unwrap_or(0.0);
+                let (xs, ys): (Vec<f64>, Vec<f64>) =
+                    points.iter().map(|m| (self.sign * (m.angle + of(&m.terms)), m.value + of(&m.value_terms))).unzip();
+                Self::through(&xs, &ys, x)
+            };
+            (moved(1.0) - moved(-1.0)) / (2.0 * SMALL)
+        };
+        // what is not a number stays one, so that no reading comes of it
+        sources.into_iter().map(|s| (s.clone(), change(s))).filter(|(_, c)| *c != 0.0).collect()
     }
 }

@@ -21,6 +21,19 @@ impl Zone {
     }
 }
 
+/// A point of the scale's run without its flat zones.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Joined<'a> {
+    /// Degrees.
+    pub at: f64,
+    /// Dial unit.
+    pub value: f64,
+    pub mark: &'a Mark,
+}
+
+/// Degrees below which two points of the run are one.
+const SAME: f64 = 1e-6;
+
 /// The scale cut at its flat zones.
 #[derive(Clone, Debug)]
 pub(super) struct Pieces {
@@ -52,11 +65,35 @@ impl Pieces {
         pieces.push(piece);
         Self { pieces, zones }
     }
-    /// The moving piece that an angle stands on, or the nearest one that is more than a point.
-    pub fn near(&self, x: f64) -> &[Mark] {
+    /// Index of the moving piece that an angle stands on, or of the nearest one that is more than a point.
+    pub fn near(&self, x: f64) -> usize {
         let k = self.zones.iter().filter(|z| x > 0.5 * (z.first + z.last)).count();
         let moving = self.pieces.iter().enumerate().filter(|(_, p)| p.len() > 1);
-        moving.min_by_key(|(j, _)| j.abs_diff(k)).map_or(&[], |(_, p)| p)
+        moving.min_by_key(|(j, _)| j.abs_diff(k)).map_or(0, |(j, _)| j)
+    }
+    /// The points of a piece.
+    pub fn points(&self, piece: usize) -> &[Mark] {
+        self.pieces.get(piece).map_or(&[], Vec::as_slice)
+    }
+    /// Degrees of the zones before a piece.
+    pub fn passed(&self, piece: usize) -> f64 {
+        self.zones.iter().take(piece).map(|z| z.last - z.first).sum()
+    }
+    /// The points of all moving pieces on one run, as if there were no zones: the scale goes on behind a zone as it came to it.
+    pub fn joined(&self, sign: f64) -> Vec<Joined<'_>> {
+        let mut out: Vec<Joined> = Vec::new();
+        for (k, piece) in self.pieces.iter().enumerate().filter(|(_, p)| p.len() > 1) {
+            let before = self.passed(k);
+            let under: f64 = self.zones.iter().take(k).map(|z| z.high - z.low).sum();
+            for mark in piece {
+                let (at, value) = (sign * mark.angle - before, mark.value - under);
+                // the two ends of a zone are one point of the run
+                if out.last().is_none_or(|l| at > l.at + SAME && value > l.value) {
+                    out.push(Joined { at, value, mark });
+                }
+            }
+        }
+        out
     }
     /// The zone that holds an angle.
     pub fn zone(&self, x: f64) -> Option<&Zone> {

@@ -23,7 +23,7 @@ pub fn source_on(side: &str, source: &str) -> String {
 }
 
 /// Half a 95 % band over sigma, normal distribution.
-const COVERAGE: f64 = 1.96;
+pub(super) const COVERAGE: f64 = 1.96;
 
 /// A temperature and how it stands on its scale.
 #[derive(Clone, Debug, PartialEq)]

@@ -1,22 +1,21 @@
 //! From a run of readings to the answer.
-use super::band::{Profile, profile};
+use super::band::profile;
 use super::checks::{Drift, Shapes, drift, late_drift, misfit, overshoot};
 use super::curve::Shape;
 use super::error::{LEAST, SettleError};
 use super::fitted::{Approach, Fitted};
+use super::level::{Level, level};
 use super::note::Note;
 use super::series::{Point, Series};
-use super::verdict::Verdict;
+use super::slower::{Slower, after_approach, after_level};
+use super::verdict::{Verdict, length};
 use crate::maths::margin::{Known, Margin};
-use crate::maths::measured::Measured;
-use crate::maths::student::{coverage_factor_95, welch_satterthwaite};
+use crate::maths::student::coverage_factor_95;
 use crate::maths::units::Unit;
-use crate::reading::{LeftOut, Record, is_own};
+use crate::reading::{LeftOut, Record};
 
 /// So many time constants must be seen before a level is named.
 const ENOUGH: f64 = 2.0;
-/// A steady run in which a change of more than so many degrees Celsius could hide is not called steady.
-const HIDDEN: f64 = 2.0;
 /// A reading whose weight fell below this is named as bad.
 const BAD: f64 = 0.5;
 
@@ -31,22 +30,13 @@ pub struct Range {
     pub high: f64,
 }
 
-/// The settled level.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Level {
-    /// The level as a combination of the readings, term by term: what they share with another run cancels in a
-    /// difference. Without the scatter.
-    pub measured: Measured,
-    /// Standard uncertainty of the scatter (photos' own terms, wander, correlation), which stands in place of the photos' terms.
-    pub scatter: f64,
-    /// Its degrees of freedom; infinite where it counts as known.
-    pub scatter_dof: f64,
-    /// Standard uncertainty: the scatter and the terms of the dial.
-    pub sigma: f64,
-    /// Effective degrees of freedom.
-    pub dof: f64,
-    /// 95 % band.
-    pub band: (f64, f64),
+/// What a slower approach may still bring, in the unit of the answer: passed in one case of twenty where there is one.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ahead {
+    /// In all.
+    pub left: f64,
+    /// Within as long again as was watched.
+    pub next: f64,
 }
 
 /// The answer to "has it settled, and at what?".
@@ -62,7 +52,7 @@ pub struct Answer {
     pub tau: Option<Range>,
     /// Seconds from the first reading to when the temperature came within a degree Celsius of the level (0 when it always was).
     pub within: Option<Range>,
-    /// A degree Celsius in the unit.
+    /// A degree Celsius in the unit; of what is no temperature a hundredth of the largest reading.
     pub near: f64,
     /// Seconds from the first reading to the last.
     pub span: f64,
@@ -70,6 +60,8 @@ pub struct Answer {
     pub overshoot: Option<f64>,
     /// A drift of the level that is believed, or the slope of a run that does not bend.
     pub drift: Option<Drift>,
+    /// What a slower approach may still bring, where that is all that keeps the run from being called settled or steady.
+    pub ahead: Option<Ahead>,
     /// The curve; `None` when none is believed.
     pub curve: Option<Approach>,
     /// Correlation of neighbouring residuals.
@@ -100,10 +92,27 @@ impl Answer {
         let l = self.level.as_ref()?;
         Margin::of(self.limit?, &Known { value: l.measured.value(), band: l.band, sigma: l.sigma, dof: l.dof, flat: None })
     }
+    /// What the readings say, and over which time, without a full stop.
+    pub fn sentence(&self) -> String {
+        self.said(self.verdict.sentence(self.unit))
+    }
+    /// The same with the digits of a headline.
+    pub fn headline(&self) -> String {
+        self.said(self.verdict.headline(self.unit))
+    }
+    fn said(&self, verdict: String) -> String {
+        let watched = length(self.span);
+        match self.verdict {
+            Verdict::Settled { .. } => format!("{verdict} (over the {watched} watched)"),
+            Verdict::Steady { .. } => format!("{verdict} over the {watched} watched"),
+            _ => verdict,
+        }
+    }
     /// Whether the readings were seen to move on at their end, however that goes on.
     pub fn moving(&self) -> bool {
         match self.verdict {
-            Verdict::Drifting { .. } | Verdict::Approaching { .. } => true,
+            Verdict::Drifting { .. } => true,
+            Verdict::Approaching { .. } => self.ahead.is_none(),
             Verdict::NotSettled { .. } => self.drift.is_some() || self.tau.is_some(),
             Verdict::Settled { .. } | Verdict::Steady { .. } | Verdict::NotFirstOrder => false,
         }
@@ -124,7 +133,7 @@ pub fn settle(records: &[Record], times: &[Option<f64>]) -> Result<Answer, Settl
     if series.moments() < LEAST {
         return Err(SettleError::TooFew { given: records.len(), readings: series.moments(), left_out: series.left_out });
     }
-    let near = Unit::C.convert_difference(1.0, series.unit);
+    let near = near(&series);
     let shapes = Shapes::of(&series, near / 2.0).ok_or(SettleError::NoFit)?;
     let fit = match (&shapes.approach, shapes.bends, shapes.changes) {
         (Some(approach), true, _) => approach,
@@ -148,6 +157,16 @@ pub fn settle(records: &[Record], times: &[Option<f64>]) -> Result<Answer, Settl
     Ok(out)
 }
 
+/// A degree Celsius in the unit of the series; of what is no temperature a hundredth of the largest reading, which is as near as a dash
+/// dial tells (common practice: 1 to 2 % of its span).
+fn near(series: &Series) -> f64 {
+    if series.unit.is_temperature() {
+        return Unit::C.convert_difference(1.0, series.unit);
+    }
+    let largest = series.points.iter().map(|p| p.value.value().abs()).fold(0.0, f64::max);
+    0.01 * largest.max(f64::MIN_POSITIVE)
+}
+
 fn blank(series: &Series, fit: &Fitted, near: f64) -> Answer {
     Answer {
         unit: series.unit,
@@ -159,6 +178,7 @@ fn blank(series: &Series, fit: &Fitted, near: f64) -> Answer {
         span: series.span(),
         overshoot: None,
         drift: None,
+        ahead: None,
         curve: Some(fit.approach()),
         correlation: fit.scatter.correlation,
         wander: fit.scatter.wander.sqrt(),
@@ -172,15 +192,22 @@ fn blank(series: &Series, fit: &Fitted, near: f64) -> Answer {
 }
 
 fn steady(out: &mut Answer, fit: &Fitted, line: &Fitted, series: &Series) {
-    let Some(level) = level(fit, series, None) else { return };
-    out.verdict = Verdict::Steady { level: level.measured.value(), half: half(&level) };
+    let later = after_level(fit, series, out.near);
+    let Some(level) = level(fit, series, None, later) else { return };
     let hidden = drift(line, 1).map_or(f64::INFINITY, |d| (d.per_minute.abs() + d.half) / 60.0 * series.span());
     out.notes.push(Note::Hidden(hidden, series.unit));
-    if hidden > HIDDEN * out.near {
-        out.verdict = Verdict::NotSettled { low: level.band.0 - hidden, high: level.band.1 + hidden };
+    if let Some(later) = later.filter(|l| l.doubt) {
+        may_follow(out, &later, series);
+        out.verdict = Verdict::NotSettled { low: level.band.0, high: level.band.1 };
         return;
     }
+    out.verdict = Verdict::Steady { level: level.measured.value(), half: level.half() };
     out.level = Some(level);
+}
+
+fn may_follow(out: &mut Answer, later: &Slower, series: &Series) {
+    out.ahead = Some(Ahead { left: later.left, next: later.next });
+    out.notes.push(Note::Slower { left: later.left, next: later.next, seconds: series.span(), unit: series.unit });
 }
 
 /// A run that moves and does not bend: where it is now is one limit, the other is open.
@@ -208,7 +235,8 @@ fn last_half(fit: &Fitted, series: &Series) -> f64 {
 
 fn approach(out: &mut Answer, fit: &Fitted, series: &Series) {
     let Some(profile) = profile(fit, series) else { return };
-    let Some(level) = level(fit, series, Some(profile)) else { return };
+    let later = after_approach(fit, series, out.near);
+    let Some(level) = level(fit, series, Some(&profile), later) else { return };
     let (curve, least) = (fit.approach(), out.near / 2.0);
     let long = series.span() >= ENOUGH * curve.tau && out.overshoot.is_none();
     let drifting = if long { late_drift(series, least) } else { None };
@@ -238,43 +266,16 @@ fn approach(out: &mut Answer, fit: &Fitted, series: &Series) {
         out.notes.push(Note::TooShort(seen));
         return;
     }
-    let (value, half) = (level.measured.value(), half(&level));
+    let (value, half) = (level.measured.value(), level.half());
+    let ended = profile.remaining <= out.near;
+    let doubt = later.filter(|l| l.doubt);
+    if let Some(later) = doubt.filter(|_| ended) {
+        may_follow(out, &later, series);
+    }
     out.verdict =
-        if profile.remaining <= out.near { Verdict::Settled { level: value, half } } else { Verdict::Approaching { level: value, half } };
+        if ended && doubt.is_none() { Verdict::Settled { level: value, half } } else { Verdict::Approaching { level: value, half } };
     out.within = within(fit, out.near);
     out.level = Some(level);
-}
-
-/// The longer half of the band.
-fn half(level: &Level) -> f64 {
-    let v = level.measured.value();
-    (v - level.band.0).max(level.band.1 - v)
-}
-
-/// The level, parameter 0 of a fit: its terms through how it answers to each reading, its band from the scatter (profile, or
-/// Student's t) and the dial's terms as they act on it, which stay out of the scatter.
-///
-/// A run is called steady only when no large change could hide in it, which picks runs whose readings happen to agree. So a steady level
-/// counts the scatter as no better known than its readings tell, also where no wander is seen: with sigma taken as known simulated steady runs
-/// of five and six photos that wander by 0.3 °C and have 0.3 of their own held 91.3 and 93.2 % of the time, now see `tests/settle/coverage`.
-fn level(fit: &Fitted, series: &Series, profile: Option<Profile>) -> Option<Level> {
-    let response = fit.response(0)?;
-    let value = *fit.curve.linear.first()?;
-    let sum = series.points.iter().zip(&response).fold(Measured::exact(0.0), |s, (p, g)| s.plus(&p.value.scaled(*g)));
-    let measured = Measured::new(value, sum.terms().clone());
-    let dial = measured.variance_of(|k| !is_own(k)).sqrt();
-    let scatter = fit.sigma(0)?;
-    let scatter_dof = if profile.is_some() { fit.scatter.dof } else { fit.scatter.dof.min(fit.scatter.left) };
-    let dof = welch_satterthwaite(&[(scatter, scatter_dof), (dial, f64::INFINITY)]);
-    let (low, high) = match profile {
-        Some(p) => (value - p.level.0, p.level.1 - value),
-        None => [coverage_factor_95(scatter_dof) * scatter; 2].into(),
-    };
-    // parts that are independent, so their half widths add up as squares; what is an interval adds in full
-    let known = coverage_factor_95(f64::INFINITY) * dial;
-    let over: f64 = series.points.iter().zip(&response).map(|(p, g)| p.surplus * g.abs()).sum();
-    let band = (value - low.hypot(known) - over, value + high.hypot(known) + over);
-    Some(Level { measured, scatter, scatter_dof, sigma: scatter.hypot(dial), dof, band })
 }
 
 /// When |amplitude| exp(-t/tau) came down to `near`: tau ln(|amplitude| / near), with its band by linear propagation.

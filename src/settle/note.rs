@@ -1,4 +1,5 @@
 //! What a reader of the answer should know beside it.
+use super::verdict::length;
 use crate::maths::rounding::significant;
 use crate::maths::units::Unit;
 
@@ -20,6 +21,17 @@ pub enum Note {
     Misfit(f64, Unit),
     /// In a steady run a change of up to so much could hide.
     Hidden(f64, Unit),
+    /// What is seen has come to rest, but a slower approach cannot be told from rest: so much may follow in all, and within so many seconds.
+    Slower {
+        /// In all.
+        left: f64,
+        /// Within `seconds`.
+        next: f64,
+        /// As long again as was watched.
+        seconds: f64,
+        /// Unit of both.
+        unit: Unit,
+    },
     /// A reading stands on the last mark of the scale.
     AtScaleEnd,
     /// So many photos stand below the scale and so many above, none of them in the last half of the run.
@@ -70,6 +82,14 @@ impl Note {
             Note::Hidden(by, u) => {
                 format!("A slow change of up to {} {} over these photos could hide.", number(by), u.symbol())
             }
+            Note::Slower { left, next, seconds, unit } => format!(
+                "What is seen has come to rest, but so short a run does not tell it from a second, slower approach, as of a housing that \
+                 follows its oil for most of an hour: up to {} {u} may still follow, up to {} {u} of it in the next {}. Go on taking photos.",
+                number(left),
+                number(next),
+                length(seconds),
+                u = unit.symbol()
+            ),
             Note::AtScaleEnd => "A reading stands on the last mark of the scale: the true temperature may lie outside it.".to_string(),
             Note::BeyondScale(counts) => {
                 format!("{}, where no number can be read: the first half of the run is known in part only.", off_scale(counts))

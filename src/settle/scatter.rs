@@ -10,6 +10,13 @@ const CLEAN: f64 = 0.977_6;
 const FEW: usize = 5;
 /// Fewer readings than this show no correlation that could be corrected for its bias.
 const FEW_FOR_BIAS: usize = 10;
+/// At least this correlation is taken of `FEW_FOR_CORRELATION` readings and fewer, which hardly show any: what load and traffic do may last
+/// longer than the time between two photos. It goes down to what is seen at `ENOUGH_FOR_CORRELATION` readings.
+const TAKEN: f64 = 0.75;
+/// See there.
+const FEW_FOR_CORRELATION: f64 = 12.0;
+/// See there.
+const ENOUGH_FOR_CORRELATION: f64 = 26.0;
 /// A correlation that is seen is taken this many of its own sigmas (1/√n) larger: bands that rest on an estimate of it held too seldom
 /// (simulated warm-ups of 26 readings, r = 0.5: 93.7 % of 396 without, 95.7 % of 585 with).
 const SAFE: f64 = 0.5;
@@ -24,6 +31,8 @@ pub(super) struct Scatter {
     /// Correlation of neighbouring residuals, corrected for its bias, not below 0.
     pub correlation: f64,
     /// By how much it inflates the variance of a level: (1 + r)/(1 - r).
+    pub seen: f64,
+    /// The same with the correlation that is taken of few readings.
     pub inflation: f64,
     /// Effective degrees of freedom of the variance of a reading (infinite where no wander enters).
     pub dof: f64,
@@ -46,19 +55,27 @@ impl Scatter {
     pub fn of(residuals: &[f64], own: &[f64], parameters: usize) -> Self {
         let (n, p) = (residuals.len() as f64, parameters as f64);
         let limit = limit(residuals.len(), parameters);
-        let mut all =
-            Self { wander: 0.0, correlation: 0.0, inflation: 1.0, dof: f64::INFINITY, left: f64::INFINITY, wander_dof: f64::INFINITY };
+        let mut all = Self {
+            wander: 0.0,
+            correlation: 0.0,
+            seen: 1.0,
+            inflation: 1.0,
+            dof: f64::INFINITY,
+            left: f64::INFINITY,
+            wander_dof: f64::INFINITY,
+        };
         // the wander and the correlation each need the other; the correlation hardly depends on the wander
         for _ in 0..2 {
             all.correlation = correlation(residuals, &all.sigmas(own), parameters, limit);
             // a third of what n - p leaves stays for the scatter, whatever the correlation
             let most = ((2.0 * n + p) / (3.0 * p)).max(1.0);
-            all.inflation = ((1.0 + all.correlation) / (1.0 - all.correlation)).min(most);
-            let left = (n - p * all.inflation).max(1.0);
+            all.seen = inflation(all.correlation).min(most);
+            let left = (n - p * all.seen).max(1.0);
             all.wander = wander(residuals, own, if limit.is_finite() { CLEAN * left } else { left }, limit);
         }
         let r2 = all.correlation * all.correlation;
-        let left = ((n - p * all.inflation).max(1.0) * (1.0 - r2) / (1.0 + r2)).max(1.0);
+        all.inflation = all.seen.max(inflation(taken(n)));
+        let left = ((n - p * all.seen).max(1.0) * (1.0 - r2) / (1.0 + r2)).max(1.0);
         all.left = left;
         let mean = own.iter().map(|s| s * s).sum::<f64>() / n;
         // how well the wander is known as a difference of two variances: JCGM 100:2008, G.3 and E.4.3
@@ -75,6 +92,16 @@ impl Scatter {
     pub fn sigmas(&self, own: &[f64]) -> Vec<f64> {
         own.iter().map(|s| (s * s + self.wander).sqrt().max(LEAST)).collect()
     }
+}
+
+fn inflation(correlation: f64) -> f64 {
+    (1.0 + correlation) / (1.0 - correlation)
+}
+
+/// The correlation that is taken at least, of so many readings.
+fn taken(readings: f64) -> f64 {
+    let share = (ENOUGH_FOR_CORRELATION - readings) / (ENOUGH_FOR_CORRELATION - FEW_FOR_CORRELATION);
+    TAKEN * share.clamp(0.0, 1.0)
 }
 
 /// From how many sigmas on a residual is held down.

@@ -83,3 +83,8 @@ impl Verdict {
         }
     }
 }
+
+/// A length of time to two digits: "25 min".
+pub(super) fn length(seconds: f64) -> String {
+    if seconds >= 120.0 { format!("{} min", significant(seconds / 60.0, 2)) } else { format!("{} s", significant(seconds, 2)) }
+}

@@ -7,6 +7,7 @@ use super::bar::Bar;
 use super::moments::Moments;
 use super::noise::Noise;
 use crate::photo::Plane;
+use nalgebra::Vector2;
 
 /// Levels over which a set must stay a bar.
 const LEAST_CONTRAST: usize = 6;
@@ -19,15 +20,40 @@ const LONGEST: f64 = 0.15;
 /// The photo is blurred by this (px) before: what is left of the noise between neighbours would join and part sets.
 const BLUR: f64 = 0.7;
 
-/// All bars of a plane, bright ones first.
-pub fn bars(luma: &Plane) -> Vec<Bar> {
+/// A larger picture is gone through in tiles, which bounds the memory: a picture of noise has a set for every fifth pixel.
+const WHOLE: usize = 4_500_000;
+/// Side of a tile, and what is looked at beyond it on all sides, px. No longer bar is found in a tiled picture: at half the size it is.
+const TILE: usize = 1024;
+/// See there.
+const MARGIN: usize = 160;
+
+/// All bars of a picture of this width and height; `part` gives its pixels from (x0, y0) on, so many to the right and down.
+pub fn bars((width, height): (usize, usize), part: &dyn Fn([usize; 4]) -> Plane) -> Vec<Bar> {
+    let longest = LONGEST * width.max(height) as f64;
+    if width * height <= WHOLE {
+        return of_plane(&part([0, 0, width, height]), longest);
+    }
+    let places = (0..height).step_by(TILE).flat_map(|y| (0..width).step_by(TILE).map(move |x| (x, y)));
+    places
+        .flat_map(|(x, y)| {
+            let (x0, y0) = (x.saturating_sub(MARGIN), y.saturating_sub(MARGIN));
+            let (x1, y1) = ((x + TILE + MARGIN).min(width), (y + TILE + MARGIN).min(height));
+            let found = of_plane(&part([x0, y0, x1 - x0, y1 - y0]), longest.min(MARGIN as f64));
+            let own = move |c: f64, from: usize| (from as f64 - 0.5..(from + TILE) as f64 - 0.5).contains(&c);
+            let shift = Vector2::new(x0 as f64, y0 as f64);
+            found.into_iter().map(move |b| Bar { centre: b.centre + shift, ..b }).filter(move |b| own(b.centre.x, x) && own(b.centre.y, y))
+        })
+        .collect()
+}
+
+fn of_plane(luma: &Plane, longest: f64) -> Vec<Bar> {
     let soft = luma.gaussian(BLUR);
     let level = |bright: bool| -> Vec<u8> {
         soft.data.iter().map(|v| v.round().clamp(0.0, 255.0) as u8).map(|v| if bright { v } else { 255 - v }).collect()
     };
     let noise = Noise::of(&soft);
     let clear = |b: &Bar| b.contrast >= OVER_NOISE * noise.at(b.centre.x, b.centre.y);
-    [true, false].iter().flat_map(|&bright| Flood::new(&level(bright), luma.width).run(bright)).filter(clear).collect()
+    [true, false].iter().flat_map(|&bright| Flood::new(&level(bright), luma.width, longest).run(bright)).filter(clear).collect()
 }
 
 /// A set of joined pixels.
@@ -55,9 +81,8 @@ struct Flood<'a> {
 const NONE: u32 = u32::MAX;
 
 impl<'a> Flood<'a> {
-    fn new(levels: &'a [u8], width: usize) -> Self {
+    fn new(levels: &'a [u8], width: usize, longest: f64) -> Self {
         let n = levels.len();
-        let longest = LONGEST * width.max(n / width.max(1)) as f64;
         Self { levels, width, longest, parent: vec![NONE; n], set_of: vec![NONE; n], sets: Vec::new(), found: Vec::new() }
     }
     fn run(mut self, bright: bool) -> Vec<Bar> {

@@ -28,7 +28,9 @@ fn the_smallest_change_is_called_real_95_times_of_100() {
             let share = found(&dial, &drop, DRAWS);
             assert!((0.93..=0.97).contains(&share), "{} photos, spread {spread}, {c:?}: {share}", s.photos);
             let half = found(&dial, &Drop { size: 0.5 * c.size, ..drop }, DRAWS);
-            assert!(half < 0.85, "half of it would do as well: {half}");
+            // 0.85 before the shape between the marks was counted: its doubt grows with the change (0.894 here), so the share rises more
+            // slowly with the size
+            assert!(half < 0.92, "half of it would do as well: {half}");
         }
     }
 }

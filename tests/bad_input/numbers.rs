@@ -86,7 +86,7 @@ fn marks_twice_out_of_order_or_nowhere_are_one_sentence() {
     let cases: [(&[String], &str); 5] = [
         (&[mark("40", 40.0), mark("80", 80.0), mark("80", 80.0), mark("120", 120.0)], "same value or stand at the same place"),
         (&[mark("40", 40.0), mark("80", 80.0), mark("80", 100.0), mark("120", 120.0)], "same value or stand at the same place"),
-        (&[mark("40", 40.0), mark("100", 60.0), mark("60", 80.0), mark("120", 120.0)], "do not follow each other"),
+        (&[mark("40", 40.0), mark("100", 60.0), mark("60", 80.0), mark("120", 120.0)], "stand in the wrong order"),
         (&[mark("40", 40.0)], "two known values"),
         (&["--mark=40@1e300,5".into(), "--mark=80@2,-1e300".into(), "--mark=120@7,7".into()], ""),
     ];

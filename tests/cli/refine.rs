@@ -50,7 +50,7 @@ fn wrong_declarations_are_one_clear_sentence_and_status_2() {
     let base = ["refine", "--dial", "oil.json", "--out", "n.json"];
     let calibrate = ["calibrate", "photos/b.png", "--unit", "C", "--mark", "40@10,10", "--mark", "80@50,10", "--out", "n.json"];
     for (words, said) in [
-        (["--gauge-accuracy", "2"], "it ends in none of %span, deg, C and F, so its unit is not known; write it like 2%span"),
+        (["--gauge-accuracy", "2"], "it ends in none of %span, deg, C, F and the dial's own unit; write it like 2%span"),
         (["--gauge-accuracy", "hotC"], "\"hot\" is not a number"),
         (["--gauge-accuracy", "-2%span"], "-2 is not above 0, so it limits nothing"),
         (["--stiction", "0deg"], "0 is not above 0, so it limits nothing"),

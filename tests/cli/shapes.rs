@@ -211,6 +211,8 @@ pub struct Run {
     pub correlation: f64,
     pub wander: f64,
     pub wander_dof: Option<f64>,
+    pub may_follow: Option<f64>,
+    pub may_follow_next: Option<f64>,
     pub at_scale_end: bool,
     pub limit: Option<LimitOf>,
     pub dial: DialOf,

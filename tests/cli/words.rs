@@ -87,6 +87,32 @@ fn the_main_errors_are_the_kept_ones() {
     hold("errors.txt", &all);
 }
 
+/// What was typed wrong is one sentence on one line, and it ends with how it is written or where to look.
+#[test]
+fn a_usage_error_is_one_sentence() {
+    let runs: [(&[&str], &str); 9] = [
+        (&["guess"], "needleband --help shows what can be typed."),
+        (&["calibrat"], "(a similar subcommand exists: 'calibrate'); needleband --help shows what can be typed."),
+        (&["read"], "were not provided: <PHOTO|FOLDER|->...; needleband read --help shows what can be typed."),
+        (
+            &["compare"],
+            "--before <PHOTO|FOLDER|-|JSON>..., --after <PHOTO|FOLDER|-|JSON>...; needleband compare --help shows what can be typed.",
+        ),
+        (&["read", "--nope", "x.jpg"], "Unexpected argument '--nope' found; needleband read --help shows what can be typed."),
+        (&["read", "--json", "--csv", "x.jpg"], "needleband read --help shows what can be typed."),
+        (&["plan", "--drop", "5C", "--drop", "6C"], "needleband plan --help shows what can be typed."),
+        (
+            &["calibrate", "x.png", "--unit", "kelvin per minute", "--out", "x.json"],
+            "like bar or rpm; needleband --help shows what can be typed.",
+        ),
+        (&["settle", "x.png", "--every", "10"], "write it like 10s, 2min or 0.5h."),
+    ];
+    for (words, end) in runs {
+        let said = String::from_utf8(command().args(words).assert().code(2).stdout("").get_output().stderr.clone()).unwrap();
+        assert!(said.lines().count() == 1 && !said.trim_end().contains(". ") && said.trim_end().ends_with(end), "{words:?}: {said}");
+    }
+}
+
 #[test]
 fn the_version_names_the_versions_of_its_files() {
     for word in ["--version", "-V"] {

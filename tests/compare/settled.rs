@@ -79,11 +79,12 @@ fn an_open_side_of_the_level_stays_open() {
     assert!((narrow.1 - wide.1).abs() < 1e-9 && narrow.0 - wide.0 > 2.5, "{narrow:?} {wide:?}");
 }
 
-/// A warm-up to `level` by 60 exp(-t/340 s), 26 photos a minute apart, all shifted by the dial's `shift`.
+/// A warm-up to `level` by 50 exp(-t/170 s), 26 photos a minute apart, all shifted by the dial's `shift`: long enough to exclude a slower
+/// approach.
 fn run(name: &str, level: f64, shift: f64, draw: &mut Draw) -> (Vec<Record>, Vec<Option<f64>>) {
     let one = |k: usize| {
         let id = format!("{name}{k}");
-        let value = level - 50.0 * (-60.0 * k as f64 / 340.0).exp() + shift + 0.3 * draw.normal();
+        let value = level - 50.0 * (-60.0 * k as f64 / 170.0).exp() + shift + 0.3 * draw.normal();
         record(&id, value, &[("dial:d/mark/1", 0.8), (&format!("photo:{id}/needle"), 0.2)])
     };
     ((0..26).map(one).collect(), (0..26).map(|k| Some(60.0 * f64::from(k))).collect())
@@ -171,13 +172,13 @@ fn a_file_that_is_no_settled_level_says_why() {
     assert!(matches!(settled_level(b"{}").unwrap_err(), LevelError::NotASettling(_)));
     assert!(matches!(settled_level(b"\xff\xd8\xff").unwrap_err(), LevelError::NotASettling(_)));
     assert_eq!(with("format_version", 9.into()), LevelError::Version(9));
-    assert_eq!(with("unit", "K".into()), LevelError::Wrong("unit"));
+    assert_eq!(with("unit", "kelvin per minute".into()), LevelError::Wrong("unit"));
     assert_eq!(with("sigma", 1e-3.into()), LevelError::Wrong("sigma"), "a sigma that is not the sum of its terms");
     assert_eq!(with("high", 0.0.into()), LevelError::Wrong("band"));
     assert_eq!(with("wander", (-1.0).into()), LevelError::Wrong("wander"));
     let nothing = with("level", serde_json::Value::Null);
     assert!(
-        matches!(&nothing, LevelError::NoLevel(s) if s.contains("92")) && nothing.to_string().contains("Go on taking photos"),
+        matches!(&nothing, LevelError::NoLevel(s) if s.contains("settled at 9")) && nothing.to_string().contains("Go on taking photos"),
         "{nothing}"
     );
     let mut old = good.clone();

@@ -1,5 +1,9 @@
 //! The page on metrics and criteria: every criterion with its default and its ground as the source says them, every metric explained.
 use super::{first_column, hold, manual, printed, section, text};
+use crate::samples::SAMPLES;
+use needleband::dial::from_bytes;
+use needleband::photo::decode;
+use needleband::reading::{Criteria, Outcome, Reader, decide};
 use serde_json::Value;
 use std::collections::BTreeSet;
 
@@ -72,4 +76,21 @@ fn every_metric_is_explained() {
         .flat_map(|t| t.strip_prefix("place.").map_or(vec![t.clone()], |f| vec![format!("first.{f}"), format!("last.{f}")]))
         .collect();
     assert_eq!(told, there);
+}
+
+#[test]
+fn measuring_on_after_a_refusal_changes_no_answer() {
+    let mut refused = 0;
+    for sample in SAMPLES.iter().filter(|s| s.kind != "reading" || s.condition == "hard") {
+        let dial = std::fs::read(format!("calibration/{}.json", sample.photo.split('/').next().unwrap())).unwrap();
+        let reader = Reader::new(from_bytes(&dial).unwrap());
+        let photo = decode(&std::fs::read(format!("samples/{}", sample.photo)).unwrap()).unwrap();
+        let (record, metrics) = reader.measure(&photo, None);
+        assert_eq!(record, sample.record, "{}", sample.photo);
+        // other criteria on the same numbers: nothing passes a needle that must be three times as clear as the reference's
+        let strict = decide(&metrics, &Criteria { needle_step: 3.0, ..Criteria::default() });
+        assert!(!matches!(strict, needleband::reading::Decision::Reading(_)), "{}", sample.photo);
+        refused += usize::from(matches!(record.outcome, Outcome::Refused(..)));
+    }
+    assert!(refused > 0);
 }

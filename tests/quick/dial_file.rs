@@ -61,6 +61,7 @@ fn dial() -> Dial {
         focal_ratio: Some(26.0 / 36.0),
         reference: "ab".repeat(32),
         declared: Declared::default(),
+        questions: Vec::new(),
         version: FORMAT_VERSION,
         prepared: None,
     }
@@ -343,7 +344,7 @@ fn a_wrong_shape_names_the_field() {
         ("gamma", |j| j["face"]["gamma"] = json!(1)),
         ("needle", |j| drop(j.as_object_mut().unwrap().remove("needle"))),
         ("guessed", |j| j["marks"][0]["kind"] = json!("guessed")),
-        ("K", |j| j["unit"] = json!("K")),
+        ("°C", |j| j["unit"] = json!("°C")),
         ("null", |j| j["marks"][0]["value"] = Value::Null),
     ];
     for (name, edit) in edits {
@@ -424,4 +425,18 @@ fn a_dial_that_is_not_sealed_or_not_stored_is_not_written() {
     let mut d = dial();
     d.face.rgb[7] ^= 1;
     assert!(matches!(to_bytes(&d), Err(DialFileError::Picture(_))));
+}
+
+#[test]
+fn questions_are_kept_as_plain_text_of_a_bounded_length() {
+    let asked = dial().with_questions(vec!["Is 90 right?".to_string(), "b\u{1b}[31m\n".to_string(), "x".repeat(9000)]);
+    assert_eq!(from_bytes(&to_bytes(&asked).unwrap()).unwrap(), asked);
+    assert_eq!((asked.questions.len(), asked.questions[1].as_str(), asked.questions[2].len()), (3, "b [31m ", 500));
+    assert_ne!(asked.id, dial().id);
+    assert_eq!(dial().with_questions(vec!["?".to_string(); 99]).questions.len(), 20);
+    for wrong in [vec![String::new()], vec!["b\u{7}".to_string()], vec!["x".repeat(501)], vec!["?".to_string(); 21]] {
+        assert!(matches!(to_bytes(&Dial { questions: wrong, ..dial() }.sealed()), Err(DialFileError::Content(_))));
+    }
+    let early = Dial { questions: vec!["?".to_string()], version: 2, ..dial() }.sealed();
+    assert!(matches!(to_bytes(&early), Err(DialFileError::Content(_))));
 }

@@ -12,12 +12,12 @@ fn of(name: &str, factor: f64) -> Answer {
 }
 
 /// Misra1a ends at 0.42 time constants (1/b2 = 1818, x from 77.6 to 760): it must not be extrapolated as if it were known. The
-/// certified 238.9 that it tends to lies between the limits.
+/// certified 238.9 that it tends to lies between the limits, of which the upper is wide: fourteen readings are taken as correlated.
 #[test]
 fn misra1a_is_not_settled() {
     let a = of("misra1a", 1.0);
     let Verdict::NotSettled { low, high } = a.verdict else { panic!("{:?}", a.verdict) };
-    assert!(79.0 < low && low < 82.0 && high > 238.94 && high < 1000.0, "{low} {high}");
+    assert!(79.0 < low && low < 82.0 && high > 238.94 && high < 2000.0, "{low} {high}");
 }
 
 /// Two time constants of opposite sign (MGH17, y = b1 + b2 exp(-b4 x) + b3 exp(-b5 x), up and then down): no first-order approach,
@@ -36,7 +36,8 @@ fn michelso_has_a_mean_that_is_known_less_well_than_its_number_says() {
     let table = rows("nist_univariate_certified.csv");
     let certified = table.iter().find(|r| r[0] == "Michelso").unwrap();
     let y: Vec<f64> = rows("nist_michelso.csv").iter().map(|r| r[0].parse().unwrap()).collect();
-    let (records, times) = run(&y, 0.0, 1.0);
+    // a minute apart: within two minutes nothing is called steady
+    let (records, times) = run(&y, 0.0, 60.0);
     let a = settle(&records, &times).unwrap();
     let level = a.level.unwrap();
     let (mean, sd): (f64, f64) = (certified[2].parse().unwrap(), certified[3].parse().unwrap());

@@ -163,6 +163,7 @@ impl Bar {
             focal_ratio: None,
             reference: String::new(),
             declared: needleband::dial::Declared::default(),
+            questions: Vec::new(),
             version: needleband::dial::FORMAT_VERSION,
             prepared: None,
         }

@@ -1,5 +1,6 @@
 //! What is declared of the gauge, as typed.
 use super::number;
+use super::temperature::{any, mixed};
 use crate::dial::{Amount, Declared};
 use crate::maths::units::Unit;
 use clap::Args;
@@ -7,7 +8,7 @@ use clap::Args;
 /// The options that declare what no photo can show; shared by `calibrate` and `refine`.
 #[derive(Args, Clone, Debug, Default)]
 pub struct DeclaredArgs {
-    /// How far off the gauge may be, either way: 2%span, 3deg of needle, or a temperature difference like 1.5C or 2.7F
+    /// How far off the gauge may be, either way: 2%span, 3deg of needle, or a difference like 1.5C, 2.7F or 0.1bar
     #[arg(long, value_name = "LIMIT", allow_hyphen_values = true, value_parser = limit)]
     gauge_accuracy: Option<Limit>,
     /// How far from its place the needle may stick, either way; written like --gauge-accuracy
@@ -28,11 +29,12 @@ enum Limit {
 
 impl Limit {
     /// In the dial's unit; a difference converts by 9/5 alone.
-    fn amount(self, unit: Unit) -> Amount {
+    fn amount(self, unit: Unit) -> Result<Amount, String> {
         match self {
-            Limit::PercentOfSpan(v) => Amount::PercentOfSpan(v),
-            Limit::Degrees(v) => Amount::Degrees(v),
-            Limit::Difference(v, from) => Amount::Value(from.convert_difference(v, unit)),
+            Limit::PercentOfSpan(v) => Ok(Amount::PercentOfSpan(v)),
+            Limit::Degrees(v) => Ok(Amount::Degrees(v)),
+            Limit::Difference(_, from) if !from.converts_to(unit) => Err(mixed(from, unit)),
+            Limit::Difference(v, from) => Ok(Amount::Value(from.convert_difference(v, unit))),
         }
     }
 }
@@ -43,12 +45,16 @@ impl DeclaredArgs {
         self.gauge_accuracy.is_none() && self.stiction.is_none() && self.flats.is_empty()
     }
     /// What is declared for a dial of this unit: what was typed, and `earlier` where nothing was.
-    pub fn over(&self, earlier: &Declared, unit: Unit) -> Declared {
-        Declared {
-            gauge_accuracy: self.gauge_accuracy.map(|l| l.amount(unit)).or(earlier.gauge_accuracy),
-            stiction: self.stiction.map(|l| l.amount(unit)).or(earlier.stiction),
+    ///
+    /// # Errors
+    /// A limit in a unit that does not convert into the dial's.
+    pub fn over(&self, earlier: &Declared, unit: Unit) -> Result<Declared, String> {
+        let amount = |l: Option<Limit>| l.map(|l| l.amount(unit)).transpose();
+        Ok(Declared {
+            gauge_accuracy: amount(self.gauge_accuracy)?.or(earlier.gauge_accuracy),
+            stiction: amount(self.stiction)?.or(earlier.stiction),
             flats: if self.flats.is_empty() { earlier.flats.clone() } else { self.flats.clone() },
-        }
+        })
     }
 }
 
@@ -60,13 +66,23 @@ fn limit(text: &str) -> Result<Limit, String> {
         .or_else(|| Some((value("deg")?, Limit::Degrees)))
         .or_else(|| Some((value("c")?, |v| Limit::Difference(v, Unit::C))))
         .or_else(|| Some((value("f")?, |v| Limit::Difference(v, Unit::F))));
-    let (value, kind) =
-        found.ok_or("it ends in none of %span, deg, C and F, so its unit is not known; write it like 2%span, 3deg, 1.5C or 2.7F")?;
-    let value = value?;
+    let (value, kind) = match found {
+        Some((value, kind)) => (value?, kind(1.0)),
+        None => {
+            let own = any(text).map_err(|_| {
+                "it ends in none of %span, deg, C, F and the dial's own unit; write it like 2%span, 3deg, 1.5C, 2.7F or 0.1bar".to_string()
+            })?;
+            (own.typed().0, Limit::Difference(1.0, own.typed().1))
+        }
+    };
     if value <= 0.0 {
         return Err(format!("{value} is not above 0, so it limits nothing; give how far off it may be at most, or leave the option out"));
     }
-    Ok(kind(value))
+    Ok(match kind {
+        Limit::PercentOfSpan(_) => Limit::PercentOfSpan(value),
+        Limit::Degrees(_) => Limit::Degrees(value),
+        Limit::Difference(_, unit) => Limit::Difference(value, unit),
+    })
 }
 
 fn flat(text: &str) -> Result<(f64, f64), String> {
@@ -86,8 +102,9 @@ mod tests {
         assert_eq!(limit("1.5C"), Ok(Limit::Difference(1.5, Unit::C)));
         assert_eq!(limit("1.5 °C"), limit("1.5C"), "as it is printed, and as other options take it");
         // NIST SP 811, B.9: a difference of 2.7 °F is 1.5 °C, without the 32
-        assert_eq!(limit("2.7f").unwrap().amount(Unit::C), Amount::Value(1.5));
-        for wrong in ["2", "2%", "C", "degC", "-1C", "0deg", "nanC", "infF", "1e400C", "2 K", "", "1,5C"] {
+        assert_eq!(limit("2.7f").unwrap().amount(Unit::C), Ok(Amount::Value(1.5)));
+        assert!(limit("0.1bar").unwrap().amount(Unit::C).is_err() && limit("2 K").unwrap().amount(Unit::C).is_err());
+        for wrong in ["2", "C", "degC", "-1C", "0deg", "nanC", "infF", "1e400C", "", "1,5C"] {
             assert!(limit(wrong).is_err(), "{wrong}");
         }
     }

@@ -1,6 +1,6 @@
 //! What `plan` takes.
 use super::settle::duration;
-use super::temperature::{Degrees, difference, spread, temperature};
+use super::temperature::{Degrees, any, difference, spread};
 use clap::Args;
 use std::path::PathBuf;
 
@@ -24,7 +24,7 @@ pub struct PlanArgs {
     #[arg(long, value_name = "DIFFERENCE", allow_hyphen_values = true, value_parser = spread)]
     pub scatter: Option<Degrees>,
     /// The temperature before the change [default: wherever on the scale it takes most photos]
-    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = temperature)]
+    #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = any)]
     pub at: Option<Degrees>,
     /// The time constant of the warm-up, like 8min, to tell the wait in minutes too
     #[arg(long, value_name = "TIME", value_parser = duration)]

@@ -1,4 +1,5 @@
 //! Temperatures as typed, with their unit.
+use super::super::failure::Failure;
 use super::{decimal, number};
 use crate::compare::{Ambient, Slope};
 use crate::maths::units::Unit;
@@ -15,14 +16,59 @@ impl Degrees {
     pub fn typed(self) -> (f64, Unit) {
         (self.value, self.unit)
     }
-    /// As a temperature in another unit.
-    pub fn at(self, unit: Unit) -> f64 {
-        self.unit.convert(self.value, unit)
+    /// As a value in the dial's unit.
+    ///
+    /// # Errors
+    /// A unit that does not convert into the dial's.
+    pub fn at(self, unit: Unit) -> Result<f64, Failure> {
+        self.fits(unit).map(|()| self.unit.convert(self.value, unit))
     }
-    /// As a difference in another unit: 9/5 alone.
-    pub fn difference(self, unit: Unit) -> f64 {
-        self.unit.convert_difference(self.value, unit)
+    /// As a difference in the dial's unit: 9/5 alone.
+    ///
+    /// # Errors
+    /// As [`Self::at`].
+    pub fn difference(self, unit: Unit) -> Result<f64, Failure> {
+        self.fits(unit).map(|()| self.unit.convert_difference(self.value, unit))
     }
+    fn fits(self, unit: Unit) -> Result<(), Failure> {
+        match self.unit.converts_to(unit) {
+            true => Ok(()),
+            false => Err(Failure::trouble(mixed(self.unit, unit))),
+        }
+    }
+}
+
+/// That a number is in another unit than the dial.
+pub fn mixed(given: Unit, dial: Unit) -> String {
+    let (g, d) = (given.symbol(), dial.symbol());
+    format!("A value in {g} was given, but the dial shows {d}, and one does not convert into the other. Give it in {d}.")
+}
+
+/// A value with the name of any unit: "0.3bar", "250 rpm", "5C".
+fn measure(text: &str) -> Result<Degrees, String> {
+    let typed = text.trim();
+    let starts = typed
+        .char_indices()
+        .map(|(i, _)| i)
+        .skip(1)
+        .find(|i| !typed[*i..].starts_with(|c: char| c.is_ascii_digit() || "+-.,eE".contains(c)));
+    let (digits, name) = typed.split_at(starts.unwrap_or(typed.len()));
+    if name.trim().is_empty() {
+        return Err(format!("\"{text}\" names no unit; write it like 5C, 9F or 0.3bar"));
+    }
+    let unit = Unit::named(name).map_err(|e| e.to_string())?;
+    Ok(Degrees { value: decimal(digits, "value")?, unit })
+}
+
+/// A value in any unit; a temperature not below absolute zero.
+pub fn any(text: &str) -> Result<Degrees, String> {
+    let m = measure(text)?;
+    if m.unit.is_temperature() { temperature(text) } else { Ok(m) }
+}
+
+/// The unit of a dial by its name.
+pub fn unit(text: &str) -> Result<Unit, String> {
+    Unit::named(text).map_err(|e| format!("{e}; write C, F, or what is printed on the dial, like bar or rpm"))
 }
 
 /// "120C", "248 °F".
@@ -43,7 +89,7 @@ pub fn temperature(text: &str) -> Result<Degrees, String> {
 
 /// A difference above 0, like "5C".
 pub fn difference(text: &str) -> Result<Degrees, String> {
-    match temperature(text)? {
+    match any(text)? {
         d if d.value > 0.0 => Ok(d),
         _ => Err(format!("{text} is not above 0; give the size of the difference, like 5C or 9F")),
     }
@@ -51,7 +97,7 @@ pub fn difference(text: &str) -> Result<Degrees, String> {
 
 /// A scatter, 0 or more, like "0.8C".
 pub fn spread(text: &str) -> Result<Degrees, String> {
-    match temperature(text)? {
+    match any(text)? {
         d if d.value >= 0.0 => Ok(d),
         _ => Err(format!("{text} is below 0, which no scatter is; write it like 0.8C or 1.5F")),
     }
@@ -110,13 +156,17 @@ mod tests {
     #[test]
     fn temperatures_keep_their_unit() {
         // NIST SP 811, B.8 and B.9: 248 °F is 120 °C; a difference of 9 °F is 5 °C.
-        assert_eq!(temperature("248F").unwrap().at(Unit::C), 120.0);
-        assert_eq!(temperature(" -40 °c").unwrap().at(Unit::F), -40.0);
+        assert_eq!(temperature("248F").unwrap().at(Unit::C), Ok(120.0));
+        assert_eq!(temperature(" -40 °c").unwrap().at(Unit::F), Ok(-40.0));
         assert_eq!(temperature("12,5C"), temperature("12.5C"));
-        assert_eq!(difference("9f").unwrap().difference(Unit::C), 5.0);
+        assert_eq!(difference("9f").unwrap().difference(Unit::C), Ok(5.0));
         for wrong in ["", "120", "C", "hotC", "nanC", "1e999C", "-300C", "1,2,5C", "1,234.5C", "5K", "é"] {
             assert!(temperature(wrong).is_err(), "{wrong}");
         }
+        let bar = unit("bar").unwrap();
+        assert_eq!(difference("0,3 bar").unwrap().difference(bar), Ok(0.3));
+        assert!(difference("0.3bar").unwrap().difference(Unit::C).is_err() && difference("5C").unwrap().at(bar).is_err());
+        assert!(difference("5").is_err() && difference("bar").is_err() && any("-300C").is_err() && unit("7bar").is_err());
         assert!(difference("0C").is_err() && difference("-5C").is_err() && spread("-1C").is_err() && spread("0C").is_ok());
     }
 

@@ -4,7 +4,7 @@ use super::super::files::named;
 use super::session::Session;
 use crate::calibrate::FoundDial;
 use crate::maths::units::Unit;
-use crate::output::json;
+use crate::output::{json, sentence_case};
 use axum::Json;
 use axum::extract::State;
 use axum::http::{StatusCode, header};
@@ -21,6 +21,9 @@ pub struct Asked {
     pivot: Option<[f64; 2]>,
     /// The gauge is right to within this, degrees of needle.
     accuracy: Option<f64>,
+    /// What is asked of the entries has been answered: they are as the dial has them.
+    #[serde(default)]
+    anyway: bool,
 }
 
 #[derive(Debug, Deserialize)]
@@ -32,11 +35,10 @@ struct AskedMark {
 
 impl Asked {
     fn wanted(self) -> Result<Wanted, String> {
-        let unit = match self.unit.as_str() {
-            "C" => Unit::C,
-            "F" => Unit::F,
-            _ => return Err("Say first which unit is printed on the dial.".to_string()),
-        };
+        if self.unit.trim().is_empty() {
+            return Err("Say first which unit is printed on the dial.".to_string());
+        }
+        let unit = Unit::named(&self.unit).map_err(|e| format!("{}.", sentence_case(&e.to_string())))?;
         let name = self.name.trim().to_string();
         if name.is_empty() {
             return Err("Give the dial a name.".to_string());
@@ -77,7 +79,7 @@ fn started(session: &Session, dials: &[FoundDial]) -> Result<String, json::JsonE
     json::page_start(&json::PageStart {
         photo: &photo,
         size: [session.photo.width, session.photo.height],
-        unit: args.unit.map(Unit::from),
+        unit: args.unit,
         name: &session.name(),
         out: &named(&args.out),
         dials,
@@ -100,8 +102,8 @@ pub async fn fit(State(session): State<Arc<Session>>, Json(asked): Json<Asked>) 
 /// Writes the dial file.
 pub async fn save(State(session): State<Arc<Session>>, Json(asked): Json<Asked>) -> Response {
     let own = session.clone();
-    let accuracy = asked.accuracy;
-    let worked = tokio::task::spawn_blocking(move || asked.wanted().and_then(|w| own.save(&w, accuracy)));
+    let (accuracy, anyway) = (asked.accuracy, asked.anyway);
+    let worked = tokio::task::spawn_blocking(move || asked.wanted().and_then(|w| own.save(&w, accuracy, anyway)));
     let Ok(done) = worked.await else {
         return (StatusCode::INTERNAL_SERVER_ERROR, "The calibration broke off.\n").into_response();
     };

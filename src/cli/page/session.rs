@@ -63,13 +63,14 @@ impl Session {
         done.declare(declared).map_err(|e| e.to_string())
     }
     /// Calibrates and writes the files as `calibrate` does; what it prints. Once only.
-    pub fn save(&self, wanted: &Wanted, accuracy: Option<f64>) -> Result<String, String> {
+    pub fn save(&self, wanted: &Wanted, accuracy: Option<f64>, anyway: bool) -> Result<String, String> {
         let mut said = self.said.lock().map_err(|_| "The page broke while it wrote. Start it again.".to_string())?;
         if said.is_some() {
             return Err(format!("{} is written already. Start the page again for another.", told(&self.args.out)));
         }
         let done = self.fit(wanted, accuracy)?;
-        let saved = save(&self.args, &self.photo, &done, &self.picture).map_err(|f| f.message.unwrap_or_default())?;
+        let args = CalibrateArgs { anyway: anyway || self.args.anyway, ..self.args.clone() };
+        let saved = save(&args, &self.photo, &done, &self.picture).map_err(|f| f.message.unwrap_or_default())?;
         let trouble = saved.trouble.map_or(String::new(), |t| format!("{t}\n"));
         let text = format!("{}\n{trouble}\n{}", saved.said, text::wrapped(&text::calibration(&done)));
         *said = Some(text.clone());

@@ -33,6 +33,9 @@ pub(super) struct DialTwin {
     marks: Vec<MarkTwin>,
     needle: NeedleTwin,
     face: FaceTwin,
+    /// From version 3 on; only in a file that was written over open questions.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    questions: Vec<String>,
     /// From version 3 on; left out where the identity is worked out.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     prepared: Option<PreparedTwin>,
@@ -145,6 +148,7 @@ impl DialTwin {
             marks: dial.marks.iter().map(MarkTwin::of).collect(),
             needle: NeedleTwin::of(&dial.needle),
             face: FaceTwin::of(&dial.face),
+            questions: dial.questions.clone(),
         }
     }
 
@@ -169,6 +173,7 @@ impl DialTwin {
                 stiction: self.stiction.map(AmountTwin::into_amount),
                 flats: self.flats,
             },
+            questions: self.questions,
             version: self.format_version,
             prepared: self
                 .prepared

@@ -56,6 +56,7 @@ struct Run {
     wander: Option<f64>,
     #[serde(default)]
     wander_dof: Absent,
+    may_follow: Option<f64>,
     #[serde(default)]
     at_scale_end: bool,
     dial: Dial,
@@ -118,11 +119,7 @@ pub fn settled_level(bytes: &[u8]) -> Result<SettledLevel, LevelError> {
     if *run.check.as_ref().ok_or(LevelError::Lacks("check"))? != check_of(&object) {
         return Err(LevelError::Changed);
     }
-    let unit = match run.unit.as_str() {
-        "C" => Unit::C,
-        "F" => Unit::F,
-        _ => return Err(LevelError::Wrong("unit")),
-    };
+    let unit = Unit::named(&run.unit).ok().filter(|u| u.code() == run.unit).ok_or(LevelError::Wrong("unit"))?;
     let (low, high) = run.dial.low.zip(run.dial.high).ok_or(LevelError::Lacks("the ends of the scale"))?;
     // a level may lie past the last mark by what a reading may
     let room = BEYOND * (high - low);
@@ -149,7 +146,7 @@ pub fn settled_level(bytes: &[u8]) -> Result<SettledLevel, LevelError> {
         wander: run.wander.filter(|w| *w >= 0.0).ok_or(LevelError::Wrong("wander"))?,
         wander_dof: run.wander_dof.given("wander_dof")?,
         readings: run.readings.len(),
-        moving: run.verdict == "approaching",
+        moving: run.verdict == "approaching" && run.may_follow.is_none(),
         dial: run.dial.id,
         at_scale_end: run.at_scale_end,
     })

@@ -77,6 +77,7 @@ fn fitted(photo: &Photo, done: &Calibration) -> Value {
         "curve": curve(dial),
         "needle_reads": done.needle_reads.and_then(finite),
         "warnings": done.warnings,
+        "questions": done.questions.iter().map(|q| json!({ "value": q.value, "text": q.text })).collect::<Vec<_>>(),
     })
 }
 

@@ -32,6 +32,10 @@ struct Run<'a> {
     wander: Option<f64>,
     /// Degrees of freedom of `wander`; `null` = infinitely many.
     wander_dof: Option<f64>,
+    /// What a slower approach may still bring, in all and within as long again as was watched, where that is all that keeps the run from
+    /// being called settled or steady; `null` elsewhere.
+    may_follow: Option<f64>,
+    may_follow_next: Option<f64>,
     at_scale_end: bool,
     /// The level against the limit; `null` when none was given or no level is named.
     limit: Option<Limit>,
@@ -101,7 +105,7 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> Result<String, Jso
     sealed(Run {
         format_version: FORMAT_VERSION,
         verdict: a.verdict.code(),
-        sentence: a.verdict.sentence(a.unit),
+        sentence: a.sentence(),
         unit: unit_letter(a.unit),
         level: level.and_then(|l| finite(l.measured.value())),
         sigma: level.and_then(|l| finite(l.sigma)),
@@ -119,6 +123,8 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> Result<String, Jso
         correlation: finite(a.correlation),
         wander: finite(a.wander),
         wander_dof: finite(a.wander_dof),
+        may_follow: a.ahead.and_then(|f| finite(f.left)),
+        may_follow_next: a.ahead.and_then(|f| finite(f.next)),
         at_scale_end: a.notes.contains(&Note::AtScaleEnd),
         limit: a.margin().as_ref().map(Limit::of),
         dial: DialName { name: &dial.name, id: &dial.id, low: end(low), high: end(high) },

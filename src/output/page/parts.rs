@@ -64,7 +64,7 @@ pub fn runs(p: &Project) -> Markup {
                 figure.wide {
                     (PreEscaped(run_inline(a)))
                     figcaption {
-                        b { (s.name) } ": " (typeset(&a.verdict.headline(a.unit))) ". " (tau(a))
+                        b { (s.name) } ": " (typeset(&a.headline())) ". " (tau(a))
                         @if s.level.as_ref().is_some_and(|l| l.from != From::Run(k)) { "This run does not give the stage its temperature. " }
                         span.small {
                             "Rings: readings with the 95 % of their own photo. Line: the fitted curve. Green: the settled level with its 95 % band."

@@ -3,7 +3,7 @@
 use crate::diary::{Diary, Project};
 use crate::maths::rounding::band;
 use crate::output::story;
-use crate::output::words::{Banded, outcome_short, typeset};
+use crate::output::words::{Banded, none_of, outcome_short, typeset};
 use maud::{Markup, html};
 
 fn table(heads: &[&str], rows: &[Vec<String>]) -> Markup {
@@ -26,23 +26,26 @@ fn numeric(cell: &str) -> bool {
 
 /// The stages.
 pub fn levels(p: &Project) -> Markup {
-    let (own, other) = (p.unit.symbol(), p.unit.other().symbol());
+    let own = p.unit.symbol();
+    let other = p.unit.other().map(crate::maths::units::Unit::symbol);
     let row = |s: &crate::diary::Stage| {
         let cells = s.level.as_ref().map(|l| {
             let b = Banded::of_level(l, p.unit);
-            [bare(b), bare(b.other()), b.band_text()]
+            [Some(bare(b)), b.other().map(bare), Some(b.band_text())]
         });
-        let cells = cells.unwrap_or(["no temperature".to_string(), String::new(), String::new()]);
+        let none = [Some(none_of(p.unit).to_string()), other.map(|_| String::new()), Some(String::new())];
         let mut row = vec![s.name.clone()];
-        row.extend(cells);
+        row.extend(cells.unwrap_or(none).into_iter().flatten());
         row.extend([story::photos(s), story::when(s).unwrap_or("no time known".to_string())]);
         row
     };
     let rows: Vec<Vec<String>> = p.stages.iter().map(row).collect();
+    let band = format!("95 % band, {own}");
+    let heads: Vec<&str> = ["stage", own].into_iter().chain(other).chain([band.as_str(), "photos", "taken"]).collect();
     html! {
         section {
             h2 { "Stages" }
-            (table(&["stage", own, other, &format!("95 % band, {own}"), "photos", "taken"], &rows))
+            (table(&heads, &rows))
             p.small { "± is half the 95 % band." }
         }
     }
@@ -56,18 +59,20 @@ fn bare(b: Banded) -> String {
 /// The changes.
 pub fn changes(p: &Project) -> Markup {
     let (own, other) = (p.unit, p.unit.other());
+    let heads = |band: &str| -> Vec<String> {
+        let units = [Some(own), other].into_iter().flatten().map(|u| u.symbol().to_string());
+        ["change".to_string(), "verdict".to_string()].into_iter().chain(units).chain([band.to_string(), "chance".to_string()]).collect()
+    };
     let rows: Vec<Vec<String>> = p
         .changes
         .iter()
         .map(|c| {
-            vec![
-                format!("{} → {}", p.name(c.from), p.name(c.to)),
-                story::standing(c).to_string(),
-                story::change_number(c, own, own),
-                story::change_number(c, own, other),
-                typeset(&band(c.band.0, c.band.1)),
-                story::probability(c.adjusted),
-            ]
+            let numbers = [Some(own), other].into_iter().flatten().map(|u| story::change_number(c, own, u));
+            [format!("{} → {}", p.name(c.from), p.name(c.to)), story::standing(c).to_string()]
+                .into_iter()
+                .chain(numbers)
+                .chain([typeset(&band(c.band.0, c.band.1)), story::probability(c.adjusted)])
+                .collect()
         })
         .collect();
     let together: Vec<String> =
@@ -75,7 +80,7 @@ pub fn changes(p: &Project) -> Markup {
     html! { @if !rows.is_empty() {
         section {
             h2 { "Changes" }
-            (table(&["change", "verdict", own.symbol(), other.symbol(), &format!("95 % band, {}", own.symbol()), "chance"], &rows))
+            (table(&heads(&format!("95 % band, {}", own.symbol())).iter().map(String::as_str).collect::<Vec<_>>(), &rows))
             p.small {
                 "Chance: how often a change as large would show where there is none"
                 @if rows.len() > 1 { ", all " (rows.len()) " changes counted together" } ". "

@@ -56,11 +56,14 @@ impl Axes {
             svg.line(&[[left, y], [right, y]], Stroke::solid(quiet, 1.0).faded(0.22));
             svg.text([left - 12.0 * k, y + 8.0 * k], Type { anchor: Anchor::End, ..plain_type(size, text) }, &plain(v));
         }
-        let to = |v: f64| self.unit.convert(v, other);
-        for v in ticks(to(self.range.0), to(self.range.1)) {
-            let y = self.y(other.convert(v, self.unit));
-            svg.line(&[[right - 8.0 * k, y], [right, y]], hair);
-            svg.text([right + 12.0 * k, y + 8.0 * k], plain_type(size, quiet), &plain(v));
+        if let Some(other) = other {
+            let to = |v: f64| self.unit.convert(v, other);
+            for v in ticks(to(self.range.0), to(self.range.1)) {
+                let y = self.y(other.convert(v, self.unit));
+                svg.line(&[[right - 8.0 * k, y], [right, y]], hair);
+                svg.text([right + 12.0 * k, y + 8.0 * k], plain_type(size, quiet), &plain(v));
+            }
+            svg.text([right + 12.0 * k, top - 14.0 * k], plain_type(size, quiet), other.symbol());
         }
         let (scale, name) = match self.span {
             s if s >= 3.0 * 3600.0 => (3600.0, "h"),
@@ -74,7 +77,6 @@ impl Axes {
         }
         svg.line(&[[left, top], [right, top], [right, bottom], [left, bottom], [left, top]], hair);
         svg.text([left - 12.0 * k, top - 14.0 * k], Type { anchor: Anchor::End, ..plain_type(size, text) }, self.unit.symbol());
-        svg.text([right + 12.0 * k, top - 14.0 * k], plain_type(size, quiet), other.symbol());
         let below = format!("time since the first photo, {name}");
         svg.text([left + width / 2.0, bottom + 74.0 * k], Type { anchor: Anchor::Middle, ..plain_type(size, text) }, &below);
     }

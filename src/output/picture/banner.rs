@@ -39,12 +39,11 @@ pub fn banner(svg: &mut Svg, dial: &Dial, record: &Record, [top, width]: [f64; 2
 /// The number: the dial's own unit large, the other below it, then the band.
 fn number(svg: &mut Svg, reading: &Reading, [top, width]: [f64; 2]) {
     let own = Banded::of(reading, reading.unit);
-    let other = own.other();
     let (value, half) = own.head();
     let full = rough_width(&value, 1.0, true) + rough_width(&half, 0.7, false);
     let size = (0.60 * width / full).min(124.0);
     svg.runs([MARGIN, top + 126.0], bold_type(size, TEXT), &[(&value, bold_type(size, TEXT)), (&half, plain_type(0.7 * size, TEXT))]);
-    let second = other.head().0 + &other.head().1;
+    let second = own.other().map_or(String::new(), |o| o.head().0 + &o.head().1);
     svg.text([MARGIN, top + 197.0], plain_type(56.0, QUIET), &second);
     let band = format!("95 % band {}", own.rough_range());
     svg.text([MARGIN, top + 262.0], plain_type(46.0, TEXT), &band);

@@ -9,7 +9,7 @@ use super::series;
 use super::svg::{Anchor, Stroke, Svg, Type, rough_width};
 use crate::dial::Dial;
 use crate::output::limit::{both_units, chance, distance};
-use crate::output::words::{SHORT_CAUTION, sentence_case, typeset};
+use crate::output::words::{SHORT_CAUTION, nearness, sentence_case, typeset};
 use crate::settle::Answer;
 
 const SIZE: [u32; 2] = [1400, 900];
@@ -38,7 +38,11 @@ fn drawn(a: &Answer, dial: &Dial) -> Svg {
     if let Some(w) = a.within.filter(|w| w.value > 0.0 && w.value < a.span) {
         let x = axes.x(w.value);
         svg.line(&[[x, 172.0], [x, 760.0]], Stroke::solid(QUIET, 1.6).dashed(7.0));
-        svg.text([x - 10.0, 744.0], Type { anchor: Anchor::End, ..plain_type(22.0, QUIET) }, "within 1 °C");
+        svg.text(
+            [x - 10.0, 744.0],
+            Type { anchor: Anchor::End, ..plain_type(22.0, QUIET) },
+            &format!("within {}", nearness(a.near, a.unit)),
+        );
     }
     series::readings(&mut svg, a, &axes, look::PICTURE);
     limit(&mut svg, a, &axes);
@@ -63,7 +67,7 @@ fn limit(svg: &mut Svg, a: &Answer, axes: &Axes) {
 }
 
 fn words(svg: &mut Svg, a: &Answer, dial: &Dial) {
-    let sentence = sentence_case(&typeset(&a.verdict.headline(a.unit)));
+    let sentence = sentence_case(&typeset(&a.headline()));
     let size = (1320.0 / rough_width(&sentence, 1.0, true)).min(46.0);
     svg.text([40.0, 66.0], bold_type(size, TEXT), &sentence);
     let key = [("reading, 95 % of its photo", SCALE), ("fitted curve", NEEDLE), ("settled, 95 % band", BAND), ("held down", WARN)];

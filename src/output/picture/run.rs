@@ -21,7 +21,7 @@ pub fn run_inline(a: &Answer) -> String {
         let ([left, right], y) = (axes.ends(), axes.y(limit));
         svg.line(&[[left, y], [right, y]], Stroke::solid(PAGE.warn, 1.6).dashed(6.0));
     }
-    let said = sentence_case(&typeset(&a.verdict.headline(a.unit)));
+    let said = sentence_case(&typeset(&a.headline()));
     let alt = format!("Plot of {} readings over time with the fitted curve. {said}.", a.points.len());
     svg.inline(SIZE, &alt)
 }

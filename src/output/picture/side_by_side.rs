@@ -106,13 +106,12 @@ fn label(svg: &mut Svg, [x, y]: [f64; 2], name: &str, shown: Shown) {
 
 fn numbers(svg: &mut Svg, left: f64, side: &Side, comparison: &Comparison) {
     let own = Banded::of_side(side, comparison.unit);
-    let other = own.other();
     let (value, half) = own.head();
     let x = left + 22.0;
     svg.runs([x, 710.0], bold_type(88.0, TEXT), &[(&value, bold_type(88.0, TEXT)), (&half, plain_type(58.0, TEXT))]);
     let n = side.read.len();
     let count = if n == 1 { "one photo".to_string() } else { format!("mean of {n} photos") };
-    let second = format!("{}  ·  {count}", other.head().0 + &other.head().1);
+    let second = own.other().map_or(count.clone(), |o| format!("{}  ·  {count}", o.head().0 + &o.head().1));
     svg.text([x, 762.0], plain_type(34.0, QUIET), &second);
 }
 

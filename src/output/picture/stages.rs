@@ -141,7 +141,6 @@ fn axes(svg: &mut Svg, across: &Across, project: &Project, [top, bottom]: [f64; 
     let (k, size) = (look.size / 12.0, 0.92 * look.size);
     let (own, other) = (project.unit, project.unit.other());
     let hair = Stroke::solid(look.quiet, k.max(1.0));
-    let to = |v: f64| own.convert(v, other);
     // a number at an end stays over the axis
     let within = |x: f64, words: &str| {
         let half = 0.5 * rough_width(words, size, false);
@@ -152,8 +151,12 @@ fn axes(svg: &mut Svg, across: &Across, project: &Project, [top, bottom]: [f64; 
         svg.line(&[[x, top], [x, bottom]], Stroke::solid(look.quiet, 1.0).faded(0.28));
         svg.text([within(x, &plain(v)), bottom + 16.0 * k], Type { anchor: Anchor::Middle, ..plain_type(size, look.ink) }, &plain(v));
     }
-    for v in thin(ticks(to(across.range.0), to(across.range.1))) {
-        let x = across.x(other.convert(v, own));
+    let above = other.map_or(Vec::new(), |o| {
+        let to = |v: f64| own.convert(v, o);
+        thin(ticks(to(across.range.0), to(across.range.1))).into_iter().map(|v| (v, o.convert(v, own))).collect()
+    });
+    for (v, at) in above {
+        let x = across.x(at);
         svg.line(&[[x, top], [x, top + 5.0 * k]], hair);
         svg.text([within(x, &plain(v)), top - 6.0 * k], Type { anchor: Anchor::Middle, ..plain_type(size, look.quiet) }, &plain(v));
     }
@@ -161,7 +164,8 @@ fn axes(svg: &mut Svg, across: &Across, project: &Project, [top, bottom]: [f64; 
     svg.line(&[[left, top], [right, top]], hair);
     svg.line(&[[left, bottom], [right, bottom]], hair);
     let limit = project.limit.map_or(String::new(), |l| format!("; limit {} {}", plain(l), own.symbol()));
-    let said = format!("temperature, {} below and {} above{limit}", own.symbol(), other.symbol());
+    let said = other
+        .map_or(format!("in {}{limit}", own.symbol()), |o| format!("temperature, {} below and {} above{limit}", own.symbol(), o.symbol()));
     svg.text([(left + right) / 2.0, bottom + 34.0 * k], Type { anchor: Anchor::Middle, ..plain_type(size, look.quiet) }, &said);
 }
 

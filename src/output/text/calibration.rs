@@ -1,10 +1,13 @@
 //! What `calibrate` learned, for checking.
+use super::check::between_marks;
 use super::declared::declared;
 use super::right;
 use crate::calibrate::Calibration;
 use crate::dial::{Mark, MarkKind};
+use crate::maths::units::Unit;
 use crate::output::names::shown;
-use crate::output::words::{number, plain};
+use crate::output::words::{also, number, plain};
+use crate::scale::Scale;
 
 /// The table of marks (value, angle, click residual, kind), what the needle of the reference photo reads, and warnings.
 pub fn calibration(done: &Calibration) -> String {
@@ -24,18 +27,20 @@ pub fn calibration(done: &Calibration) -> String {
     out.push_str(&format!("\nThe reference photo looks at the dial from {}° off straight on.\n", number(dial.face.tilt, 1)));
     match done.needle_reads {
         Some(value) => {
-            let other = dial.unit.other();
-            let converted = dial.unit.convert(value, other);
-            out.push_str(&format!(
-                "Its needle reads {} {unit} ({} {}). Does that agree with what you see in it?\n",
-                number(value, 1),
-                number(converted, 1),
-                other.symbol()
-            ));
+            let said = |u: Unit| format!("{} {}", number(dial.unit.convert(value, u), 1), u.symbol());
+            let both = also(&said(dial.unit), dial.unit.other().map(said));
+            out.push_str(&format!("Its needle reads {both}. Does that agree with what you see in it?\n"));
         }
         None => out.push_str("Its needle gave no value to check by: it is off the scale or was not read.\n"),
     }
+    let (low, high) = dial.span();
+    if let Some(b) = Scale::new(dial).between_marks().filter(|b| b.matters(high - low)) {
+        out.push_str(&format!("{}\n", between_marks(&b, dial)));
+    }
     out.push_str(&declared(dial));
+    for question in &done.questions {
+        out.push_str(&format!("Questioned: {}\n", question.text));
+    }
     for warning in &done.warnings {
         out.push_str(&format!("Mind: {warning}\n"));
     }

@@ -46,7 +46,7 @@ fn side(name: &str, own: &Banded, s: &Side, given: usize) -> String {
         Origin::Settled { readings } => format!("settled level of {readings} readings"),
         _ => format!("{} of {given} photo{} read", s.read.len(), if given == 1 { "" } else { "s" }),
     };
-    format!("{}{}{}{count}\n", column(name, 8), column(&own.headline(), 19), column(&own.other().headline(), 19))
+    format!("{}{}{}{count}\n", column(name, 8), column(&own.headline(), 19), column(&own.other_headline(), 19))
 }
 
 /// All digits, and where they come from.
@@ -57,7 +57,7 @@ fn explained(c: &Comparison) -> String {
     for (name, s) in [("before", &c.before), ("after", &c.after)] {
         let own = Banded::of_side(s, c.unit);
         let scatter = s.scatter.map_or(String::new(), |x| format!("; scatter {} {unit}", sigma_text(x.sd)));
-        out.push_str(&format!("  {name}: {} ({}), 95 % band {}{scatter}\n", own.plus_minus(), own.other().plus_minus(), own.range()));
+        out.push_str(&format!("  {name}: {}, 95 % band {}{scatter}\n", own.both(), own.range()));
     }
     let dof = match c.dof {
         d if d.is_infinite() => "no scatter in it".to_string(),

@@ -2,8 +2,10 @@
 use super::right;
 use crate::assess::{Assessment, NoiseFrom, Repeats, USUAL_TIP, USUAL_WIDTH, Worry};
 use crate::dial::{Dial, MarkKind};
+use crate::maths::units::Unit;
 use crate::output::names::shown;
-use crate::output::words::{number, plain, sigma_text};
+use crate::output::words::{also, number, plain, sigma_text};
+use crate::scale::BetweenMarks;
 
 /// The whole answer. `photos`: how many were given.
 pub fn check(dial: &Dial, a: &Assessment, photos: usize) -> String {
@@ -89,11 +91,10 @@ fn change(dial: &Dial, a: &Assessment) -> String {
     let mut out = format!("\nThe smallest change that is called real in 95 of 100 cases, {place}, with {from}:\n");
     for s in &a.smallest {
         let photos = if s.photos == 1 { "photo" } else { "photos" };
-        let other = dial.unit.other();
         let said = s.change.map_or("none that fits on the scale".to_string(), |c| {
-            let converted = dial.unit.convert_difference(c.size, other);
+            let by = |u: Unit| format!("{} {}", sigma_text(dial.unit.convert_difference(c.size, u)), u.symbol());
             let place = if flat { format!(", from {} {unit} downwards", number(c.at, 0)) } else { String::new() };
-            format!("{} {unit} ({} {}){place}", sigma_text(c.size), sigma_text(converted), other.symbol())
+            format!("{}{place}", also(&by(dial.unit), dial.unit.other().map(by)))
         });
         out.push_str(&format!("  {} {photos} a side: {said}\n", s.photos));
     }
@@ -124,11 +125,28 @@ fn repeats(dial: &Dial, r: &Repeats, photos: usize) -> String {
     out
 }
 
+/// How well the scale is known between its marks.
+pub(super) fn between_marks(b: &BetweenMarks, dial: &Dial) -> String {
+    let unit = dial.unit.symbol();
+    format!(
+        "Between its marks the scale is known to ± {} {unit} at worst (near {}); with the value of a tick in each step it would be ± {}.",
+        sigma_text(b.half),
+        number(b.near, 0),
+        sigma_text(b.with_more)
+    )
+}
+
 /// What is to be minded, as a sentence with advice.
 fn sentence(w: &Worry, dial: &Dial) -> String {
     let unit = dial.unit.symbol();
     match *w {
-        Worry::FewMarks(n) => format!("Only {n} marks are known, so the shape of the scale between them is not. Give more marks."),
+        Worry::Questioned(i) => {
+            let asked = dial.questions.get(i).map_or("", String::as_str);
+            format!("When this file was written, its entries were questioned: {}", shown(asked))
+        }
+        Worry::FewMarks(n, between) => {
+            format!("Only {n} marks are known. {} Give the values of the ticks between them.", between_marks(&between, dial))
+        }
         Worry::Flat(a, b, s) => format!(
             "From {} to {} {unit} the needle hardly moves: a degree of it is {} {unit}. Some gauges are made to stand still when all is \
              well; if this one does there, declare it: refine --flat {}..{}.",

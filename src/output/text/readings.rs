@@ -45,7 +45,8 @@ impl ReadTable {
     pub fn head(&self, dial: &Dial) -> String {
         let (low, high) = dial.span();
         let unit = dial.unit.symbol();
-        let columns = [column("temperature", 2 * TEMPERATURE), "remarks".to_string()].concat();
+        let columns =
+            [column(if dial.unit.is_temperature() { "temperature" } else { "value" }, 2 * TEMPERATURE), "remarks".to_string()].concat();
         let counted = match dial.declared.gauge_accuracy {
             None => "how well the dial was read, not how right the gauge is".to_string(),
             Some(a) => format!("how well the dial was read and how right the gauge is, declared as {}", amount(a, dial)),
@@ -120,21 +121,20 @@ impl ReadTable {
 fn number(reading: &Reading) -> String {
     let own = Banded::of(reading, reading.unit);
     let remarks: Vec<String> = reading.flags.iter().map(|f| words(*f)).collect();
-    let line = [column(&own.headline(), TEMPERATURE), column(&own.other().headline(), TEMPERATURE), remarks.join(", ")];
+    let line = [column(&own.headline(), TEMPERATURE), column(&own.other_headline(), TEMPERATURE), remarks.join(", ")];
     line.concat().trim_end().to_string()
 }
 
 fn all_digits(reading: &Reading, indent: usize) -> String {
     let own = Banded::of(reading, reading.unit);
     let pad = " ".repeat(indent);
-    format!("{pad}  {} ({})\n{pad}  95 % band {}\n", own.plus_minus(), own.other().plus_minus(), own.range())
+    format!("{pad}  {}\n{pad}  95 % band {}\n", own.both(), own.range())
 }
 
 /// "below 40 °C    below 104 °F"
 fn beyond(word: &str, dial: &Dial, end: f64) -> String {
-    let other = dial.unit.other();
     let text = |v: f64, unit: &str| format!("{word} {} {unit}", plain(v));
-    let converted = text(dial.unit.convert(end, other), other.symbol());
+    let converted = dial.unit.other().map_or(String::new(), |o| text(dial.unit.convert(end, o), o.symbol()));
     format!("{}{converted}", column(&text(end, dial.unit.symbol()), TEMPERATURE))
 }
 

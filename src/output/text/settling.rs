@@ -4,7 +4,7 @@ use crate::dial::Dial;
 use crate::maths::rounding::{band, significant, with_uncertainty};
 use crate::output::limit::{LIMIT_CAUTION, both_units, limit_sentence};
 use crate::output::names::shown;
-use crate::output::words::{Banded, CAUTION, counts_gauge, sentence_case, sigma_text, typeset, why_left_out};
+use crate::output::words::{Banded, CAUTION, also, counts_gauge, nearness, sentence_case, sigma_text, typeset, why_left_out};
 use crate::settle::{Answer, LeftOut, Level, Range};
 
 const LONGEST_PATH: usize = 44;
@@ -13,10 +13,11 @@ const LONGEST_PATH: usize = 44;
 pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> String {
     let unit = a.unit.symbol();
     let given = paths.len();
-    let mut out = format!("{}.\n", sentence_case(&typeset(&a.verdict.headline(a.unit))));
+    let mut out = format!("{}.\n", sentence_case(&typeset(&a.headline())));
     out.push_str(&a.level.as_ref().map_or(String::new(), |l| {
         let own = level(a, l);
-        format!("That is {}. 95 % band {}.\n", own.other().headline(), own.rough_range())
+        let other = own.other().map_or(String::new(), |o| format!("That is {}. ", o.headline()));
+        format!("{other}95 % band {}.\n", own.rough_range())
     }));
     out.push_str(&format!("Dial \"{}\", {} of {given} photos over {}.\n\n", shown(&dial.name), a.points.len(), duration(a.span)));
     if let Some(tau) = a.tau {
@@ -24,10 +25,10 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> Str
         out.push_str(&format!("Time constant {}; {seen} time constants seen.\n", range(tau)));
     }
     match a.within {
-        Some(w) if w.high <= 0.0 => out.push_str("Within 1 °C of it from the first photo on.\n"),
+        Some(w) if w.high <= 0.0 => out.push_str(&format!("Within {} of it from the first photo on.\n", nearness(a.near, a.unit))),
         Some(w) => {
             let later = if w.value > a.span { ", which is after the last photo" } else { "" };
-            out.push_str(&format!("Within 1 °C of it {} after the first photo{later}.\n", range(w)));
+            out.push_str(&format!("Within {} of it {} after the first photo{later}.\n", nearness(a.near, a.unit), range(w)));
         }
         None => {}
     }
@@ -60,11 +61,9 @@ fn level(a: &Answer, l: &Level) -> Banded {
 fn explained(a: &Answer, l: &Level) -> String {
     let (own, unit) = (level(a, l), a.unit.symbol());
     format!(
-        "Level {} ({}).\n95 % band {} ({}).\nStandard uncertainty {} {unit}, of which the scatter of the readings is {} {unit}.\n",
-        own.plus_minus(),
-        own.other().plus_minus(),
-        own.range(),
-        own.other().range(),
+        "Level {}.\n95 % band {}.\nStandard uncertainty {} {unit}, of which the scatter of the readings is {} {unit}.\n",
+        own.both(),
+        also(&own.range(), own.other().map(Banded::range)),
         sigma_text(l.sigma),
         sigma_text(l.scatter),
     )

@@ -5,7 +5,7 @@ use crate::output::limit::LIMIT_CAUTION;
 use crate::output::names::{self, shown};
 use crate::output::picture::shortened;
 use crate::output::story;
-use crate::output::words::{Banded, CAUTION, typeset, why_left_out};
+use crate::output::words::{Banded, CAUTION, also, none_of, typeset, why_left_out};
 use crate::reading::Outcome;
 
 const LONGEST_NAME: usize = 22;
@@ -53,7 +53,7 @@ fn levels(p: &Project) -> String {
     let mut out = format!("{}{}photos\n", column("stage", width), column("temperature", 38));
     for (s, name) in p.stages.iter().zip(short_names(p, LONGEST_NAME)) {
         let own = s.level.as_ref().map(|l| Banded::of_level(l, p.unit));
-        let [a, b] = own.map_or(["no temperature".to_string(), String::new()], |b| [b.headline(), b.other().headline()]);
+        let [a, b] = own.map_or([none_of(p.unit).to_string(), String::new()], |b| [b.headline(), b.other_headline()]);
         out.push_str(&format!("{}{}{}{}\n", column(&name, width), column(&a, 19), column(&b, 19), story::photos(s)));
     }
     out
@@ -63,12 +63,13 @@ fn levels(p: &Project) -> String {
 fn all_digits(p: &Project) -> String {
     let level = |s: &Stage| {
         let own = s.level.as_ref().map(|l| Banded::of_level(l, p.unit))?;
-        Some(format!("  {}: {} ({}), 95 % band {}\n", s.name, own.plus_minus(), own.other().plus_minus(), own.range()))
+        Some(format!("  {}: {}, 95 % band {}\n", s.name, own.both(), own.range()))
     };
     let stages: String = p.stages.iter().filter_map(level).collect();
     let change = |c: &Change| {
-        let both = [p.unit, p.unit.other()].map(|u| story::change_in(c, p.unit, u));
-        format!("  {}: {} ({}), 95 % band {}\n", pair(p, c.from, c.to), both[0], both[1], story::ends(c.band, p.unit))
+        let to = |u| story::change_in(c, p.unit, u);
+        let both = also(&to(p.unit), p.unit.other().map(to));
+        format!("  {}: {both}, 95 % band {}\n", pair(p, c.from, c.to), story::ends(c.band, p.unit))
     };
     format!("With all digits\n{stages}{}", p.changes.iter().map(change).collect::<String>())
 }
@@ -113,7 +114,7 @@ pub fn noted(note: &Note, before: &Diary) -> String {
         let said = match (&p.record.outcome, p.record.counted()) {
             (Outcome::Reading(r), _) => {
                 let own = Banded::of(r, r.unit);
-                format!("{}{}", column(&own.headline(), 19), own.other().headline())
+                format!("{}{}", column(&own.headline(), 19), own.other_headline())
             }
             (_, Err(why)) => format!("not read: {}", why_left_out(&why)),
             _ => String::new(),

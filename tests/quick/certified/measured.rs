@@ -180,7 +180,7 @@ fn differences_convert_without_offset() {
     assert_eq!(Unit::F.convert_difference(9.0, Unit::C), 5.0);
     assert_eq!(Unit::C.convert_difference(0.0, Unit::F), 0.0);
     assert_eq!(Unit::F.convert_difference(3.0, Unit::F), 3.0);
-    assert_eq!((Unit::C.other(), Unit::F.other()), (Unit::F, Unit::C));
+    assert_eq!((Unit::C.other(), Unit::F.other()), (Some(Unit::F), Some(Unit::C)));
 }
 
 proptest! {

@@ -151,3 +151,14 @@ fn other_files_are_no_diaries_and_an_empty_one_is() {
     let edited = format!("\u{feff}{whole}\n\n{last}").replace('\n', "\r\n");
     assert_eq!(parse(edited.as_bytes()).unwrap().notes, notes);
 }
+
+/// A table of more notes than anyone takes would take the memory of the whole machine: 50,000 stages took 1.3 GB.
+#[test]
+fn a_diary_of_more_notes_than_anyone_takes_is_refused() {
+    let (_, whole, last) = three();
+    let full = last.repeat(10_000);
+    assert_eq!(parse(full.as_bytes()).unwrap().notes.len(), 10_000);
+    let error = parse(format!("{full}{whole}").as_bytes()).unwrap_err();
+    assert_eq!(error, DiaryError::TooMany { limit: 10_000 });
+    assert!(error.to_string().contains("10000") || error.to_string().contains("10,000") || error.to_string().contains("10 000"), "{error}");
+}

@@ -10,7 +10,7 @@ use needleband::reading::Outcome;
 fn judged(limit: f64) -> (Project, Diary) {
     let mut low = note("cooler", &[12.0], 0.6);
     low.photos.push(noted(without("off", Outcome::BelowScale), None));
-    let values: Vec<f64> = (0..20).map(|k| 15.0 - 10.0 * (-f64::from(k) / 3.0).exp()).collect();
+    let values: Vec<f64> = (0..40).map(|k| 15.0 - 10.0 * (-f64::from(k) / 3.0).exp()).collect();
     let mut run = Note { warm_up: true, ..note("thermostat", &values, 0.1) };
     run.photos.iter_mut().enumerate().for_each(|(k, p)| p.seconds = Some(120.0 * k as f64));
     let d = diary(vec![note("stock", &[13.6], (1.8_f64 * 1.8 - 0.64).sqrt()), low, run]);

@@ -122,7 +122,7 @@ fn a_single_photo_against_a_run_holds_as_often_as_it_says() {
     for _ in 0..1500 {
         let mut shown = |n: usize, level: f64| -> Vec<f64> { (0..n).map(|_| level + own.hypot(wander) * normal(&mut rng)).collect() };
         let mut a = Note { warm_up: true, ..note("stock", &shown(6, 92.0), own) };
-        a.photos.iter_mut().enumerate().for_each(|(k, p)| p.seconds = Some(60.0 * k as f64));
+        a.photos.iter_mut().enumerate().for_each(|(k, p)| p.seconds = Some(300.0 * k as f64));
         let p = of(vec![a, note("cooler", &shown(1, 86.0), own)]);
         // a run that is taken for one not settled names no level
         if let Some(c) = p.step(1) {

@@ -38,8 +38,9 @@ export class Box {
     this.form.dataset.tick = tick?.number ?? "";
     by("value-of").textContent = tick ? (tick.doubt ? "Value here (may be no tick)" : "Value at this tick") : "Value at this mark";
     const wrong = input.value.trim() !== "" && number(input.value) === null;
-    input.setAttribute("aria-invalid", String(wrong));
-    by("value-error").textContent = wrong ? "Not a number; write it like 92.5" : "";
+    const asked = wrong ? null : model.questionOf(number(input.value));
+    input.setAttribute("aria-invalid", String(wrong || asked !== null));
+    by("value-error").textContent = wrong ? "Not a number; write it like 92.5" : asked ? "Can this be right? See the question." : "";
     this.put();
   }
   // Beside the mark, inside the view, where it hides least.

@@ -22,7 +22,8 @@ by("out").textContent = begun.out;
 by("name").value = begun.name;
 by("name").addEventListener("input", () => model.change("name", (s) => { s.name = by("name").value; }));
 by("dial").addEventListener("change", () => { model.setDial(Number(by("dial").value)); stage.face(); box.open(); });
-for (const radio of document.querySelectorAll("input[name=unit]")) radio.addEventListener("change", () => model.change("", (s) => { s.unit = radio.value; }));
+for (const radio of document.querySelectorAll("input[name=unit]")) radio.addEventListener("change", () => model.change("", (s) => { s.unit = radio.value === "other" ? by("other-unit").value.trim() : radio.value; }));
+by("other-unit").addEventListener("input", () => model.change("unit", (s) => { s.unit = by("other-unit").value.trim(); }));
 
 const tools = document.querySelectorAll("[data-tool]");
 const take = (tool) => {
@@ -48,7 +49,7 @@ document.addEventListener("keydown", (e) => {
 model.addEventListener("change", () => {
   if (by("name").value !== model.now.name) by("name").value = model.now.name;
   by("dial").value = String(model.now.dial);
-  for (const radio of document.querySelectorAll("input[name=unit]")) radio.checked = radio.value === model.now.unit;
+  for (const radio of document.querySelectorAll("input[name=unit]")) radio.checked = radio.value === ([null, "C", "F"].includes(model.now.unit) ? model.now.unit : "other");
 });
 model.say();
 stage.whole();

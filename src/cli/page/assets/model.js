@@ -22,6 +22,7 @@ export class Model extends EventTarget {
     this.over = false; // the dial file is written
     this.looking = true; // for dials
     this.agreed = false; // what the needle reads is what the person sees
+    this.anyway = false; // the entries are as the dial has them, whatever is asked of them
     this.accuracy = "";
     this.asked = 0;
     this.now = { unit: start.unit, name: start.name, dial: -1, marks: [], pivot: null, next: 1 };
@@ -138,13 +139,13 @@ export class Model extends EventTarget {
   valued() { return this.now.marks.map((m) => ({ value: number(m.value), x: m.x, y: m.y })).filter((m) => m.value !== null); }
   body() {
     const { unit, name, pivot } = this.now;
-    return JSON.stringify({ unit: unit ?? "", name, marks: this.valued(), pivot: pivot ? [pivot.x, pivot.y] : null, accuracy: number(this.accuracy) });
+    return JSON.stringify({ unit: unit ?? "", name, marks: this.valued(), pivot: pivot ? [pivot.x, pivot.y] : null, accuracy: number(this.accuracy), anyway: this.anyway });
   }
   // Why nothing can be fitted yet; "" when it can.
   lacking() {
     const n = this.valued().length;
     if (n < 3) return this.dial || this.now.pivot || this.looking ? `${n} of 3 or more values typed.` : "First put the pivot: the axis that the needle turns on.";
-    if (!this.now.unit) return "Which unit is printed on the dial, °C or °F?";
+    if (!this.now.unit) return "Which unit is printed on the dial: °C, °F, or another?";
     if (this.now.name.trim() === "") return "Give the dial a name.";
     if (this.accuracy.trim() !== "" && !(number(this.accuracy) > 0)) return "How right the gauge is must be a number of degrees, or nothing.";
     return "";
@@ -162,10 +163,16 @@ export class Model extends EventTarget {
     if (turn !== this.asked) return;
     this.working = false;
     this.error = told.error ?? "";
+    // an answer holds for the question it was given to
+    const asked = told.questions?.map((q) => q.text).join("\n") ?? "";
+    if (asked !== this.lastAsked) [this.lastAsked, this.anyway] = [asked, false];
     this.fit = told.error ? null : told;
     this.say();
   }
   save() { return post("save", this.body()); }
+  // What is asked of the entries; of one mark by its value.
+  questions() { return this.fit?.questions ?? []; }
+  questionOf(value) { return value === null ? null : this.questions().find((q) => q.value === value)?.text ?? null; }
   // What a needle through a place would read: { angle, value } or { angle, beyond }.
   reads(p) {
     if (!this.fit || !p) return null;

@@ -18,11 +18,12 @@ export class Panel {
   constructor(model, stage) {
     Object.assign(this, { model, stage });
     by("agree").addEventListener("change", () => { model.agreed = by("agree").checked; this.show(); });
+    by("anyway").addEventListener("change", () => { model.anyway = by("anyway").checked; this.show(); });
     by("accuracy").addEventListener("input", () => { model.accuracy = by("accuracy").value; model.refit(); model.say(); });
     model.addEventListener("change", () => { if (!this.busy) this.failed = undefined; this.show(); });
   }
   show() {
-    const { model } = this, unit = model.now.unit ? `°${model.now.unit}` : "";
+    const { model } = this, unit = { C: "°C", F: "°F" }[model.now.unit] ?? model.now.unit ?? "";
     by("undo").disabled = !model.past.length;
     by("drop").disabled = model.chosen === null || model.own(model.chosen) === null;
     const p = model.chosen === null ? null : model.place(model.chosen);
@@ -35,9 +36,12 @@ export class Panel {
     by("agree-line").hidden = reads === null || model.over;
     by("agree").checked = model.agreed;
     by("agree-words").textContent = reads === null ? "" : `The needle reads ${fixed(reads, 1)} ${unit}: that is what I see in the photo`;
-    by("save").disabled = !model.fit || (reads !== null && !model.agreed) || this.busy || model.over;
+    by("save").disabled = !model.fit || (reads !== null && !model.agreed) || (model.questions().length > 0 && !model.anyway) || this.busy || model.over;
     by("accuracy").setAttribute("aria-invalid", String(model.accuracy.trim() !== "" && model.lacking().startsWith("How right")));
     by("warnings").replaceChildren(...(model.fit?.warnings ?? []).map((w) => made("li", {}, w)));
+    by("questions").replaceChildren(...model.questions().map((q) => made("li", {}, q.text)));
+    by("asked").hidden = !model.questions().length || model.over;
+    by("anyway").checked = model.anyway;
     by("fit").hidden = !model.fit;
     const read = model.reads(model.needle);
     by("trial").textContent = !model.needle ? "" : !read ? "A needle here reads something when the fit stands."
