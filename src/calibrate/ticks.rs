@@ -45,8 +45,10 @@ pub fn find_within(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f
     let ticks = over(WINDOW);
     let wide = |t: &Tick| (2.0 * t.half_width / scale).to_degrees();
     if ticks.len() < clicks.len().min(2) {
-        // marks wider than half the window were taken for the face
-        return over(4.0 * WINDOW);
+        // marks wider than half the window were taken for the face; entries on no mark must not find some by looking harder
+        let wider = over(4.0 * WINDOW);
+        let on_marks = clicks.iter().filter(|c| nearest(&wider, **c).is_some()).count();
+        return if 4 * on_marks >= 3 * clicks.len() { wider } else { ticks };
     }
     if middle(ticks.iter().map(wide)).is_some_and(|w| w > WINDOW / 3.0) { over(2.0 * WINDOW) } else { ticks }
 }
@@ -210,17 +212,16 @@ fn end(p: &Polar, row: usize, dir: i64, centre: &impl Fn(usize) -> f64, level: f
     None
 }
 
+/// The tick that a click lies on, or nearly: a numeral's stroke may stand at the same angle.
+fn nearest(ticks: &[Tick], (x, y): (f64, f64)) -> Option<&Tick> {
+    let (a, r) = (x.atan2(y).to_degrees(), x.hypot(y));
+    let on = ticks.iter().filter(|t| r > t.radii[1] - 0.04 && r < t.radii[0] + 0.04 && off(t.angle, a) < 2.0);
+    on.min_by(|p, q| off(p.angle, a).total_cmp(&off(q.angle, a)))
+}
+
 /// Keeps the strokes that end (outside or inside) where the clicked ones do.
 fn on_ring(ticks: Vec<Tick>, clicks: &[(f64, f64)]) -> Vec<Tick> {
-    let near: Vec<&Tick> = clicks
-        .iter()
-        .filter_map(|&(x, y)| {
-            let (a, r) = (x.atan2(y).to_degrees(), x.hypot(y));
-            // a numeral's stroke may stand at the same angle: the click must lie on the tick, or nearly
-            let on = ticks.iter().filter(|t| r > t.radii[1] - 0.04 && r < t.radii[0] + 0.04 && off(t.angle, a) < 2.0);
-            on.min_by(|p, q| off(p.angle, a).total_cmp(&off(q.angle, a)))
-        })
-        .collect();
+    let near: Vec<&Tick> = clicks.iter().filter_map(|c| nearest(&ticks, *c)).collect();
     if near.len() < clicks.len().min(2) {
         return Vec::new();
     }
