@@ -20,7 +20,7 @@ use crate::output::json;
 use clap::error::ErrorKind;
 use clap::{Args, Parser, Subcommand};
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
 pub use check::CheckArgs;
@@ -173,6 +173,7 @@ A dial without numerals, from photos at temperatures that another thermometer ga
 
 Without any places: on a page in the browser, or by the numbers that ticks gives.
   needleband calibrate dial.jpg --page --open --out oil.json
+  needleband calibrate --page --lan --out oil.json                 (on the phone, which sends the photo)
   needleband calibrate dial.jpg --unit C --tick 1=40 --tick 21=80 --tick 41=120 --out oil.json
 
 What no photo can show is told with it, or later with refine. A gauge that is right to 3 degrees of
@@ -182,8 +183,8 @@ needle, a needle that may stick by 1.5 °C, one that stands still from 75 to 90:
   --flat 75..90")]
 pub struct CalibrateArgs {
     /// The reference photo
-    #[arg(value_name = "PHOTO")]
-    pub photo: PathBuf,
+    #[arg(value_name = "PHOTO", required_unless_present = "lan")]
+    pub photo: Option<PathBuf>,
     /// The unit printed on the dial: C, F, or any other by its name, like bar, rpm or % (with --page it may be chosen there)
     #[arg(long, value_name = "C|F|NAME", value_parser = temperature::unit)]
     pub unit: Option<Unit>,
@@ -193,6 +194,9 @@ pub struct CalibrateArgs {
     /// With --page: open it in the browser at once
     #[arg(long, requires = "page")]
     pub open: bool,
+    /// With --page: for a phone in the same network, which may also send the photo. Not encrypted: at home only
+    #[arg(long, value_name = "ADDRESS", requires = "page", conflicts_with = "open", num_args = 0..=1, require_equals = true, default_missing_value = "")]
+    pub lan: Option<String>,
     /// A printed mark: its value in the dial's unit, and its place in px from the top-left corner; repeat for each mark
     #[arg(long = "mark", value_name = "VALUE@X,Y", allow_hyphen_values = true, value_parser = mark, conflicts_with_all = ["angles", "known"])]
     pub marks: Vec<(f64, [f64; 2])>,
@@ -202,6 +206,9 @@ pub struct CalibrateArgs {
     /// With --tick and several dials in the photo: a place on the one that is meant, px from the top-left corner
     #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = place, requires = "ticks")]
     pub dial_at: Option<[f64; 2]>,
+    /// With --tick: the circle in which `ticks --within` gave the numbers
+    #[arg(long, value_name = "X,Y,RADIUS", allow_hyphen_values = true, value_parser = ticks::circle, requires = "ticks")]
+    pub within: Option<[f64; 3]>,
     /// A known needle angle, in place of marks (with --pivot and --rim): value, degrees clockwise from straight up; repeat
     #[arg(long = "angle", value_name = "VALUE@DEG", allow_hyphen_values = true, value_parser = angle)]
     pub angles: Vec<(f64, f64)>,
@@ -244,6 +251,10 @@ pub struct CalibrateArgs {
 }
 
 impl CalibrateArgs {
+    /// The reference photo; one that is sent later has no path yet.
+    pub fn photo(&self) -> &Path {
+        self.photo.as_deref().unwrap_or(Path::new("the photo"))
+    }
     /// Whether nothing says what the scale is.
     pub fn is_bare(&self) -> bool {
         !self.page && self.marks.is_empty() && self.ticks.is_empty() && self.angles.is_empty() && self.known.is_empty()

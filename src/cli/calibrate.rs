@@ -43,11 +43,11 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
             "Nothing says what the marks stand for, so there is no scale. The easy way, step by step: needleband start {0}\n\
              Or the page alone: needleband calibrate {0} --page --open --out dial.json\n\
              Or places by hand: --mark VALUE@X,Y for each of three or more marks (see calibrate --help).",
-            told(&args.photo)
+            told(args.photo())
         )));
     }
     let picture = targets_of(args)?;
-    let photo = whole(&args.photo)?;
+    let photo = whole(args.photo())?;
     let done = made(&photo, &wanted(args, &photo)?, &Further::of(args)?, args)?;
     let saved = save(args, &photo, &done, &picture)?;
     write!(out, "{}", text::wrapped(&text::calibration(&done)))?;
@@ -88,7 +88,7 @@ pub fn made(photo: &Photo, wanted: &Wanted, further: &Further, args: &CalibrateA
         true => calibrate_several(photo, &further.also, &request(wanted)),
         false => calibrate_known(photo, &further.known, &further.also, &request(wanted)),
     };
-    let done = learned.map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.photo))))?;
+    let done = learned.map_err(|e| Failure::trouble(format!("{}: {e}", told(args.photo()))))?;
     let declared = args.declared.over(&Declared::default(), done.dial.unit).map_err(Failure::trouble)?;
     let done = done.declare(declared).map(Calibration::questioned).map_err(|e| Failure::trouble(e.to_string()))?;
     Ok(Calibration { needle_reads: as_read(photo, &done.dial), ..done })
@@ -165,7 +165,7 @@ fn beside(out: &Path) -> PathBuf {
 /// Checks where the two files go before any work is done.
 fn targets(args: &CalibrateArgs, picture: &Path) -> Result<(), Failure> {
     for target in [args.out.as_path(), picture] {
-        if files::same(target, &args.photo) {
+        if files::same(target, args.photo()) {
             return Err(Failure::trouble(format!(
                 "{} is the reference photo itself, so it is not written over. Choose another name.",
                 told(target)
@@ -198,7 +198,7 @@ fn wanted(args: &CalibrateArgs, photo: &Photo) -> Result<Wanted, Failure> {
     })?;
     let (mut marks, mut pivot) = (args.marks.clone(), args.pivot);
     if !args.ticks.is_empty() {
-        let picked = ticks::picked(&args.photo, photo, &args.ticks, args.dial_at)?;
+        let picked = ticks::picked(args.photo(), photo, &args.ticks, (args.dial_at, args.within))?;
         marks.extend(picked.marks);
         pivot = pivot.or(Some(picked.pivot));
     }

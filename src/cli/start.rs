@@ -17,12 +17,12 @@ const TRIED: usize = 1000;
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &StartArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     writeln!(out, "Four steps: the photo, the printed values, a look, a first reading.\n")?;
-    let photo = the_photo(args, out)?;
+    let photo = if args.lan.is_some() { args.photo.clone() } else { Some(the_photo(args, out)?) };
     // a photo that does not open is told before anything is asked
-    let opened = whole(&photo)?;
+    let opened = photo.as_deref().map(whole).transpose()?;
     let dial = the_file(args)?;
     let accuracy = accuracy(out)?;
-    learn(args, (&photo, &opened), &dial, &accuracy, out)?;
+    learn(args, photo.as_deref().zip(opened.as_ref()), &dial, &accuracy, out)?;
     if !agrees(&dial, out)? {
         return Ok(NOT_ALL_READ);
     }
@@ -100,7 +100,7 @@ fn accuracy(out: &mut dyn Write) -> Result<Vec<OsString>, Failure> {
 /// Makes the dial file: on the page, or by questions.
 fn learn(
     args: &StartArgs,
-    (photo, opened): (&Path, &Photo),
+    shot: Option<(&Path, &Photo)>,
     dial: &Path,
     accuracy: &[OsString],
     out: &mut dyn Write,
@@ -108,12 +108,13 @@ fn learn(
     writeln!(out, "\n2. The printed values.")?;
     let mut words: Vec<OsString> = vec!["calibrate".into(), "--out".into(), dial.into()];
     words.extend(accuracy.iter().cloned());
-    if args.terminal || cfg!(not(feature = "page")) {
-        words.extend(by_questions((photo, opened), dial, out)?);
-    } else {
-        words.extend(["--page".into(), "--open".into()]);
+    match (&args.lan, shot) {
+        (Some(address), _) if address.is_empty() => words.extend(["--page".into(), "--lan".into()]),
+        (Some(address), _) => words.extend(["--page".into(), format!("--lan={address}").into()]),
+        (None, Some(shot)) if args.terminal || cfg!(not(feature = "page")) => words.extend(by_questions(shot, dial, out)?),
+        _ => words.extend(["--page".into(), "--open".into()]),
     }
-    words.extend(["--".into(), photo.into()]);
+    words.extend(shot.iter().flat_map(|(photo, _)| [OsString::from("--"), (*photo).into()]));
     let Command::Calibrate(given) = parsed(words)? else { return Ok(()) };
     match calibrate::run(&given, out)? {
         ALL_READ => Ok(()),
@@ -125,7 +126,7 @@ fn learn(
 fn by_questions((photo, opened): (&Path, &Photo), dial: &Path, out: &mut dyn Write) -> Result<Vec<OsString>, Failure> {
     let dials = find_dials(opened);
     if dials.is_empty() {
-        return Err(super::ticks::none(photo));
+        return Err(super::ticks::none(photo, false));
     }
     let picture = ticks_beside(dial);
     let png = ticks_picture(opened, &dials).and_then(|p| p.png()).map_err(|e| Failure::trouble(format!("The picture: {e}.")))?;
@@ -142,6 +143,9 @@ fn by_questions((photo, opened): (&Path, &Photo), dial: &Path, out: &mut dyn Wri
     words.extend(["--unit".into(), unit.trim_start_matches('°').into()]);
     let typed = ask("   Three or more of the printed values, like 1=40 21=80 41=120:", out)?.ok_or_else(unanswered)?;
     words.extend(typed.split_whitespace().flat_map(|t| [OsString::from("--tick"), t.into()]));
+    if let Some(seen) = ask("   What does its needle read in this photo, by your eye (Enter: cannot be told)?", out)? {
+        words.extend(["--needle-reads".into(), seen.into()]);
+    }
     Ok(words)
 }
 

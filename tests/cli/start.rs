@@ -19,7 +19,7 @@ fn answered(desk: &Desk, answers: &[&str]) -> Assert {
 fn from_a_photo_to_the_first_reading() {
     let desk = Desk::new();
     let second = format!("'{}'", shipped("gearbox-oil/before/1.jpg"));
-    let done = answered(&desk, &["many", "5", "C", "1=40 11=60 21=80 31=100 41=120", "y", &second]).code(0);
+    let done = answered(&desk, &["many", "5", "C", "1=40 11=60 21=80 31=100 41=120", "84", "y", &second]).code(0);
     // samples/truth.csv: 90.945 °C
     done.stdout(
         contains("That is no number of degrees")
@@ -32,11 +32,13 @@ fn from_a_photo_to_the_first_reading() {
         assert!(desk.path(file).exists(), "{file}");
     }
     // what the person does not see is not called right, and a file that is there stays
-    answered(&desk, &["", "C", "1=40 21=80 41=120", "n"]).code(1).stdout(contains("do not use dial-2.json"));
+    answered(&desk, &["", "C", "1=40 21=80 41=120", "", "n"]).code(1).stdout(contains("do not use dial-2.json"));
     // nobody says that the needle reads right: it is not taken for a yes; a picture that is there stays
     fs::write(desk.path("dial-3-ticks.png"), "mine").unwrap();
     answered(&desk, &["", "C", "1=40 21=80 41=120"]).code(1).stdout(contains("Nobody has said so").and(contains("dial-4.json")));
     assert_eq!(fs::read(desk.path("dial-3-ticks.png")).unwrap(), b"mine");
+    // the person's eye against the values: 40 at the wrong tick
+    answered(&desk, &["", "C", "1=40 11=80 21=120", "84"]).code(2).stderr(contains("You see the needle at 84.0").and(contains("No dial file")));
     // nobody there to answer: nothing is made up
     answered(&desk, &["", ""]).code(1).stderr(contains("Without an answer there is no dial file"));
     assert!(!desk.path("dial-3.json").exists() && !desk.path("dial-5.json").exists());
