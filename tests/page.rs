@@ -289,6 +289,36 @@ fn a_phone_sends_the_photo_and_calibrates() {
     assert!(fs::read(served.file()).unwrap() == typed(&words), "a phone and the ticks' numbers give different files");
 }
 
+/// The page of readings: a photo is left out by a click and a reason, and counted again by another.
+#[test]
+fn a_photo_is_left_out_by_a_click_with_a_reason() {
+    let Some(browser) = Browser::open(768, 900) else { return };
+    let dir = TempDir::new().unwrap();
+    for k in [1, 2] {
+        let from = format!("{}/samples/gearbox-oil/before/{k}.jpg", env!("CARGO_MANIFEST_DIR"));
+        fs::copy(from, dir.path().join(format!("{k}.jpg"))).unwrap();
+    }
+    let dial = concat!(env!("CARGO_MANIFEST_DIR"), "/calibration/gearbox-oil.json");
+    let mut command = Command::new(cargo_bin!("needleband"));
+    // no program that opens a page is found there
+    command.current_dir(dir.path()).args(["view", "--dial", dial, ".", "--open"]).env("PATH", dir.path());
+    let mut child = command.stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
+    let mut lines = BufReader::new(child.stdout.take().unwrap()).lines().map_while(Result::ok);
+    let link = lines.find(|l| l.trim().starts_with("http://")).unwrap().trim().to_string();
+    browser.go(&link);
+    browser.until("document.body.dataset.ready === 'yes'");
+    assert!(browser.run("return document.querySelector('h1').textContent").as_str().unwrap().starts_with("2 photos, 2 read: 90.9"));
+    browser.click("[data-photo='1']");
+    browser.press(&["r", "e", "f", "l", "e", "x", ENTER]);
+    browser.until("document.body.dataset.ready === 'yes' && document.querySelector('h1').textContent.includes('1 left out by hand')");
+    assert!(browser.run("return document.getElementById('photo-2').textContent").as_str().unwrap().contains("Left out by hand: reflex."));
+    assert!(fs::read_to_string(dir.path().join("left-out.csv")).unwrap().contains(",reflex,"));
+    browser.click("[data-photo='1']");
+    browser.until("document.body.dataset.ready === 'yes' && document.querySelector('h1').textContent.startsWith('2 photos, 2 read')");
+    interrupt(&child);
+    assert!(child.wait().unwrap().success());
+}
+
 /// What keeps the page in a network of one's own stands before anything is served.
 #[test]
 fn the_page_in_a_network_is_asked_for_and_warned_of() {
@@ -306,6 +336,8 @@ fn the_page_in_a_network_is_asked_for_and_warned_of() {
     assert!(code == 2 && text.contains("a-photo.jpg exists already"), "{text}");
     let mut served = Served::new(&["--lan=127.0.0.1"]);
     assert!(served.said.contains("nothing is encrypted") && !served.said.contains('█'), "a code is for a terminal: {}", served.said);
+    // once it answers it also hears Ctrl-C
+    assert_eq!(request(served.port(), "GET", &served.path(""), &[], "").0, 200);
     interrupt(&served.child);
     assert_eq!(served.ended().0, 1);
 }

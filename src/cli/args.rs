@@ -13,6 +13,7 @@ mod start;
 mod temperature;
 mod ticks;
 mod usage;
+mod view;
 use super::failure::{ALL_READ, Failure, TROUBLE};
 use crate::dial;
 use crate::maths::units::Unit;
@@ -28,7 +29,7 @@ pub use compare::CompareArgs;
 pub use declared::DeclaredArgs;
 pub use diary::{NoteArgs, ReportArgs, StagesArgs};
 pub use jobs::JobsArgs;
-pub use manual::{ManualArgs, pages};
+pub use manual::{ManualArgs, completions, pages};
 pub use needle_reads::NeedleReads;
 pub use plan::PlanArgs;
 pub use read::ReadArgs;
@@ -36,6 +37,9 @@ pub use settle::SettleArgs;
 pub use start::{StartArgs, UseArgs};
 pub use temperature::{Degrees, mixed};
 pub use ticks::TicksArgs;
+#[cfg(feature = "page")]
+pub use view::reason;
+pub use view::{LeaveOutArgs, ViewArgs};
 
 /// Turns phone photos of an analog dash dial into temperatures with an honest 95 % band.
 ///
@@ -118,6 +122,16 @@ pub enum Command {
     /// honestly gets a reason and advice in place of a number. In a folder all picture files are read in the order of their
     /// names; folders inside it are left alone.
     Read(ReadArgs),
+    /// Show the readings of many photos on one page
+    ///
+    /// Writes one page, or opens one in the browser: each photo small with what was found in it, its value with the 95 % band on a time
+    /// axis, and the photos that were not read with the reason.
+    View(ViewArgs),
+    /// Leave photos out of every result, with a reason that is kept and told
+    ///
+    /// Adds a line to the list left-out.csv beside the photo. From then on every command that reads it says "left out by hand" with the
+    /// reason in place of a number. Leave out what went wrong with a photo, never a number that is not liked: no band holds after that.
+    LeaveOut(LeaveOutArgs),
     /// Compare the photos before a change with those after it
     ///
     /// Gives the change with its 95 % band and says whether it is real. What both sides share (marks, pivot, gauge accuracy
@@ -173,7 +187,7 @@ A dial without numerals, from photos at temperatures that another thermometer ga
 
 Without any places: on a page in the browser, or by the numbers that ticks gives.
   needleband calibrate dial.jpg --page --open --out oil.json
-  needleband calibrate --page --lan --out oil.json                 (on the phone, which sends the photo)
+  needleband calibrate --page --lan --out oil.json                        (on the phone)
   needleband calibrate dial.jpg --unit C --tick 1=40 --tick 21=80 --tick 41=120 --out oil.json
 
 What no photo can show is told with it, or later with refine. A gauge that is right to 3 degrees of

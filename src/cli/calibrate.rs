@@ -1,7 +1,7 @@
 //! `calibrate`: one photo and the places of its marks to a dial file and a check picture.
 use super::args::{CalibrateArgs, Known};
 use super::failure::{ALL_READ, Failure, TROUBLE, say};
-use super::files::{self, Encoding, dial_file, refuse_existing, told, write_whole};
+use super::files::{self, Encoding, dial_file, refuse_existing, told, worded, write_whole};
 use super::needle_check;
 use super::open::{named_photos, whole};
 use super::ticks;
@@ -43,7 +43,7 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
             "Nothing says what the marks stand for, so there is no scale. The easy way, step by step: needleband start {0}\n\
              Or the page alone: needleband calibrate {0} --page --open --out dial.json\n\
              Or places by hand: --mark VALUE@X,Y for each of three or more marks (see calibrate --help).",
-            told(args.photo())
+            worded(args.photo())
         )));
     }
     let picture = targets_of(args)?;
@@ -135,10 +135,8 @@ pub fn save(args: &CalibrateArgs, photo: &Photo, done: &Calibration, picture: &P
     let encoding = Encoding::of(picture)?;
     let bytes = dial_file(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.out))))?;
     write_whole(&args.out, &bytes, args.force)?;
-    // the picture beside the dial file is this command's own drawing and follows the file; one that the user named does not
-    let redraw = args.force || args.picture.is_none();
     let mut said = format!("Dial file: {}", told(&args.out));
-    let trouble = match draw(photo, done, encoding).and_then(|bytes| write_whole(picture, &bytes, redraw)) {
+    let trouble = match draw(photo, done, encoding).and_then(|bytes| write_whole(picture, &bytes, args.force)) {
         Ok(()) => {
             said += &format!("\nLook at {}: every blue tick must lie on a printed mark and carry its value.", told(picture));
             None
@@ -157,7 +155,7 @@ pub fn targets_of(args: &CalibrateArgs) -> Result<PathBuf, Failure> {
 }
 
 /// "oil-check.png" beside "oil.json".
-fn beside(out: &Path) -> PathBuf {
+pub fn beside(out: &Path) -> PathBuf {
     let stem = out.file_stem().unwrap_or_default().to_string_lossy();
     out.with_file_name(format!("{stem}-check.png"))
 }
@@ -173,9 +171,7 @@ fn targets(args: &CalibrateArgs, picture: &Path) -> Result<(), Failure> {
         }
     }
     refuse_existing(&args.out, args.force)?;
-    if let Some(named) = &args.picture {
-        refuse_existing(named, args.force)?;
-    }
+    refuse_existing(picture, args.force)?;
     if args.out == picture {
         return Err(Failure::trouble("The dial file and the check picture have the same name. Give the picture another."));
     }

@@ -29,7 +29,11 @@ pub fn difference(photo: &Photo, dial: &Dial, seen: &NeedleReads) -> Option<Stri
     let (low, high) = (values().fold(f64::INFINITY, f64::min), values().fold(f64::NEG_INFINITY, f64::max));
     let limit = seen.limit.unwrap_or(BY_EYE * (high - low) / (dial.marks.len().max(2) - 1) as f64);
     let other = |found: String| {
-        Some(format!("You see the needle at {} ±{} {unit} in the reference photo; this dial file {found}", fixed(value, 1), fixed(limit, 1)))
+        Some(format!(
+            "You see the needle at {} ±{} {unit} in the reference photo; this dial file {found}",
+            fixed(value, 1),
+            fixed(limit, 1)
+        ))
     };
     match Reader::new(dial.clone()).read(photo).outcome {
         Outcome::Reading(r) => {

@@ -1,7 +1,7 @@
 //! `start`: from the photo of a dial to the first reading, step by step.
 use super::args::{Command, StartArgs, parsed};
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ};
-use super::files::{refuse_existing, told, write_whole};
+use super::files::{refuse_existing, told, worded, write_whole};
 use super::open::whole;
 use super::{calibrate, read};
 use crate::calibrate::find_dials;
@@ -21,7 +21,9 @@ pub fn run(args: &StartArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     // a photo that does not open is told before anything is asked
     let opened = photo.as_deref().map(whole).transpose()?;
     let dial = the_file(args)?;
-    let accuracy = accuracy(out)?;
+    // the page asks for it itself
+    let asks = args.terminal || cfg!(not(feature = "page"));
+    let accuracy = if asks { accuracy(out)? } else { Vec::new() };
     learn(args, photo.as_deref().zip(opened.as_ref()), &dial, &accuracy, out)?;
     if !agrees(&dial, out)? {
         return Ok(NOT_ALL_READ);
@@ -68,10 +70,11 @@ fn the_file(args: &StartArgs) -> Result<PathBuf, Failure> {
     if let Some(out) = &args.out {
         refuse_existing(out, false)?;
         refuse_existing(&ticks_beside(out), false)?;
+        refuse_existing(&calibrate::beside(out), false)?;
         return Ok(out.clone());
     }
     let mut names = (1..TRIED).map(|k| PathBuf::from(if k == 1 { "dial.json".to_string() } else { format!("dial-{k}.json") }));
-    let free = names.find(|p| [p.clone(), ticks_beside(p)].iter().all(|f| f.symlink_metadata().is_err()));
+    let free = names.find(|p| [p.clone(), ticks_beside(p), calibrate::beside(p)].iter().all(|f| f.symlink_metadata().is_err()));
     free.ok_or_else(|| Failure::trouble("This folder is full of dial files. Name the new one: --out FILE."))
 }
 
@@ -98,13 +101,7 @@ fn accuracy(out: &mut dyn Write) -> Result<Vec<OsString>, Failure> {
 }
 
 /// Makes the dial file: on the page, or by questions.
-fn learn(
-    args: &StartArgs,
-    shot: Option<(&Path, &Photo)>,
-    dial: &Path,
-    accuracy: &[OsString],
-    out: &mut dyn Write,
-) -> Result<(), Failure> {
+fn learn(args: &StartArgs, shot: Option<(&Path, &Photo)>, dial: &Path, accuracy: &[OsString], out: &mut dyn Write) -> Result<(), Failure> {
     writeln!(out, "\n2. The printed values.")?;
     let mut words: Vec<OsString> = vec!["calibrate".into(), "--out".into(), dial.into()];
     words.extend(accuracy.iter().cloned());
@@ -181,7 +178,7 @@ fn second(dial: &Path, out: &mut dyn Write) -> Result<u8, Failure> {
 }
 
 fn onward(dial: &Path, out: &mut dyn Write) -> Result<(), Failure> {
-    let name = told(dial);
+    let name = worded(dial);
     writeln!(out, "\nYour dial file is {name}. Keep it with the photos: it is all that is needed. Next:")?;
     writeln!(out, "  needleband read --dial {name} PHOTO...")?;
     writeln!(out, "  needleband compare --dial {name} --before FOLDER --after FOLDER")?;

@@ -1,7 +1,7 @@
 //! `ticks`: the dials of a photo, their printed ticks numbered; and the numbers that `calibrate` takes.
 use super::args::TicksArgs;
 use super::failure::{ALL_READ, Failure};
-use super::files::{self, Encoding, named, told, write_whole};
+use super::files::{self, Encoding, named, told, worded, write_whole};
 use super::open::whole;
 use crate::calibrate::{FoundDial, Region, find_dials, find_dials_in};
 use crate::maths::point::PhotoPoint;
@@ -17,6 +17,7 @@ pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     if let Some(picture) = args.picture.as_deref().filter(|p| files::same(p, &args.photo)) {
         return Err(Failure::trouble(format!("{} is the photo itself, so it is not written over. Choose another name.", told(picture))));
     }
+    args.picture.iter().try_for_each(|p| files::refuse_existing(p, args.force))?;
     let photo = whole(&args.photo)?;
     let mut dials = sought(&photo, args.within);
     let shown = named(&args.photo);
@@ -33,7 +34,7 @@ pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     }
     if let (Some(path), Some(encoding)) = (&args.picture, encoding) {
         let drawn = ticks_picture(&photo, &dials).and_then(|p| encoding.bytes(&p));
-        write_whole(path, &drawn.map_err(|e| Failure::trouble(format!("The picture: {e}.")))?, true)?;
+        write_whole(path, &drawn.map_err(|e| Failure::trouble(format!("The picture: {e}.")))?, args.force)?;
         if !args.json {
             writeln!(out, "The numbers are drawn in {}.", told(path))?;
         }
@@ -120,7 +121,7 @@ pub fn picked(
                 "There is no tick {number}: this dial's ticks have the numbers 1 to {}. Look at the picture that needleband ticks {} \
                  --picture ticks.png draws.",
                 dial.ticks.len(),
-                told(path)
+                worded(path)
             ))
         })
     };

@@ -65,7 +65,11 @@ fn of_plane(luma: &Plane, longest: f64, least: Clear) -> Vec<Bar> {
     };
     let noise = Noise::of(&soft);
     let clear = |b: &Bar| b.contrast >= least.sigmas * noise.at(b.centre.x, b.centre.y);
-    [true, false].iter().flat_map(|&bright| Flood::new(&level(bright), luma.width, (longest, least.levels)).run(bright)).filter(clear).collect()
+    [true, false]
+        .iter()
+        .flat_map(|&bright| Flood::new(&level(bright), luma.width, (longest, least.levels)).run(bright))
+        .filter(clear)
+        .collect()
 }
 
 /// A set of joined pixels.

@@ -74,9 +74,9 @@ fn what_the_person_sees_the_needle_read_is_held_against_the_dial() {
 #[test]
 fn a_photo_without_a_dial_is_said_so_with_advice() {
     let desk = Desk::new();
-    desk.run(&["ticks", "photos/b.png"])
-        .code(1)
-        .stderr(contains("no dial was found").and(contains("Use a sharp photo")).and(contains("ticks --within X,Y,RADIUS")).and(contains("--page")));
+    desk.run(&["ticks", "photos/b.png"]).code(1).stderr(
+        contains("no dial was found").and(contains("Use a sharp photo")).and(contains("ticks --within X,Y,RADIUS")).and(contains("--page")),
+    );
     desk.run(&["calibrate", "photos/b.png", "--unit", "C", "--tick", "1=40", "--tick", "2=50", "--out", "a.json"])
         .code(1)
         .stderr(contains("no dial was found"));

@@ -8,7 +8,7 @@ use std::path::PathBuf;
   needleband start
   needleband start dial.jpg
   needleband start dial.jpg --terminal
-  needleband start --lan         (on the phone, which sends the photo)")]
+  needleband start --lan         (on the phone, which has the photo)")]
 pub struct StartArgs {
     /// The photo of the dial; asked for where it is not given
     #[arg(value_name = "PHOTO")]

@@ -21,9 +21,12 @@ pub struct TicksArgs {
     /// Search only inside this circle, at full size and for fainter strokes: middle and radius, px from the top-left corner
     #[arg(long, value_name = "X,Y,RADIUS", allow_hyphen_values = true, value_parser = circle)]
     pub within: Option<[f64; 3]>,
-    /// Draw the photo with each tick's number beside it, .png or .jpg; an earlier one is replaced
+    /// Draw the photo with each tick's number beside it, .png or .jpg
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
+    /// Write over an earlier picture
+    #[arg(long, requires = "picture")]
+    pub force: bool,
     /// One JSON object: places in px from the top-left corner, angles in degrees
     #[arg(long)]
     pub json: bool,

@@ -88,7 +88,8 @@ impl Guard {
         if !known {
             return Some((StatusCode::NOT_FOUND, "There is nothing here. Use the link as it was printed.\n"));
         }
-        (!self.is_first(peer)).then_some((StatusCode::FORBIDDEN, "Another device has this page. End it in the terminal and start it again.\n"))
+        (!self.is_first(peer))
+            .then_some((StatusCode::FORBIDDEN, "Another device has this page. End it in the terminal and start it again.\n"))
     }
 }
 

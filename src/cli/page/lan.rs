@@ -68,9 +68,13 @@ mod tests {
     #[test]
     fn a_link_is_a_code_with_its_quiet_zone() {
         let text = code("http://192.168.178.123:45678/0123456789abcdef0123456789abcdef/").unwrap();
-        let rows: Vec<Vec<char>> = text.lines().map(|l| l.trim_start_matches("\x1b[30;107m").trim_end_matches("\x1b[0m").chars().collect()).collect();
+        let rows: Vec<Vec<char>> =
+            text.lines().map(|l| l.trim_start_matches("\x1b[30;107m").trim_end_matches("\x1b[0m").chars().collect()).collect();
         let wide = rows[0].len() as i32;
-        assert!(rows.iter().all(|r| r.len() as i32 == wide) && (wide - 2 * QUIET - 17) % 4 == 0 && wide <= 80 && rows.len() <= 24, "{text}");
+        assert!(
+            rows.iter().all(|r| r.len() as i32 == wide) && (wide - 2 * QUIET - 17) % 4 == 0 && wide <= 80 && rows.len() <= 24,
+            "{text}"
+        );
         let dark = |x: i32, y: i32| match rows[(y + QUIET) as usize / 2][(x + QUIET) as usize] {
             '█' => true,
             '▀' => (y + QUIET) % 2 == 0,

@@ -9,6 +9,7 @@ mod lan;
 mod opener;
 mod serving;
 mod session;
+mod view;
 use super::args::CalibrateArgs;
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ};
 use axum::Router;
@@ -22,6 +23,8 @@ use std::net::{IpAddr, Ipv4Addr};
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::net::TcpListener;
+
+pub use view::view;
 
 /// How long a page in a network lasts.
 const IN_NETWORK: Duration = Duration::from_secs(3600);
@@ -69,10 +72,9 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
 fn greet(link: &str, lan: bool, out: &mut dyn Write) -> Result<(), Failure> {
     if lan {
         writeln!(out, "{}\n", lan::WARNING)?;
-        if let Some(code) = stdout().is_terminal().then(|| lan::code(link)).flatten() {
-            writeln!(out, "{code}")?;
-        }
-        writeln!(out, "On the phone, in the same network, open this link (or scan the code above it):\n  {link}")?;
+        let code = stdout().is_terminal().then(|| lan::code(link)).flatten();
+        let how = if code.is_some() { " (or scan the code)" } else { "" };
+        writeln!(out, "{}On the phone, in the same network, open this link{how}:\n  {link}", code.map_or(String::new(), |c| c + "\n"))?;
     } else {
         writeln!(out, "Calibrate on this page, which only this computer can open:\n  {link}")?;
         writeln!(out, "It ends when the dial file is written. Ctrl-C ends it without.")?;

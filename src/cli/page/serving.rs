@@ -43,7 +43,8 @@ pub async fn serve(listener: TcpListener, app: Router, end: impl Future<Output =
         };
         let mut builder = Builder::new();
         builder.timer(TokioTimer::new()).header_read_timeout(REQUEST);
-        let connection = builder.serve_connection(TokioIo::new(stream), TowerToHyperService::new(app.clone().layer(Extension(Peer(peer.ip())))));
+        let connection =
+            builder.serve_connection(TokioIo::new(stream), TowerToHyperService::new(app.clone().layer(Extension(Peer(peer.ip())))));
         // a connection that breaks is the browser's matter: it asks again
         tokio::spawn(open.watch(connection));
     }

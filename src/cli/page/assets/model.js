@@ -72,8 +72,12 @@ export class Model extends EventTarget {
   onward() {
     const here = this.tickOf(this.chosen);
     if (!here) return null;
-    const next = this.offered().find((t) => t.number > here.number && !this.tickMark(t.number));
-    return next ? this.keyOf(next) : null;
+    const offered = this.offered(), at = offered.findIndex((t) => t.number >= here.number);
+    // where every second long tick, say, has a number, those between are passed over
+    const valued = offered.map((t, i) => [i, this.tickMark(t.number)]).filter(([, m]) => m && number(m.value) !== null).map(([i]) => i);
+    const stride = offered[at] === here && valued.length > 1 && valued.at(-1) === at ? at - valued.at(-2) : 1;
+    const ahead = offered.slice(at).filter((t, i) => t.number > here.number && !this.tickMark(t.number) && (i % stride === 0 || at + i === offered.length - 1));
+    return ahead.length ? this.keyOf(ahead[0]) : null;
   }
   // The value of what is chosen, as typed.
   text() { return typeof this.chosen === "number" ? this.mark(this.chosen)?.value ?? "" : ""; }
