@@ -1,6 +1,6 @@
 //! What the command says of itself, kept as texts in `tests/snapshots`: every help and the main errors. `REGENERATE=1` writes them and
 //! fails the run.
-use super::{Desk, command};
+use super::{Desk, command, contains};
 use std::fs;
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
