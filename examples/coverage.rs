@@ -146,7 +146,7 @@ fn readings(course: impl Fn(f64) -> f64, times: &[f64], own: f64, between: f64, 
 type Course = (&'static str, fn(f64) -> f64, f64, f64, usize);
 
 fn runs_over_time(runs: usize, draw: &mut Draw) {
-    let courses: [Course; 13] = [
+    let courses: [Course; 19] = [
         ("-40 exp(-t/250) - 8 exp(-t/2500), 1200 s", |t| 90.0 - 40.0 * (-t / 250.0).exp() - 8.0 * (-t / 2500.0).exp(), 90.0, 1200.0, 21),
         ("-40 exp(-t/250) - 5 exp(-t/1200), 1500 s", |t| 90.0 - 40.0 * (-t / 250.0).exp() - 5.0 * (-t / 1200.0).exp(), 90.0, 1500.0, 26),
         ("-40 exp(-t/250) - 4 exp(-t/2500), 1200 s", |t| 90.0 - 40.0 * (-t / 250.0).exp() - 4.0 * (-t / 2500.0).exp(), 90.0, 1200.0, 21),
@@ -160,6 +160,19 @@ fn runs_over_time(runs: usize, draw: &mut Draw) {
         ("-50 exp(-t/340), 3000 s", |t| 90.0 - 50.0 * (-t / 340.0).exp(), 90.0, 3000.0, 51),
         ("level, 300 s", |_| 90.0, 90.0, 300.0, 11),
         ("level, 1200 s", |_| 90.0, 90.0, 1200.0, 21),
+        // courses on which nothing was chosen
+        ("-35 exp(-t/300) - 6 exp(-t/1800), 1500 s", |t| 90.0 - 35.0 * (-t / 300.0).exp() - 6.0 * (-t / 1800.0).exp(), 90.0, 1500.0, 31),
+        ("-46 exp(-t/340) - 4 exp(-t/2500), 2040 s", |t| 90.0 - 46.0 * (-t / 340.0).exp() - 4.0 * (-t / 2500.0).exp(), 90.0, 2040.0, 35),
+        (
+            "-60 exp(-t/200) - 12 exp(-t/3000), 1000 s",
+            |t| 110.0 - 60.0 * (-t / 200.0).exp() - 12.0 * (-t / 3000.0).exp(),
+            110.0,
+            1000.0,
+            21,
+        ),
+        ("25 exp(-t/400) + 3 exp(-t/3600), 2400 s", |t| 80.0 + 25.0 * (-t / 400.0).exp() + 3.0 * (-t / 3600.0).exp(), 80.0, 2400.0, 41),
+        ("-65 exp(-t/180), 1500 s", |t| 95.0 - 65.0 * (-t / 180.0).exp(), 95.0, 1500.0, 31),
+        ("30 exp(-t/420), 2500 s", |t| 70.0 + 30.0 * (-t / 420.0).exp(), 70.0, 2500.0, 42),
     ];
     println!("\nRuns over time: % settled, steady, approaching, not settled; band of the level held; its half width (median); limits held");
     for (name, course, end, span, n) in courses {

@@ -310,7 +310,7 @@ pub struct RefineArgs {
 /// # Errors
 /// The words of the usage error.
 pub fn understood(words: &[&str]) -> Result<(), String> {
-    Typed::try_parse_from(words).map(drop).map_err(|e| usage::told(&e))
+    Typed::try_parse_from(words).map(drop).map_err(|e| usage::told(&e, words.get(1).map(|w| w.as_ref())))
 }
 
 /// A command from words that this program puts together (without its own name).
@@ -318,8 +318,9 @@ pub fn understood(words: &[&str]) -> Result<(), String> {
 /// # Errors
 /// What is wrong with them, as told to whoever typed them.
 pub fn parsed(words: impl IntoIterator<Item = std::ffi::OsString>) -> Result<Command, Failure> {
-    let whole = std::iter::once(std::ffi::OsString::from("needleband")).chain(words);
-    Typed::try_parse_from(whole).map(|t| t.command).map_err(|e| Failure::trouble(usage::told(&e)))
+    let whole: Vec<_> = std::iter::once(std::ffi::OsString::from("needleband")).chain(words).collect();
+    let told = |e| Failure::trouble(usage::told(&e, whole.get(1).map(|w| w.as_ref())));
+    Typed::try_parse_from(&whole).map(|t| t.command).map_err(told)
 }
 
 /// The command line; or the end of the run, after help was shown or with a usage error.
@@ -334,7 +335,7 @@ pub fn typed() -> Result<Typed, Failure> {
             let _ = e.print();
             Failure { message: None, status: TROUBLE }
         }
-        _ => Failure::trouble(usage::told(&e)),
+        _ => Failure::trouble(usage::told(&e, std::env::args_os().nth(1).as_deref())),
     })
 }
 

@@ -1,40 +1,11 @@
 //! The weather taken out of a change: rise over ambient, and the change that is left.
-use super::change::Comparison;
 use super::comparable::condition_notes;
+use super::comparison::{Adjusted, Comparison};
 use super::given::{Ambient, Conditions, Slope};
-use super::note::Note;
-use super::side::{Side, Which};
-use super::verdict::Verdict;
+use super::side::{Rise, Side, Which};
 use crate::maths::measured::Measured;
 use crate::maths::student::coverage_factor_95;
 use crate::maths::units::Unit;
-
-/// A side's mean above its ambient temperature.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Rise {
-    /// The difference with its terms; without the scatter.
-    pub measured: Measured,
-    /// Its 95 % band.
-    pub band: (f64, f64),
-}
-
-/// A change with the weather taken out.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Adjusted {
-    /// By how much the settled temperature follows the ambient one.
-    pub slope: Slope,
-    /// Ambient after minus ambient before. The two count as independent: whether one thermometer was wrong alike on both days is not
-    /// known.
-    pub ambient: Measured,
-    /// The change at the least and at the greatest slope.
-    pub ends: (f64, f64),
-    /// The middle of the two: no value between them is likelier.
-    pub value: f64,
-    /// 95 % band, whatever the slope.
-    pub band: (f64, f64),
-    /// What it says.
-    pub verdict: Verdict,
-}
 
 impl Comparison {
     /// The same with what is known of the conditions: the rise over ambient, the change with the weather taken out, and notes where
@@ -89,10 +60,4 @@ impl Side {
             Rise { band: (rise.value() - low.hypot(known), rise.value() + high.hypot(known)), measured: rise }
         });
     }
-}
-
-/// Whether the change that the photos show could be the weather's alone: it is seen, and no longer with the weather taken out.
-pub(super) fn explains(c: &Comparison) -> Option<Note> {
-    let adjusted = c.adjusted.as_ref()?;
-    (c.verdict.is_real() && !adjusted.verdict.is_real()).then_some(Note::AmbientExplains)
 }

@@ -1,96 +1,16 @@
 //! The difference of two sides.
-use super::ambient::Adjusted;
+use super::comparison::{Comparison, Reach, Shared};
 use super::error::CompareError;
 use super::given::Given;
 use super::half::Half;
 use super::lender::{Elsewhere, Lender};
-use super::note::{Note, notes};
+use super::remarks::notes;
 use super::side::{Side, Which};
 use super::verdict::{Known, Verdict};
 use crate::maths::between::{Part, Spread};
 use crate::maths::detection::beyond;
-use crate::maths::margin::Margin;
-use crate::maths::measured::Measured;
 use crate::maths::units::Unit;
 use crate::reading::Record;
-
-/// What the sources named on both sides contribute (one sigma, unit of the comparison).
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Shared {
-    /// To the mean before.
-    pub before: f64,
-    /// To the mean after.
-    pub after: f64,
-    /// To the difference: what did not cancel.
-    pub left: f64,
-}
-
-/// The change from before to after.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Comparison {
-    /// Unit of every number here (a difference converts by 9/5 alone).
-    pub unit: Unit,
-    /// The side before.
-    pub before: Side,
-    /// The side after.
-    pub after: Side,
-    /// After minus before, term by term; without the scatter.
-    pub delta: Measured,
-    /// Standard uncertainty of the change: the terms and the scatter.
-    pub sigma: f64,
-    /// Effective degrees of freedom (infinite when no scatter enters).
-    pub dof: f64,
-    /// 95 % band of the change; an end is infinite where a side stands partly beyond an end of the scale.
-    pub band: (f64, f64),
-    /// What it says.
-    pub verdict: Verdict,
-    /// Half the width of the band: a change that comes out larger than this is called real. Infinite where the band is open.
-    pub detectable: f64,
-    /// The smallest true change that these photos could have shown: one of this size is called real 95 times of 100
-    /// ([`crate::maths::detection`]; twice the surplus of the bands comes on top where there is one). Infinite where the band is open.
-    pub detection_limit: f64,
-    /// The change with the weather taken out, when both ambient temperatures were given.
-    pub adjusted: Option<Adjusted>,
-    /// What cancelled.
-    pub shared: Shared,
-    /// What a reader of the number should know.
-    pub notes: Vec<Note>,
-    /// Whether a scatter between photos is in the band: from a side, or from elsewhere. Without it no change is called real.
-    pub scatter_known: bool,
-    /// The band's two kinds of parts.
-    pub(super) reach: Reach,
-}
-
-/// How a band reaches to its two sides.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Reach {
-    /// Half width from terms and scatter.
-    pub half: f64,
-    /// Surplus below and above, added in full.
-    pub over: (f64, f64),
-}
-
-impl Comparison {
-    /// Whether a side stands in a flat zone of the dial.
-    pub fn in_flat_zone(&self) -> bool {
-        self.before.flat.or(self.after.flat).is_some()
-    }
-    /// What the verdict needs to know beside the band.
-    pub(super) fn known(&self) -> Known {
-        Known { in_flat_zone: self.in_flat_zone(), scatter: self.scatter_known }
-    }
-    /// The verdict on a band of the change.
-    pub fn verdict_on(&self, delta: f64, band: (f64, f64)) -> Verdict {
-        Verdict::told(delta, band, self.known())
-    }
-    /// The same with each side judged against a limit (unit of the comparison).
-    pub fn against(mut self, limit: f64) -> Self {
-        for side in [&mut self.before, &mut self.after] {
-            side.margin = Margin::of(limit, &side.known());
-        }
-        self
-    }
-}
 
 /// Compares the readings after a change with those before it.
 ///
@@ -204,13 +124,5 @@ fn scatter(b: &Half, a: &Half, lent: Option<Lender>) -> Vec<Part> {
             Lender::Told(sd) => vec![own, Part::apart(sd, f64::INFINITY)],
         },
         (b, a, None) => b.into_iter().chain(a).collect(),
-    }
-}
-
-impl Shared {
-    fn of(before: &Measured, after: &Measured, delta: &Measured) -> Self {
-        let both = |k: &str| before.terms().contains_key(k) && after.terms().contains_key(k);
-        let part = |m: &Measured| m.variance_of(both).sqrt();
-        Self { before: part(before), after: part(after), left: part(delta) }
     }
 }

@@ -1,5 +1,5 @@
 //! What the band of a change holds, how often, and what it does not hold.
-use super::change::Comparison;
+use super::comparison::Comparison;
 use crate::reading::is_own;
 use crate::scale::STICTION;
 

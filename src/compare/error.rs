@@ -1,8 +1,7 @@
 //! Why two sets of photos could not be compared.
-use super::readings::count_reasons;
 use super::side::Which;
 use crate::maths::units::Unit;
-use crate::reading::LeftOut;
+use crate::reading::{LeftOut, Why};
 
 /// A comparison that could not be made.
 #[derive(Clone, Debug, PartialEq, thiserror::Error)]
@@ -50,4 +49,18 @@ fn nothing_read(which: Which, given: usize, left_out: &[LeftOut]) -> String {
             count_reasons(left_out)
         ),
     }
+}
+
+/// "2 not read, 1 below the scale": the photos left out, counted by reason.
+fn count_reasons(left_out: &[LeftOut]) -> String {
+    let count = |f: fn(&Why) -> bool| left_out.iter().filter(|l| f(&l.why)).count();
+    let kinds = [
+        (count(|w| matches!(w, Why::Refused(..))), "not read"),
+        (count(|w| *w == Why::BelowScale), "below the scale"),
+        (count(|w| *w == Why::AboveScale), "above the scale"),
+        (count(|w| *w == Why::Repeated), "given twice"),
+        (count(|w| *w == Why::NotFinite), "without a finite number"),
+    ];
+    let parts: Vec<String> = kinds.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
+    parts.join(", ")
 }

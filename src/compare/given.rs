@@ -37,6 +37,8 @@ pub struct SettledLevel {
     pub dial: String,
     /// Whether a reading stood on the last mark of the scale.
     pub at_scale_end: bool,
+    /// First and last capture time of its readings, where they tell one.
+    pub taken: Option<(String, String)>,
 }
 
 /// The temperature of the air round the vehicle.

@@ -103,7 +103,7 @@ impl Half {
             at_end: l.at_scale_end,
             beyond: (0, 0),
             converted: l.unit != unit,
-            taken: None,
+            taken: l.taken.clone(),
             mean,
         })
     }

@@ -1,13 +1,8 @@
 //! What a reader of a difference should know beside the number.
-use super::comparable::condition_sentence;
-use super::half::Half;
-use super::lender::Lender;
-use super::side::{Origin, Which};
+use super::side::Which;
 use crate::maths::rounding::{band, significant};
 use crate::maths::units::Unit;
 
-/// The readings of a side count as wandering when they scatter this many times more than their photos explain.
-const WANDERS: f64 = 2.0;
 /// A remark on a comparison. The number stands; the remark says what to mind.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[non_exhaustive]
@@ -128,44 +123,53 @@ fn beyond(which: Which, (below, above): (usize, usize)) -> String {
     )
 }
 
-/// The remarks on two sides, in the order before, after.
-pub(super) fn notes(b: &Half, a: &Half, lent: Option<Lender>, unit: Unit) -> Vec<Note> {
-    let sides = [(Which::Before, b), (Which::After, a)];
-    let mut all = match (b.own, a.own, lent) {
-        (Some(_), Some(_), _) => Vec::new(),
-        (None, Some(_), Some(_)) if a.lends.is_some() => vec![Note::ScatterLent(Which::Before)],
-        (Some(_), None, Some(_)) if b.lends.is_some() => vec![Note::ScatterLent(Which::After)],
-        (_, _, Some(lent)) => vec![Note::ScatterFromElsewhere(lent.sd(), unit)],
-        _ => vec![Note::NoScatter],
-    };
-    for (w, s) in sides {
-        // in a flat zone the numbers differ by nothing that the temperature did
-        if s.scatter.is_some_and(|x| x.sd > WANDERS * x.expected) && s.flat.is_none() {
-            all.push(Note::Wanders(w));
-        }
+/// What was seen, what it means, what to do.
+fn condition_sentence(note: Note) -> String {
+    match note {
+        Note::NotSettled(w) => format!(
+            "The temperature {} was still moving when the last photo was taken, so the side is not a settled one and the change holds \
+             what was left to go. Wait longer; needleband settle tells when it is there.",
+            w.word()
+        ),
+        Note::AmbientFar(by, unit) => format!(
+            "The ambient temperatures differ by {} {}: anything from none to all of that may be in the change. Compare on days alike.",
+            significant(by.abs(), 2),
+            unit.symbol()
+        ),
+        Note::AmbientExplains => "The change is seen, but with the weather taken out it is not: the weather alone may have made it. \
+             Take the photos of one side again on a day like the other's."
+            .to_string(),
+        Note::AmbientAssumed(half, unit) => format!(
+            "An ambient temperature was given without its ±: ±{} {} is taken, as a vehicle's outside thermometer is commonly right to \
+             a degree or two. Write it like 24C±1 when you know better.",
+            significant(half, 2),
+            unit.symbol()
+        ),
+        Note::LoadFar => "The loads of the two sides differ by more than a tenth, and what the load does is in the change. \
+             Compare at the same load."
+            .to_string(),
+        Note::LoadUnlike => "The loads of the two sides are not told alike, so it is not known whether they can be compared. \
+             Give both like \"80 km/h\", and drive both alike."
+            .to_string(),
+        _ => String::new(),
     }
-    all.extend(sides.iter().filter(|(_, s)| s.at_end).map(|(w, _)| Note::AtScaleEnd(*w)));
-    all.extend(sides.iter().filter(|(_, s)| s.beyond != (0, 0)).map(|(w, s)| Note::BeyondScale(*w, s.beyond)));
-    for (w, s) in sides {
-        match s.flat {
-            Some(zone) => all.push(Note::FlatZone(w, zone, unit)),
-            // the band of a settled level has its own shape, which is no matter of the dial
-            None if s.beyond == (0, 0) && s.over.0 + s.over.1 > 0.0 && s.origin == Origin::Photos => all.push(Note::WideBand(w)),
-            None => {}
-        }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn each_has_its_words() {
+        let unit = Unit::C;
+        let all = [
+            Note::NotSettled(Which::Before),
+            Note::AmbientFar(-6.0, unit),
+            Note::AmbientExplains,
+            Note::AmbientAssumed(2.0, unit),
+            Note::LoadFar,
+            Note::LoadUnlike,
+        ];
+        all.into_iter().for_each(|n| assert!(condition_sentence(n).ends_with('.') && n.sentence() == condition_sentence(n), "{n:?}"));
     }
-    if b.taken.as_ref().zip(a.taken.as_ref()).is_some_and(|(b, a)| a.1 < b.0) {
-        all.push(Note::WrongWayRound);
-    }
-    if b.dials != a.dials {
-        all.push(Note::DifferentDials);
-    }
-    if b.converted || a.converted {
-        all.push(Note::Converted(unit));
-    }
-    let both = b.ids.intersection(&a.ids).count();
-    if both > 0 {
-        all.push(Note::OnBothSides(both));
-    }
-    all
 }

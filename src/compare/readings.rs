@@ -116,17 +116,3 @@ fn widened(span: Option<(String, String)>, time: Option<&String>) -> Option<(Str
         (span, None) => span,
     }
 }
-
-/// "2 not read, 1 below the scale": the photos left out, counted by reason.
-pub(super) fn count_reasons(left_out: &[LeftOut]) -> String {
-    let count = |f: fn(&Why) -> bool| left_out.iter().filter(|l| f(&l.why)).count();
-    let kinds = [
-        (count(|w| matches!(w, Why::Refused(..))), "not read"),
-        (count(|w| *w == Why::BelowScale), "below the scale"),
-        (count(|w| *w == Why::AboveScale), "above the scale"),
-        (count(|w| *w == Why::Repeated), "given twice"),
-        (count(|w| *w == Why::NotFinite), "without a finite number"),
-    ];
-    let parts: Vec<String> = kinds.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
-    parts.join(", ")
-}

@@ -1,5 +1,4 @@
 //! One side of a comparison as it is told.
-use super::ambient::Rise;
 use super::given::Ambient;
 use super::scatter::Scatter;
 use crate::maths::margin::{Known, Margin};
@@ -47,6 +46,15 @@ pub enum Origin {
         /// How many readings it rests on.
         readings: usize,
     },
+}
+
+/// A side's mean above its ambient temperature.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Rise {
+    /// The difference with its terms; without the scatter.
+    pub measured: Measured,
+    /// Its 95 % band.
+    pub band: (f64, f64),
 }
 
 /// One side.

@@ -1,7 +1,6 @@
 //! The change from one stage to another, and what may be said of several changes at once.
-use super::scatter::elsewhere;
 use super::stage::Stage;
-use crate::compare::{Comparison, Given, Note, Origin, SettledLevel, Verdict, Which, compare_knowing};
+use crate::compare::{Comparison, Elsewhere, Given, Note, Origin, SettledLevel, Verdict, Which, compare_knowing};
 use crate::maths::holm::holm;
 use crate::maths::rounding::significant;
 use crate::maths::student::{coverage_factor_95, t_quantile, two_sided};
@@ -56,15 +55,14 @@ pub struct Change {
 
 /// The change between two stages; `None` where one of them has no temperature.
 ///
-/// As [`compare_knowing`] does it: a stage of photos by their records, a run by its settled level. Two stages of one photo each take the
-/// scatter of an earlier stage that shows one.
-pub(super) fn change(stages: &[Stage], from: usize, to: usize, unit: Unit) -> Option<Change> {
+/// As [`compare_knowing`] does it: a stage of photos by their records, a run by its settled level. Two stages of one photo each take
+/// `lent`, the scatter of an earlier stage that shows one.
+pub(super) fn change(stages: &[Stage], from: usize, to: usize, unit: Unit, lent: Option<(&str, Elsewhere)>) -> Option<Change> {
     let (a, b) = (stages.get(from)?, stages.get(to)?);
     a.level.as_ref().and(b.level.as_ref())?;
     let (run_a, run_b) = (a.settled(), b.settled());
-    let lent = elsewhere(stages, to);
-    let c = compare_knowing(&side(a, run_a.as_ref()), &side(b, run_b.as_ref()), lent.as_ref().map(|(_, scatter)| *scatter)).ok()?;
-    let mut change = told(&c, unit, lent.as_ref().map_or("", |(name, _)| name));
+    let c = compare_knowing(&side(a, run_a.as_ref()), &side(b, run_b.as_ref()), lent.map(|(_, scatter)| scatter)).ok()?;
+    let mut change = told(&c, unit, lent.map_or("", |(name, _)| name));
     (change.from, change.to) = (from, to);
     change.notes.extend(a.ambient.zip(b.ambient).and_then(|(before, after)| outside(after - before, change.delta, unit)));
     Some(change)
@@ -122,6 +120,11 @@ fn note(n: &Note, c: &Comparison, lender: &str) -> String {
         Note::ScatterLent(which) if lends(*which) != Origin::Photos => {
             let (word, other) = (which.word(), which.other().word());
             format!("Only one photo {word}: the wander of the run {other} is used for it. Take three or more.")
+        }
+        Note::NoScatter => {
+            "One photo in each of the two: how far the needle wanders between photos is not known and not in the band, so a \
+                            difference may be scatter. Note three or more photos of a stage."
+                .to_string()
         }
         Note::ScatterFromElsewhere(sd, unit) => format!(
             "One photo in each of the two: the scatter of the earlier stage \"{lender}\", {} {} between photos (one standard deviation), is in \

@@ -89,6 +89,7 @@ pub(super) fn settled(answer: &Answer, dial: &str) -> Option<SettledLevel> {
         moving: matches!(answer.verdict, Verdict::Approaching { .. }) && answer.ahead.is_none(),
         dial: dial.to_string(),
         at_scale_end: answer.notes.contains(&Note::AtScaleEnd),
+        taken: answer.taken.clone(),
     })
 }
 

@@ -1,6 +1,7 @@
 //! The whole diary: stages in their order, and every change that is looked at.
 use super::change::{Change, change, together};
 use super::file::Diary;
+use super::scatter::elsewhere;
 use super::stage::Stage;
 use crate::maths::margin::Margin;
 use crate::maths::units::Unit;
@@ -86,7 +87,9 @@ pub fn project(diary: &Diary) -> Option<Project> {
     let there: Vec<usize> = (0..stages.len()).filter(|k| stages.get(*k).is_some_and(|s| s.level.is_some())).collect();
     let mut pairs: Vec<(usize, usize)> = there.windows(2).map(|w| (w[0], w[1])).collect();
     pairs.extend(there.iter().skip(2).map(|k| (there[0], *k)));
-    let mut changes: Vec<Change> = pairs.into_iter().filter_map(|(a, b)| change(&stages, a, b, unit)).collect();
+    let lent = elsewhere(&stages);
+    let changed = |(a, b): (usize, usize)| change(&stages, a, b, unit, lent.get(b).copied().flatten());
+    let mut changes: Vec<Change> = pairs.into_iter().filter_map(changed).collect();
     together(&mut changes);
     Some(Project { gauge, unit, stages, changes, limit: None, others })
 }

@@ -3,9 +3,15 @@ use super::stage::Stage;
 use crate::compare::{Elsewhere, Given, Lender, one_side};
 use crate::maths::between::Sample;
 
-/// The latest stage before `to` that shows how far photos scatter, and what it shows.
-pub(super) fn elsewhere(stages: &[Stage], to: usize) -> Option<(String, Elsewhere)> {
-    stages.iter().take(to).rev().find_map(|s| Some((s.name.clone(), of_photos(s).or_else(|| of_run(s))?)))
+/// For each stage the latest one before it that shows how far photos scatter, and what it shows.
+pub(super) fn elsewhere(stages: &[Stage]) -> Vec<Option<(&str, Elsewhere)>> {
+    let mut latest = None;
+    let mut all = Vec::with_capacity(stages.len());
+    for s in stages {
+        all.push(latest);
+        latest = of_photos(s).or_else(|| of_run(s)).map(|e| (s.name.as_str(), e)).or(latest);
+    }
+    all
 }
 
 fn of_photos(stage: &Stage) -> Option<Elsewhere> {

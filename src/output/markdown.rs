@@ -58,6 +58,13 @@ fn plain(words: &str) -> String {
     words.chars().flat_map(|c| signs.contains(&c).then_some('\\').into_iter().chain([c])).collect()
 }
 
+/// An item whose first sign would begin a list of its own: "- x", "+ x", "1. x", "1) x".
+fn begun(item: &str) -> String {
+    let rest = item.trim_start_matches(|c: char| c.is_ascii_digit());
+    let (number, signs) = (item.len() - rest.len(), if rest.len() < item.len() { ['.', ')'] } else { ['-', '+'] });
+    if rest.starts_with(signs) { format!("{}\\{rest}", &item[..number]) } else { item.to_string() }
+}
+
 /// A path as the target of a link.
 fn link(name: &str) -> String {
     let safe = |c: u8| c.is_ascii_alphanumeric() || b"-_./".contains(&c);
@@ -143,6 +150,6 @@ fn conditions(p: &Project, d: &Diary) -> String {
 }
 
 fn list(head: &str, items: &[String]) -> String {
-    let rows: String = items.iter().map(|t| format!("* {t}\n")).collect();
+    let rows: String = items.iter().map(|t| format!("* {}\n", begun(t))).collect();
     format!("## {head}\n\n{rows}\n")
 }

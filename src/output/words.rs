@@ -151,7 +151,16 @@ pub fn sigma_text(sigma: f64) -> String {
 
 /// Numbers with a real minus sign.
 pub fn typeset(numbers: &str) -> String {
-    numbers.replace('-', "−")
+    let mut before = ' ';
+    let mut rest = numbers.chars().peekable();
+    let mut out = String::with_capacity(numbers.len());
+    while let Some(c) = rest.next() {
+        // a hyphen in a name, an option or a date is none
+        let minus = c == '-' && !before.is_alphanumeric() && rest.peek().is_some_and(char::is_ascii_digit);
+        out.push(if minus { '−' } else { c });
+        before = c;
+    }
+    out
 }
 
 /// A number of the scale as it may be printed on the dial: no more decimals than it has.

@@ -56,6 +56,8 @@ pub struct Answer {
     pub near: f64,
     /// Seconds from the first reading to the last.
     pub span: f64,
+    /// First and last capture time of the readings that tell one.
+    pub taken: Option<(String, String)>,
     /// How far the readings went past where they ended.
     pub overshoot: Option<f64>,
     /// A drift of the level that is believed, or the slope of a run that does not bend.
@@ -176,6 +178,7 @@ fn blank(series: &Series, fit: &Fitted, near: f64) -> Answer {
         within: None,
         near,
         span: series.span(),
+        taken: series.taken.clone(),
         overshoot: None,
         drift: None,
         ahead: None,

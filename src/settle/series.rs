@@ -30,6 +30,8 @@ pub(super) struct Series {
     pub at_end: bool,
     /// Photos beyond an end of the scale.
     pub beyond: Beyond,
+    /// First and last capture time of the readings that tell one.
+    pub taken: Option<(String, String)>,
 }
 
 /// Photos of a run that stand beyond an end of the scale: on which side of the readings they lie is known, how far is not.
@@ -50,6 +52,7 @@ impl Series {
             left_out: Vec::new(),
             at_end: false,
             beyond: Beyond::default(),
+            taken: None,
         };
         let mut ids = BTreeSet::new();
         for (index, record) in records.iter().enumerate() {
@@ -65,6 +68,10 @@ impl Series {
         }
         all.beyond = Beyond::of(&all, times);
         all.points.sort_by(|a, b| a.seconds.total_cmp(&b.seconds));
+        // written so that the order of the text is that of time
+        let mut taken: Vec<&String> = all.points.iter().filter_map(|p| records.get(p.index)?.taken_at.as_ref()).collect();
+        taken.sort();
+        all.taken = taken.first().zip(taken.last()).map(|(a, b)| (a.to_string(), b.to_string()));
         let start = all.points.first().map_or(0.0, |p| p.seconds);
         all.points.iter_mut().for_each(|p| p.seconds -= start);
         all

@@ -205,6 +205,8 @@ pub struct Run {
     pub time_constant_s: Option<Ends>,
     pub within_1c_s: Option<Ends>,
     pub span_s: f64,
+    pub taken_first: Option<String>,
+    pub taken_last: Option<String>,
     pub overshoot: Option<f64>,
     pub drift_per_min: Option<f64>,
     pub drift_half: Option<f64>,

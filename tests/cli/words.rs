@@ -106,7 +106,7 @@ fn the_main_errors_are_the_kept_ones() {
 /// What was typed wrong is one sentence on one line, and it ends with how it is written or where to look.
 #[test]
 fn a_usage_error_is_one_sentence() {
-    let runs: [(&[&str], &str); 9] = [
+    let runs: [(&[&str], &str); 11] = [
         (&["guess"], "needleband --help shows what can be typed."),
         (&["calibrat"], "(a similar subcommand exists: 'calibrate'); needleband --help shows what can be typed."),
         (&["read"], "were not provided: <PHOTO|FOLDER|->...; needleband read --help shows what can be typed."),
@@ -119,8 +119,10 @@ fn a_usage_error_is_one_sentence() {
         (&["plan", "--drop", "5C", "--drop", "6C"], "needleband plan --help shows what can be typed."),
         (
             &["calibrate", "x.png", "--unit", "kelvin per minute", "--out", "x.json"],
-            "like bar or rpm; needleband --help shows what can be typed.",
+            "like bar or rpm; needleband calibrate --help shows what can be typed.",
         ),
+        (&["stages", "--limit"], "none was supplied; needleband stages --help shows what can be typed."),
+        (&["read", "--jobs", "0", "x.jpg"], "it is no whole number from 1 on; write it like 4."),
         (&["settle", "x.png", "--every", "10"], "write it like 10s, 2min or 0.5h."),
     ];
     for (words, end) in runs {

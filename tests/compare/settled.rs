@@ -25,6 +25,7 @@ fn level() -> SettledLevel {
         moving: false,
         dial: "d".to_string(),
         at_scale_end: false,
+        taken: None,
     }
 }
 
@@ -65,6 +66,23 @@ fn units_dials_shared_photos_and_odd_numbers() {
     let bad = SettledLevel { scatter: f64::NAN, ..level() };
     let error = compare_given(&Given::Level(&b), &Given::Level(&bad)).unwrap_err();
     assert!(matches!(error, CompareError::NotFinite(Which::After)) && error.to_string().contains("not finite"));
+}
+
+/// A run knows when it was taken, also through its file: a level taken after the photos that are called later is remarked.
+#[test]
+fn a_level_of_the_wrong_day_is_remarked() {
+    let mut draw = Draw::new(7);
+    let (mut records, times) = run("b", 92.0, 0.0, &mut draw);
+    records.iter_mut().enumerate().for_each(|(k, r)| r.taken_at = Some(format!("2026-07-09 10:{k:02}:00")));
+    let before = back(&settle(&records, &times).unwrap());
+    assert_eq!(before.taken, Some(("2026-07-09 10:00:00".to_string(), "2026-07-09 10:25:00".to_string())));
+    for (day, remarked) in [("2026-07-03", true), ("2026-07-14", false)] {
+        let mut after = side("a", &[85.0, 85.2], 0.4);
+        after.iter_mut().for_each(|r| r.taken_at = Some(format!("{day} 10:00:00")));
+        let notes = |b: &Given, a: &Given| compare_given(b, a).unwrap().notes.contains(&Note::WrongWayRound);
+        assert_eq!(notes(&Given::Level(&before), &Given::Photos(&after)), remarked, "{day}");
+        assert_eq!(notes(&Given::Photos(&after), &Given::Level(&before)), !remarked, "{day}");
+    }
 }
 
 /// A band that reaches further than its scatter explains (a slow approach that cannot be excluded) widens the change in full.

@@ -90,9 +90,6 @@ fn no_module_imports_upwards() {
     }
 }
 
-/// Folders in which files still import each other in circles.
-const NOT_YET_FREE: [&str; 1] = ["compare"];
-
 /// A use tree written out: "a::{b, c::d}" is "a::b" and "a::c::d".
 fn written_out(tree: &str) -> Vec<String> {
     let Some(open) = tree.find('{') else { return vec![tree.to_string()] };
@@ -175,8 +172,7 @@ fn circle(files: &BTreeMap<String, String>) -> Option<Vec<String>> {
 #[test]
 fn files_import_in_no_circle() {
     let name = |path: &str| path.trim_start_matches("src/").trim_end_matches(".rs").trim_end_matches("/mod").to_string();
-    let free = |module: &str| !NOT_YET_FREE.contains(&module);
-    let files = all().into_iter().filter(|f| free(&f.1)).map(|(path, _, code)| (name(&path), code)).collect();
+    let files = all().into_iter().map(|(path, _, code)| (name(&path), code)).collect();
     assert_eq!(circle(&files), None);
 }
 

@@ -7,7 +7,7 @@ use std::num::NonZeroUsize;
 #[derive(Args, Clone, Copy, Debug, Default)]
 pub struct JobsArgs {
     /// Photos read at the same time, at most four for each core [default: one for each core]
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = number)]
     jobs: Option<NonZeroUsize>,
 }
 
@@ -26,6 +26,13 @@ impl JobsArgs {
     }
 }
 
+fn number(text: &str) -> Result<NonZeroUsize, String> {
+    let digits = !text.is_empty() && text.bytes().all(|b| b.is_ascii_digit());
+    // more than can be counted is capped as any other number is
+    let n = if digits { text.parse().unwrap_or(usize::MAX) } else { 0 };
+    NonZeroUsize::new(n).ok_or_else(|| "it is no whole number from 1 on; write it like 4".to_string())
+}
+
 /// More than this at once for each core only costs memory: nothing waits for anything but the processor.
 const EACH: usize = 4;
 
@@ -40,6 +47,8 @@ mod tests {
     #[test]
     fn no_more_threads_than_make_sense() {
         let n = |v: usize| NonZeroUsize::new(v).unwrap();
+        assert_eq!((number("4"), number("99999999999999999999999")), (Ok(n(4)), Ok(n(usize::MAX))));
+        assert!(["", "0", "-3", "+3", "x", "1.5"].iter().all(|t| number(t).is_err()));
         assert_eq!((at_most(n(4000), n(2)), at_most(n(3), n(2)), at_most(n(8), n(2))), (n(8), n(3), n(8)));
     }
 }

@@ -1,8 +1,12 @@
 //! A usage error in one sentence: what was seen, what to do.
+use super::Typed;
 use crate::output::sentence_case;
+use clap::CommandFactory;
+use std::ffi::OsStr;
 
-/// The parser's message as one sentence: its first paragraph, with its tip, and where to look when it does not say what to write.
-pub(super) fn told(error: &clap::Error) -> String {
+/// The parser's message as one sentence: its first paragraph, with its tip, and where to look when it does not say what to write. `first` is
+/// the first word that was typed: of a value the parser does not say which command it belongs to.
+pub(super) fn told(error: &clap::Error, first: Option<&OsStr>) -> String {
     let text = error.render().to_string();
     let mut paragraphs = text.split("\n\n").map(joined);
     let seen = paragraphs.next().unwrap_or_default();
@@ -14,8 +18,9 @@ pub(super) fn told(error: &clap::Error) -> String {
     let end = if seen.contains("write it") || seen.contains("; give") {
         String::new()
     } else {
-        let command = rest.iter().find_map(|p| p.strip_prefix("Usage: ")).and_then(command).map_or(String::new(), |c| format!(" {c}"));
-        format!("; needleband{command} --help shows what can be typed")
+        let first = first.and_then(OsStr::to_str).filter(|w| Typed::command().find_subcommand(w).is_some());
+        let command = rest.iter().find_map(|p| p.strip_prefix("Usage: ")).and_then(command).or(first);
+        format!("; needleband{} --help shows what can be typed", command.map_or(String::new(), |c| format!(" {c}")))
     };
     format!("{seen}{tip}{end}.")
 }

@@ -57,6 +57,8 @@ struct Run {
     #[serde(default)]
     wander_dof: Absent,
     may_follow: Option<f64>,
+    taken_first: Option<String>,
+    taken_last: Option<String>,
     #[serde(default)]
     at_scale_end: bool,
     dial: Dial,
@@ -149,5 +151,6 @@ pub fn settled_level(bytes: &[u8]) -> Result<SettledLevel, LevelError> {
         moving: run.verdict == "approaching" && run.may_follow.is_none(),
         dial: run.dial.id,
         at_scale_end: run.at_scale_end,
+        taken: run.taken_first.zip(run.taken_last),
     })
 }

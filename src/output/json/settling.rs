@@ -25,6 +25,9 @@ struct Run<'a> {
     time_constant_s: Option<Ends>,
     within_1c_s: Option<Ends>,
     span_s: Option<f64>,
+    /// Capture times of the first and the last reading that tell one.
+    taken_first: Option<&'a str>,
+    taken_last: Option<&'a str>,
     overshoot: Option<f64>,
     drift_per_min: Option<f64>,
     drift_half: Option<f64>,
@@ -117,6 +120,8 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> Result<String, Jso
         time_constant_s: a.tau.map(ends),
         within_1c_s: a.within.map(ends),
         span_s: finite(a.span),
+        taken_first: a.taken.as_ref().map(|t| t.0.as_str()),
+        taken_last: a.taken.as_ref().map(|t| t.1.as_str()),
         overshoot: a.overshoot.and_then(finite),
         drift_per_min: a.drift.and_then(|d| finite(d.per_minute)),
         drift_half: a.drift.and_then(|d| finite(d.half)),

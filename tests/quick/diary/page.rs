@@ -227,8 +227,14 @@ fn hostile_names_and_conditions_stay_words() {
     let mut below = n.photos[0].clone();
     below.record.outcome = needleband::reading::Outcome::BelowScale;
     below.record.photo_id = "ffff".to_string();
-    n.photos.push(below);
-    let d = diary(vec![n, note("b", &[85.0, 85.5, 84.9], 0.1)]);
+    n.photos.push(below.clone());
+    // the names of these begin a list
+    let listed = ["- b", "2) c"].map(|name| {
+        let mut n = note(name, &[85.0, 85.5, 84.9], 0.1);
+        n.photos.push(below.clone());
+        n
+    });
+    let d = diary([n].into_iter().chain(listed).collect());
     let p = project(&d).unwrap();
     let html = page(&p, &d).unwrap().to_lowercase();
     for word in ["<script", "<img src=x", "onerror=alert(1)>", "\u{202e}", "\u{7}"] {
@@ -239,4 +245,5 @@ fn hostile_names_and_conditions_stay_words() {
     for word in ["<script", "<img", "\n# head", "[x](javascript", "\u{202e}", "\u{7}"] {
         assert!(!text.contains(word), "{word:?}: {text}");
     }
+    assert!(text.contains("\n* \\- b, ") && text.contains("\n* 2\\) c, "), "{text}");
 }

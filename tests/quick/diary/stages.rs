@@ -267,6 +267,21 @@ fn long_names_are_cut_and_stay_apart() {
     }
 }
 
+/// A number's hyphen becomes a minus sign, a name's stays; and what is advised is something that a diary can do.
+#[test]
+fn a_hyphen_in_a_name_is_no_minus() {
+    let d = diary(vec![note("pre-2024", &[92.0, 91.0, 92.5], 0.1), note("stock", &[92.0], 0.1), note("new", &[85.0], 0.1)]);
+    let p = project(&d).unwrap();
+    for said in [text::stages(&p, &d, false), page(&p, &d).unwrap(), markdown(&p, &d, "oil").unwrap().text] {
+        assert!(said.contains("pre-2024") && !said.contains("pre−2024") && said.contains('−'), "{said}");
+    }
+    let d = diary(vec![note("stock", &[92.0], 0.1), note("new", &[85.0], 0.1)]);
+    let p = project(&d).unwrap();
+    for said in [text::stages(&p, &d, false), page(&p, &d).unwrap(), markdown(&p, &d, "oil").unwrap().text] {
+        assert!(said.contains("Note three or more photos of a stage.") && !said.contains("scatter with"), "{said}");
+    }
+}
+
 /// A name neither steers the terminal nor turns the line round, wherever it is shown; JSON keeps it as it is.
 #[test]
 fn names_are_shown_without_what_steers() {
