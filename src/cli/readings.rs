@@ -14,6 +14,7 @@ use std::path::{Path, PathBuf};
 const WIDTH: u32 = 560;
 
 /// All readings of a run.
+#[cfg_attr(not(feature = "page"), allow(dead_code))] // without its pages nothing is left out by a click
 pub struct Readings {
     dial: Dial,
     paths: Vec<PathBuf>,
@@ -64,6 +65,7 @@ impl Readings {
         sheet(&self.dial, &self.photos, self.limit, served)
     }
     /// Leaves a photo out by its place in the list, or takes it in again (an empty reason), and keeps that beside it.
+    #[cfg(feature = "page")]
     pub fn mark(&mut self, place: usize, reason: &str) -> Result<(), Failure> {
         let unknown = || Failure::trouble("There is no such photo on this page.");
         let path = self.paths.get(place).ok_or_else(unknown)?;
