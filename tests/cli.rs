@@ -17,6 +17,7 @@ mod refine;
 pub mod shapes;
 mod start;
 mod ticks;
+mod view;
 mod whole_way;
 mod words;
 use shapes::{Change, Line};

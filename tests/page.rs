@@ -22,25 +22,32 @@ struct Served {
     child: Child,
     out: BufReader<std::process::ChildStdout>,
     link: String,
+    /// What was printed before the link.
+    said: String,
     dir: TempDir,
 }
 
 impl Served {
     fn new(words: &[&str]) -> Self {
+        Self::of(&[&[PHOTO], words].concat())
+    }
+    /// Without a photo, unless the words name one.
+    fn of(words: &[&str]) -> Self {
         let dir = TempDir::new().unwrap();
         let mut command = Command::new(cargo_bin!("needleband"));
-        command.current_dir(dir.path()).args(["calibrate", PHOTO, "--page", "--out", "page.json", "--name", "oil"]).args(words);
+        command.current_dir(dir.path()).args(["calibrate", "--page", "--out", "page.json", "--name", "oil"]).args(words);
         let mut child = command.stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
         let mut out = BufReader::new(child.stdout.take().unwrap());
-        let mut line = String::new();
+        let (mut line, mut said) = (String::new(), String::new());
         let link = loop {
+            said += &line;
             line.clear();
             assert!(out.read_line(&mut line).unwrap() > 0, "no link was printed");
             if line.trim().starts_with("http://") {
                 break line.trim().to_string();
             }
         };
-        Self { child, out, link, dir }
+        Self { child, out, link, said, dir }
     }
     fn port(&self) -> u16 {
         self.link.strip_prefix("http://127.0.0.1:").unwrap().split('/').next().unwrap().parse().unwrap()
@@ -223,10 +230,16 @@ fn a_dial_calibrated_in_a_browser_is_the_one_that_the_command_line_writes() {
     choose(&browser, 41);
     browser.press(&["1", "2", "0", ENTER]);
     browser.until("!document.getElementById('fit').hidden");
-    // the truth of this photo is 84.05 °C (samples/truth.csv); the line shows one decimal. Nothing is written before the person agrees
-    assert!(browser.text("agree-words").contains("reads 84."), "{}", browser.text("agree-words"));
+    // the truth of this photo is 84.05 °C (samples/truth.csv); the line shows one decimal. Nothing is written before the person has said
+    // what the needle reads, and the page does not say it first
+    assert!(!browser.text("seen-words").contains("84"), "{}", browser.text("seen-words"));
     assert_eq!(browser.run("return document.getElementById('save').disabled"), true);
-    browser.click("#agree");
+    browser.run("document.getElementById('seen').focus()");
+    browser.press(&["6", "0"]);
+    browser.until("document.getElementById('seen-words').textContent.includes('You see the needle at 60.0')");
+    assert_eq!(browser.run("return document.getElementById('save').disabled"), true);
+    browser.press(&[BACKSPACE, BACKSPACE, "8", "4"]);
+    browser.until("document.getElementById('seen-words').textContent.includes('reads 84.')");
     assert_eq!(browser.run("return document.querySelectorAll('#rows tr').length"), 5);
     browser.click("#nearer");
     browser.click("#save");
@@ -239,6 +252,94 @@ fn a_dial_calibrated_in_a_browser_is_the_one_that_the_command_line_writes() {
     assert!(code == 0 && said.contains("Dial file: page.json"), "{code} {said}");
     let words: Vec<String> = values.iter().flat_map(|(t, v)| ["--tick".to_string(), format!("{t}={v}")]).collect();
     assert!(fs::read(served.file()).unwrap() == typed(&words), "the page and the ticks' numbers give different files");
+}
+
+/// The page for a phone, tried at the loopback address: the photo is sent first and kept as it came, then all is as on the computer.
+#[test]
+fn a_phone_sends_the_photo_and_calibrates() {
+    let Some(browser) = Browser::open(360, 740) else { return };
+    let mut served = Served::of(&["--lan=127.0.0.1", "--unit", "C"]);
+    let port = served.port();
+    let origin = format!("http://127.0.0.1:{port}");
+    let own = [("Origin", origin.as_str())];
+    // before a photo is there: nothing to see and nothing to write; what is no photo is refused in words
+    assert_eq!(request(port, "GET", &served.path("photo"), &[], "").0, 404);
+    let sent = request(port, "POST", &served.path("send"), &own, "no picture").2;
+    assert!(sent.contains("\"error\":\"") && !sent.contains("\"error\":null"), "{sent}");
+    assert_eq!(request(port, "POST", &served.path("send"), &[], "no picture").0, 403);
+    assert_eq!(fs::read_dir(served.dir.path()).unwrap().count(), 0);
+    browser.go(&served.link);
+    browser.until("document.body.dataset.shown === 'send'");
+    assert_eq!(browser.run("return document.documentElement.scrollWidth <= window.innerWidth"), true, "the page is wider than 360 px");
+    browser.choose_file("#file", PHOTO);
+    browser.until("document.body.dataset.ready === 'yes'");
+    assert!(browser.text("lead").contains("41 ticks were found"));
+    assert!(fs::read(served.dir.path().join("page-photo.jpg")).unwrap() == fs::read(PHOTO).unwrap(), "the photo is kept as it was sent");
+    assert!(request(port, "POST", &served.path("send"), &own, "again").2.contains("here already"));
+    let values = [(1, "40"), (11, "60"), (21, "80"), (31, "100"), (41, "120")];
+    type_values(&browser, &values);
+    browser.run("document.getElementById('seen').focus()");
+    browser.press(&["8", "4"]);
+    browser.until("!document.getElementById('save').disabled");
+    browser.run("document.getElementById('save').click()");
+    browser.until("!document.getElementById('done').hidden");
+    let (code, said) = served.ended();
+    assert!(code == 0 && said.contains("Dial file: page.json"), "{code} {said}");
+    let words: Vec<String> = values.iter().flat_map(|(t, v)| ["--tick".to_string(), format!("{t}={v}")]).collect();
+    assert!(fs::read(served.file()).unwrap() == typed(&words), "a phone and the ticks' numbers give different files");
+}
+
+/// The page of readings: a photo is left out by a click and a reason, and counted again by another.
+#[test]
+fn a_photo_is_left_out_by_a_click_with_a_reason() {
+    let Some(browser) = Browser::open(768, 900) else { return };
+    let dir = TempDir::new().unwrap();
+    for k in [1, 2] {
+        let from = format!("{}/samples/gearbox-oil/before/{k}.jpg", env!("CARGO_MANIFEST_DIR"));
+        fs::copy(from, dir.path().join(format!("{k}.jpg"))).unwrap();
+    }
+    let dial = concat!(env!("CARGO_MANIFEST_DIR"), "/calibration/gearbox-oil.json");
+    let mut command = Command::new(cargo_bin!("needleband"));
+    // no program that opens a page is found there
+    command.current_dir(dir.path()).args(["view", "--dial", dial, ".", "--open"]).env("PATH", dir.path());
+    let mut child = command.stdout(Stdio::piped()).stderr(Stdio::null()).spawn().unwrap();
+    let mut lines = BufReader::new(child.stdout.take().unwrap()).lines().map_while(Result::ok);
+    let link = lines.find(|l| l.trim().starts_with("http://")).unwrap().trim().to_string();
+    browser.go(&link);
+    browser.until("document.body.dataset.ready === 'yes'");
+    assert!(browser.run("return document.querySelector('h1').textContent").as_str().unwrap().starts_with("2 photos, 2 read: 90.9"));
+    browser.click("[data-photo='1']");
+    browser.press(&["r", "e", "f", "l", "e", "x", ENTER]);
+    browser.until("document.body.dataset.ready === 'yes' && document.querySelector('h1').textContent.includes('1 left out by hand')");
+    assert!(browser.run("return document.getElementById('photo-2').textContent").as_str().unwrap().contains("Left out by hand: reflex."));
+    assert!(fs::read_to_string(dir.path().join("left-out.csv")).unwrap().contains(",reflex,"));
+    browser.click("[data-photo='1']");
+    browser.until("document.body.dataset.ready === 'yes' && document.querySelector('h1').textContent.startsWith('2 photos, 2 read')");
+    interrupt(&child);
+    assert!(child.wait().unwrap().success());
+}
+
+/// What keeps the page in a network of one's own stands before anything is served.
+#[test]
+fn the_page_in_a_network_is_asked_for_and_warned_of() {
+    let dir = TempDir::new().unwrap();
+    let said = |words: &[&str]| {
+        let out = Command::new(cargo_bin!("needleband")).current_dir(dir.path()).args(words).output().unwrap();
+        (out.status.code().unwrap(), String::from_utf8_lossy(&out.stderr).to_string())
+    };
+    let (code, text) = said(&["calibrate", "--page", "--lan=8.8.8.8", "--out", "a.json"]);
+    assert!(code == 2 && text.contains("no address of a network of your own"), "{text}");
+    assert!(said(&["calibrate", "--lan", "--out", "a.json"]).1.contains("--page"));
+    assert!(said(&["calibrate", "--page", "--out", "a.json"]).1.contains("PHOTO"), "without --lan a photo is needed");
+    fs::write(dir.path().join("a-photo.jpg"), "mine").unwrap();
+    let (code, text) = said(&["calibrate", "--page", "--lan=127.0.0.1", "--out", "a.json"]);
+    assert!(code == 2 && text.contains("a-photo.jpg exists already"), "{text}");
+    let mut served = Served::new(&["--lan=127.0.0.1"]);
+    assert!(served.said.contains("nothing is encrypted") && !served.said.contains('█'), "a code is for a terminal: {}", served.said);
+    // once it answers it also hears Ctrl-C
+    assert_eq!(request(served.port(), "GET", &served.path(""), &[], "").0, 200);
+    interrupt(&served.child);
+    assert_eq!(served.ended().0, 1);
 }
 
 /// Types values into the field that goes from tick to tick; Enter passes over a tick that has none.
@@ -321,14 +422,47 @@ fn marks_are_placed_moved_and_saved_with_the_keyboard_alone() {
     browser.until("document.getElementById('trial').textContent.includes('would read')");
     let pivot: Value = browser.run("return fetch('found').then(a => a.json()).then(f => f.dials[0].pivot)");
     words.extend(["--pivot".to_string(), format!("{},{}", pivot[0], pivot[1])]);
-    browser.run("document.getElementById('agree').focus()");
-    browser.press(&[" "]);
+    browser.run("document.getElementById('seen').focus()");
+    browser.press(&["8", "4"]);
+    browser.until("!document.getElementById('save').disabled");
     browser.run("document.getElementById('save').focus()");
     browser.press(&[ENTER]);
     browser.until("!document.getElementById('done').hidden");
     let (code, _) = served.ended();
     assert_eq!(code, 0);
     assert!(fs::read(served.file()).unwrap() == typed(&words), "the page and the command line give different files: {words:?}");
+}
+
+#[test]
+fn a_finger_draws_round_a_dial_and_it_is_searched_again() {
+    let Some(browser) = Browser::open(360, 740) else { return };
+    let served = Served::new(&["--unit", "C"]);
+    browser.go(&served.link);
+    browser.until("document.body.dataset.ready === 'yes'");
+    browser.click("#whole");
+    browser.click("[data-tool=round]");
+    // the dial's pivot is at 838, 609 of 1600 x 1200 px; a line round it from twelve places
+    let frame = || browser.run("const r = document.getElementById('stage').getBoundingClientRect(); return [r.x, r.y, r.width, r.height]");
+    let round = frame();
+    let side = |k: usize| round[k].as_f64().unwrap();
+    let scale = (side(2) / 1600.0).min(side(3) / 1200.0);
+    let middle = [side(0) + side(2) / 2.0 + scale * (838.0 - 800.0), side(1) + side(3) / 2.0 + scale * (609.0 - 600.0)];
+    let place = |k: u32| {
+        let a = f64::from(k) / 12.0 * std::f64::consts::TAU;
+        [middle[0] + 450.0 * scale * a.cos(), middle[1] + 450.0 * scale * a.sin()].map(|v| v.round() as i64)
+    };
+    browser.stroke(&(0..=12).map(place).collect::<Vec<_>>());
+    browser.until("document.getElementById('dial').options.length === 2");
+    assert!(browser.text("lead").contains("41 ticks were found"), "{}", browser.text("lead"));
+    assert_eq!(browser.run("return document.activeElement.id"), "value", "the field for the first long tick is open");
+    // where no dial is: said in words, and the dial that was there stays
+    browser.run("document.querySelector('[data-tool=round]').click(); document.getElementById('whole').click()");
+    let round = frame();
+    let side = |k: usize| round[k].as_f64().unwrap();
+    let corner = [side(0) + side(2) / 2.0 - scale * 700.0, side(1) + side(3) / 2.0 + scale * 480.0].map(|v| v.round() as i64);
+    browser.stroke(&[corner, [corner[0] + 60, corner[1]], [corner[0] + 60, corner[1] - 50], corner]);
+    browser.until("document.getElementById('error').textContent.includes('No printed scale was found in there')");
+    assert!(browser.text("lead").contains("41 ticks were found"));
 }
 
 #[test]

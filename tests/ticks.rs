@@ -4,9 +4,10 @@ use super::support::light::{Light, normal};
 use super::support::looks;
 use super::support::plan::Plan;
 use super::support::view::View;
-use needleband::calibrate::{FoundDial, find_dials};
+use needleband::calibrate::{FoundDial, Region, find_dials, find_dials_in};
 use needleband::dial::{Dial, MarkKind, from_bytes};
 use needleband::maths::angle::wrap;
+use needleband::maths::point::PhotoPoint;
 use needleband::photo::{Photo, decode};
 use rand::SeedableRng;
 use rand::rngs::ChaCha8Rng;
@@ -75,6 +76,38 @@ fn drawn_dials_are_found_straight_on_and_from_the_side() {
             assert!(turns.len() as f64 >= 0.9 * printed.len() as f64, "{what}: {} of {} ticks", turns.len(), printed.len());
         }
     }
+}
+
+#[test]
+fn a_circle_drawn_round_a_dial_shows_strokes_too_faint_for_a_whole_photo() {
+    let mut rng = ChaCha8Rng::seed_from_u64(5);
+    // radial strokes five levels over their ground: a whole photo is searched for six, a circle for four
+    let (width, height, pivot, ring) = (900, 700, PhotoPoint::new(420.3, 360.7), 180.0);
+    let ink = |x: f64, y: f64| {
+        let (dx, dy) = (x - pivot.x, y - pivot.y);
+        let r = dx.hypot(dy);
+        let across = wrap(dx.atan2(-dy).to_degrees() - (dx.atan2(-dy).to_degrees() / 22.5).round() * 22.5).to_radians() * r;
+        let swept = dx.atan2(-dy).to_degrees().abs() < 130.0;
+        if swept && (ring - 26.0..ring).contains(&r) && across.abs() < 2.5 { 1.0 } else { 0.0 }
+    };
+    let photo = |contrast: f64, rng: &mut ChaCha8Rng| {
+        let level = |i: usize, rng: &mut ChaCha8Rng| {
+            (90.0 + contrast * ink((i % width) as f64, (i / width) as f64) + 0.15 * normal(rng)).round() as u8
+        };
+        let rgb: Vec<u8> = (0..width * height).map(|i| level(i, rng)).flat_map(|v| [v; 3]).collect();
+        Photo { width, height, rgb: rgb.into(), hash: String::new(), taken_at: None, focal_ratio: None }
+    };
+    let circle = |x: f64| Region { centre: PhotoPoint::new(x, 350.0), radius: 230.0 };
+    let faint = photo(5.0, &mut rng);
+    assert!(find_dials(&faint).is_empty(), "the whole photo is searched for strokes of six levels and more");
+    let dials = find_dials_in(&faint, circle(430.0));
+    assert_eq!(dials.len(), 1);
+    assert!(dials[0].pivot.distance(pivot) < 2.0 && sound(&dials[0]).len() >= 9, "{:?}", dials[0]);
+    assert!(find_dials_in(&faint, circle(1300.0)).is_empty(), "outside the photo");
+    let clear = photo(60.0, &mut rng);
+    assert_eq!(find_dials(&clear).len(), 1);
+    let elsewhere = Region { centre: PhotoPoint::new(800.0, 120.0), radius: 90.0 };
+    assert!(find_dials_in(&clear, elsewhere).is_empty(), "the dial is not in this circle");
 }
 
 #[test]

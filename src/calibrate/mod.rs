@@ -35,7 +35,7 @@ pub use build::calibrate;
 pub use doubt::Doubt;
 pub use error::CalibrateError;
 pub use known::{KnownPhoto, calibrate_known};
-pub use numbered::{FoundDial, NumberedTick, find_dials};
+pub use numbered::{FoundDial, NumberedTick, Region, find_dials, find_dials_in};
 
 pub use request::*;
 pub use several::calibrate_several;

@@ -7,7 +7,7 @@ use crate::maths::point::PhotoPoint;
 use crate::maths::pose::{Camera, project};
 use crate::maths::units::Unit;
 use crate::photo::{Photo, Plane};
-use crate::tick_detection::{Bar, Group, bars, groups};
+use crate::tick_detection::{Bar, Clear, Group, bars, groups};
 use nalgebra::{Matrix3, Vector2};
 
 /// A tick with its number.
@@ -74,45 +74,102 @@ const SAME_PIVOT: f64 = 0.04;
 /// Counts as a dial: at least five straight strokes whose lines meet at one point and that end on one ring about it, more than
 /// chance would put there. Numbers are read by nobody: what a tick stands for is the caller's knowledge.
 pub fn find_dials(photo: &Photo) -> Vec<FoundDial> {
-    let mut found: Vec<FoundDial> = Vec::new();
     // a dial that is small in a large photo shows its ticks at full size only
-    for halvings in (0..=halvings(photo)).rev() {
-        let groups = coarse(photo, halvings);
+    for halvings in (0..=halvings(photo.width, photo.height)).rev() {
+        let groups = coarse(photo, [0, 0, photo.width, photo.height], halvings, Clear::ANYWHERE);
         if groups.is_empty() {
             continue;
         }
         let luma = photo.luma();
-        for dial in groups.iter().filter_map(|g| refined(photo, &luma, g)) {
-            if found.iter().all(|d| d.pivot.distance(dial.pivot) > 0.3 * d.radius.min(dial.radius)) {
-                found.push(dial);
-            }
-        }
+        let found = apart(groups.iter().filter_map(|g| refined(photo, &luma, g)));
         if !found.is_empty() {
-            break;
+            return from_left(found);
         }
     }
-    found.sort_by(|a, b| a.pivot.x.total_cmp(&b.pivot.x));
+    Vec::new()
+}
+
+/// A circle drawn round a dial, photo px.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Region {
+    /// Its middle.
+    pub centre: PhotoPoint,
+    /// Its radius, px.
+    pub radius: f64,
+}
+
+impl Region {
+    /// The part of a photo that holds it: left, top, width and height; `None` where it lies outside.
+    fn part(&self, photo: &Photo) -> Option<[usize; 4]> {
+        let edge = |v: f64, top: usize| v.clamp(0.0, top as f64) as usize;
+        let (c, r) = (self.centre, self.radius);
+        let (x0, y0) = (edge(c.x - r, photo.width), edge(c.y - r, photo.height));
+        let (x1, y1) = (edge(c.x + r + 1.0, photo.width), edge(c.y + r + 1.0, photo.height));
+        (x1 > x0 && y1 > y0).then(|| [x0, y0, x1 - x0, y1 - y0])
+    }
+}
+
+/// Groups that are followed up in a region, those with most ticks first: each costs a fit of its plane.
+const MOST_GROUPS: usize = 12;
+
+/// As [`find_dials`], but only inside a region in which somebody says that a dial is: for fainter strokes too, and down to the photo's own
+/// pixels. Of what is found at one place the one with most ticks without a doubt is kept. Every pivot lies inside.
+pub fn find_dials_in(photo: &Photo, region: Region) -> Vec<FoundDial> {
+    let Some(part) = region.part(photo) else { return Vec::new() };
+    for halvings in (0..=halvings(part[2], part[3])).rev() {
+        let at = |least| coarse(photo, part, halvings, least).into_iter().take(MOST_GROUPS);
+        let groups: Vec<Group> = at(Clear::ANYWHERE).chain(at(Clear::TOLD)).collect();
+        if groups.is_empty() {
+            continue;
+        }
+        let luma = photo.luma();
+        let inside = |d: &FoundDial| d.pivot.distance(region.centre) < region.radius;
+        let mut found: Vec<FoundDial> = groups.iter().filter_map(|g| refined(photo, &luma, g)).filter(inside).collect();
+        found.sort_by_key(|d| std::cmp::Reverse(d.ticks.iter().filter(|t| t.doubt.is_none()).count()));
+        if !found.is_empty() {
+            return from_left(apart(found));
+        }
+    }
+    Vec::new()
+}
+
+/// One dial to a place: the first.
+fn apart(dials: impl IntoIterator<Item = FoundDial>) -> Vec<FoundDial> {
+    let mut found: Vec<FoundDial> = Vec::new();
+    for dial in dials {
+        if found.iter().all(|d| d.pivot.distance(dial.pivot) > 0.3 * d.radius.min(dial.radius)) {
+            found.push(dial);
+        }
+    }
     found
 }
 
-/// How often a photo is halved until it is no larger than `SOUGHT_AT`.
-fn halvings(photo: &Photo) -> u32 {
-    let longer = photo.width.max(photo.height);
-    (0..usize::BITS).find(|k| longer >> k <= SOUGHT_AT).unwrap_or(0)
+fn from_left(mut dials: Vec<FoundDial>) -> Vec<FoundDial> {
+    dials.sort_by(|a, b| a.pivot.x.total_cmp(&b.pivot.x));
+    dials
 }
 
-/// Groups of bars in the photo halved so often, photo px.
-fn coarse(photo: &Photo, halvings: u32) -> Vec<Group> {
+/// How often a picture is halved until it is no larger than `SOUGHT_AT`.
+fn halvings(width: usize, height: usize) -> u32 {
+    (0..usize::BITS).find(|k| width.max(height) >> k <= SOUGHT_AT).unwrap_or(0)
+}
+
+/// Groups of bars in a part of the photo (left, top, width, height) halved so often, photo px.
+fn coarse(photo: &Photo, [left, top, width, height]: [usize; 4], halvings: u32, least: Clear) -> Vec<Group> {
     let step = f64::from(1u32 << halvings.min(31));
-    let full = |p: Vector2<f64>| (p + Vector2::repeat(0.5)) * step - Vector2::repeat(0.5);
+    let corner = Vector2::new(left as f64, top as f64);
+    let full = |p: Vector2<f64>| (p + Vector2::repeat(0.5)) * step - Vector2::repeat(0.5) + corner;
     let bar = |b: &Bar| Bar { centre: full(b.centre), length: b.length * step, width: b.width * step, ..*b };
     let (all, size) = if halvings == 0 {
-        let size = (photo.width, photo.height);
-        (bars(size, &|[x, y, w, h]| photo.luma_of(x, y, w, h)), size)
+        (bars((width, height), &|[x, y, w, h]| photo.luma_of(left + x, top + y, w, h), least), (width, height))
     } else {
-        let plane = (1..halvings).fold(photo.half_luma(), |p, _| p.half());
+        let half = match width == photo.width && height == photo.height {
+            true => photo.half_luma(),
+            false => photo.luma_of(left, top, width, height).half(),
+        };
+        let plane = (1..halvings).fold(half, |p, _| p.half());
         let size = (plane.width, plane.height);
-        (bars(size, &|[x, y, w, h]| plane.crop(x, y, w, h)), size)
+        (bars(size, &|[x, y, w, h]| plane.crop(x, y, w, h), least), size)
     };
     groups(&all, size)
         .into_iter()

@@ -13,6 +13,7 @@ mod start;
 mod temperature;
 mod ticks;
 mod usage;
+mod view;
 use super::failure::{ALL_READ, Failure, TROUBLE};
 use crate::dial;
 use crate::maths::units::Unit;
@@ -20,7 +21,7 @@ use crate::output::json;
 use clap::error::ErrorKind;
 use clap::{Args, Parser, Subcommand};
 use std::io::{self, Write};
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
 pub use check::CheckArgs;
@@ -28,7 +29,7 @@ pub use compare::CompareArgs;
 pub use declared::DeclaredArgs;
 pub use diary::{NoteArgs, ReportArgs, StagesArgs};
 pub use jobs::JobsArgs;
-pub use manual::{ManualArgs, pages};
+pub use manual::{ManualArgs, completions, pages};
 pub use needle_reads::NeedleReads;
 pub use plan::PlanArgs;
 pub use read::ReadArgs;
@@ -36,6 +37,9 @@ pub use settle::SettleArgs;
 pub use start::{StartArgs, UseArgs};
 pub use temperature::{Degrees, mixed};
 pub use ticks::TicksArgs;
+#[cfg(feature = "page")]
+pub use view::reason;
+pub use view::{LeaveOutArgs, ViewArgs};
 
 /// Turns phone photos of an analog dash dial into temperatures with an honest 95 % band.
 ///
@@ -118,6 +122,16 @@ pub enum Command {
     /// honestly gets a reason and advice in place of a number. In a folder all picture files are read in the order of their
     /// names; folders inside it are left alone.
     Read(ReadArgs),
+    /// Show the readings of many photos on one page
+    ///
+    /// Writes one page, or opens one in the browser: each photo small with what was found in it, its value with the 95 % band on a time
+    /// axis, and the photos that were not read with the reason.
+    View(ViewArgs),
+    /// Leave photos out of every result, with a reason that is kept and told
+    ///
+    /// Adds a line to the list left-out.csv beside the photo. From then on every command that reads it says "left out by hand" with the
+    /// reason in place of a number. Leave out what went wrong with a photo, never a number that is not liked: no band holds after that.
+    LeaveOut(LeaveOutArgs),
     /// Compare the photos before a change with those after it
     ///
     /// Gives the change with its 95 % band and says whether it is real. What both sides share (marks, pivot, gauge accuracy
@@ -173,6 +187,7 @@ A dial without numerals, from photos at temperatures that another thermometer ga
 
 Without any places: on a page in the browser, or by the numbers that ticks gives.
   needleband calibrate dial.jpg --page --open --out oil.json
+  needleband calibrate --page --lan --out oil.json                        (on the phone)
   needleband calibrate dial.jpg --unit C --tick 1=40 --tick 21=80 --tick 41=120 --out oil.json
 
 What no photo can show is told with it, or later with refine. A gauge that is right to 3 degrees of
@@ -182,8 +197,8 @@ needle, a needle that may stick by 1.5 °C, one that stands still from 75 to 90:
   --flat 75..90")]
 pub struct CalibrateArgs {
     /// The reference photo
-    #[arg(value_name = "PHOTO")]
-    pub photo: PathBuf,
+    #[arg(value_name = "PHOTO", required_unless_present = "lan")]
+    pub photo: Option<PathBuf>,
     /// The unit printed on the dial: C, F, or any other by its name, like bar, rpm or % (with --page it may be chosen there)
     #[arg(long, value_name = "C|F|NAME", value_parser = temperature::unit)]
     pub unit: Option<Unit>,
@@ -193,6 +208,9 @@ pub struct CalibrateArgs {
     /// With --page: open it in the browser at once
     #[arg(long, requires = "page")]
     pub open: bool,
+    /// With --page: for a phone in the same network, which may also send the photo. Not encrypted: at home only
+    #[arg(long, value_name = "ADDRESS", requires = "page", conflicts_with = "open", num_args = 0..=1, require_equals = true, default_missing_value = "")]
+    pub lan: Option<String>,
     /// A printed mark: its value in the dial's unit, and its place in px from the top-left corner; repeat for each mark
     #[arg(long = "mark", value_name = "VALUE@X,Y", allow_hyphen_values = true, value_parser = mark, conflicts_with_all = ["angles", "known"])]
     pub marks: Vec<(f64, [f64; 2])>,
@@ -202,6 +220,9 @@ pub struct CalibrateArgs {
     /// With --tick and several dials in the photo: a place on the one that is meant, px from the top-left corner
     #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = place, requires = "ticks")]
     pub dial_at: Option<[f64; 2]>,
+    /// With --tick: the circle in which `ticks --within` gave the numbers
+    #[arg(long, value_name = "X,Y,RADIUS", allow_hyphen_values = true, value_parser = ticks::circle, requires = "ticks")]
+    pub within: Option<[f64; 3]>,
     /// A known needle angle, in place of marks (with --pivot and --rim): value, degrees clockwise from straight up; repeat
     #[arg(long = "angle", value_name = "VALUE@DEG", allow_hyphen_values = true, value_parser = angle)]
     pub angles: Vec<(f64, f64)>,
@@ -244,6 +265,10 @@ pub struct CalibrateArgs {
 }
 
 impl CalibrateArgs {
+    /// The reference photo; one that is sent later has no path yet.
+    pub fn photo(&self) -> &Path {
+        self.photo.as_deref().unwrap_or(Path::new("the photo"))
+    }
     /// Whether nothing says what the scale is.
     pub fn is_bare(&self) -> bool {
         !self.page && self.marks.is_empty() && self.ticks.is_empty() && self.angles.is_empty() && self.known.is_empty()

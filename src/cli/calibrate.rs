@@ -1,7 +1,7 @@
 //! `calibrate`: one photo and the places of its marks to a dial file and a check picture.
 use super::args::{CalibrateArgs, Known};
 use super::failure::{ALL_READ, Failure, TROUBLE, say};
-use super::files::{self, Encoding, dial_file, refuse_existing, told, write_whole};
+use super::files::{self, Encoding, dial_file, refuse_existing, told, worded, write_whole};
 use super::needle_check;
 use super::open::{named_photos, whole};
 use super::ticks;
@@ -43,11 +43,11 @@ pub fn run(args: &CalibrateArgs, out: &mut dyn Write) -> Result<u8, Failure> {
             "Nothing says what the marks stand for, so there is no scale. The easy way, step by step: needleband start {0}\n\
              Or the page alone: needleband calibrate {0} --page --open --out dial.json\n\
              Or places by hand: --mark VALUE@X,Y for each of three or more marks (see calibrate --help).",
-            told(&args.photo)
+            worded(args.photo())
         )));
     }
     let picture = targets_of(args)?;
-    let photo = whole(&args.photo)?;
+    let photo = whole(args.photo())?;
     let done = made(&photo, &wanted(args, &photo)?, &Further::of(args)?, args)?;
     let saved = save(args, &photo, &done, &picture)?;
     write!(out, "{}", text::wrapped(&text::calibration(&done)))?;
@@ -88,7 +88,7 @@ pub fn made(photo: &Photo, wanted: &Wanted, further: &Further, args: &CalibrateA
         true => calibrate_several(photo, &further.also, &request(wanted)),
         false => calibrate_known(photo, &further.known, &further.also, &request(wanted)),
     };
-    let done = learned.map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.photo))))?;
+    let done = learned.map_err(|e| Failure::trouble(format!("{}: {e}", told(args.photo()))))?;
     let declared = args.declared.over(&Declared::default(), done.dial.unit).map_err(Failure::trouble)?;
     let done = done.declare(declared).map(Calibration::questioned).map_err(|e| Failure::trouble(e.to_string()))?;
     Ok(Calibration { needle_reads: as_read(photo, &done.dial), ..done })
@@ -135,10 +135,8 @@ pub fn save(args: &CalibrateArgs, photo: &Photo, done: &Calibration, picture: &P
     let encoding = Encoding::of(picture)?;
     let bytes = dial_file(&done.dial).map_err(|e| Failure::trouble(format!("{}: {e}", told(&args.out))))?;
     write_whole(&args.out, &bytes, args.force)?;
-    // the picture beside the dial file is this command's own drawing and follows the file; one that the user named does not
-    let redraw = args.force || args.picture.is_none();
     let mut said = format!("Dial file: {}", told(&args.out));
-    let trouble = match draw(photo, done, encoding).and_then(|bytes| write_whole(picture, &bytes, redraw)) {
+    let trouble = match draw(photo, done, encoding).and_then(|bytes| write_whole(picture, &bytes, args.force)) {
         Ok(()) => {
             said += &format!("\nLook at {}: every blue tick must lie on a printed mark and carry its value.", told(picture));
             None
@@ -157,7 +155,7 @@ pub fn targets_of(args: &CalibrateArgs) -> Result<PathBuf, Failure> {
 }
 
 /// "oil-check.png" beside "oil.json".
-fn beside(out: &Path) -> PathBuf {
+pub fn beside(out: &Path) -> PathBuf {
     let stem = out.file_stem().unwrap_or_default().to_string_lossy();
     out.with_file_name(format!("{stem}-check.png"))
 }
@@ -165,7 +163,7 @@ fn beside(out: &Path) -> PathBuf {
 /// Checks where the two files go before any work is done.
 fn targets(args: &CalibrateArgs, picture: &Path) -> Result<(), Failure> {
     for target in [args.out.as_path(), picture] {
-        if files::same(target, &args.photo) {
+        if files::same(target, args.photo()) {
             return Err(Failure::trouble(format!(
                 "{} is the reference photo itself, so it is not written over. Choose another name.",
                 told(target)
@@ -173,9 +171,7 @@ fn targets(args: &CalibrateArgs, picture: &Path) -> Result<(), Failure> {
         }
     }
     refuse_existing(&args.out, args.force)?;
-    if let Some(named) = &args.picture {
-        refuse_existing(named, args.force)?;
-    }
+    refuse_existing(picture, args.force)?;
     if args.out == picture {
         return Err(Failure::trouble("The dial file and the check picture have the same name. Give the picture another."));
     }
@@ -198,7 +194,7 @@ fn wanted(args: &CalibrateArgs, photo: &Photo) -> Result<Wanted, Failure> {
     })?;
     let (mut marks, mut pivot) = (args.marks.clone(), args.pivot);
     if !args.ticks.is_empty() {
-        let picked = ticks::picked(&args.photo, photo, &args.ticks, args.dial_at)?;
+        let picked = ticks::picked(args.photo(), photo, &args.ticks, (args.dial_at, args.within))?;
         marks.extend(picked.marks);
         pivot = pivot.or(Some(picked.pivot));
     }

@@ -1,6 +1,6 @@
 //! A clip given in place of photos: its key frames to records, each with its name and its time.
 use super::failure::Failure;
-use super::files::told;
+use super::files::{told, worded};
 use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -29,14 +29,14 @@ fn is_clip(path: &Path) -> bool {
 
 #[cfg(not(feature = "video"))]
 mod without {
-    use super::{Failure, Path, told};
+    use super::{Failure, Path, told, worded};
 
     /// What to do with a clip in a build that reads none.
     pub fn refused(path: &Path) -> Failure {
-        let shown = told(path);
+        let (shown, typed) = (told(path), worded(path));
         Failure::trouble(format!(
             "{shown} is a video clip, and this build of needleband was made without the feature that reads clips. Make the folder frames, \
-             run `ffmpeg -i {shown} -vf fps=1/10 frames/%04d.jpg` and give frames/ with --every 10s; or build with `--features video`."
+             run `ffmpeg -i {typed} -vf fps=1/10 frames/%04d.jpg` and give frames/ with --every 10s; or build with `--features video`."
         ))
     }
 }

@@ -1,7 +1,7 @@
 //! `compare`: photos before and after a change to one difference.
 use super::args::{CompareArgs, mixed};
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
-use super::files::{self, Encoding, MAX_PHOTO_BYTES, load_dial, read, refuse_read, write_whole};
+use super::files::{self, Encoding, MAX_PHOTO_BYTES, load_dial, read, refuse_existing, refuse_read, write_whole};
 use super::gather::{names, read_all};
 use super::sides::Named;
 use super::which_dial::chosen;
@@ -20,7 +20,7 @@ pub fn run(args: &CompareArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let needed = args.dial.is_some() || !before.photos().is_empty() || !after.photos().is_empty();
     let dial = needed.then(|| chosen(args.dial.as_deref())).transpose()?;
     let reader = dial.as_deref().map(|d| load_dial(d).map(Reader::new)).transpose()?;
-    let picture = args.picture.as_ref().map(|p| picture_target(p, dial.as_deref(), [&before, &after])).transpose()?;
+    let picture = args.picture.as_ref().map(|p| picture_target(p, args.force, (dial.as_deref(), [&before, &after]))).transpose()?;
     let all: Vec<PathBuf> = before.photos().iter().chain(after.photos()).cloned().collect();
     let (records, mut status) = match &reader {
         Some(reader) if !all.is_empty() => read_all(&all, reader)?,
@@ -41,7 +41,7 @@ pub fn run(args: &CompareArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     }
     if let (Some((path, encoding)), Some(reader)) = (picture, &reader) {
         let pair = [(before.photos(), first, result.before.nearest), (after.photos(), second, result.after.nearest)];
-        if let Err(message) = draw(reader, &result, pair, path, encoding) {
+        if let Err(message) = draw(reader, &result, pair, (path, encoding, args.force)) {
             say(&message);
             status = TROUBLE;
         }
@@ -73,7 +73,7 @@ fn told(args: &CompareArgs, result: Comparison, [before, after]: [(&Named, &[Rec
 }
 
 /// Checks the name of the picture before any work: its ending, that there are photos to show, and that it is none of the files read.
-fn picture_target<'a>(path: &'a Path, dial: Option<&Path>, sides: [&Named; 2]) -> Result<(&'a Path, Encoding), Failure> {
+fn picture_target<'a>(path: &'a Path, force: bool, (dial, sides): (Option<&Path>, [&Named; 2])) -> Result<(&'a Path, Encoding), Failure> {
     let encoding = Encoding::of(path)?;
     if sides.iter().any(|s| s.photos().is_empty()) {
         return Err(Failure::trouble(
@@ -83,13 +83,14 @@ fn picture_target<'a>(path: &'a Path, dial: Option<&Path>, sides: [&Named; 2]) -
     }
     let taken: Vec<PathBuf> = sides.into_iter().flat_map(Named::files).chain(dial.map(Path::to_path_buf)).collect();
     refuse_read("picture", path, taken.iter())?;
+    refuse_existing(path, force)?;
     Ok((path, encoding))
 }
 
 /// One side's files, records, and which photo to show.
 type Pick<'a> = (&'a [PathBuf], &'a [Record], usize);
 
-fn draw(reader: &Reader, result: &Comparison, pair: [Pick; 2], path: &Path, encoding: Encoding) -> Result<(), String> {
+fn draw(reader: &Reader, result: &Comparison, pair: [Pick; 2], (path, encoding, force): (&Path, Encoding, bool)) -> Result<(), String> {
     let [before, after] = pair.map(opened_again);
     let (Some(before), Some(after)) = (before, after) else {
         return Err(format!(
@@ -100,7 +101,7 @@ fn draw(reader: &Reader, result: &Comparison, pair: [Pick; 2], path: &Path, enco
     let show = |(photo, record)| Shown { photo, record };
     let picture = side_by_side(reader.dial(), result, show((&before.0, &before.1)), show((&after.0, &after.1)));
     let bytes = picture.and_then(|p| encoding.bytes(&p)).map_err(|e| format!("{}: {e}", files::told(path)))?;
-    write_whole(path, &bytes, true).map_err(|f| f.message.unwrap_or_default())
+    write_whole(path, &bytes, force).map_err(|f| f.message.unwrap_or_default())
 }
 
 /// The photo to be shown; `None` when it is gone, or is no longer the one that was read.

@@ -4,7 +4,7 @@ pub use super::failure::plain;
 use super::list::{is_list, listed};
 use crate::dial::{Dial, DialFileError, MAX_FILE_BYTES, from_bytes, to_bytes};
 use crate::output::picture::{Picture, PictureError};
-use crate::output::shown_name;
+use crate::output::{shown_name, shown_word};
 use crate::register::prepared;
 use std::fs::{self, File};
 use std::io::{self, Read, Write};
@@ -236,6 +236,11 @@ pub fn named(path: &Path) -> String {
 /// A path as messages name it: in one line, whatever bytes it has.
 pub fn told(path: &Path) -> String {
     shown_name(&named(path))
+}
+
+/// A path as a word of a command that is suggested.
+pub fn worded(path: &Path) -> String {
+    shown_word(&named(path))
 }
 
 #[cfg(test)]

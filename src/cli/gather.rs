@@ -1,6 +1,7 @@
 //! Many photos to their records, in the order given.
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
 use super::files::named;
+use super::left_out;
 use super::open::{Opened, look, not_opened};
 use super::parallel::after_first;
 use super::progress::Progress;
@@ -41,8 +42,8 @@ pub fn read_all(paths: &[PathBuf], reader: &Reader) -> Result<(Vec<Record>, u8),
 /// A photo's record, and what the system said when it could not be opened (then the record is a refusal).
 fn looked(path: &Path, reader: &Reader, earlier: Option<&Record>) -> (Record, Option<String>) {
     match look(path, reader, earlier) {
-        Opened::Read(_, record) => (record, None),
-        Opened::Damaged(record) => (*record, None),
+        Opened::Read(_, record) => (left_out::applied(path, record), None),
+        Opened::Damaged(record) => (left_out::applied(path, *record), None),
         Opened::Missing(error) => {
             let outcome = Outcome::Refused(Refusal::NotOpened, format!("The file could not be opened: {error}."));
             (Record { photo_id: String::new(), taken_at: None, size: (0, 0), outcome, evidence: None }, Some(error))

@@ -4,10 +4,12 @@ mod calibrate;
 mod check;
 mod clip;
 mod compare;
+mod corrections;
 mod diary;
 mod failure;
 mod files;
 mod gather;
+mod left_out;
 mod list;
 mod manual;
 mod needle_check;
@@ -19,6 +21,7 @@ mod parallel;
 mod plan;
 mod progress;
 mod read;
+mod readings;
 mod refine;
 mod report;
 mod settle;
@@ -27,6 +30,7 @@ mod stages;
 mod start;
 mod ticks;
 mod times;
+mod view;
 mod which_dial;
 use args::Command;
 use std::process::ExitCode;
@@ -56,6 +60,8 @@ fn run(command: &Command) -> Result<u8, failure::Failure> {
         Command::Check(a) => check::run(a, &mut out),
         Command::Refine(a) => refine::run(a, &mut out),
         Command::Read(a) => read::run(a, &mut out),
+        Command::View(a) => view::run(a, &mut out),
+        Command::LeaveOut(a) => left_out::run(a, &mut out),
         Command::Compare(a) => compare::run(a, &mut out),
         Command::Settle(a) => settle::run(a, &mut out),
         Command::Plan(a) => plan::run(a, &mut out),

@@ -5,7 +5,7 @@ use super::failure::{Failure, TROUBLE};
 use super::files::{self, MAX_PHOTO_BYTES, load_dial, photos, told};
 use super::gather::read_all;
 use super::which_dial::chosen;
-use super::{clip, times};
+use super::{clip, corrections, times};
 use crate::diary::{Conditions, DialStamp, Diary, Note, Noted, Sketch, line, near};
 use crate::output::picture::sketch;
 use crate::output::{shown_name, text};
@@ -16,6 +16,9 @@ use std::path::{Path, PathBuf};
 
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
+    if let Some(done) = corrections::run(args, out) {
+        return done;
+    }
     args.jobs.set()?;
     let file = chosen(args.dial.as_deref())?;
     let dial = load_dial(&file)?;
@@ -65,10 +68,10 @@ pub fn run(args: &NoteArgs, out: &mut dyn Write) -> Result<u8, Failure> {
 
 /// A note keeps the digest of each photo and one of them as a picture, so it takes pictures.
 fn no_clip(path: &Path) -> Failure {
-    let shown = told(path);
+    let (shown, typed) = (told(path), files::worded(path));
     Failure::trouble(format!(
         "{shown} is a video clip, and a diary keeps photos, so nothing was noted. Make the folder frames, run \
-         `ffmpeg -i {shown} -vf fps=1/10 frames/%04d.jpg` and note frames/ with --warm-up --every 10s."
+         `ffmpeg -i {typed} -vf fps=1/10 frames/%04d.jpg` and note frames/ with --warm-up --every 10s."
     ))
 }
 
@@ -91,13 +94,13 @@ fn same_gauge(diary: &Diary, name: &str, args: &NoteArgs, file: &Path) -> Result
 /// A stage whose name is nearly that of an earlier one is more likely a slip; a diary only grows, so it is asked about before.
 fn same_words(diary: &Diary, args: &NoteArgs) -> Result<(), Failure> {
     let there: Vec<&str> = diary.notes.iter().map(|n| n.stage.as_str()).collect();
-    let other = there.iter().find(|s| near(s, &args.stage)).filter(|_| !args.new_stage && !there.contains(&args.stage.as_str()));
+    let other = there.iter().find(|s| near(s, args.stage())).filter(|_| !args.new_stage && !there.contains(&args.stage()));
     match other {
         Some(other) => Err(Failure::trouble(format!(
             "The diary has a stage \"{}\", and \"{}\" is nearly the same name, so nothing was noted. Is it the same stage? Then use the \
              same letters. If it is another one, add --new-stage.",
             shown_name(other),
-            shown_name(&args.stage)
+            shown_name(args.stage())
         ))),
         None => Ok(()),
     }
@@ -116,7 +119,7 @@ fn note(args: &NoteArgs, reader: &Reader, paths: &[PathBuf], records: Vec<Record
     Ok(Note {
         // to the second, in UTC: the diary may travel
         written_at: jiff::Timestamp::now().strftime("%Y-%m-%dT%H:%M:%SZ").to_string(),
-        stage: args.stage.clone(),
+        stage: args.stage().to_string(),
         dial: DialStamp { id: dial.id.clone(), name: dial.name.clone(), unit: dial.unit },
         warm_up: args.warm_up,
         conditions: Conditions { ambient: args.ambient, speed: args.speed.clone(), load: args.load.clone(), text: args.text.clone() },

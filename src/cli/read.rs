@@ -3,6 +3,7 @@ use super::args::ReadArgs;
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
 use super::files::{self, load_dial, photos, told, write_whole};
 use super::gather;
+use super::left_out;
 use super::open::{Opened, not_opened, opened};
 use super::parallel::after_first;
 use super::progress::Progress;
@@ -33,7 +34,7 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     args.jobs.set()?;
     let reader = Reader::new(load_dial(&chosen(args.dial.as_deref())?)?);
     let files = photos(&args.photos)?;
-    let overlays = args.overlay.as_ref().map(|dir| overlay_names(dir, &files)).transpose()?;
+    let overlays = args.overlay.as_ref().map(|dir| overlay_names(dir, &files, args.force)).transpose()?;
     let names = gather::names(&files);
     let limit = args.limit.map(|l| l.at(reader.dial().unit)).transpose()?;
     let mut sheet =
@@ -46,7 +47,9 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let progress = Progress::new(files.len());
     progress.show(0);
     let target = |k: usize| overlays.as_ref().and_then(|o| o.get(k)).map(PathBuf::as_path);
-    let work = |k: usize, first: Option<&Record>| files.get(k).map(|path| see(path, (&reader, first, args.metrics), target(k), limit));
+    let work = |k: usize, first: Option<&Record>| {
+        files.get(k).map(|path| see(path, (&reader, first, args.metrics), (target(k), args.force), limit))
+    };
     let keep = |seen: &Option<Seen>| seen.as_ref().and_then(|s| s.record.as_ref().ok().cloned());
     after_first(files.len(), work, keep, |k, seen| {
         progress.clear();
@@ -118,7 +121,12 @@ impl Sheet<'_> {
     }
 }
 
-fn see(path: &Path, (reader, earlier, measured): (&Reader, Option<&Record>, bool), overlay: Option<&Path>, limit: Option<f64>) -> Seen {
+fn see(
+    path: &Path,
+    (reader, earlier, measured): (&Reader, Option<&Record>, bool),
+    (overlay, force): (Option<&Path>, bool),
+    limit: Option<f64>,
+) -> Seen {
     let read = |photo: &Photo| {
         if measured {
             let (record, metrics) = reader.measure(photo, earlier);
@@ -129,21 +137,22 @@ fn see(path: &Path, (reader, earlier, measured): (&Reader, Option<&Record>, bool
     };
     match opened(path, read) {
         Opened::Missing(error) => Seen { record: Err(error), metrics: None, trouble: None },
-        Opened::Damaged(record) => Seen { record: Ok(*record), metrics: None, trouble: None },
+        Opened::Damaged(record) => Seen { record: Ok(left_out::applied(path, *record)), metrics: None, trouble: None },
         Opened::Read(photo, (record, metrics)) => {
-            let trouble = overlay.and_then(|target| draw(&photo, reader, &record, target, limit).err());
+            let record = left_out::applied(path, record);
+            let trouble = overlay.and_then(|target| draw(&photo, (reader, &record), (target, force), limit).err());
             Seen { record: Ok(record), metrics, trouble }
         }
     }
 }
 
-fn draw(photo: &Photo, reader: &Reader, record: &Record, target: &Path, limit: Option<f64>) -> Result<(), String> {
+fn draw(photo: &Photo, (reader, record): (&Reader, &Record), (target, force): (&Path, bool), limit: Option<f64>) -> Result<(), String> {
     let png = overlay_png_against(photo, reader.dial(), record, limit).map_err(|e| format!("{}: {e}", told(target)))?;
-    write_whole(target, &png, true).map_err(|f| f.message.unwrap_or_default())
+    write_whole(target, &png, force).map_err(|f| f.message.unwrap_or_default())
 }
 
 /// Where each photo's overlay goes; makes the folder. Photos of the same name get -2, -3 and so on.
-fn overlay_names(dir: &Path, files: &[PathBuf]) -> Result<Vec<PathBuf>, Failure> {
+fn overlay_names(dir: &Path, files: &[PathBuf], force: bool) -> Result<Vec<PathBuf>, Failure> {
     fs::create_dir_all(dir).map_err(|e| {
         let shown = told(dir);
         Failure::trouble(format!("The folder {shown} for the overlays could not be made ({}). Choose another.", files::plain(&e)))
@@ -155,7 +164,10 @@ fn overlay_names(dir: &Path, files: &[PathBuf]) -> Result<Vec<PathBuf>, Failure>
         )));
     }
     let mut taken = BTreeSet::new();
-    Ok(files.iter().map(|p| dir.join(free_name(&p.file_stem().unwrap_or_default().to_string_lossy(), &mut taken))).collect())
+    let name = |p: &PathBuf| dir.join(free_name(&p.file_stem().unwrap_or_default().to_string_lossy(), &mut taken));
+    let targets: Vec<PathBuf> = files.iter().map(name).collect();
+    targets.iter().try_for_each(|t| files::refuse_existing(t, force))?;
+    Ok(targets)
 }
 
 fn free_name(stem: &str, taken: &mut BTreeSet<String>) -> String {

@@ -2,7 +2,7 @@
 use super::args::SettleArgs;
 use super::clip;
 use super::failure::{Failure, NOT_ALL_READ, TROUBLE, say};
-use super::files::{load_dial, photos, refuse_read, told, write_whole};
+use super::files::{load_dial, photos, refuse_existing, refuse_read, told, write_whole};
 use super::gather::{names, read_all};
 use super::times;
 use super::which_dial::chosen;
@@ -49,7 +49,7 @@ pub fn run(args: &SettleArgs, out: &mut dyn Write) -> Result<u8, Failure> {
         write!(out, "{}", text::wrapped(&text::settling(&answer, reader.dial(), &names, args.explain)))?;
     }
     if let Some((path, kind)) = plot
-        && let Err(message) = draw(&answer, &reader, path, kind)
+        && let Err(message) = draw(&answer, &reader, (path, kind, args.force))
     {
         say(&message);
         status = TROUBLE;
@@ -110,14 +110,15 @@ fn target<'a>(path: &'a Path, args: &SettleArgs, (photos, dial): (&[PathBuf], &P
         }
     };
     refuse_read("plot", path, photos.iter().chain(&args.times).map(PathBuf::as_path).chain([dial]))?;
+    refuse_existing(path, args.force)?;
     Ok((path, kind))
 }
 
-fn draw(answer: &Answer, reader: &Reader, path: &Path, kind: Kind) -> Result<(), String> {
+fn draw(answer: &Answer, reader: &Reader, (path, kind, force): (&Path, Kind, bool)) -> Result<(), String> {
     let drawn = match kind {
         Kind::Svg => plot_svg(answer, reader.dial()).map(String::into_bytes),
         Kind::Png => plot_png(answer, reader.dial()),
     };
     let bytes = drawn.map_err(|e| format!("{}: {e}", told(path)))?;
-    write_whole(path, &bytes, true).map_err(|f| f.message.unwrap_or_default())
+    write_whole(path, &bytes, force).map_err(|f| f.message.unwrap_or_default())
 }

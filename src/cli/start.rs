@@ -1,7 +1,7 @@
 //! `start`: from the photo of a dial to the first reading, step by step.
 use super::args::{Command, StartArgs, parsed};
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ};
-use super::files::{refuse_existing, told, write_whole};
+use super::files::{refuse_existing, told, worded, write_whole};
 use super::open::whole;
 use super::{calibrate, read};
 use crate::calibrate::find_dials;
@@ -17,12 +17,14 @@ const TRIED: usize = 1000;
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &StartArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     writeln!(out, "Four steps: the photo, the printed values, a look, a first reading.\n")?;
-    let photo = the_photo(args, out)?;
+    let photo = if args.lan.is_some() { args.photo.clone() } else { Some(the_photo(args, out)?) };
     // a photo that does not open is told before anything is asked
-    let opened = whole(&photo)?;
+    let opened = photo.as_deref().map(whole).transpose()?;
     let dial = the_file(args)?;
-    let accuracy = accuracy(out)?;
-    learn(args, (&photo, &opened), &dial, &accuracy, out)?;
+    // the page asks for it itself
+    let asks = args.terminal || cfg!(not(feature = "page"));
+    let accuracy = if asks { accuracy(out)? } else { Vec::new() };
+    learn(args, photo.as_deref().zip(opened.as_ref()), &dial, &accuracy, out)?;
     if !agrees(&dial, out)? {
         return Ok(NOT_ALL_READ);
     }
@@ -68,10 +70,11 @@ fn the_file(args: &StartArgs) -> Result<PathBuf, Failure> {
     if let Some(out) = &args.out {
         refuse_existing(out, false)?;
         refuse_existing(&ticks_beside(out), false)?;
+        refuse_existing(&calibrate::beside(out), false)?;
         return Ok(out.clone());
     }
     let mut names = (1..TRIED).map(|k| PathBuf::from(if k == 1 { "dial.json".to_string() } else { format!("dial-{k}.json") }));
-    let free = names.find(|p| [p.clone(), ticks_beside(p)].iter().all(|f| f.symlink_metadata().is_err()));
+    let free = names.find(|p| [p.clone(), ticks_beside(p), calibrate::beside(p)].iter().all(|f| f.symlink_metadata().is_err()));
     free.ok_or_else(|| Failure::trouble("This folder is full of dial files. Name the new one: --out FILE."))
 }
 
@@ -98,22 +101,17 @@ fn accuracy(out: &mut dyn Write) -> Result<Vec<OsString>, Failure> {
 }
 
 /// Makes the dial file: on the page, or by questions.
-fn learn(
-    args: &StartArgs,
-    (photo, opened): (&Path, &Photo),
-    dial: &Path,
-    accuracy: &[OsString],
-    out: &mut dyn Write,
-) -> Result<(), Failure> {
+fn learn(args: &StartArgs, shot: Option<(&Path, &Photo)>, dial: &Path, accuracy: &[OsString], out: &mut dyn Write) -> Result<(), Failure> {
     writeln!(out, "\n2. The printed values.")?;
     let mut words: Vec<OsString> = vec!["calibrate".into(), "--out".into(), dial.into()];
     words.extend(accuracy.iter().cloned());
-    if args.terminal || cfg!(not(feature = "page")) {
-        words.extend(by_questions((photo, opened), dial, out)?);
-    } else {
-        words.extend(["--page".into(), "--open".into()]);
+    match (&args.lan, shot) {
+        (Some(address), _) if address.is_empty() => words.extend(["--page".into(), "--lan".into()]),
+        (Some(address), _) => words.extend(["--page".into(), format!("--lan={address}").into()]),
+        (None, Some(shot)) if args.terminal || cfg!(not(feature = "page")) => words.extend(by_questions(shot, dial, out)?),
+        _ => words.extend(["--page".into(), "--open".into()]),
     }
-    words.extend(["--".into(), photo.into()]);
+    words.extend(shot.iter().flat_map(|(photo, _)| [OsString::from("--"), (*photo).into()]));
     let Command::Calibrate(given) = parsed(words)? else { return Ok(()) };
     match calibrate::run(&given, out)? {
         ALL_READ => Ok(()),
@@ -125,7 +123,7 @@ fn learn(
 fn by_questions((photo, opened): (&Path, &Photo), dial: &Path, out: &mut dyn Write) -> Result<Vec<OsString>, Failure> {
     let dials = find_dials(opened);
     if dials.is_empty() {
-        return Err(super::ticks::none(photo));
+        return Err(super::ticks::none(photo, false));
     }
     let picture = ticks_beside(dial);
     let png = ticks_picture(opened, &dials).and_then(|p| p.png()).map_err(|e| Failure::trouble(format!("The picture: {e}.")))?;
@@ -142,6 +140,9 @@ fn by_questions((photo, opened): (&Path, &Photo), dial: &Path, out: &mut dyn Wri
     words.extend(["--unit".into(), unit.trim_start_matches('°').into()]);
     let typed = ask("   Three or more of the printed values, like 1=40 21=80 41=120:", out)?.ok_or_else(unanswered)?;
     words.extend(typed.split_whitespace().flat_map(|t| [OsString::from("--tick"), t.into()]));
+    if let Some(seen) = ask("   What does its needle read in this photo, by your eye (Enter: cannot be told)?", out)? {
+        words.extend(["--needle-reads".into(), seen.into()]);
+    }
     Ok(words)
 }
 
@@ -177,7 +178,7 @@ fn second(dial: &Path, out: &mut dyn Write) -> Result<u8, Failure> {
 }
 
 fn onward(dial: &Path, out: &mut dyn Write) -> Result<(), Failure> {
-    let name = told(dial);
+    let name = worded(dial);
     writeln!(out, "\nYour dial file is {name}. Keep it with the photos: it is all that is needed. Next:")?;
     writeln!(out, "  needleband read --dial {name} PHOTO...")?;
     writeln!(out, "  needleband compare --dial {name} --before FOLDER --after FOLDER")?;

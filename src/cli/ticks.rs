@@ -1,9 +1,9 @@
 //! `ticks`: the dials of a photo, their printed ticks numbered; and the numbers that `calibrate` takes.
 use super::args::TicksArgs;
 use super::failure::{ALL_READ, Failure};
-use super::files::{self, Encoding, named, told, write_whole};
+use super::files::{self, Encoding, named, told, worded, write_whole};
 use super::open::whole;
-use crate::calibrate::{FoundDial, find_dials};
+use crate::calibrate::{FoundDial, Region, find_dials, find_dials_in};
 use crate::maths::point::PhotoPoint;
 use crate::output::picture::ticks_picture;
 use crate::output::{json, text};
@@ -17,11 +17,12 @@ pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     if let Some(picture) = args.picture.as_deref().filter(|p| files::same(p, &args.photo)) {
         return Err(Failure::trouble(format!("{} is the photo itself, so it is not written over. Choose another name.", told(picture))));
     }
+    args.picture.iter().try_for_each(|p| files::refuse_existing(p, args.force))?;
     let photo = whole(&args.photo)?;
-    let mut dials = find_dials(&photo);
+    let mut dials = sought(&photo, args.within);
     let shown = named(&args.photo);
     if dials.is_empty() {
-        return Err(none(&args.photo));
+        return Err(none(&args.photo, args.within.is_some()));
     }
     if let Some(at) = args.dial_at {
         dials = nearest(dials, at).into_iter().collect();
@@ -29,11 +30,11 @@ pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     if args.json {
         writeln!(out, "{}", json::ticks(&shown, &dials)?)?;
     } else {
-        write!(out, "{}", text::wrapped(&text::ticks(&shown, &dials)))?;
+        write!(out, "{}", text::wrapped(&text::ticks(&shown, &dials, args.within)))?;
     }
     if let (Some(path), Some(encoding)) = (&args.picture, encoding) {
         let drawn = ticks_picture(&photo, &dials).and_then(|p| encoding.bytes(&p));
-        write_whole(path, &drawn.map_err(|e| Failure::trouble(format!("The picture: {e}.")))?, true)?;
+        write_whole(path, &drawn.map_err(|e| Failure::trouble(format!("The picture: {e}.")))?, args.force)?;
         if !args.json {
             writeln!(out, "The numbers are drawn in {}.", told(path))?;
         }
@@ -41,12 +42,24 @@ pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     Ok(ALL_READ)
 }
 
-/// That no dial was found.
-pub fn none(path: &Path) -> Failure {
+/// The dials of a photo, or of a circle in it (middle and radius, px from the corner).
+pub fn sought(photo: &Photo, within: Option<[f64; 3]>) -> Vec<FoundDial> {
+    match within {
+        Some([x, y, radius]) => find_dials_in(photo, Region { centre: PhotoPoint::new(x - 0.5, y - 0.5), radius }),
+        None => find_dials(photo),
+    }
+}
+
+/// That no dial was found. `within`: only a circle was searched.
+pub fn none(path: &Path, within: bool) -> Failure {
+    let closer = match within {
+        true => "",
+        false => "draw round the dial, which is then searched at full size and for fainter strokes: ticks --within X,Y,RADIUS; or ",
+    };
     Failure::not_read(format!(
         "{}: no dial was found: nowhere do five or more printed strokes point at one place and end on one ring about it. Use a sharp \
-         photo in which the dial is some 400 px wide or more, taken nearly straight on, without glare on the scale; or give the places \
-         of the marks yourself: calibrate --mark VALUE@X,Y, or calibrate --page.",
+         photo in which the dial is some 400 px wide or more, taken nearly straight on, without glare on the scale; or {closer}give the \
+         places of the marks yourself: calibrate --mark VALUE@X,Y, or calibrate --page.",
         told(path)
     ))
 }
@@ -80,11 +93,17 @@ pub struct Picked {
 }
 
 /// The marks behind `--tick NUMBER=VALUE`. With several dials in the photo `at` (px from the corner) must tell which one is meant.
-pub fn picked(path: &Path, photo: &Photo, ticks: &[(usize, f64)], at: Option<[f64; 2]>) -> Result<Picked, Failure> {
-    let dials = find_dials(photo);
+/// `within`: the circle in which the numbers were given.
+pub fn picked(
+    path: &Path,
+    photo: &Photo,
+    ticks: &[(usize, f64)],
+    (at, within): (Option<[f64; 2]>, Option<[f64; 3]>),
+) -> Result<Picked, Failure> {
+    let dials = sought(photo, within);
     let names: Vec<String> = dials.iter().map(|d| format!("{:.0},{:.0}", d.pivot.x + 0.5, d.pivot.y + 0.5)).collect();
     let dial = match (dials.len(), at) {
-        (0, _) => return Err(none(path)),
+        (0, _) => return Err(none(path, within.is_some())),
         (1, None) => dials.into_iter().next(),
         (_, Some(at)) => Some(on(dials, at, &names)?),
         (n, None) => {
@@ -95,14 +114,14 @@ pub fn picked(path: &Path, photo: &Photo, ticks: &[(usize, f64)], at: Option<[f6
             )));
         }
     };
-    let Some(dial) = dial else { return Err(none(path)) };
+    let Some(dial) = dial else { return Err(none(path, within.is_some())) };
     let place = |number: usize| {
         dial.place(number).ok_or_else(|| {
             Failure::trouble(format!(
                 "There is no tick {number}: this dial's ticks have the numbers 1 to {}. Look at the picture that needleband ticks {} \
                  --picture ticks.png draws.",
                 dial.ticks.len(),
-                told(path)
+                worded(path)
             ))
         })
     };

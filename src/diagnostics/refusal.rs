@@ -22,11 +22,13 @@ pub enum Refusal {
     NeedleAmbiguous,
     /// A needle was found, but its line is not good enough to be trusted.
     NeedleDoubtful,
+    /// The photo was left out by hand, with a reason.
+    LeftOut,
 }
 
 impl Refusal {
     /// Every refusal, in the order of the registry.
-    pub const ALL: [Refusal; 9] = [
+    pub const ALL: [Refusal; 10] = [
         Refusal::NotOpened,
         Refusal::Undecodable,
         Refusal::TooLarge,
@@ -36,6 +38,7 @@ impl Refusal {
         Refusal::NeedleNotFound,
         Refusal::NeedleAmbiguous,
         Refusal::NeedleDoubtful,
+        Refusal::LeftOut,
     ];
     /// Short stable code, as in JSON.
     pub fn code(self) -> &'static str {
@@ -49,6 +52,7 @@ impl Refusal {
             Refusal::NeedleNotFound => "needle_not_found",
             Refusal::NeedleAmbiguous => "needle_ambiguous",
             Refusal::NeedleDoubtful => "needle_doubtful",
+            Refusal::LeftOut => "left_out",
         }
     }
     /// What was seen and what it means.
@@ -65,6 +69,7 @@ impl Refusal {
             Refusal::NeedleNotFound => "The dial was found, but no needle could be told from the print.",
             Refusal::NeedleAmbiguous => "More than one line could be the needle.",
             Refusal::NeedleDoubtful => "A needle was found, but its line is too uncertain to be read.",
+            Refusal::LeftOut => "The photo was left out by hand.",
         }
     }
     /// What to do about it.
@@ -79,6 +84,7 @@ impl Refusal {
             Refusal::NeedleNotFound => "Check that the needle is visible and free of glare.",
             Refusal::NeedleAmbiguous => "Move reflections and shadows off the dial.",
             Refusal::NeedleDoubtful => "Take the photo again from nearer, hold still, keep reflections off the needle.",
+            Refusal::LeftOut => "If the reason is gone, count it again: needleband leave-out PHOTO --take-back.",
         }
     }
 }

@@ -21,6 +21,45 @@ pub struct Note {
     pub sketch: Option<Sketch>,
 }
 
+/// What was put right later, by a line of its own.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Correction {
+    /// When, as in a note.
+    pub written_at: String,
+    /// What.
+    pub what: What,
+}
+
+/// What is put right.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum What {
+    /// A note no longer counts.
+    TakeBack {
+        /// Its line, from 1.
+        line: usize,
+        /// When it was written, as it says.
+        written_at: String,
+    },
+    /// Earlier notes of a stage are of another one.
+    Rename {
+        /// Its name up to here.
+        from: String,
+        /// Its name from now on.
+        to: String,
+    },
+}
+
+/// A note that was taken back, and the line that says so.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TakenBack {
+    /// The note.
+    pub note: Note,
+    /// Its line, from 1.
+    pub line: usize,
+    /// The line of the correction.
+    pub by: usize,
+}
+
 /// Which dial file a note was read with.
 #[derive(Clone, Debug, PartialEq)]
 pub struct DialStamp {

@@ -11,6 +11,8 @@ mod story;
 pub mod text;
 mod words;
 pub use markdown::{Markdown, markdown};
-pub(crate) use names::{shown as shown_name, shown_lines};
-pub use page::page;
+pub(crate) use names::{shown as shown_name, shown_lines, word as shown_word};
+#[cfg(feature = "page")]
+pub(crate) use page::sheet_style;
+pub use page::{Served, SheetPhoto, page, sheet};
 pub(crate) use words::sentence_case;

@@ -1,6 +1,6 @@
 //! Names that others chose, as they may be shown: nothing in them steers a terminal or turns the reading direction. JSON keeps them
 //! as they are.
-use crate::diary::{Conditions, Damage, Diary, Note, Project, Stage, Wrong};
+use crate::diary::{Conditions, Damage, Diary, Note, Project, Stage, TakenBack, Wrong};
 use crate::reading::Why;
 
 /// A name with control characters, line separators and the bidirectional controls (Unicode property `Bidi_Control`, UAX #9) written
@@ -12,6 +12,18 @@ pub fn shown(name: &str) -> String {
 /// The same for a text of several lines.
 pub fn shown_lines(text: &str) -> String {
     text.split('\n').map(shown).collect::<Vec<_>>().join("\n")
+}
+
+/// A name as a word of a command that is suggested: in quotes where the shell would take a part of it for something else (POSIX, Shell
+/// Command Language, 2.2).
+pub fn word(name: &str) -> String {
+    let name = shown(name);
+    let plain = |c: char| c.is_alphanumeric() || "_-./,:@%+=".contains(c);
+    match !name.is_empty() && name.chars().all(plain) {
+        true => name,
+        false if cfg!(windows) => format!("\"{name}\""),
+        false => format!("'{}'", name.replace('\'', "'\\''")),
+    }
 }
 
 fn steers(c: char) -> bool {
@@ -50,7 +62,14 @@ pub(super) fn diary(d: &Diary) -> Diary {
         Wrong::Shape(what) => Damage { line: x.line, what: Wrong::Shape(shown(what)) },
         _ => x.clone(),
     });
-    Diary { notes: d.notes.iter().map(note).collect(), damaged: damaged.collect(), note_lines: d.note_lines.clone(), ..*d }
+    Diary {
+        notes: d.notes.iter().map(note).collect(),
+        damaged: damaged.collect(),
+        note_lines: d.note_lines.clone(),
+        taken_back: d.taken_back.iter().map(|t| TakenBack { note: note(&t.note), ..*t }).collect(),
+        renamed: d.renamed.iter().map(|(line, from, to)| (*line, shown(from), shown(to))).collect(),
+        ..*d
+    }
 }
 
 fn note(n: &Note) -> Note {
@@ -70,6 +89,16 @@ fn note(n: &Note) -> Note {
 #[cfg(test)]
 mod tests {
     use super::{shown, shown_lines};
+
+    /// POSIX, Shell Command Language, 2.2.
+    #[cfg(not(windows))]
+    #[test]
+    fn words_of_a_command_are_quoted_where_a_shell_would_part_them() {
+        assert_eq!(super::word("a/b-1.jpg"), "a/b-1.jpg");
+        assert_eq!(super::word("my dial.jpg"), "'my dial.jpg'");
+        assert_eq!(super::word("it's $HOME;`x`.jpg"), "'it'\\''s $HOME;`x`.jpg'");
+        assert_eq!(super::word(""), "''");
+    }
 
     #[test]
     fn what_steers_is_written_out_and_the_rest_stays() {

@@ -1,5 +1,6 @@
 //! A diary as one page: all in one file, no script, nothing fetched. It reads without colour, prints on A4 and follows light and dark.
 mod parts;
+mod sheet;
 mod tables;
 use super::limit::both_units;
 use super::markdown::alt;
@@ -9,6 +10,9 @@ use super::shown::shown;
 use super::story;
 use crate::diary::{Diary, Project};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
+#[cfg(feature = "page")]
+pub(crate) use sheet::sheet_style;
+pub use sheet::{Served, SheetPhoto, sheet};
 
 const STYLE: &str = include_str!("page/page.css");
 /// A browser that obeys it fetches nothing and runs nothing, whatever a diary may hold.

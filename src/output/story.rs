@@ -158,7 +158,17 @@ pub fn lost(p: &Project, d: &Diary) -> Vec<String> {
         .others
         .iter()
         .map(|(line, name)| format!("Line {line} of the diary is of the dial “{name}”, so its note is left out: a diary is of one gauge."));
-    d.damaged.iter().map(|x| x.sentence()).chain(others).collect()
+    let back = d.taken_back.iter().map(|t| {
+        let n = t.note.photos.len();
+        format!(
+            "Line {} of the diary, {n} photo{} of “{}”, was taken back in line {} and does not count.",
+            t.line,
+            if n == 1 { "" } else { "s" },
+            t.note.stage,
+            t.by
+        )
+    });
+    d.damaged.iter().map(|x| x.sentence()).chain(others).chain(back).collect()
 }
 
 /// How it was worked out, in plain words.

@@ -238,7 +238,7 @@ pub fn refusal_sentence(refusal: Refusal, seen: &str) -> String {
     let seen = seen.trim();
     match refusal {
         _ if seen.is_empty() => refusal.sentence().to_string(),
-        Refusal::NotOpened | Refusal::Undecodable | Refusal::TooLarge => seen.to_string(),
+        Refusal::NotOpened | Refusal::Undecodable | Refusal::TooLarge | Refusal::LeftOut => seen.to_string(),
         _ if seen.ends_with('.') => format!("{} {seen}", refusal.sentence()),
         _ => format!("{} ({seen})", refusal.sentence()),
     }

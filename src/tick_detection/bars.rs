@@ -9,10 +9,22 @@ use super::noise::Noise;
 use crate::photo::Plane;
 use nalgebra::Vector2;
 
-/// Levels over which a set must stay a bar.
-const LEAST_CONTRAST: usize = 6;
-/// The same in standard deviations of the noise round about: with 3 a grainy reflection showed a ring of eight "ticks".
-const OVER_NOISE: f64 = 6.0;
+/// How clear a bar must be.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Clear {
+    /// Levels over which a set must stay a bar.
+    pub levels: u8,
+    /// The same in standard deviations of the noise round about.
+    pub sigmas: f64,
+}
+
+impl Clear {
+    /// In a whole photo: with 3 sigmas a grainy reflection showed a ring of eight "ticks".
+    pub const ANYWHERE: Self = Self { levels: 6, sigmas: 6.0 };
+    /// Where a person says that a dial is: two thirds of that, still above the grain.
+    pub const TOLD: Self = Self { levels: 4, sigmas: 4.0 };
+}
+
 /// Pixels of the smallest bar.
 const LEAST_AREA: f64 = 10.0;
 /// Longest bar, as a share of the photo's longer side.
@@ -28,17 +40,17 @@ const TILE: usize = 1024;
 const MARGIN: usize = 160;
 
 /// All bars of a picture of this width and height; `part` gives its pixels from (x0, y0) on, so many to the right and down.
-pub fn bars((width, height): (usize, usize), part: &dyn Fn([usize; 4]) -> Plane) -> Vec<Bar> {
+pub fn bars((width, height): (usize, usize), part: &dyn Fn([usize; 4]) -> Plane, least: Clear) -> Vec<Bar> {
     let longest = LONGEST * width.max(height) as f64;
     if width * height <= WHOLE {
-        return of_plane(&part([0, 0, width, height]), longest);
+        return of_plane(&part([0, 0, width, height]), longest, least);
     }
     let places = (0..height).step_by(TILE).flat_map(|y| (0..width).step_by(TILE).map(move |x| (x, y)));
     places
         .flat_map(|(x, y)| {
             let (x0, y0) = (x.saturating_sub(MARGIN), y.saturating_sub(MARGIN));
             let (x1, y1) = ((x + TILE + MARGIN).min(width), (y + TILE + MARGIN).min(height));
-            let found = of_plane(&part([x0, y0, x1 - x0, y1 - y0]), longest.min(MARGIN as f64));
+            let found = of_plane(&part([x0, y0, x1 - x0, y1 - y0]), longest.min(MARGIN as f64), least);
             let own = move |c: f64, from: usize| (from as f64 - 0.5..(from + TILE) as f64 - 0.5).contains(&c);
             let shift = Vector2::new(x0 as f64, y0 as f64);
             found.into_iter().map(move |b| Bar { centre: b.centre + shift, ..b }).filter(move |b| own(b.centre.x, x) && own(b.centre.y, y))
@@ -46,14 +58,18 @@ pub fn bars((width, height): (usize, usize), part: &dyn Fn([usize; 4]) -> Plane)
         .collect()
 }
 
-fn of_plane(luma: &Plane, longest: f64) -> Vec<Bar> {
+fn of_plane(luma: &Plane, longest: f64, least: Clear) -> Vec<Bar> {
     let soft = luma.gaussian(BLUR);
     let level = |bright: bool| -> Vec<u8> {
         soft.data.iter().map(|v| v.round().clamp(0.0, 255.0) as u8).map(|v| if bright { v } else { 255 - v }).collect()
     };
     let noise = Noise::of(&soft);
-    let clear = |b: &Bar| b.contrast >= OVER_NOISE * noise.at(b.centre.x, b.centre.y);
-    [true, false].iter().flat_map(|&bright| Flood::new(&level(bright), luma.width, longest).run(bright)).filter(clear).collect()
+    let clear = |b: &Bar| b.contrast >= least.sigmas * noise.at(b.centre.x, b.centre.y);
+    [true, false]
+        .iter()
+        .flat_map(|&bright| Flood::new(&level(bright), luma.width, (longest, least.levels)).run(bright))
+        .filter(clear)
+        .collect()
 }
 
 /// A set of joined pixels.
@@ -70,6 +86,7 @@ struct Flood<'a> {
     levels: &'a [u8],
     width: usize,
     longest: f64,
+    least: u8,
     /// Parent of each pixel in its set; `NONE` above the present level.
     parent: Vec<u32>,
     /// Index of the set of each root pixel.
@@ -81,9 +98,9 @@ struct Flood<'a> {
 const NONE: u32 = u32::MAX;
 
 impl<'a> Flood<'a> {
-    fn new(levels: &'a [u8], width: usize, longest: f64) -> Self {
+    fn new(levels: &'a [u8], width: usize, (longest, least): (f64, u8)) -> Self {
         let n = levels.len();
-        Self { levels, width, longest, parent: vec![NONE; n], set_of: vec![NONE; n], sets: Vec::new(), found: Vec::new() }
+        Self { levels, width, longest, least, parent: vec![NONE; n], set_of: vec![NONE; n], sets: Vec::new(), found: Vec::new() }
     }
     fn run(mut self, bright: bool) -> Vec<Bar> {
         let mut at_level: Vec<Vec<u32>> = vec![Vec::new(); 256];
@@ -167,7 +184,7 @@ impl<'a> Flood<'a> {
         let set = &mut self.sets[i];
         let seen = std::mem::take(&mut set.as_bar);
         let (Some(first), Some(last)) = (seen.first(), seen.last()) else { return };
-        if usize::from(first.0 - last.0) < LEAST_CONTRAST {
+        if first.0 - last.0 < self.least {
             return;
         }
         let middle = last.0 + (set.top - last.0) / 2;

@@ -7,5 +7,5 @@ mod moments;
 mod noise;
 mod ring;
 pub use bar::Bar;
-pub use bars::bars;
+pub use bars::{Clear, bars};
 pub use groups::{Group, groups};

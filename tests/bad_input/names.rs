@@ -96,7 +96,8 @@ fn no_command_lets_a_name_break_its_lines() {
     let runs: Vec<(Vec<String>, i32)> = vec![
         (of(&["refine", "--dial", &dial, "--stiction", "1.5C", "--out", &other]), 0),
         (of(&["check", "--dial", &dial, "--picture", &drawn]), 0),
-        (of(&["ticks", &reference, "--picture", &drawn]), 0),
+        (of(&["ticks", &reference, "--picture", &drawn, "--force"]), 0),
+        (of(&["ticks", &reference, "--picture", &drawn]), 2),
         (of(&[&["calibrate", &reference, "--unit", "C", "--out", &name("-3.json")], &tick[..]].concat()), 0),
         (note("stock", "gear.json"), 0),
         (of(&["report", "--diary", &diary, "--out", &page]), 0),

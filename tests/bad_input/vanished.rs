@@ -39,7 +39,7 @@ fn compare_goes_on_without_it_names_it_and_draws_the_others() {
     let desk = desk();
     let words = |before: &[&'static str]| {
         let sides = [&["compare", "--dial", "gear.json", "--json", "--before"], before, &["--after", "after"]].concat();
-        [&sides[..], &["--picture", "change.jpg"]].concat()
+        [&sides[..], &["--picture", "change.jpg", "--force"]].concat()
     };
     let whole = ran(&desk, &words(&["before"]));
     assert_eq!((whole.1.as_str(), whole.2), ("", Some(0)));
@@ -67,7 +67,7 @@ fn settle_goes_on_without_it() {
     ["before/4.jpg", "before/5.jpg"].iter().for_each(|photo| take(&desk, photo));
     let all = ["before/1.jpg", "before/2.jpg", "before/3.jpg", "before/4.jpg", "before/5.jpg"];
     let words = |photos: &[&'static str]| {
-        let every = ["settle", "--dial", "gear.json", "--json", "--every", "60s", "--plot", "run.svg"];
+        let every = ["settle", "--dial", "gear.json", "--json", "--every", "60s", "--plot", "run.svg", "--force"];
         [&every[..], photos].concat()
     };
     let (whole, _, status) = ran(&desk, &words(&all));

@@ -23,6 +23,45 @@ fn run(desk: &Desk, words: &[String]) -> assert_cmd::assert::Assert {
     desk.run(&words.iter().map(String::as_str).collect::<Vec<_>>())
 }
 
+/// What is put right is a line more; no line is changed or lost, and every result tells what was taken back.
+#[test]
+fn a_note_is_taken_back_and_a_stage_renamed_by_new_lines() {
+    let desk = Desk::new();
+    let (list, undo) = (["note", "--diary", "oil.jsonl", "--list"], ["note", "--diary", "oil.jsonl", "--undo"]);
+    desk.run(&undo).code(2).stderr(contains("oil.jsonl could not be opened"));
+    run(&desk, &note("stok", "before/1.jpg")).code(0);
+    run(&desk, &note("larger cooler", "after/1.jpg")).code(0);
+    run(&desk, &note("larger cooler", "before/2.jpg")).code(0);
+    let before = read(desk.path("oil.jsonl")).unwrap();
+    desk.run(&undo)
+        .code(0)
+        .stdout(contains("Line 3 no longer counts: 1 photo of stage \"larger cooler\"").and(contains("line 4 takes it back")));
+    let rename = |from: &str, to: &str| desk.run(&["note", "--diary", "oil.jsonl", "--rename", from, to]);
+    rename("stock", "new").code(2).stderr(contains("no stage \"stock\"").and(contains("\"stok\", \"larger cooler\"")));
+    rename("stok", "stock").code(0).stdout(contains("Stage \"stok\" is now \"stock\". Line 5 of oil.jsonl says so."));
+    let after = read(desk.path("oil.jsonl")).unwrap();
+    assert!(after.starts_with(&before) && after.iter().filter(|b| **b == b'\n').count() == 5, "lines are only added");
+    let d = parse(&after).unwrap();
+    let stages: Vec<&str> = d.notes.iter().map(|n| n.stage.as_str()).collect();
+    assert_eq!((stages, d.taken_back[0].line, d.taken_back[0].by, d.damaged.len()), (["stock", "larger cooler"].to_vec(), 3, 4, 0));
+    desk.run(&list).code(0).stdout(contains("1 photo, taken back in line 4").and(contains("\"stok\" is called \"stock\" from here on")));
+    // exact truth of the samples: 5.600 °C
+    desk.run(&["stages", "--diary", "oil.jsonl"]).code(0).stdout(
+        contains("a difference of 5.6 °C (lower)")
+            .and(contains("Line 3 of the diary, 1 photo of “larger cooler”, was taken back in line 4")),
+    );
+    // a note made in the old words afterwards is the old stage again, and can be joined
+    run(&desk, &[note("stok", "before/3.jpg"), vec!["--new-stage".into()]].concat()).code(0);
+    rename("stok", "stock").code(0).stdout(contains("together with the notes that it has already"));
+    assert!(parse(&read(desk.path("oil.jsonl")).unwrap()).unwrap().notes.iter().all(|n| n.stage != "stok"));
+    // a correction that was changed by hand corrects nothing
+    let forged = String::from_utf8(after).unwrap().replace("\"line\":3", "\"line\":1");
+    let d = parse(forged.as_bytes()).unwrap();
+    assert_eq!((d.notes.len(), d.taken_back.len(), d.damaged[0].line), (3, 0, 4));
+    desk.run(&["note", "--diary", "oil.jsonl", "--undo", "--stage", "x", "p.jpg"]).code(2);
+    desk.run(&["note", "--diary", "oil.jsonl"]).code(2).stderr(contains("--stage"));
+}
+
 #[test]
 fn notes_stages_and_both_reports() {
     let desk = Desk::new();

@@ -154,6 +154,7 @@ fn declared_at_calibration_and_met_in_every_answer() {
             "--json",
             "--picture",
             "c.png",
+            "--force",
         ]);
         serde_json::from_slice(&done.code(0).get_output().stdout).unwrap()
     };

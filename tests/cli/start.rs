@@ -19,7 +19,7 @@ fn answered(desk: &Desk, answers: &[&str]) -> Assert {
 fn from_a_photo_to_the_first_reading() {
     let desk = Desk::new();
     let second = format!("'{}'", shipped("gearbox-oil/before/1.jpg"));
-    let done = answered(&desk, &["many", "5", "C", "1=40 11=60 21=80 31=100 41=120", "y", &second]).code(0);
+    let done = answered(&desk, &["many", "5", "C", "1=40 11=60 21=80 31=100 41=120", "84", "y", &second]).code(0);
     // samples/truth.csv: 90.945 °C
     done.stdout(
         contains("That is no number of degrees")
@@ -32,11 +32,15 @@ fn from_a_photo_to_the_first_reading() {
         assert!(desk.path(file).exists(), "{file}");
     }
     // what the person does not see is not called right, and a file that is there stays
-    answered(&desk, &["", "C", "1=40 21=80 41=120", "n"]).code(1).stdout(contains("do not use dial-2.json"));
+    answered(&desk, &["", "C", "1=40 21=80 41=120", "", "n"]).code(1).stdout(contains("do not use dial-2.json"));
     // nobody says that the needle reads right: it is not taken for a yes; a picture that is there stays
     fs::write(desk.path("dial-3-ticks.png"), "mine").unwrap();
     answered(&desk, &["", "C", "1=40 21=80 41=120"]).code(1).stdout(contains("Nobody has said so").and(contains("dial-4.json")));
     assert_eq!(fs::read(desk.path("dial-3-ticks.png")).unwrap(), b"mine");
+    // the person's eye against the values: 40 at the wrong tick
+    answered(&desk, &["", "C", "1=40 11=80 21=120", "84"])
+        .code(2)
+        .stderr(contains("You see the needle at 84.0").and(contains("No dial file")));
     // nobody there to answer: nothing is made up
     answered(&desk, &["", ""]).code(1).stderr(contains("Without an answer there is no dial file"));
     assert!(!desk.path("dial-3.json").exists() && !desk.path("dial-5.json").exists());
@@ -103,6 +107,38 @@ fn tables_hold_what_the_json_holds() {
     assert!(table.contains("photos/a.jpg,refused,,,,,C,"), "{table}");
     let table = told(&["settle", DIAL[0], DIAL[1], &before, "--every", "60s", "--csv"]);
     assert!(table.starts_with("photo,seconds,value,sigma,fitted,bad\r\n") && table.split_terminator("\r\n").count() == 6, "{table}");
+}
+
+/// One rule for every command: without --force nothing is written over.
+#[test]
+fn what_is_there_stays_without_force() {
+    let desk = Desk::new();
+    let photo = shipped("gearbox-oil/before/1.jpg");
+    let words = |first: &[&'static str], last: &[&'static str]| -> Vec<String> {
+        [first, &DIAL, last].concat().iter().map(|w| w.replace("PHOTO", &photo)).collect()
+    };
+    fs::create_dir(desk.path("drawn")).unwrap();
+    for (target, words) in [
+        ("drawn/1.png", words(&["read", "PHOTO"], &["--overlay", "drawn"])),
+        ("c.png", words(&["compare", "--before", "PHOTO", "--after", "PHOTO"], &["--picture", "c.png", "--scatter", "1C"])),
+        ("s.png", words(&["check"], &["--picture", "s.png"])),
+        ("t.png", ["ticks", &photo, "--picture", "t.png"].map(String::from).to_vec()),
+        ("v.html", words(&["view", "PHOTO"], &["--out", "v.html"])),
+    ] {
+        fs::write(desk.path(target), "mine").unwrap();
+        let words: Vec<&str> = words.iter().map(String::as_str).collect();
+        desk.run(&words).code(2).stdout("").stderr(contains(format!("{target} exists already")).and(contains("add --force")));
+        assert_eq!(fs::read(desk.path(target)).unwrap(), b"mine");
+        desk.run(&[&words[..], &["--force"]].concat());
+        assert_ne!(fs::read(desk.path(target)).unwrap(), b"mine", "{target}");
+    }
+}
+
+/// A suggested command is one that a shell takes as it stands.
+#[test]
+fn names_in_suggested_commands_are_quoted() {
+    let desk = Desk::new();
+    desk.run(&["calibrate", "it's my dial.jpg", "--out", "x.json"]).code(2).stderr(contains("needleband start 'it'\\''s my dial.jpg'"));
 }
 
 /// A terminal as it opens has 80 columns (words that cannot be broken, such as long paths, aside).

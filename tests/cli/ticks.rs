@@ -43,6 +43,8 @@ fn several_dials_are_told_apart() {
         .code(0)
         .stdout(contains("2 dials").and(contains("Dial A")).and(contains("Dial B")).and(contains("--dial-at")));
     desk.run(&["ticks", CLUSTER, "--dial-at", "1500,600"]).code(0).stdout(contains("1 dial").and(contains("17 ticks")));
+    desk.run(&["ticks", CLUSTER, "--within", "1500,600"]).code(2).stderr(contains("like 846,620,330"));
+    desk.run(&["ticks", CLUSTER, "--within", "1500,600,0"]).code(2).stderr(contains("the radius must be above 0"));
     let base = ["calibrate", CLUSTER, "--unit", "C", "--tick", "1=50", "--tick", "3=90", "--tick", "5=130", "--out", "a.json"];
     desk.run(&base).code(2).stderr(contains("2 dials were found").and(contains("--dial-at 7")));
     // the truth of this photo is 103.62 °C (the renderer's)
@@ -72,9 +74,9 @@ fn what_the_person_sees_the_needle_read_is_held_against_the_dial() {
 #[test]
 fn a_photo_without_a_dial_is_said_so_with_advice() {
     let desk = Desk::new();
-    desk.run(&["ticks", "photos/b.png"])
-        .code(1)
-        .stderr(contains("no dial was found").and(contains("Use a sharp photo")).and(contains("--page")));
+    desk.run(&["ticks", "photos/b.png"]).code(1).stderr(
+        contains("no dial was found").and(contains("Use a sharp photo")).and(contains("ticks --within X,Y,RADIUS")).and(contains("--page")),
+    );
     desk.run(&["calibrate", "photos/b.png", "--unit", "C", "--tick", "1=40", "--tick", "2=50", "--out", "a.json"])
         .code(1)
         .stderr(contains("no dial was found"));

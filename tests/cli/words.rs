@@ -1,12 +1,28 @@
 //! What the command says of itself, kept as texts in `tests/snapshots`: every help and the main errors. `REGENERATE=1` writes them and
 //! fails the run.
-use super::{Desk, command};
+use super::{Desk, command, contains};
 use std::fs;
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
 
-const COMMANDS: [&str; 14] =
-    ["start", "use", "calibrate", "ticks", "refine", "check", "read", "compare", "settle", "plan", "note", "stages", "report", "manual"];
+const COMMANDS: [&str; 16] = [
+    "start",
+    "use",
+    "calibrate",
+    "ticks",
+    "refine",
+    "check",
+    "read",
+    "view",
+    "leave-out",
+    "compare",
+    "settle",
+    "plan",
+    "note",
+    "stages",
+    "report",
+    "manual",
+];
 
 fn hold(name: &str, said: &str) {
     let path = PathBuf::from("tests/snapshots").join(name);
@@ -195,7 +211,7 @@ fn paths_of_another_system_are_names() {
 #[test]
 fn manual_pages_and_completions_know_every_command_and_option() {
     let desk = Desk::new();
-    desk.run(&["manual", "pages"]).code(0).stdout("15 manual pages and 5 completions in pages.\n").stderr("");
+    desk.run(&["manual", "pages"]).code(0).stdout("17 manual pages and 5 completions in pages.\n").stderr("");
     let of = |name: &str| fs::read_to_string(desk.path("pages").join(name)).unwrap();
     let shells = ["needleband.bash", "_needleband", "needleband.fish", "needleband.elv", "_needleband.ps1"];
     let options = |text: &str| -> Vec<String> {
@@ -215,8 +231,15 @@ fn manual_pages_and_completions_know_every_command_and_option() {
         }
         // an example keeps its lines
         let example = page.split(".SH EXAMPLES\n.nf\n").nth(1).unwrap().split("\n.fi\n").next().unwrap();
-        assert!(example.lines().any(|l| l.trim_start().starts_with(&format!("needleband {name} "))), "{name}: {example}");
+        assert!(
+            example.lines().any(|l| l.trim_start().starts_with(&format!("needleband {} ", name.replace('-', "\\-")))),
+            "{name}: {example}"
+        );
     }
+    // the same in one line, for the shell in which it is typed; pages that are there stay
+    desk.run(&["manual", "--completions", "bash"]).code(0).stdout(of("completions/needleband.bash"));
+    desk.run(&["manual", "pages"]).code(2).stderr(contains("exists already"));
+    desk.run(&["manual", "pages", "--force"]).code(0);
     // the other kind of slash in an example is not the formatter's own
     assert!(of("man/needleband-calibrate.1").contains("\\e\n"));
 }

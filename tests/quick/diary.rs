@@ -35,7 +35,7 @@ fn outside(note: Note, value: f64) -> Note {
 }
 
 fn diary(notes: Vec<Note>) -> Diary {
-    Diary { lines: notes.len(), note_lines: (1..=notes.len()).collect(), notes, damaged: Vec::new(), ends_whole: true }
+    Diary { lines: notes.len(), note_lines: (1..=notes.len()).collect(), notes, ends_whole: true, ..Diary::default() }
 }
 
 /// Diaries to be damaged by other tests: three stages, and one note with every outcome.

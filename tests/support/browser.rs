@@ -107,6 +107,11 @@ impl Browser {
         let element = self.element(css);
         self.say(&format!("/element/{element}/click"), &json!({}));
     }
+    /// Gives a file to a field for one.
+    pub fn choose_file(&self, css: &str, path: &str) {
+        let element = self.element(css);
+        self.say(&format!("/element/{element}/value"), &json!({ "text": path }));
+    }
     /// Presses keys one after the other on whatever is in focus.
     pub fn press(&self, keys: &[&str]) {
         let actions: Vec<Value> = keys.iter().flat_map(|k| ["keyDown", "keyUp"].map(|t| json!({ "type": t, "value": k }))).collect();
@@ -117,6 +122,17 @@ impl Browser {
         let at = |p: [i64; 2], ms: u32| json!({ "type": "pointerMove", "duration": ms, "x": p[0], "y": p[1], "origin": "viewport" });
         let actions =
             [at(from, 0), json!({ "type": "pointerDown", "button": 0 }), at(to, 200), json!({ "type": "pointerUp", "button": 0 })];
+        self.say(
+            "/actions",
+            &json!({ "actions": [{ "type": "pointer", "id": "finger", "parameters": { "pointerType": "touch" }, "actions": actions }] }),
+        );
+    }
+    /// A finger's line through places of the window, css px.
+    pub fn stroke(&self, places: &[[i64; 2]]) {
+        let at = |p: &[i64; 2]| json!({ "type": "pointerMove", "duration": 20, "x": p[0], "y": p[1], "origin": "viewport" });
+        let mut actions: Vec<Value> = places.iter().map(at).collect();
+        actions.insert(1, json!({ "type": "pointerDown", "button": 0 }));
+        actions.push(json!({ "type": "pointerUp", "button": 0 }));
         self.say(
             "/actions",
             &json!({ "actions": [{ "type": "pointer", "id": "finger", "parameters": { "pointerType": "touch" }, "actions": actions }] }),

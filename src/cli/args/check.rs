@@ -17,9 +17,12 @@ pub struct CheckArgs {
     /// Photos, or folders of photos, of one and the same temperature; - for a list of them on standard input
     #[arg(value_name = "PHOTO|FOLDER|-")]
     names: Vec<PathBuf>,
-    /// Draw the scale as a curve, .png or .jpg; an earlier one is replaced
+    /// Draw the scale as a curve, .png or .jpg
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
+    /// Write over an earlier picture
+    #[arg(long, requires = "picture")]
+    pub force: bool,
     /// One JSON object; values in the dial's unit, angles in degrees
     #[arg(long)]
     pub json: bool,

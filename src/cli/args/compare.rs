@@ -59,9 +59,12 @@ pub struct CompareArgs {
     /// How it was worked out, with all digits
     #[arg(long, conflicts_with_all = ["json", "csv"])]
     pub explain: bool,
-    /// Draw one picture of before and after for sharing, .png or .jpg; an earlier one is replaced
+    /// Draw one picture of before and after for sharing, .png or .jpg
     #[arg(long, value_name = "FILE")]
     pub picture: Option<PathBuf>,
+    /// Write over an earlier picture
+    #[arg(long, requires = "picture")]
+    pub force: bool,
     /// How many at once
     #[command(flatten)]
     pub jobs: super::JobsArgs,

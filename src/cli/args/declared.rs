@@ -1,5 +1,5 @@
 //! What is declared of the gauge, as typed.
-use super::number;
+use super::decimal;
 use super::temperature::{any, mixed};
 use crate::dial::{Amount, Declared};
 use crate::maths::units::Unit;
@@ -60,7 +60,7 @@ impl DeclaredArgs {
 
 fn limit(text: &str) -> Result<Limit, String> {
     let typed = text.trim().to_ascii_lowercase();
-    let value = |ending: &str| typed.strip_suffix(ending).map(|v| number(v.trim_end_matches(['°', ' ']), "limit"));
+    let value = |ending: &str| typed.strip_suffix(ending).map(|v| decimal(v.trim_end_matches(['°', ' ']), "limit"));
     let found = None
         .or_else(|| Some((value("%span")?, Limit::PercentOfSpan as fn(f64) -> Limit)))
         .or_else(|| Some((value("deg")?, Limit::Degrees)))
@@ -87,7 +87,7 @@ fn limit(text: &str) -> Result<Limit, String> {
 
 fn flat(text: &str) -> Result<(f64, f64), String> {
     let (low, high) = text.split_once("..").ok_or("there is no .. between the two values; write the zone like 75..90")?;
-    let (low, high) = (number(low, "lower end")?, number(high, "upper end")?);
+    let (low, high) = (decimal(low, "lower end")?, decimal(high, "upper end")?);
     if low < high { Ok((low, high)) } else { Err(format!("{low} is not below {high}, so the zone holds nothing; write it like 75..90")) }
 }
 
@@ -98,6 +98,7 @@ mod tests {
     #[test]
     fn limits_in_every_form() {
         assert_eq!(limit("2%span"), Ok(Limit::PercentOfSpan(2.0)));
+        assert_eq!((limit("2,5deg"), flat("75,5..90")), (Ok(Limit::Degrees(2.5)), Ok((75.5, 90.0))));
         assert_eq!(limit(" 3DEG "), Ok(Limit::Degrees(3.0)));
         assert_eq!(limit("1.5C"), Ok(Limit::Difference(1.5, Unit::C)));
         assert_eq!(limit("1.5 °C"), limit("1.5C"), "as it is printed, and as other options take it");

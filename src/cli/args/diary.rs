@@ -14,14 +14,19 @@ use std::path::PathBuf;
   needleband note --diary oil.jsonl --stage thermostat --dial oil.json frames/ --warm-up --every 30s
   needleband note --diary oil.jsonl --stage thermostat --dial oil.json frames/ --warm-up --times times.csv
 
+What was noted, the last of it taken back, and a stage by another name:
+  needleband note --diary oil.jsonl --list
+  needleband note --diary oil.jsonl --undo
+  needleband note --diary oil.jsonl --rename stok stock
+
 times.csv holds a line a photo, its name and the seconds from any start: 0001.jpg,0")]
 pub struct NoteArgs {
     /// The diary; made when it is not there yet. Notes are only ever added to it
     #[arg(long, value_name = "FILE")]
     pub diary: PathBuf,
     /// The stage of the project; the same words each time for the same stage
-    #[arg(long, value_name = "NAME", allow_hyphen_values = true, value_parser = stage)]
-    pub stage: String,
+    #[arg(long, value_name = "NAME", allow_hyphen_values = true, value_parser = stage, required_unless_present_any = ["undo", "rename", "list"])]
+    pub stage: Option<String>,
     /// The stage is a new one, though its name is nearly that of another
     #[arg(long)]
     pub new_stage: bool,
@@ -29,8 +34,17 @@ pub struct NoteArgs {
     #[arg(long, value_name = "FILE")]
     pub dial: Option<PathBuf>,
     /// Photos, or folders of photos; - for a list of them on standard input, a name a line (or ended by zero bytes)
-    #[arg(value_name = "PHOTO|FOLDER|-", required = true)]
+    #[arg(value_name = "PHOTO|FOLDER|-", required_unless_present_any = ["undo", "rename", "list"])]
     pub photos: Vec<PathBuf>,
+    /// Take the last note back: it stays in the diary and no longer counts, and a new line says so
+    #[arg(long, conflicts_with_all = ["stage", "photos", "rename", "list"])]
+    pub undo: bool,
+    /// Call a stage by another name; where there is a stage of that name already, its notes are joined to it
+    #[arg(long, num_args = 2, value_names = ["OLD", "NEW"], value_parser = stage, conflicts_with_all = ["stage", "photos", "list"])]
+    pub rename: Vec<String>,
+    /// Tell the notes line by line, those taken back too
+    #[arg(long, conflicts_with_all = ["stage", "photos"])]
+    pub list: bool,
     /// The photos are a run over time: the stage's temperature is the level that they settle at
     #[arg(long)]
     pub warm_up: bool,
@@ -55,6 +69,13 @@ pub struct NoteArgs {
     /// How many at once
     #[command(flatten)]
     pub jobs: super::JobsArgs,
+}
+
+impl NoteArgs {
+    /// The stage; there is one wherever photos are noted.
+    pub fn stage(&self) -> &str {
+        self.stage.as_deref().unwrap_or_default()
+    }
 }
 
 /// The options of `stages`.

@@ -9,11 +9,25 @@ use std::path::PathBuf;
 #[derive(Args, Debug)]
 #[command(after_help = "Examples:
   needleband manual docs/
-  man -l docs/man/needleband-read.1")]
+  man -l docs/man/needleband-read.1
+  source <(needleband manual --completions bash)     (Tab completes, in this shell)")]
 pub struct ManualArgs {
-    /// The folder to write to; files of an earlier run are replaced
-    #[arg(value_name = "FOLDER")]
-    pub folder: PathBuf,
+    /// The folder to write to
+    #[arg(value_name = "FOLDER", required_unless_present = "completions")]
+    pub folder: Option<PathBuf>,
+    /// Write over the files of an earlier run
+    #[arg(long, requires = "folder")]
+    pub force: bool,
+    /// Print the completions for a shell, and write nothing
+    #[arg(long, value_name = "SHELL", conflicts_with = "folder")]
+    pub completions: Option<Shell>,
+}
+
+/// The completions for a shell.
+pub fn completions(shell: Shell) -> Vec<u8> {
+    let mut text = Vec::new();
+    clap_complete::generate(shell, &mut Typed::command(), "needleband", &mut text);
+    text
 }
 
 /// All files, with their places in the folder.

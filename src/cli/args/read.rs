@@ -9,7 +9,7 @@ use std::path::PathBuf;
   needleband read monday.jpg tuesday.jpg      (with the one dial file in this folder)
   needleband read --dial oil.json photos/ --csv > readings.csv
   needleband read --dial oil.json photos/ --json --budget > readings.jsonl
-  needleband read --dial oil.json photos/ --overlay drawn/ --limit 120C
+  needleband read --dial oil.json photos/ --overlay drawn/ --limit 120C --force
   find frames/ -name '*.jpg' -print0 | needleband read --dial oil.json --json - > readings.jsonl")]
 pub struct ReadArgs {
     /// The dial file [default: NEEDLEBAND_DIAL, the only one in this folder, or the one set with use]
@@ -27,9 +27,12 @@ pub struct ReadArgs {
     /// All digits and the band of each reading
     #[arg(long)]
     pub explain: bool,
-    /// Draw what was found over each photo, as <photo>.png in this folder; drawings of an earlier run are replaced
+    /// Draw what was found over each photo, as <photo>.png in this folder
     #[arg(long, value_name = "FOLDER")]
     pub overlay: Option<PathBuf>,
+    /// Write over an earlier drawings
+    #[arg(long, requires = "overlay")]
+    pub force: bool,
     /// Tell where the uncertainty comes from, source by source (one standard uncertainty, dial's unit)
     #[arg(long)]
     pub budget: bool,

@@ -1,5 +1,5 @@
 //! What `settle` takes.
-use super::number;
+use super::decimal;
 use super::temperature::{Degrees, temperature};
 use clap::Args;
 use std::path::PathBuf;
@@ -29,9 +29,12 @@ pub struct SettleArgs {
     /// A CSV file with a line a photo: its path or name, and seconds
     #[arg(long, value_name = "FILE")]
     pub times: Option<PathBuf>,
-    /// Draw readings, curve and settled band, .svg or .png; an earlier one is replaced
+    /// Draw readings, curve and settled band, .svg or .png
     #[arg(long = "picture", visible_alias = "plot", value_name = "FILE")]
     pub plot: Option<PathBuf>,
+    /// Write over an earlier plot
+    #[arg(long, requires = "plot")]
+    pub force: bool,
     /// A temperature that must not be passed, like 120C: drawn, with the margin to it and the probability of being above
     #[arg(long, value_name = "TEMPERATURE", allow_hyphen_values = true, value_parser = temperature)]
     pub limit: Option<Degrees>,
@@ -55,7 +58,7 @@ pub(super) fn duration(text: &str) -> Result<f64, String> {
     let of = |ending: &str, seconds: f64| typed.strip_suffix(ending).map(|v| (v.to_string(), seconds));
     let found = of("min", 60.0).or_else(|| of("s", 1.0)).or_else(|| of("h", 3600.0));
     let (value, seconds) = found.ok_or_else(|| format!("\"{text}\" has no unit of time; write it like 10s, 2min or 0.5h"))?;
-    match number(&value, "time")? * seconds {
+    match decimal(&value, "time")? * seconds {
         t if t > 0.0 => Ok(t),
         _ => Err("the time must be more than 0; write it like 10s".to_string()),
     }
@@ -67,7 +70,7 @@ mod tests {
 
     #[test]
     fn times_with_their_unit() {
-        assert_eq!((duration("10s"), duration("2 min"), duration("0.5H")), (Ok(10.0), Ok(120.0), Ok(1800.0)));
+        assert_eq!((duration("10s"), duration("1,5 min"), duration("0.5H")), (Ok(10.0), Ok(90.0), Ok(1800.0)));
         for wrong in ["10", "s", "-1s", "0s", "nan s", "1e999h"] {
             assert!(duration(wrong).is_err(), "{wrong}");
         }

@@ -7,7 +7,8 @@ use std::path::PathBuf;
 #[command(after_help = "Examples:
   needleband start
   needleband start dial.jpg
-  needleband start dial.jpg --terminal")]
+  needleband start dial.jpg --terminal
+  needleband start --lan         (on the phone, which has the photo)")]
 pub struct StartArgs {
     /// The photo of the dial; asked for where it is not given
     #[arg(value_name = "PHOTO")]
@@ -18,6 +19,9 @@ pub struct StartArgs {
     /// Ask here and open no page: for a computer without a browser
     #[arg(long)]
     pub terminal: bool,
+    /// The page is for a phone in the same network, which may also send the photo. Not encrypted: at home only
+    #[arg(long, value_name = "ADDRESS", conflicts_with = "terminal", num_args = 0..=1, require_equals = true, default_missing_value = "")]
+    pub lan: Option<String>,
 }
 
 /// The options of `use`.

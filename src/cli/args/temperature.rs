@@ -1,6 +1,6 @@
 //! Temperatures as typed, with their unit.
 use super::super::failure::Failure;
-use super::{decimal, number};
+use super::decimal;
 use crate::compare::{Ambient, Slope};
 use crate::maths::units::Unit;
 
@@ -134,8 +134,8 @@ pub fn ambient(text: &str) -> Result<Ambient, String> {
 /// "0.6", or from where to where, "0.3..0.8".
 pub fn slope(text: &str) -> Result<Slope, String> {
     let (low, high) = match text.split_once("..") {
-        Some((low, high)) => (number(low, "lower end of the slope")?, number(high, "upper end of the slope")?),
-        None => (number(text, "slope")?, number(text, "slope")?),
+        Some((low, high)) => (decimal(low, "lower end of the slope")?, decimal(high, "upper end of the slope")?),
+        None => (decimal(text, "slope")?, decimal(text, "slope")?),
     };
     if low > high {
         return Err(format!("{low} is above {high}, so the range holds nothing; write it like 0.3..0.8"));

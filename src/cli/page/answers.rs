@@ -21,6 +21,8 @@ pub struct Asked {
     pivot: Option<[f64; 2]>,
     /// The gauge is right to within this, degrees of needle.
     accuracy: Option<f64>,
+    /// What the person sees the needle read in this photo, dial unit.
+    seen: Option<f64>,
     /// What is asked of the entries has been answered: they are as the dial has them.
     #[serde(default)]
     anyway: bool,
@@ -57,7 +59,22 @@ fn as_json(text: Result<String, json::JsonError>) -> Response {
 
 /// The photo, upright.
 pub async fn photo(State(session): State<Arc<Session>>) -> Response {
-    ([(header::CONTENT_TYPE, "image/jpeg")], session.jpeg.clone()).into_response()
+    match session.shot() {
+        Some(shot) => ([(header::CONTENT_TYPE, "image/jpeg")], shot.jpeg.clone()).into_response(),
+        None => (StatusCode::NOT_FOUND, "No photo was sent yet.\n").into_response(),
+    }
+}
+
+/// The name that the phone has for the photo it sends.
+const SENT_NAME: header::HeaderName = header::HeaderName::from_static("x-photo-name");
+
+/// Takes the photo, as the phone has it.
+pub async fn send(State(session): State<Arc<Session>>, headers: header::HeaderMap, bytes: axum::body::Bytes) -> Response {
+    let name = headers.get(SENT_NAME).and_then(|n| n.to_str().ok()).unwrap_or_default().to_string();
+    match tokio::task::spawn_blocking(move || session.take(&bytes, &name)).await {
+        Ok(done) => as_json(json::page_saved(done.as_ref().map(|()| "").map_err(String::as_str))),
+        Err(_) => (StatusCode::INTERNAL_SERVER_ERROR, "The photo could not be taken.\n").into_response(),
+    }
 }
 
 /// What is known before the person does anything and before a dial is found.
@@ -67,7 +84,7 @@ pub async fn begin(State(session): State<Arc<Session>>) -> Response {
 
 /// The same with the dials, once they are found.
 pub async fn found(State(session): State<Arc<Session>>) -> Response {
-    match tokio::task::spawn_blocking(move || started(&session, session.dials())).await {
+    match tokio::task::spawn_blocking(move || started(&session, session.dials().unwrap_or_default())).await {
         Ok(text) => as_json(text),
         Err(_) => (StatusCode::INTERNAL_SERVER_ERROR, "The search for dials broke off.\n").into_response(),
     }
@@ -75,10 +92,10 @@ pub async fn found(State(session): State<Arc<Session>>) -> Response {
 
 fn started(session: &Session, dials: &[FoundDial]) -> Result<String, json::JsonError> {
     let args = &session.args;
-    let photo = args.photo.file_name().unwrap_or_default().to_string_lossy().to_string();
+    let shot = session.shot();
     json::page_start(&json::PageStart {
-        photo: &photo,
-        size: [session.photo.width, session.photo.height],
+        photo: shot.map(|s| s.name.as_str()),
+        size: shot.map_or([0, 0], |s| [s.photo.width, s.photo.height]),
         unit: args.unit,
         name: &session.name(),
         out: &named(&args.out),
@@ -86,12 +103,30 @@ fn started(session: &Session, dials: &[FoundDial]) -> Result<String, json::JsonE
     })
 }
 
+/// A circle drawn round a dial: middle and radius, px from the picture's corner.
+#[derive(Debug, Deserialize)]
+pub struct Drawn {
+    x: f64,
+    y: f64,
+    radius: f64,
+}
+
+/// The dials inside a circle.
+pub async fn within(State(session): State<Arc<Session>>, Json(Drawn { x, y, radius }): Json<Drawn>) -> Response {
+    let circle = [x, y, radius];
+    match tokio::task::spawn_blocking(move || started(&session, &session.dials_in(circle))).await {
+        Ok(text) => as_json(text),
+        Err(_) => (StatusCode::INTERNAL_SERVER_ERROR, "The search for dials broke off.\n").into_response(),
+    }
+}
+
 /// Calibrates with the marks so far.
 pub async fn fit(State(session): State<Arc<Session>>, Json(asked): Json<Asked>) -> Response {
     let worked = tokio::task::spawn_blocking(move || {
-        let accuracy = asked.accuracy;
+        let (accuracy, seen) = (asked.accuracy, asked.seen);
         let done = asked.wanted().and_then(|w| session.fit(&w, accuracy));
-        json::page_fit(&session.photo, done.as_ref().map_err(String::as_str))
+        let disagrees = done.as_ref().ok().and_then(|d| session.disagrees(d, seen?));
+        json::page_fit(session.shot().map(|s| &s.photo), done.as_ref().map_err(String::as_str), disagrees.as_deref())
     });
     match worked.await {
         Ok(text) => as_json(text),
@@ -102,8 +137,8 @@ pub async fn fit(State(session): State<Arc<Session>>, Json(asked): Json<Asked>) 
 /// Writes the dial file.
 pub async fn save(State(session): State<Arc<Session>>, Json(asked): Json<Asked>) -> Response {
     let own = session.clone();
-    let (accuracy, anyway) = (asked.accuracy, asked.anyway);
-    let worked = tokio::task::spawn_blocking(move || asked.wanted().and_then(|w| own.save(&w, accuracy, anyway)));
+    let (accuracy, seen, anyway) = (asked.accuracy, asked.seen, asked.anyway);
+    let worked = tokio::task::spawn_blocking(move || asked.wanted().and_then(|w| own.save(&w, accuracy, seen, anyway)));
     let Ok(done) = worked.await else {
         return (StatusCode::INTERNAL_SERVER_ERROR, "The calibration broke off.\n").into_response();
     };

@@ -1,10 +1,12 @@
 //! Connections: taken one by one until the end, none of them waited for longer than is told here.
-use axum::Router;
+use super::super::files::MAX_PHOTO_BYTES;
+use super::guard::Peer;
 use axum::body::{Body, to_bytes};
 use axum::extract::Request;
 use axum::http::StatusCode;
 use axum::middleware::Next;
 use axum::response::{IntoResponse, Response};
+use axum::{Extension, Router};
 use hyper::server::conn::http1::Builder;
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::server::graceful::GracefulShutdown;
@@ -19,6 +21,8 @@ use tokio::time::{sleep, timeout};
 const LONGEST: usize = 64 * 1024;
 /// How long the head of a request, and then its body, may take. A browser on the same computer needs some milliseconds.
 const REQUEST: Duration = Duration::from_secs(10);
+/// The same for a photo that a phone sends: a phone's largest over a slow network.
+const PHOTO: (usize, Duration) = (MAX_PHOTO_BYTES as usize, Duration::from_secs(300));
 /// How long the last answers may take to reach the browser after the end.
 const LAST_WORD: Duration = Duration::from_secs(3);
 /// Before trying again when the system gave no connection (too many open files).
@@ -33,13 +37,14 @@ pub async fn serve(listener: TcpListener, app: Router, end: impl Future<Output =
             taken = listener.accept() => taken,
             () = &mut end => break,
         };
-        let Ok((stream, _)) = taken else {
+        let Ok((stream, peer)) = taken else {
             sleep(PAUSE).await;
             continue;
         };
         let mut builder = Builder::new();
         builder.timer(TokioTimer::new()).header_read_timeout(REQUEST);
-        let connection = builder.serve_connection(TokioIo::new(stream), TowerToHyperService::new(app.clone()));
+        let connection =
+            builder.serve_connection(TokioIo::new(stream), TowerToHyperService::new(app.clone().layer(Extension(Peer(peer.ip())))));
         // a connection that breaks is the browser's matter: it asks again
         tokio::spawn(open.watch(connection));
     }
@@ -53,8 +58,9 @@ pub async fn serve(listener: TcpListener, app: Router, end: impl Future<Output =
 
 /// Takes the whole body before the request goes on; one that does not arrive is not waited for.
 pub async fn whole_body(request: Request, next: Next) -> Response {
+    let (longest, patience) = if request.uri().path().ends_with("/send") { PHOTO } else { (LONGEST, REQUEST) };
     let (head, body) = request.into_parts();
-    match timeout(REQUEST, to_bytes(body, LONGEST)).await {
+    match timeout(patience, to_bytes(body, longest)).await {
         Ok(Ok(bytes)) => next.run(Request::from_parts(head, Body::from(bytes))).await,
         Ok(Err(_)) => (StatusCode::PAYLOAD_TOO_LARGE, "The request is too long, or broke off.\n").into_response(),
         Err(_) => (StatusCode::REQUEST_TIMEOUT, "The request did not arrive whole.\n").into_response(),

@@ -1,6 +1,6 @@
 //! A note as JSON spells it. The model stays free of the format; a change here is a new format version, and so is a new remark
 //! or refusal: a reader that does not know it would drop the line.
-use super::{FORMAT, FORMAT_VERSION};
+use super::{FORMAT, correction};
 use crate::diagnostics::{Flag, Refusal};
 use crate::diary::model::{Ambient, Conditions, DialStamp, Note, Noted, Sketch};
 use crate::maths::measured::Measured;
@@ -100,12 +100,18 @@ struct PictureTwin {
     jpeg_base64: String,
 }
 
+/// 1, or 2 for what version 1 has no word for.
+fn version(n: &Note) -> u64 {
+    let new = |o: &Outcome| matches!(o, Outcome::Refused(Refusal::LeftOut, _));
+    if n.photos.iter().any(|p| new(&p.record.outcome)) { correction::VERSION } else { 1 }
+}
+
 impl NoteTwin {
     pub(super) fn of(n: &Note) -> Self {
         let c = &n.conditions;
         Self {
             format: FORMAT.to_string(),
-            format_version: FORMAT_VERSION,
+            format_version: version(n),
             written_at: n.written_at.clone(),
             stage: n.stage.clone(),
             dial: DialTwin { id: n.dial.id.clone(), name: n.dial.name.clone(), unit: n.dial.unit },

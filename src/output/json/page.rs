@@ -14,8 +14,8 @@ use serde_json::{Value, json};
 /// What is known before the person does anything.
 #[derive(Clone, Copy, Debug)]
 pub struct PageStart<'a> {
-    /// The photo's file name.
-    pub photo: &'a str,
+    /// The photo's file name; `None` as long as none was sent.
+    pub photo: Option<&'a str>,
     /// Its width and height, px.
     pub size: [usize; 2],
     /// The unit, when it was typed.
@@ -45,10 +45,11 @@ pub fn page_start(s: &PageStart) -> Result<String, JsonError> {
 ///
 /// # Errors
 /// When it cannot be written (a fault of the program).
-pub fn page_fit(photo: &Photo, done: Result<&Calibration, &str>) -> Result<String, JsonError> {
+/// `disagrees`: why what the person sees the needle read is not what the calibration reads there.
+pub fn page_fit(photo: Option<&Photo>, done: Result<&Calibration, &str>, disagrees: Option<&str>) -> Result<String, JsonError> {
     match done {
         Err(error) => written(&json!({ "error": error })),
-        Ok(done) => written(&fitted(photo, done)),
+        Ok(done) => written(&fitted(photo, done, disagrees)),
     }
 }
 
@@ -63,9 +64,9 @@ pub fn page_saved(done: Result<&str, &str>) -> Result<String, JsonError> {
     }
 }
 
-fn fitted(photo: &Photo, done: &Calibration) -> Value {
+fn fitted(photo: Option<&Photo>, done: &Calibration, disagrees: Option<&str>) -> Value {
     let dial = &done.dial;
-    let [x, y] = cut_from(photo, &dial.face).unwrap_or_default().map(|v| v as f64 + 0.5);
+    let [x, y] = photo.and_then(|p| cut_from(p, &dial.face)).unwrap_or_default().map(|v| v as f64 + 0.5);
     let plane = Matrix3::new(1.0, 0.0, x, 0.0, 1.0, y, 0.0, 0.0, 1.0) * dial.face.plane;
     let rows: Vec<f64> = plane.transpose().iter().copied().collect();
     json!({
@@ -76,6 +77,7 @@ fn fitted(photo: &Photo, done: &Calibration) -> Value {
         "marks": dial.marks.iter().map(mark).collect::<Vec<_>>(),
         "curve": curve(dial),
         "needle_reads": done.needle_reads.and_then(finite),
+        "disagrees": disagrees,
         "warnings": done.warnings,
         "questions": done.questions.iter().map(|q| json!({ "value": q.value, "text": q.text })).collect::<Vec<_>>(),
     })

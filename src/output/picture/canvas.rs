@@ -19,6 +19,15 @@ impl Picture {
     pub fn size(&self) -> (u32, u32) {
         self.image.dimensions()
     }
+    /// The same, no wider than so many px.
+    pub fn no_wider(self, width: u32) -> Self {
+        let (w, h) = self.size();
+        if w <= width.max(1) {
+            return self;
+        }
+        let height = (u64::from(h) * u64::from(width) / u64::from(w)).max(1) as u32;
+        Self { image: imageops::thumbnail(&self.image, width.max(1), height) }
+    }
     /// RGB, 3 bytes a pixel, row by row.
     pub fn rgb(&self) -> &[u8] {
         self.image.as_raw()

@@ -19,6 +19,7 @@ mod sketch;
 mod stages;
 pub mod svg;
 mod ticks_picture;
+mod times;
 mod view;
 #[cfg(feature = "page")]
 mod whole;
@@ -28,7 +29,7 @@ pub use check_picture::check_picture;
 #[cfg(feature = "page")]
 pub(in crate::output) use cut_from::cut_from;
 pub use error::PictureError;
-pub use overlay::{overlay, overlay_against, overlay_png, overlay_png_against};
+pub use overlay::{overlay, overlay_against, overlay_png, overlay_png_against, overlay_wordless};
 pub use plot::{plot_png, plot_svg};
 pub(in crate::output) use run::run_inline;
 pub use scale_picture::scale_picture;
@@ -37,6 +38,7 @@ pub use sketch::sketch;
 pub(in crate::output) use sketch::sketch_drawn;
 pub use stages::{stages_inline, stages_png};
 pub use ticks_picture::ticks_picture;
+pub(in crate::output) use times::{TimePlot, times_inline};
 pub use view::View;
 #[cfg(feature = "page")]
 pub(crate) use whole::whole_jpeg;

@@ -52,6 +52,21 @@ pub fn overlay_against(photo: &Photo, dial: &Dial, record: &Record, limit: Optio
     Ok(Picture::new(svg.over(canvas)?))
 }
 
+/// What was found, drawn over the part of the photo that holds the dial, without a word: for a small picture beside its text.
+///
+/// # Errors
+/// As [`overlay`].
+pub fn overlay_wordless(photo: &Photo, dial: &Dial, record: &Record) -> Result<Picture, PictureError> {
+    let found = record.evidence.as_ref().and_then(|e| Some((e, dial_view(photo, e)?)));
+    let view = found.map_or_else(|| View::whole(photo, WIDTH), |(_, v)| v);
+    let picture = view.picture(photo).ok_or(PictureError::Empty)?;
+    let mut svg = Svg::new();
+    if let Some((evidence, view)) = found {
+        draw(&mut svg, dial, record, evidence, view);
+    }
+    Ok(Picture::new(svg.over(picture)?))
+}
+
 /// The same as PNG bytes.
 ///
 /// # Errors

@@ -19,7 +19,7 @@ pub use declared::refined;
 pub use plan::planned;
 pub use readings::ReadTable;
 pub use settling::settling;
-pub use stages::{noted, stages};
+pub use stages::{diary_lines, noted, stages};
 pub(in crate::output) use ticks::letter;
 pub use ticks::ticks;
 

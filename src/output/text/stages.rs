@@ -1,5 +1,5 @@
 //! A diary in words: what was noted, and what each stage brought.
-use super::column;
+use super::{column, right};
 use crate::diary::{Change, Diary, Note, Project, Stage};
 use crate::output::limit::LIMIT_CAUTION;
 use crate::output::names::{self, shown};
@@ -104,6 +104,29 @@ fn short_names(p: &Project, most: usize) -> Vec<String> {
 
 fn pair(p: &Project, from: usize, to: usize) -> String {
     format!("{} → {}", p.name(from), p.name(to))
+}
+
+/// The notes of a diary line by line, with what was put right later.
+pub fn diary_lines(d: &Diary) -> String {
+    let row = |line: usize, n: &Note, end: &str| {
+        let (photos, stage) = (n.photos.len(), shown(&n.stage));
+        let words = format!("{photos} photo{}{end}", if photos == 1 { "" } else { "s" });
+        (line, format!("{}  {}  {}{words}\n", right(&line.to_string(), 4), n.written_at, column(&shortened(&stage, 30), 32)))
+    };
+    let counted = d.notes.iter().zip(&d.note_lines).map(|(n, line)| row(*line, n, ""));
+    let back = d.taken_back.iter().map(|t| row(t.line, &t.note, &format!(", taken back in line {}", t.by)));
+    let told = |(line, from, to): &(usize, String, String)| {
+        (*line, format!("{}  \"{}\" is called \"{}\" from here on\n", right(&line.to_string(), 4), shown(from), shown(to)))
+    };
+    let mut rows: Vec<(usize, String)> = counted.chain(back).chain(d.renamed.iter().map(told)).collect();
+    rows.sort();
+    match rows.is_empty() {
+        true => "The diary holds no note.\n".to_string(),
+        false => {
+            format!("{}  {}  {}photos\n", right("line", 4), column("written (UTC)", 20), column("stage", 32))
+                + &rows.into_iter().map(|r| r.1).collect::<String>()
+        }
+    }
 }
 
 /// What was just noted; `before` is the diary as it was.

@@ -1,12 +1,13 @@
 //! The numbered ticks of a photo's dials.
 use super::right;
 use crate::calibrate::{FoundDial, NumberedTick};
-use crate::output::names::shown;
+use crate::output::names::{shown, word};
 use crate::output::words::number;
 
 /// One table a dial, and what to do next.
-pub fn ticks(photo: &str, dials: &[FoundDial]) -> String {
-    let photo = shown(photo);
+/// `within`: the circle that was searched (middle and radius, px from the corner), where it was not the whole photo.
+pub fn ticks(photo: &str, dials: &[FoundDial], within: Option<[f64; 3]>) -> String {
+    let (photo, typed) = (shown(photo), word(photo));
     let several = dials.len() > 1;
     let count = if several { format!("{} dials", dials.len()) } else { "1 dial".to_string() };
     let mut out = format!("{photo}: {count}. Places are px from the picture's top-left corner.\n");
@@ -27,7 +28,10 @@ pub fn ticks(photo: &str, dials: &[FoundDial]) -> String {
     out.push_str("\nNumbers run clockwise from the gap of the scale. Next, with the values of three or more of them:\n");
     let place = dials.first().map_or(String::new(), |d| format!("--dial-at {:.0},{:.0} ", d.pivot.x + 0.5, d.pivot.y + 0.5));
     let at = if several { place } else { String::new() };
-    out.push_str(&format!("  needleband calibrate {photo} {at}--unit C --tick NUMBER=VALUE --tick NUMBER=VALUE ... --out dial.json\n"));
+    let circle = within.map_or(String::new(), |[x, y, radius]| format!("--within {x},{y},{radius} "));
+    out.push_str(&format!(
+        "  needleband calibrate {typed} {circle}{at}--unit C --tick NUMBER=VALUE --tick NUMBER=VALUE ... --out dial.json\n"
+    ));
     if dials.iter().flat_map(|d| &d.ticks).any(|t| t.doubt.is_some()) {
         out.push_str("Mind: a doubtful stroke may be no tick of the scale. Look at it in the picture before its number is used.\n");
     }

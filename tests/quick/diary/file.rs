@@ -133,10 +133,10 @@ fn a_line_changed_by_hand_is_not_used() {
 #[test]
 fn a_newer_version_is_refused_with_a_sentence() {
     let (_, whole, last) = three();
-    let newer = last.replacen("\"format_version\":1", "\"format_version\":2", 1).replacen("\"stage\":", "\"colour\":\"red\",\"stage\":", 1);
+    let newer = last.replacen("\"format_version\":1", "\"format_version\":3", 1).replacen("\"stage\":", "\"colour\":\"red\",\"stage\":", 1);
     let error = parse(format!("{whole}{newer}").as_bytes()).unwrap_err();
-    assert_eq!(error, DiaryError::Version { line: 3, found: 2, known: FORMAT_VERSION });
-    assert!(error.to_string().contains("Line 3 of the diary has format version 2") && error.to_string().contains("Use the version"));
+    assert_eq!(error, DiaryError::Version { line: 3, found: 3, known: FORMAT_VERSION });
+    assert!(error.to_string().contains("Line 3 of the diary has format version 3") && error.to_string().contains("Use the version"));
 }
 
 #[test]

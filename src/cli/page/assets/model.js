@@ -16,26 +16,45 @@ export class Model extends EventTarget {
     this.chosen = null; // key of a mark, "pivot", "needle", or null
     this.needle = null;
     this.fit = null;
-    this.agreed = false;
     this.error = "";
     this.working = false;
     this.over = false; // the dial file is written
-    this.looking = true; // for dials
-    this.agreed = false; // what the needle reads is what the person sees
+    this.looking = 1; // searches for dials under way
+    this.note = ""; // what came of the last circle
+    this.seen = ""; // what the person sees the needle read
     this.anyway = false; // the entries are as the dial has them, whatever is asked of them
     this.accuracy = "";
     this.asked = 0;
     this.now = { unit: start.unit, name: start.name, dial: -1, marks: [], pivot: null, next: 1 };
   }
-  // The dials, once they are found; what the person has put meanwhile stays.
+  // The dials, once they are found; what the person has put or found meanwhile stays.
   found(dials) {
-    const { start } = this, middle = (d) => Math.hypot(d.pivot[0] - start.size[0] / 2, d.pivot[1] - start.size[1] / 2);
-    const nearest = dials.map((d, i) => [middle(d), i]).sort((a, b) => a[0] - b[0])[0];
-    [start.dials, this.looking, this.now.dial] = [dials, false, nearest ? nearest[1] : -1];
+    this.looking -= 1;
+    const nearest = this.added(dials, this.start.size.map((v) => v / 2));
+    if (this.now.dial < 0) this.now.dial = nearest;
     this.now.pivot ??= this.foundPivot();
     if (this.chosen === null && !this.now.marks.length) this.chosen = this.firstTick();
     this.refit();
     this.say();
+  }
+  // More dials for the list; the number of the one nearest to a place.
+  added(dials, [x, y]) {
+    const { start } = this, from = start.dials.length, far = (d) => Math.hypot(d.pivot[0] - x, d.pivot[1] - y);
+    start.dials = [...start.dials, ...dials];
+    const nearest = dials.map((d, i) => [far(d), from + i]).sort((a, b) => a[0] - b[0])[0];
+    return nearest ? nearest[1] : -1;
+  }
+  // Searches again inside a circle that was drawn round a dial; true when one is there.
+  async round(circle) {
+    this.looking += 1;
+    this.note = "";
+    this.say();
+    const told = await post("within", JSON.stringify(circle));
+    this.looking -= 1;
+    this.note = told.error ?? (told.dials.length ? "" : "No printed scale was found in there. Put the pivot and the marks by hand.");
+    if (this.note) { this.say(); return false; }
+    this.setDial(this.added(told.dials, [circle.x, circle.y]));
+    return true;
   }
   // Ticks that are offered one after the other: the long ones that are sure; where there are few, all.
   offered() {
@@ -53,8 +72,12 @@ export class Model extends EventTarget {
   onward() {
     const here = this.tickOf(this.chosen);
     if (!here) return null;
-    const next = this.offered().find((t) => t.number > here.number && !this.tickMark(t.number));
-    return next ? this.keyOf(next) : null;
+    const offered = this.offered(), at = offered.findIndex((t) => t.number >= here.number);
+    // where every second long tick, say, has a number, those between are passed over
+    const valued = offered.map((t, i) => [i, this.tickMark(t.number)]).filter(([, m]) => m && number(m.value) !== null).map(([i]) => i);
+    const stride = offered[at] === here && valued.length > 1 && valued.at(-1) === at ? at - valued.at(-2) : 1;
+    const ahead = offered.slice(at).filter((t, i) => t.number > here.number && !this.tickMark(t.number) && (i % stride === 0 || at + i === offered.length - 1));
+    return ahead.length ? this.keyOf(ahead[0]) : null;
   }
   // The value of what is chosen, as typed.
   text() { return typeof this.chosen === "number" ? this.mark(this.chosen)?.value ?? "" : ""; }
@@ -139,12 +162,12 @@ export class Model extends EventTarget {
   valued() { return this.now.marks.map((m) => ({ value: number(m.value), x: m.x, y: m.y })).filter((m) => m.value !== null); }
   body() {
     const { unit, name, pivot } = this.now;
-    return JSON.stringify({ unit: unit ?? "", name, marks: this.valued(), pivot: pivot ? [pivot.x, pivot.y] : null, accuracy: number(this.accuracy), anyway: this.anyway });
+    return JSON.stringify({ unit: unit ?? "", name, marks: this.valued(), pivot: pivot ? [pivot.x, pivot.y] : null, accuracy: number(this.accuracy), seen: number(this.seen), anyway: this.anyway });
   }
   // Why nothing can be fitted yet; "" when it can.
   lacking() {
     const n = this.valued().length;
-    if (n < 3) return this.dial || this.now.pivot || this.looking ? `${n} of 3 or more values typed.` : "First put the pivot: the axis that the needle turns on.";
+    if (n < 3) return this.dial || this.now.pivot || this.looking ? `${n} of 3 or more values typed.` : "Draw round the dial, or put the pivot: the axis that the needle turns on.";
     if (!this.now.unit) return "Which unit is printed on the dial: °C, °F, or another?";
     if (this.now.name.trim() === "") return "Give the dial a name.";
     if (this.accuracy.trim() !== "" && !(number(this.accuracy) > 0)) return "How right the gauge is must be a number of degrees, or nothing.";
@@ -158,9 +181,27 @@ export class Model extends EventTarget {
     this.working = !this.lacking() && !this.over;
     if (this.working) this.timer = setTimeout(() => this.ask(turn), WAIT);
   }
+  // What the needle reads by eye changes no fit: it is only held against it again.
+  look(text) {
+    this.seen = text;
+    if (this.fit) this.fit.disagrees = undefined;
+    if (!this.lacking() && !this.over && !this.working) {
+      clearTimeout(this.timer);
+      const turn = ++this.asked;
+      this.timer = setTimeout(() => this.ask(turn), WAIT);
+    }
+    this.say();
+  }
+  // "" when what the person sees is what the fit reads, or there is nothing to compare; null while that is not known.
+  against() {
+    if (this.seen.trim() === "") return this.fit?.needle_reads === null ? "" : null;
+    if (number(this.seen) === null) return "That is no number; write it like 92.5.";
+    return this.fit?.disagrees === undefined ? null : this.fit.disagrees ?? "";
+  }
   async ask(turn) {
-    const told = await post("fit", this.body());
+    const seen = this.seen, told = await post("fit", this.body());
     if (turn !== this.asked) return;
+    if (seen !== this.seen) told.disagrees = undefined;
     this.working = false;
     this.error = told.error ?? "";
     // an answer holds for the question it was given to

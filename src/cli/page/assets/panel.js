@@ -17,7 +17,7 @@ const fixed = (v, n) => v === null ? "" : v.toFixed(n).replace(/^-(?=0\.?0*$)/, 
 export class Panel {
   constructor(model, stage) {
     Object.assign(this, { model, stage });
-    by("agree").addEventListener("change", () => { model.agreed = by("agree").checked; this.show(); });
+    by("seen").addEventListener("input", () => model.look(by("seen").value));
     by("anyway").addEventListener("change", () => { model.anyway = by("anyway").checked; this.show(); });
     by("accuracy").addEventListener("input", () => { model.accuracy = by("accuracy").value; model.refit(); model.say(); });
     model.addEventListener("change", () => { if (!this.busy) this.failed = undefined; this.show(); });
@@ -29,14 +29,16 @@ export class Panel {
     const p = model.chosen === null ? null : model.place(model.chosen);
     by("place").textContent = p ? `${this.called(model.chosen)} at ${fixed(p.x, 2)}, ${fixed(p.y, 2)} px` : "";
     by("status").textContent = this.status(unit);
-    by("error").textContent = this.failed ?? model.error;
+    by("error").textContent = this.failed ?? (model.error || model.note);
     by("lead").textContent = this.lead();
-    by("looking").hidden = !model.looking;
-    const reads = model.fit?.needle_reads ?? null;
-    by("agree-line").hidden = reads === null || model.over;
-    by("agree").checked = model.agreed;
-    by("agree-words").textContent = reads === null ? "" : `The needle reads ${fixed(reads, 1)} ${unit}: that is what I see in the photo`;
-    by("save").disabled = !model.fit || (reads !== null && !model.agreed) || (model.questions().length > 0 && !model.anyway) || this.busy || model.over;
+    by("looking").hidden = model.looking < 1;
+    const against = model.against();
+    by("seen-line").hidden = model.over || model.lacking() !== "";
+    by("seen-unit").textContent = unit;
+    by("seen").setAttribute("aria-invalid", String(Boolean(against)));
+    by("seen-words").textContent = by("seen-line").hidden ? "" : this.compared(against, unit);
+    by("seen-words").className = against ? "against" : "";
+    by("save").disabled = !model.fit || against !== "" || (model.questions().length > 0 && !model.anyway) || this.busy || model.over;
     by("accuracy").setAttribute("aria-invalid", String(model.accuracy.trim() !== "" && model.lacking().startsWith("How right")));
     by("warnings").replaceChildren(...(model.fit?.warnings ?? []).map((w) => made("li", {}, w)));
     by("questions").replaceChildren(...model.questions().map((q) => made("li", {}, q.text)));
@@ -48,6 +50,13 @@ export class Panel {
       : read.beyond ? `A needle here stands ${read.beyond} (${fixed(read.angle, 2)}°).`
       : `A needle here would read ${fixed(read.value, 2)} ${unit} (${fixed(read.angle, 2)}°).`;
     if (model.fit) this.fitted(model.fit, unit, read);
+  }
+  // What the person sees and what the fit reads. The fit's own number is told only after theirs: a look that knows it is none.
+  compared(against, unit) {
+    const { model } = this, reads = model.fit?.needle_reads ?? null;
+    if (against) return against;
+    if (model.seen.trim() === "") return against === "" ? "The needle itself gave no value in this photo: nothing to compare." : "Your eye checks the values: type what you see there.";
+    return against === "" && reads !== null ? `Agreed: the needle reads ${fixed(reads, 1)} ${unit}.` : "";
   }
   called(key) {
     if (key === "pivot") return "Pivot";
@@ -69,9 +78,9 @@ export class Panel {
   lead() {
     const { model } = this, n = model.dial?.ticks.length ?? 0;
     if (model.looking) return "The program looks for the dial. Meanwhile you may look round, or put marks yourself.";
-    if (n) return `${n} ticks were found. Type the value printed at the ringed tick, then Enter; a tick without a number is passed over with Enter. Three values are enough, more are better. Another tick: tap it.`;
+    if (n) return `${n} ticks were found. Type the value printed at the ringed tick, then Enter; a tick without a number is passed over with Enter. Three values are enough, more are better. Another tick: tap it. Another dial, or ticks missing: Draw round it.`;
     return model.now.pivot ? "No ticks were found. Tap the outer end of a printed tick and type its value; three or more."
-      : "No dial was found. Tap the axis that the needle turns on, then the outer ends of three or more printed ticks.";
+      : "No dial was found. Draw round it with the finger: it is searched again, closer. Or tap Pivot and the axis that the needle turns on, then the outer ends of three or more printed ticks.";
   }
   fitted(fit, unit, read) {
     const given = fit.marks.filter((m) => m.given);

@@ -1,6 +1,7 @@
 // The photo: pan, zoom, magnifier; ticks, marks, pivot and the tried needle drawn over it; pointer and keys.
 const REACH = 22; // css px round a mark in which a finger takes it
 const STEP = 0.1; // px of the photo for an arrow key
+const hundredth = (v) => Math.round(v * 100) / 100;
 const GLASS = 8; // magnifier: css px for a px of the photo, at least
 
 export class Stage extends EventTarget {
@@ -70,6 +71,8 @@ export class Stage extends EventTarget {
     this.canvas.setPointerCapture(e.pointerId);
     this.fingers.set(e.pointerId, [e.offsetX, e.offsetY]);
     this.far = 0;
+    this.drawn = this.tool === "round" && this.fingers.size === 1 ? [this.toPhoto(e.offsetX, e.offsetY)] : null;
+    if (this.drawn) { this.held = null; return; }
     const key = this.fingers.size === 1 ? this.under(e.offsetX, e.offsetY) : null;
     const p = key === null ? null : this.model.place(key);
     this.held = p && { key, x: p.x, y: p.y, at: [e.offsetX, e.offsetY], begun: false };
@@ -79,6 +82,12 @@ export class Stage extends EventTarget {
     if (!before) return;
     const now = [e.offsetX, e.offsetY], [dx, dy] = [now[0] - before[0], now[1] - before[1]];
     this.far += Math.hypot(dx, dy);
+    if (this.drawn) {
+      this.fingers.set(e.pointerId, now);
+      this.drawn.push(this.toPhoto(...now));
+      this.draw();
+      return;
+    }
     if (this.fingers.size === 2) {
       const other = [...this.fingers.entries()].find(([id]) => id !== e.pointerId)[1];
       const span = (p) => Math.hypot(p[0] - other[0], p[1] - other[1]);
@@ -99,6 +108,13 @@ export class Stage extends EventTarget {
   up(e) {
     const tap = this.fingers.size === 1 && this.far < 5 && e.type === "pointerup";
     this.fingers.delete(e.pointerId);
+    if (this.drawn) {
+      const line = this.drawn;
+      this.drawn = null;
+      this.draw();
+      if (e.type === "pointerup") this.roundOf(line);
+      return;
+    }
     if (!tap) return;
     const [x, y] = this.toPhoto(e.offsetX, e.offsetY), key = this.under(e.offsetX, e.offsetY);
     if (this.tool === "look" || (this.tool === "mark" && key !== null)) {
@@ -106,6 +122,15 @@ export class Stage extends EventTarget {
       this.model.choose(tick ? this.model.keyOf(tick) : key);
       if (tick || typeof key === "number") this.dispatchEvent(new Event("value"));
     } else this.putAt(this.tool, x, y);
+  }
+  // The circle about a line that was drawn round a dial; a mere tap is none.
+  roundOf(line) {
+    const side = (k) => line.map((p) => p[k]), [xs, ys] = [side(0), side(1)];
+    const [x, y] = [xs, ys].map((v) => (Math.min(...v) + Math.max(...v)) / 2);
+    this.search(x, y, Math.max(...line.map((p) => Math.hypot(p[0] - x, p[1] - y))));
+  }
+  search(x, y, radius) {
+    if (radius * this.scale > REACH) this.dispatchEvent(new CustomEvent("round", { detail: { x: hundredth(x), y: hundredth(y), radius: hundredth(radius) } }));
   }
   putAt(tool, x, y) {
     if (tool === "mark") { this.model.put(x, y); this.dispatchEvent(new Event("value")); }
@@ -120,7 +145,8 @@ export class Stage extends EventTarget {
       const p = model.chosen === null ? null : model.place(model.chosen), step = e.shiftKey ? 1 : STEP;
       if (p) { model.move(model.chosen, p.x + arrows[0] * step, p.y + arrows[1] * step, "keys"); this.reveal(model.place(model.chosen)); }
       else { this.x -= 40 * arrows[0]; this.y -= 40 * arrows[1]; this.draw(); }
-    } else if (put) this.putAt(put, ...this.middle());
+    } else if (e.key.toLowerCase() === "r") this.search(...this.middle(), Math.min(this.width, this.height) / 2 / this.scale);
+    else if (put) this.putAt(put, ...this.middle());
     else if (e.key === "+" || e.key === "=") this.zoom(1.25);
     else if (e.key === "-" || e.key === "−") this.zoom(0.8);
     else if (e.key === "0" && model.chosen === null) this.whole();
@@ -156,6 +182,12 @@ export class Stage extends EventTarget {
     c.drawImage(this.image, this.x, this.y, w * this.scale, h * this.scale);
     paint(c, this.model, (x, y) => this.toView(x, y), this.scale);
     if (document.activeElement === this.canvas && this.model.chosen === null) cross(c, this.width / 2, this.height / 2, 9, "#f5f7f9");
+    if (this.drawn) for (const [width, colour] of [[5, "#0b0e12b0"], [2.5, "#f0e442"]]) {
+      c.beginPath();
+      for (const p of this.drawn) c.lineTo(...this.toView(...p));
+      [c.lineWidth, c.strokeStyle, c.lineJoin] = [width, colour, "round"];
+      c.stroke();
+    }
     this.magnify();
     this.dispatchEvent(new Event("drawn"));
   }
