@@ -5,6 +5,7 @@ mod beyond;
 mod build;
 mod counted;
 mod cut;
+mod dots;
 mod doubt;
 mod error;
 mod excess;

@@ -1,4 +1,5 @@
 //! Printed ticks of the scale: found as radial strokes in a polar picture, located to a fraction of a pixel.
+use super::dots;
 use super::polar::Polar;
 use super::tick_line;
 use crate::maths::angle::run;
@@ -30,7 +31,7 @@ pub struct Tick {
 }
 
 /// Standard uncertainty of a tick's end in the reference photo, px (print, blur).
-const TICK_END: f64 = 0.2;
+pub(super) const TICK_END: f64 = 0.2;
 
 /// Finds the ticks of the ring on which the clicked marks (dial points in the frame of `h`) lie.
 /// `h`: dial plane to photo px; `scale`: px per unit.
@@ -40,13 +41,20 @@ pub fn find(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)]) -
 
 /// The same with ticks up to `beyond` degrees outside the first and the last mark.
 pub fn find_within(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)], beyond: f64) -> Vec<Tick> {
-    let ticks = find_over(luma, h, scale, clicks, (beyond, WINDOW));
-    let bold = middle(ticks.iter().map(|t| (2.0 * t.half_width / scale).to_degrees())).is_some_and(|w| w > WINDOW / 3.0);
-    if bold { find_over(luma, h, scale, clicks, (beyond, 2.0 * WINDOW)) } else { ticks }
+    let over = |window: f64| find_over(luma, h, scale, clicks, (beyond, window));
+    let ticks = over(WINDOW);
+    let wide = |t: &Tick| (2.0 * t.half_width / scale).to_degrees();
+    if ticks.len() < clicks.len().min(2) {
+        // marks wider than half the window were taken for the face; entries on no mark must not find some by looking harder
+        let wider = over(4.0 * WINDOW);
+        let on_marks = clicks.iter().filter(|c| nearest(&wider, **c).is_some()).count();
+        return if 4 * on_marks >= 3 * clicks.len() { wider } else { ticks };
+    }
+    if middle(ticks.iter().map(wide)).is_some_and(|w| w > WINDOW / 3.0) { over(2.0 * WINDOW) } else { ticks }
 }
 
 /// Degrees over which the middle level is the face's; twice as many where the ticks are wide (wedges, bold bars): else the level of
-/// their wide end is taken for the face's, and they seem to end before it.
+/// their wide end is taken for the face's, and they seem to end before it. Four times as many where there are none: dots may be wider.
 const WINDOW: f64 = 6.0;
 
 /// The ticks over the face's level in a window of so many degrees.
@@ -54,12 +62,16 @@ fn find_over(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)], 
     let mut polar = Polar::unwrap(luma, h, scale, window);
     let Some(level) = polar.polarise(clicks) else { return Vec::new() };
     let strokes = strokes(&polar, 0.45 * level);
-    let ticks: Vec<Tick> = strokes.iter().filter_map(|s| locate(&polar, s, level, h)).collect();
+    let ticks: Vec<Tick> =
+        strokes.iter().filter_map(|s| locate(&polar, s, level, h).or_else(|| dots::locate(&polar, s, level, h))).collect();
     on_ring(ticks, clicks).into_iter().filter(|t| on_scale(t.angle, clicks, beyond)).map(|t| sharpen(luma, t)).collect()
 }
 
 /// The same tick with its centre line fitted to the photo's own pixels, where that succeeds.
 fn sharpen(luma: &Plane, tick: Tick) -> Tick {
+    if tick.is_dot() {
+        return tick;
+    }
     match tick_line::refine(luma, tick.line, tick.half_width) {
         Some(l) => Tick { line: l.line, sigma: l.sigma, sigma_angle: l.sigma_angle, half_width: l.half_width, ..tick },
         None => tick,
@@ -200,17 +212,16 @@ fn end(p: &Polar, row: usize, dir: i64, centre: &impl Fn(usize) -> f64, level: f
     None
 }
 
+/// The tick that a click lies on, or nearly: a numeral's stroke may stand at the same angle.
+fn nearest(ticks: &[Tick], (x, y): (f64, f64)) -> Option<&Tick> {
+    let (a, r) = (x.atan2(y).to_degrees(), x.hypot(y));
+    let on = ticks.iter().filter(|t| r > t.radii[1] - 0.04 && r < t.radii[0] + 0.04 && off(t.angle, a) < 2.0);
+    on.min_by(|p, q| off(p.angle, a).total_cmp(&off(q.angle, a)))
+}
+
 /// Keeps the strokes that end (outside or inside) where the clicked ones do.
 fn on_ring(ticks: Vec<Tick>, clicks: &[(f64, f64)]) -> Vec<Tick> {
-    let near: Vec<&Tick> = clicks
-        .iter()
-        .filter_map(|&(x, y)| {
-            let (a, r) = (x.atan2(y).to_degrees(), x.hypot(y));
-            // a numeral's stroke may stand at the same angle: the click must lie on the tick, or nearly
-            let on = ticks.iter().filter(|t| r > t.radii[1] - 0.04 && r < t.radii[0] + 0.04 && off(t.angle, a) < 2.0);
-            on.min_by(|p, q| off(p.angle, a).total_cmp(&off(q.angle, a)))
-        })
-        .collect();
+    let near: Vec<&Tick> = clicks.iter().filter_map(|c| nearest(&ticks, *c)).collect();
     if near.len() < clicks.len().min(2) {
         return Vec::new();
     }

@@ -148,7 +148,7 @@ impl Reader {
             let evidence = evidence.sharpened(last);
             fit(&evidence, &work, look, best, &self.parallax(photo, last), last.round_blur())
         });
-        found.metrics.needle = found.needle.as_ref().map(|n| NeedleMetrics::of(n, best.angle, self.dial())).into();
+        found.metrics.needle = found.needle.as_ref().map(|n| NeedleMetrics::of(n, best, self.dial(), last.scale)).into();
         let needle = found.needle.as_ref()?;
         let covers = NeedlePlace::new(look, needle.angle, needle.offset);
         found.metrics.glyphs = Step::Taken(self.glyphs.compare(&pyramid, last, |x, y| covers.covers(x, y, 0.05)));

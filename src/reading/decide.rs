@@ -54,12 +54,15 @@ pub fn decide(m: &Metrics, c: &Criteria) -> Decision {
 fn through(m: &Metrics, c: &Criteria) -> Result<Decision, Decision> {
     trusted(empty(&m.photo, c), Stage::Photo)?;
     let first = taken(&m.first, Stage::Photo, (Refusal::DialNotFound, "No place in the photo resembles the dial."))?;
-    trusted(place(first, c), Stage::First)?;
+    // whether numerals prove the dial is seen later only
+    trusted(place(first, true, c), Stage::First)?;
     let line = taken(&m.line, Stage::First, (Refusal::NeedleNotFound, NO_LINE))?;
     let last = taken(&m.last, Stage::First, (Refusal::DialDoubtful, "Too little of the print is left for the last alignment."))?;
-    trusted(place(last, c), Stage::Last)?;
+    trusted(place(last, true, c), Stage::Last)?;
     let fitted = taken(&m.needle, Stage::Last, (Refusal::NeedleNotFound, NO_LINE))?;
     let seen = taken(&m.glyphs, Stage::Last, (Refusal::DialDoubtful, "No numeral can be compared."))?;
+    trusted(place(first, proved(seen, c), c), Stage::First)?;
+    trusted(place(last, proved(seen, c), c), Stage::Last)?;
     trusted(glyphs(seen, c), Stage::Last)?;
     trusted(needle(fitted, line, c), Stage::Last)?;
     let no_value = "The dial file's marks and plane give no value with a known uncertainty here.";
@@ -100,10 +103,16 @@ fn empty(p: &PhotoMetrics, c: &Criteria) -> Option<No> {
     Some((Refusal::NoDetail, text))
 }
 
-/// A place of the dial that must not be trusted.
-fn place(p: &PlaceMetrics, c: &Criteria) -> Option<No> {
+/// Whether the numerals that can be made out prove the dial.
+fn proved(seen: &[Seen], c: &Criteria) -> bool {
+    seen.len() >= c.proving_glyphs && !seen.iter().any(|s| s.is_other(&c.glyph))
+}
+
+/// A place of the dial that must not be trusted. `proved`: whether its numerals prove the dial, or may.
+fn place(p: &PlaceMetrics, proved: bool, c: &Criteria) -> Option<No> {
     let many = p.matches >= c.many_matches;
     let (needed, share) = if many { (c.print_match_many, c.print_seen_many) } else { (c.print_match, c.print_seen) };
+    let (needed, share) = if proved { (needed.min(c.print_match_proved), share.min(c.print_seen_many)) } else { (needed, share) };
     if p.print_match < needed || p.seen < share {
         let kind = if p.print_match < c.resembles { Refusal::DialNotFound } else { Refusal::DialDoubtful };
         return Some((
@@ -122,7 +131,8 @@ fn glyphs(seen: &[Seen], c: &Criteria) -> Option<No> {
     let others: Vec<f64> = seen.iter().filter(|s| s.is_other(&c.glyph)).map(Seen::difference).collect();
     let other = others.len();
     let few = seen.len() <= c.few_glyphs && other == seen.len() && other > 0;
-    ((other >= c.other_glyphs || few) && others.iter().sum::<f64>() > c.other_ink).then(|| {
+    let many = other >= c.other_glyphs && other as f64 > c.other_share * seen.len() as f64;
+    ((many || few) && others.iter().sum::<f64>() > c.other_ink).then(|| {
         let text = format!("Of {} numerals or words that can be made out, {other} are others than the dial's.", seen.len());
         (Refusal::DialDoubtful, text)
     })
@@ -141,7 +151,9 @@ fn needle(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> Option<No> {
         return Some((Refusal::NeedleAmbiguous, text));
     }
     let off = (n.offset - n.expected_offset.0).abs();
-    let text = if n.outline > c.outline {
+    let text = if n.length_px < c.needle_px {
+        format!("It is {:.0} px long here or in the reference photo.", n.length_px)
+    } else if n.outline > c.outline {
         format!(
             "The strongest line has not the needle's outline: each edge stands {:.3} of the radius further {}, and leans by {:.1}°.",
             n.wider.abs(),
@@ -150,7 +162,7 @@ fn needle(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> Option<No> {
         )
     } else if n.sigma_deg > c.needle_sigma_deg {
         format!("Its direction is known to {:.1}° only.", n.sigma_deg)
-    } else if n.turned_deg > c.needle_turned_deg {
+    } else if n.off_line > c.needle_off_line {
         format!("Its edges lie {:.0}° off the line that was found.", n.turned_deg)
     } else if off > c.off_pivot {
         format!("It passes the pivot at {off:.2} of the radius.")
@@ -220,9 +232,11 @@ mod tests {
             angle_deg: -89.7,
             sigma_deg,
             turned_deg: 3.7,
+            off_line: 0.02,
             from_reference_deg: 40.0,
             step: 0.68,
             noise: 0.07,
+            length_px: 90.0,
             seen: 0.83,
             halves: [0.92, 0.77],
             wider: 0.02,
@@ -265,6 +279,19 @@ mod tests {
         assert_eq!(decide(&read(3.0, 0.19), &Criteria::default()), Decision::Reading(Vec::new()));
         assert_eq!(reason(&read(18.0, 0.44)), Some((Refusal::NeedleDoubtful, Stage::Last)));
         assert_eq!(reason(&read(0.0, 1.6)), Some((Refusal::NeedleDoubtful, Stage::Last)));
+    }
+
+    /// A line of a few pixels leans by degrees for a pixel's share of noise.
+    #[test]
+    fn a_needle_of_few_pixels_is_not_trusted() {
+        let with = |length_px: f64| {
+            let m = read(0.0, 0.1);
+            let Step::Taken(needle) = &m.needle else { return None };
+            let needle = Step::Taken(NeedleMetrics { length_px, ..needle.clone() });
+            reason(&Metrics { needle, ..m })
+        };
+        assert_eq!(with(20.0), Some((Refusal::NeedleDoubtful, Stage::Last)));
+        assert_eq!(with(30.0), None);
     }
 
     #[test]

@@ -5,6 +5,7 @@ use crate::maths::measured::Measured;
 use crate::maths::pose::{Camera, camera_centre, tilt_degrees};
 use crate::needle::{Candidate, NeedleFit};
 use crate::photo::Photo;
+use crate::register::face::LineFrame;
 use crate::register::{Registration, Seen};
 use crate::scale::{Scale, Temperature};
 use nalgebra::Vector3;
@@ -124,12 +125,16 @@ pub struct NeedleMetrics {
     pub sigma_deg: f64,
     /// How far the fit turned from the line of the vote, degrees.
     pub turned_deg: f64,
+    /// Most that it lies beside that line within the needle's length, radii.
+    pub off_line: f64,
     /// How far it stands from the reference photo's needle, degrees.
     pub from_reference_deg: f64,
     /// Median step of its pieces, 1 as in the reference.
     pub step: f64,
     /// Scatter of the comparison, in the same measure.
     pub noise: f64,
+    /// The part of it that is compared, px of the photo or of the reference photo, whichever has fewer.
+    pub length_px: f64,
     /// Share of its length that shows it.
     pub seen: f64,
     /// The same of its inner and its outer half.
@@ -216,12 +221,20 @@ impl LineMetrics {
 }
 
 impl NeedleMetrics {
-    /// Of a fit that began at the line `from` (degrees), of a dial.
-    pub fn of(n: &NeedleFit, from: f64, dial: &Dial) -> Self {
+    /// Of a fit that began at a line of the vote, of a dial that the photo shows with `radius_px` px per unit.
+    pub fn of(n: &NeedleFit, from: &Candidate, dial: &Dial, radius_px: f64) -> Self {
+        let [inner, outer] = dial.needle.span;
+        let (line, fitted) = (LineFrame::new(from.angle, from.offset), LineFrame::new(n.angle, n.offset));
+        let beside = |s: f64| {
+            let (x, y) = fitted.point(s, 0.0);
+            line.along_across(x, y).1.abs()
+        };
         Self {
+            length_px: (outer - inner) * radius_px.min(dial.face.scale),
             angle_deg: n.angle,
             sigma_deg: n.covariance[(1, 1)].max(0.0).sqrt().to_degrees(),
-            turned_deg: wrap(n.angle - from).abs(),
+            turned_deg: wrap(n.angle - from.angle).abs(),
+            off_line: beside(inner).max(beside(outer)),
             from_reference_deg: wrap(n.angle - dial.needle.angle).abs(),
             step: n.step,
             noise: n.noise,

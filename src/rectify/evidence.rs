@@ -1,13 +1,13 @@
 //! Evidence of the needle: photo minus reference face in the photo's light, along the needle's colour.
 use super::inpainted::InpaintedReference;
-use super::paint::along_axis;
+use super::paint::{along_axis, mixed};
 use super::photometric::{AxisModel, PhotometricModel, Place};
 use super::work::Work;
 use crate::maths::pose::project;
 use crate::photo::{Buffer, Plane};
 use crate::register::Registration;
 use crate::register::face::Canonical;
-use nalgebra::{Vector2, Vector3};
+use nalgebra::Vector2;
 
 /// What the photo shows beyond the printed face.
 #[derive(Debug)]
@@ -22,6 +22,9 @@ pub struct Evidence<'a> {
 
 /// Most places of the face that are asked for the light, roughly.
 const PLACES: f64 = 16_000.0;
+
+/// Least gain of a face that a place's own is held against: in the dark nothing is seen well.
+const DARK: f64 = 0.1;
 
 /// Evidence at one photo pixel.
 #[derive(Clone, Copy, Debug)]
@@ -59,18 +62,21 @@ impl<'a> Evidence<'a> {
     pub fn model(&self) -> &PhotometricModel {
         &self.model
     }
+    fn along(&self, model: &PhotometricModel) -> AxisModel {
+        model.along(&self.reference.axis, &self.reference.contrast)
+    }
     /// Evidence at a dial point where the photo has the level `own` along the needle's colour axis, and the reference `under`.
     fn pixel(&self, model: &AxisModel, (x, y): (f64, f64), own: f32, under: f32) -> Pixel {
         let (a, b) = model.at(x, y);
-        // in units of the whole face's gain: what a reflection does to one cell must not draw an edge across the needle
-        let gain = model.global.max(0.05);
+        // in units of the whole face's light: what a reflection does to one cell must not draw an edge across the needle
+        let unit = model.unit;
         let (own, under) = (f64::from(own) - b, f64::from(under));
-        let print = under - f64::from(self.paper_at((x * x + y * y).sqrt()));
-        Pixel { x, y, value: (own - a * under) / gain, print: print.clamp(-0.5, 1.5) * a / gain, gain: a }
+        let print = under - f64::from(self.paper_at(model, (x * x + y * y).sqrt()));
+        Pixel { x, y, value: (own - a * under) / unit, print: print.clamp(-0.5, 1.5) * a / unit, gain: a }
     }
-    fn paper_at(&self, r: f64) -> f32 {
+    fn paper_at(&self, model: &AxisModel, r: f64) -> f32 {
         let i = ((r * 100.0) as usize).min(self.reference.paper.len().saturating_sub(1));
-        self.reference.paper.get(i).map_or(0.0, |p| along_axis(&self.reference.axis, *p))
+        self.reference.paper.get(i).map_or(0.0, |p| along_axis(&model.axis, *p))
     }
     /// The photo pixels of a part of the face, in this model: those within the rectangle of these dial points (given round it)
     /// whose dial point satisfies `keep`.
@@ -82,8 +88,8 @@ impl<'a> Evidence<'a> {
         keep: impl Fn(f64, f64) -> bool,
     ) -> Vec<Pixel> {
         let p = &work.planes;
-        let under = self.reference.fine.strip(self.blur, corners);
-        let model = model.along(&self.reference.axis);
+        let model = self.along(model);
+        let under = self.reference.fine.strip(self.blur, corners, &model.axis);
         let mut out = Vec::new();
         let seen = corners.iter().map(|c| project(&work.homography, c.x, c.y));
         let b = seen.fold((f64::MAX, f64::MAX, f64::MIN, f64::MIN), |b, q| (b.0.min(q.x), b.1.min(q.y), b.2.max(q.x), b.3.max(q.y)));
@@ -115,8 +121,9 @@ impl<'a> Evidence<'a> {
         let soft = work.scale / k;
         let own = mixed(&self.reference.axis, work.planes.each_ref());
         let own = if soft > 1.2 { own.gaussian(0.45 * soft) } else { own };
-        let under = mixed(&self.reference.axis, self.coarse.each_ref().map(|c| &c.plane));
-        let model = self.model.along(&self.reference.axis);
+        let model = self.along(&self.model);
+        let under = mixed(&model.axis, self.coarse.each_ref().map(|c| &c.plane));
+        let whole = model.global.clamp(DARK, 1.0);
         for j in 0..n {
             for i in 0..n {
                 let (x, y) = value.dial(i, j);
@@ -131,18 +138,12 @@ impl<'a> Evidence<'a> {
                 let (u, v) = self.coarse[0].px(x, y);
                 let p = self.pixel(&model, (x, y), own.clamped(q.x, q.y), under.clamped(u, v));
                 value.plane.data[j * n + i] = p.value.clamp(-1.0, 1.5) as f32;
-                seen.plane.data[j * n + i] = ((p.gain - 0.08) / 0.3).clamp(0.02, 1.0) as f32;
+                seen.plane.data[j * n + i] = ((p.gain / whole - 0.08) / 0.3).clamp(0.02, 1.0) as f32;
             }
         }
         value.plane = value.plane.gaussian((0.010 * k).max(0.5));
         (value, seen)
     }
-}
-
-/// Colour planes along the needle's colour axis.
-fn mixed(axis: &Vector3<f64>, [r, g, b]: [&Plane; 3]) -> Plane {
-    let data = r.data.iter().zip(&g.data).zip(&b.data).map(|((r, g), b)| along_axis(axis, [*r, *g, *b])).collect();
-    Plane { width: r.width, height: r.height, data }
 }
 
 fn reference_at(planes: &[Canonical; 3], x: f64, y: f64) -> [f32; 3] {

@@ -8,7 +8,7 @@ use nalgebra::Vector3;
 /// px per unit that is enough for the light and for the vote.
 const COARSE: f64 = 120.0;
 
-/// The reference face, its needle painted over with paper: straight on and coarse in colour, and fine along the needle's colour axis where
+/// The reference face, its needle painted over with paper: straight on and coarse in colour, and fine where
 /// a photo's needle is.
 #[derive(Clone, Debug)]
 pub struct InpaintedReference {
@@ -18,6 +18,8 @@ pub struct InpaintedReference {
     pub(super) paper: Vec<[f32; 3]>,
     /// Weights of the colours that give the needle's measure.
     pub(super) axis: Vector3<f64>,
+    /// The needle's colour against the paper.
+    pub(super) contrast: Vector3<f64>,
     /// Radii between which evidence exists, units.
     pub(super) inner: f64,
     pub(super) outer: f64,
@@ -40,8 +42,9 @@ impl InpaintedReference {
             paint_over(&mut r.plane, &covered, |step| paper[step][channel]);
         }
         let axis = Vector3::from(dial.needle.axis);
-        let fine = Source::new(face, &axis, &paper);
-        Self { coarse, fine, paper, axis, inner, outer, own_blur: face.resampling_blur(k) / (k * k) }
+        let contrast = Vector3::from(dial.needle.contrast);
+        let fine = Source::new(face, &paper);
+        Self { coarse, fine, paper, axis, contrast, inner, outer, own_blur: face.resampling_blur(k) / (k * k) }
     }
     /// The coarse colour planes blurred by a covariance (dial units², x right, y up: xx, xy, yy) against the reference picture.
     pub(super) fn coarse(&self, blur: [f64; 3]) -> [Canonical; 3] {

@@ -3,9 +3,15 @@ use crate::photo::Plane;
 use crate::register::face::NeedlePlace;
 use nalgebra::Vector3;
 
-/// A colour along the needle's colour axis.
+/// A colour along an axis.
 pub(super) fn along_axis(axis: &Vector3<f64>, colour: [f32; 3]) -> f32 {
     (0..3).map(|c| axis[c] as f32 * colour[c]).sum()
+}
+
+/// Colour planes along an axis of colour.
+pub(super) fn mixed(axis: &Vector3<f64>, [r, g, b]: [&Plane; 3]) -> Plane {
+    let data = r.data.iter().zip(&g.data).zip(&b.data).map(|((r, g), b)| along_axis(axis, [*r, *g, *b])).collect();
+    Plane { width: r.width, height: r.height, data }
 }
 
 /// Steps of radius for which the paper is known.

@@ -1,26 +1,26 @@
-//! The reference face without its needle under a strip of the photo, along the needle's colour axis.
-use super::paint::{along_axis, covered, paint_over};
+//! The reference face without its needle under a strip of the photo, along an axis of colour.
+use super::paint::{along_axis, covered, mixed, paint_over};
 use crate::dial::NeedleLook;
 use crate::photo::{Plane, warped};
-use crate::register::face::{FaceModel, NeedlePlace, softened};
+use crate::register::face::{FaceModel, NeedlePlace};
 use crate::register::template::blurred;
 use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
-use std::borrow::Cow;
 
 /// px per unit above which nothing is gained on the needle's edges.
 const FINEST: f64 = 300.0;
 
-/// The reference picture along the needle's colour axis, and what must be known to take its needle off.
+/// The reference picture, and what must be known to take its needle off.
 #[derive(Clone, Debug)]
 pub(super) struct Source {
-    plane: Plane,
-    /// Dial plane to px of it.
+    /// Red, green, blue.
+    planes: [Plane; 3],
+    /// Dial plane to px of them.
     homography: Matrix3<f64>,
     covering: NeedleLook,
     /// Angle and offset of the reference's needle.
     needle: (f64, f64),
-    /// Level of the paper by radius, steps of 0.01.
-    paper: Vec<f32>,
+    /// Colour of the paper by radius, steps of 0.01.
+    paper: Vec<[f32; 3]>,
     k: f64,
     /// Blur that sampling puts in, px².
     own_blur: f64,
@@ -38,24 +38,23 @@ pub(super) struct Strip {
 }
 
 impl Source {
-    pub fn new(face: &FaceModel, axis: &Vector3<f64>, paper: &[[f32; 3]]) -> Self {
+    pub fn new(face: &FaceModel, paper: &[[f32; 3]]) -> Self {
         let dial = &face.dial;
         let k = dial.face.scale.min(FINEST);
-        let mixed = || face.mixed([0, 1, 2].map(|c| axis[c] as f32));
-        let (soft, map) = softened(|| Cow::Owned(mixed()), || Cow::Owned(mixed().half()), dial.face.scale, k);
+        let (planes, map) = face.soft_colours(k);
         Self {
-            plane: soft.into_owned(),
+            planes,
             homography: map * dial.face.plane,
             covering: face.covering().clone(),
             needle: (dial.needle.angle, dial.needle.offset),
-            paper: paper.iter().map(|p| along_axis(axis, *p)).collect(),
+            paper: paper.to_vec(),
             k,
             own_blur: face.resampling_blur(k),
         }
     }
     /// The reference within the rectangle of these dial points (given round it), blurred by a covariance (dial units², x right, y up:
-    /// xx, xy, yy) against the reference picture.
-    pub fn strip(&self, [xx, xy, yy]: [f64; 3], corners: &[Vector2<f64>; 4]) -> Strip {
+    /// xx, xy, yy) against the reference picture; its colours weighted by `axis`.
+    pub fn strip(&self, [xx, xy, yy]: [f64; 3], corners: &[Vector2<f64>; 4], axis: &Vector3<f64>) -> Strip {
         let (length, height) = ((corners[1] - corners[0]).norm(), (corners[3] - corners[0]).norm());
         let (along, across) = ((corners[1] - corners[0]) / length, (corners[3] - corners[0]) / height);
         let turn = Matrix2::from_rows(&[along.transpose(), across.transpose()]);
@@ -67,13 +66,14 @@ impl Source {
         let step = |v: Vector2<f64>| v / self.k;
         let (a, b) = (step(along), step(across));
         let grid = Matrix3::new(a.x, b.x, origin.x, a.y, b.y, origin.y, 0.0, 0.0, 1.0);
-        let [mut plane] = warped([&self.plane], &(self.homography * grid), size(length), size(height));
+        let colours = warped(self.planes.each_ref(), &(self.homography * grid), size(length), size(height));
+        let mut plane = mixed(axis, colours.each_ref());
         let needle = NeedlePlace::new(&self.covering, self.needle.0, self.needle.1);
         let covered = covered((plane.width, plane.height), &needle, |i, j| {
             let p = grid * Vector3::new(i as f64, j as f64, 1.0);
             (p.x, p.y)
         });
-        paint_over(&mut plane, &covered, |step| self.paper[step]);
+        paint_over(&mut plane, &covered, |step| along_axis(axis, self.paper[step]));
         Strip { k: self.k, origin, along, across, plane: blurred(&plane, [c[(0, 0)], c[(0, 1)], c[(1, 1)]]) }
     }
 }

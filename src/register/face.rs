@@ -87,13 +87,18 @@ impl FaceModel {
     }
     /// Red, green and blue seen straight on.
     pub fn canonical_colours(&self, k: f64, extent: f64) -> [Canonical; 3] {
+        let (planes, map) = self.soft_colours(k);
+        self.straight(planes.each_ref(), &map, k, extent)
+    }
+    /// Red, green and blue of the reference picture without what would alias at `k` px per unit, and the map from its px to theirs.
+    pub(crate) fn soft_colours(&self, k: f64) -> ([Plane; 3], Matrix3<f64>) {
         let f = &self.dial.face;
-        let soft = [0, 1, 2].map(|channel| {
+        let [r, g, b] = [0, 1, 2].map(|channel| {
             let alone = [0, 1, 2].map(|c| f32::from(u8::from(c == channel)));
             softened(|| Cow::Owned(self.mixed(alone)), || Cow::Owned(half_channel(&f.rgb, f.width, channel)), f.scale, k)
         });
-        let [(r, map), (g, _), (b, _)] = &soft;
-        self.straight([r, g, b].map(|p| p.as_ref()), map, k, extent)
+        let map = r.1;
+        ([r, g, b].map(|s| s.0.into_owned()), map)
     }
     /// `map`: px of the reference picture to px of the planes.
     fn straight<const N: usize>(&self, planes: [&Plane; N], map: &Matrix3<f64>, k: f64, extent: f64) -> [Canonical; N] {
