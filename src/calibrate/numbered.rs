@@ -118,7 +118,7 @@ pub fn find_dials_in(photo: &Photo, region: Region) -> Vec<FoundDial> {
     let Some(part) = region.part(photo) else { return Vec::new() };
     for halvings in (0..=halvings(part[2], part[3])).rev() {
         let at = |least| coarse(photo, part, halvings, least).into_iter().take(MOST_GROUPS);
-        let groups: Vec<Group> = at(Clear::ANYWHERE).chain(at(Clear::TOLD)).collect();
+        let groups: Vec<Group> = at(Clear::TOLD_CLEAR).chain(at(Clear::TOLD)).collect();
         if groups.is_empty() {
             continue;
         }
@@ -171,7 +171,7 @@ fn coarse(photo: &Photo, [left, top, width, height]: [usize; 4], halvings: u32, 
         let size = (plane.width, plane.height);
         (bars(size, &|[x, y, w, h]| plane.crop(x, y, w, h), least), size)
     };
-    groups(&all, size)
+    groups(&all, size, least.cells)
         .into_iter()
         .map(|g| Group { pivot: full(g.pivot), radius: g.radius * step, ticks: g.ticks.iter().map(bar).collect() })
         .collect()

@@ -27,14 +27,15 @@ const OFF: (f64, f64) = (3.0, 0.12);
 /// How many more ticks than chance would put there, in standard deviations of chance.
 const BEYOND_CHANCE: f64 = 4.0;
 
-/// The dials of a photo of this size, the one with most ticks first.
-pub fn groups(bars: &[Bar], size: (usize, usize)) -> Vec<Group> {
+/// The dials of a picture of this size, the one with most ticks first. `cells`: so many along its longer side are told apart as places of
+/// a pivot.
+pub fn groups(bars: &[Bar], size: (usize, usize), cells: f64) -> Vec<Group> {
     let mut found: Vec<Group> = Vec::new();
     for bright in [true, false] {
         let mut own: Vec<Bar> = bars.iter().filter(|b| b.bright == bright).copied().collect();
         own.sort_by(|a, b| clearness(b).total_cmp(&clearness(a)));
         own.truncate(MOST_BARS);
-        found.extend(meeting_places(&own, size).into_iter().filter_map(|c| group(&own, c)));
+        found.extend(meeting_places(&own, size, cells).into_iter().filter_map(|c| group(&own, c)));
     }
     found.sort_by_key(|g| std::cmp::Reverse(g.ticks.len()));
     let mut out: Vec<Group> = Vec::new();

@@ -10,8 +10,6 @@ const REACH: [f64; 2] = [2.0, 40.0];
 const RATIO: f64 = 1.5;
 /// Ratio of the contrasts of two ticks of one dial (a reflection on one of them).
 const CONTRAST: f64 = 4.0;
-/// Cells along the longer side.
-const CELLS: f64 = 160.0;
 /// Places that are followed up.
 const MOST: usize = 24;
 
@@ -49,9 +47,10 @@ fn crossing(a: &Bar, b: &Bar) -> Option<(Vector2<f64>, f64)> {
     Some((c, wide))
 }
 
-/// Places where many lines of these bars (one polarity) meet, the best first. `size`: width and height of the photo.
-pub(super) fn meeting_places(bars: &[Bar], size: (usize, usize)) -> Vec<Vector2<f64>> {
-    let cell = (size.0.max(size.1) as f64 / CELLS).max(1.0);
+/// Places where many lines of these bars (one polarity) meet, the best first. `size`: width and height of the
+/// picture, which has so many `cells` along its longer side.
+pub(super) fn meeting_places(bars: &[Bar], size: (usize, usize), cells: f64) -> Vec<Vector2<f64>> {
+    let cell = (size.0.max(size.1) as f64 / cells).max(1.0);
     // a pivot may lie outside the photo by half its size
     let (w, h) = ((2.0 * size.0 as f64 / cell) as usize + 1, (2.0 * size.1 as f64 / cell) as usize + 1);
     let (x0, y0) = (-0.5 * size.0 as f64, -0.5 * size.1 as f64);
