@@ -12,6 +12,7 @@ mod cli;
 mod clip;
 mod compare;
 mod coverage;
+mod curves;
 mod determinism;
 mod documents;
 mod drawn;

@@ -42,15 +42,20 @@ pub fn find(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)]) -
 /// The same with ticks up to `beyond` degrees outside the first and the last mark.
 pub fn find_within(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)], beyond: f64) -> Vec<Tick> {
     let over = |window: f64| find_over(luma, h, scale, clicks, (beyond, window));
-    let ticks = over(WINDOW);
+    let on_marks = |ticks: &[Tick]| clicks.iter().filter(|c| nearest(ticks, **c).is_some()).count();
     let wide = |t: &Tick| (2.0 * t.half_width / scale).to_degrees();
-    if ticks.len() < clicks.len().min(2) {
+    let mut ticks = over(WINDOW);
+    if middle(ticks.iter().map(wide)).is_some_and(|w| w > WINDOW / 3.0) {
+        ticks = over(2.0 * WINDOW);
+    }
+    if on_marks(&ticks) < clicks.len() {
         // marks wider than half the window were taken for the face; entries on no mark must not find some by looking harder
         let wider = over(4.0 * WINDOW);
-        let on_marks = clicks.iter().filter(|c| nearest(&wider, **c).is_some()).count();
-        return if 4 * on_marks >= 3 * clicks.len() { wider } else { ticks };
+        if 4 * on_marks(&wider) >= 3 * clicks.len() && on_marks(&wider) > on_marks(&ticks) && wider.len() >= ticks.len() {
+            return wider;
+        }
     }
-    if middle(ticks.iter().map(wide)).is_some_and(|w| w > WINDOW / 3.0) { over(2.0 * WINDOW) } else { ticks }
+    ticks
 }
 
 /// Degrees over which the middle level is the face's; twice as many where the ticks are wide (wedges, bold bars): else the level of

@@ -17,6 +17,7 @@ pub fn night() -> Plan {
         parts: 4,
         ends: [-120.0, 120.0],
         bend: 0.0,
+        squeeze: 0.0,
         paper: [20.0, 22.0, 26.0],
         print: [225.0, 228.0, 230.0],
         dash: [52.0, 50.0, 50.0],
@@ -36,6 +37,8 @@ pub fn night() -> Plan {
         rim: 1.28,
         bezel: Some((0.14, 0.2, [88.0, 88.0, 92.0])),
         minor: true,
+        dots: false,
+        bare: None,
     }
 }
 
@@ -50,6 +53,7 @@ pub fn day() -> Plan {
         parts: 4,
         ends: [-225.0, 45.0],
         bend: 0.18,
+        squeeze: 0.0,
         paper: [226.0, 224.0, 214.0],
         print: [28.0, 28.0, 34.0],
         dash: [96.0, 88.0, 80.0],
@@ -69,6 +73,8 @@ pub fn day() -> Plan {
         rim: 1.4,
         bezel: None,
         minor: true,
+        dots: false,
+        bare: None,
     }
 }
 
@@ -83,6 +89,7 @@ pub fn few() -> Plan {
         parts: 2,
         ends: [130.0, 230.0],
         bend: 0.0,
+        squeeze: 0.0,
         paper: [28.0, 52.0, 104.0],
         print: [236.0, 230.0, 196.0],
         dash: [30.0, 30.0, 32.0],
@@ -102,6 +109,8 @@ pub fn few() -> Plan {
         rim: 1.3,
         bezel: None,
         minor: true,
+        dots: false,
+        bare: None,
     }
 }
 
@@ -116,6 +125,7 @@ pub fn back() -> Plan {
         parts: 2,
         ends: [50.0, -50.0],
         bend: 0.0,
+        squeeze: 0.0,
         paper: [214.0, 190.0, 96.0],
         print: [22.0, 20.0, 18.0],
         dash: [40.0, 44.0, 40.0],
@@ -135,5 +145,7 @@ pub fn back() -> Plan {
         rim: 1.3,
         bezel: Some((0.12, 0.16, [30.0, 30.0, 32.0])),
         minor: true,
+        dots: false,
+        bare: None,
     }
 }

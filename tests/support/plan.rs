@@ -54,6 +54,8 @@ pub struct Plan {
     pub ends: [f64; 2],
     /// 0: an even scale; above: wider at its start.
     pub bend: f64,
+    /// 0: an even scale; above: closer at both ends.
+    pub squeeze: f64,
     pub paper: Colour,
     pub print: Colour,
     pub dash: Colour,
@@ -71,6 +73,10 @@ pub struct Plan {
     pub bezel: Option<(f64, f64, Colour)>,
     /// Whether unnumbered ticks are printed.
     pub minor: bool,
+    /// Dots instead of bars.
+    pub dots: bool,
+    /// A mark whose tick is not printed.
+    pub bare: Option<f64>,
 }
 
 impl Plan {
@@ -86,8 +92,10 @@ impl Plan {
     pub fn angle(&self, value: f64) -> f64 {
         let u = self.share(value);
         let inside = u.clamp(0.0, 1.0);
-        let slope = 1.0 + self.bend * (1.0 - 2.0 * inside);
-        let f = inside + self.bend * inside * (1.0 - inside) + slope * (u - inside);
+        let turn = std::f64::consts::TAU * inside;
+        let slope = 1.0 + self.bend * (1.0 - 2.0 * inside) - self.squeeze * turn.cos();
+        let squeezed = inside - self.squeeze * turn.sin() / std::f64::consts::TAU;
+        let f = squeezed + self.bend * inside * (1.0 - inside) + slope * (u - inside);
         self.ends[0] + (self.ends[1] - self.ends[0]) * f
     }
     /// Every printed tick: value, and whether it is numbered.
@@ -110,10 +118,17 @@ impl Plan {
             let (a, b) = (self.angle(from), self.angle(to));
             shapes.push((Shape::Arc { from: a.min(b), to: a.max(b), inner, outer }, colour));
         }
-        for (value, numbered) in self.ticks() {
+        for (value, numbered) in self.ticks().into_iter().filter(|t| Some(t.0) != self.bare) {
             let (s, c) = self.angle(value).to_radians().sin_cos();
-            let (inner, half) = if numbered { (0.86, 0.013) } else { (0.92, 0.009) };
-            shapes.push((Shape::Bar { a: (inner * s, inner * c), b: (s, c), half }, self.print));
+            let shape = if self.dots {
+                let half = if numbered { 0.045 } else { 0.03 };
+                let middle = ((1.0 - half) * s, (1.0 - half) * c);
+                Shape::Pen { a: middle, b: (middle.0 + 1e-6, middle.1), half }
+            } else {
+                let (inner, half) = if numbered { (0.86, 0.013) } else { (0.92, 0.009) };
+                Shape::Bar { a: (inner * s, inner * c), b: (s, c), half }
+            };
+            shapes.push((shape, self.print));
         }
         let (radius, size) = self.numerals;
         for (value, numeral) in self.labels.iter().zip(&self.printed) {
