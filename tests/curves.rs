@@ -6,6 +6,7 @@ use crate::support::case::{Clicks, Known};
 use crate::support::light::Light;
 use crate::support::looks;
 use crate::support::plan::Plan;
+use crate::support::stats::count_interval;
 use crate::support::view::View;
 use needleband::reading::Outcome;
 use rand::rngs::ChaCha8Rng;
@@ -59,6 +60,7 @@ fn errors(plan: &Plan, reference: f64, seed: u64) -> Vec<Option<(f64, f64)>> {
 
 #[test]
 fn the_truth_lies_in_the_band_whatever_the_curve() {
+    let (mut read, mut out) = (0, 0);
     for (i, (name, plan, reference)) in dials().into_iter().enumerate() {
         let of = |c: u64| errors(&plan, reference, 100 * (i as u64 + 1) + c);
         let all: Vec<(f64, f64)> = (0..CALIBRATIONS).into_par_iter().flat_map_iter(of).flatten().collect();
@@ -69,5 +71,10 @@ fn the_truth_lies_in_the_band_whatever_the_curve() {
         half.sort_by(f64::total_cmp);
         let rms = (all.iter().map(|a| a.0 * a.0).sum::<f64>() / n as f64).sqrt();
         println!("{name}: {n} read, {outside} outside, {gross} gross, rms {:.2} %, half band {:.2} %", 100.0 * rms, 100.0 * half[n / 2]);
+        assert!(gross == 0 && n as u64 >= CALIBRATIONS * PHOTOS as u64 * 9 / 10, "{name}: {n} read, {gross} gross");
+        // a wide band may hold more than 95 %
+        assert!(outside as u64 <= count_interval(n as u64, 0.05, 0.01).1, "{name}: {outside} of {n} outside");
+        (read, out) = (read + n as u64, out + outside as u64);
     }
+    assert!(out <= count_interval(read, 0.05, 0.01).1, "{out} of {read} outside");
 }

@@ -1,6 +1,6 @@
 //! Dots and squares for ticks: marks that are as wide as long have a place and no direction of their own.
 use super::polar::Polar;
-use super::ticks::{TICK_END, Tick};
+use super::tick::{NO_DIRECTION, TICK_END, Tick};
 use crate::maths::pose::project;
 use nalgebra::{Matrix3, Vector2};
 
@@ -12,8 +12,6 @@ const FULL: f64 = 0.92;
 const LENGTH: std::ops::Range<f64> = 0.018..0.16;
 /// Standard uncertainty of a dot's middle, px: what print and colour interpolation leave of a mean over some hundred pixels.
 const MIDDLE: f64 = 0.1;
-/// Standard uncertainty of the direction of a mark that has none, radians.
-const NO_DIRECTION: f64 = 1.0;
 
 /// The dot that a connected set of polar pixels is; `None` when it is none. `level`: the usual height of a tick; `h`: dial plane to photo px.
 pub fn locate(p: &Polar, stroke: &[(usize, i64)], level: f32, h: &Matrix3<f64>) -> Option<Tick> {
@@ -81,13 +79,6 @@ impl Shape {
     }
     fn determinant(&self) -> f64 {
         self.var.0 * self.var.1 - self.cov * self.cov
-    }
-}
-
-impl Tick {
-    /// Whether it has no direction of its own.
-    pub fn is_dot(&self) -> bool {
-        self.sigma_angle >= NO_DIRECTION
     }
 }
 

@@ -1,6 +1,7 @@
 //! Why a stroke on the ticks' ring may be no tick: it stands off, points elsewhere, or looks unlike the others.
 use super::geometry::Plane as DialPlane;
-use super::ticks::{Tick, middle};
+use super::tick::Tick;
+use super::ticks::middle;
 use nalgebra::Vector2;
 
 /// What is odd about a tick.

@@ -5,7 +5,7 @@
 //! the plane, so that a variance is estimated from them that comes on top of each tick's own (a random effect; DerSimonian and Laird 1986,
 //! here by the median, which a spoilt tick does not move). Where noise alone explains the residuals it is nothing.
 use super::geometry::{Observations, Plane as DialPlane, off_line};
-use super::ticks::Tick;
+use super::tick::Tick;
 use crate::maths::pose::project;
 use crate::maths::robust::median;
 use nalgebra::{Matrix3, Vector2};

@@ -5,7 +5,7 @@
 //! there is one; a hub cover's rim, which stands above the pivot; the needle's line in several photos; and that people photograph dials within some 7° of straight on.
 use super::needle_line::NeedleLine;
 use super::stand;
-use super::ticks::Tick;
+use super::tick::Tick;
 use crate::dial::Stand;
 use crate::maths::pose::{Camera, PlanePose, project};
 use crate::maths::robust::median;

@@ -1,5 +1,5 @@
 //! Marks below the needle of the reference photo: what was taken for their tick may be an edge of the needle.
-use super::ticks::Tick;
+use super::tick::Tick;
 use crate::dial::{Dial, MarkKind};
 use crate::maths::angle::wrap;
 use crate::register::face::NeedlePlace;

@@ -1,7 +1,7 @@
 //! From clicks and ticks to angles: which tick a click means, and all angles on one monotone run.
 use super::adjust::{Clicked, Found};
 use super::error::CalibrateError;
-use super::ticks::Tick;
+use super::tick::Tick;
 use crate::maths::angle::{run, wrap};
 use crate::maths::pose::project;
 use nalgebra::{Matrix3, Vector2};

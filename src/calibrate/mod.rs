@@ -26,6 +26,7 @@ mod several;
 mod sharpness;
 mod stand;
 mod strip;
+mod tick;
 mod tick_line;
 mod ticks;
 mod uncover;

@@ -23,8 +23,10 @@ pub fn learn(sheet: &Sheet, low: f64, high: f64) -> Option<NeedleLook> {
     if !first.as_ref().is_some_and(short) {
         return first;
     }
-    let others = lines[1..].iter().filter_map(|line| along(sheet, *line));
-    others.into_iter().find(|l| !short(l)).or(first.filter(is_line))
+    let first = first?;
+    let stands_out = |l: &NeedleLook| Vector3::from(l.contrast).norm() >= LEAST * Vector3::from(first.contrast).norm();
+    let mut others = lines[1..].iter().filter_map(|line| along(sheet, *line));
+    others.find(|l| !short(l) && stands_out(l)).or(Some(first.clone()).filter(is_line))
 }
 
 /// Whether a mark far out is longer than wide.

@@ -1,37 +1,12 @@
 //! Printed ticks of the scale: found as radial strokes in a polar picture, located to a fraction of a pixel.
 use super::dots;
 use super::polar::Polar;
+use super::tick::{TICK_END, Tick};
 use super::tick_line;
 use crate::maths::angle::run;
 use crate::maths::pose::project;
 use crate::photo::Plane;
-use nalgebra::{Matrix3, Vector2};
-
-/// A printed tick.
-#[derive(Clone, Debug)]
-pub struct Tick {
-    /// Two points of its centre line in photo px, the inner first.
-    pub line: [Vector2<f64>; 2],
-    /// Standard uncertainty of the line across itself at its middle, px.
-    pub sigma: f64,
-    /// Standard uncertainty of the line's direction, radians.
-    pub sigma_angle: f64,
-    /// Half width, px.
-    pub half_width: f64,
-    /// Outer end on the centre line, photo px.
-    pub outer: Vector2<f64>,
-    /// Inner end on the centre line, photo px.
-    pub inner: Vector2<f64>,
-    /// Radius of the outer and inner end in the frame it was found in.
-    pub radii: [f64; 2],
-    /// Direction in the frame it was found in, degrees clockwise from up.
-    pub angle: f64,
-    /// Standard uncertainty of its two ends along it, px.
-    pub sigma_end: f64,
-}
-
-/// Standard uncertainty of a tick's end in the reference photo, px (print, blur).
-pub(super) const TICK_END: f64 = 0.2;
+use nalgebra::Matrix3;
 
 /// Finds the ticks of the ring on which the clicked marks (dial points in the frame of `h`) lie.
 /// `h`: dial plane to photo px; `scale`: px per unit.
@@ -48,18 +23,16 @@ pub fn find_within(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f
     if middle(ticks.iter().map(wide)).is_some_and(|w| w > WINDOW / 3.0) {
         ticks = over(2.0 * WINDOW);
     }
-    if on_marks(&ticks) < clicks.len() {
-        // marks wider than half the window were taken for the face; entries on no mark must not find some by looking harder
-        let wider = over(4.0 * WINDOW);
-        if 4 * on_marks(&wider) >= 3 * clicks.len() && on_marks(&wider) > on_marks(&ticks) && wider.len() >= ticks.len() {
-            return wider;
-        }
-    }
-    ticks
+    // marks wider than half the window were taken for the face, or the edges of dots for ticks; entries on no mark must not find some by
+    // looking harder
+    let wider = over(4.0 * WINDOW);
+    let dots = clicks.iter().filter_map(|c| nearest(&wider, *c)).all(Tick::is_dot);
+    let better = dots || on_marks(&wider) > on_marks(&ticks);
+    if 4 * on_marks(&wider) >= 3 * clicks.len() && better && wider.len() >= ticks.len() { wider } else { ticks }
 }
 
 /// Degrees over which the middle level is the face's; twice as many where the ticks are wide (wedges, bold bars): else the level of
-/// their wide end is taken for the face's, and they seem to end before it. Four times as many where there are none: dots may be wider.
+/// their wide end is taken for the face's, and they seem to end before it. Four times as many where more marks are found so: dots may be wider.
 const WINDOW: f64 = 6.0;
 
 /// The ticks over the face's level in a window of so many degrees.

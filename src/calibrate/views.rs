@@ -1,6 +1,7 @@
 //! Further photos of the dial, laid over the reference photo by what is printed: their ticks and needles.
 use super::needle_line::NeedleLine;
-use super::ticks::{self, Tick};
+use super::tick::Tick;
+use super::ticks;
 use crate::dial::NeedleLook;
 use crate::maths::angle::wrap;
 use crate::maths::pose::{Camera, mean_scale, project};

@@ -59,7 +59,7 @@ const STEP: f64 = 0.0125;
 /// Steps to either side.
 const MOST: i32 = 8;
 
-/// The best lines, best first, at least 12° apart. `blur`: standard deviation of the photo's blur, dial units.
+/// The best lines, best first, no two of which lie over each other. `blur`: standard deviation of the photo's blur, dial units.
 pub fn vote(value: &Canonical, seen: &Canonical, look: &NeedleLook, parallax: &Parallax, blur: f64) -> Vec<Candidate> {
     let stations = stations(look, blur);
     let mut best_by_angle = Vec::with_capacity(360);
@@ -78,11 +78,12 @@ pub fn vote(value: &Canonical, seen: &Canonical, look: &NeedleLook, parallax: &P
         let best = [at - 1, at + 1].into_iter().filter(|d| d.abs() <= MOST).map(look_at).fold((at, best), better).1;
         best_by_angle.push(best);
     }
+    let reach = stations.first().map_or(0.0, |s| s.flank);
     let mut order: Vec<Candidate> = best_by_angle;
     order.sort_by(|a, b| b.score.total_cmp(&a.score));
     let mut out: Vec<Candidate> = Vec::new();
     for c in order {
-        if out.iter().all(|o| crate::maths::angle::wrap(o.angle - c.angle).abs() > 12.0) {
+        if out.iter().all(|o| apart(o, &c, look.span, reach)) {
             out.push(c);
             if out.len() == 4 {
                 break;
@@ -90,6 +91,15 @@ pub fn vote(value: &Canonical, seen: &Canonical, look: &NeedleLook, parallax: &P
         }
     }
     out
+}
+
+/// Whether two lines are not one needle seen twice: more than 12° apart, and somewhere along the needle further from each other than the
+/// flanks are looked at. A short wide needle is met by lines that lean by more than 12°.
+fn apart(a: &Candidate, b: &Candidate, span: [f64; 2], reach: f64) -> bool {
+    let turn = crate::maths::angle::wrap(b.angle - a.angle);
+    let (sin, cos) = turn.to_radians().sin_cos();
+    let off = |s: f64| (s * sin + b.offset * cos - a.offset).abs();
+    turn.abs() > 12.0 && (turn.abs() > 90.0 || span.into_iter().any(|s| off(s) > reach))
 }
 
 /// A place along the line and how far off it its flanks are looked at.
