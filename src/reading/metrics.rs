@@ -110,7 +110,7 @@ pub struct PlaceMetrics {
 pub struct LineMetrics {
     /// Of the best line.
     pub score: f64,
-    /// Of the second, at least 12° off; 0 for none.
+    /// Of the second, that does not lie over it; 0 for none.
     pub runner_up: f64,
     /// The best line, degrees clockwise from straight up.
     pub angle_deg: f64,
