@@ -99,7 +99,7 @@ pub fn line(note: &Note) -> Result<String, DiaryError> {
 /// A correction as a line, its newline included.
 ///
 /// # Errors
-/// [`DiaryError::NotKept`], as [`line`].
+/// [`DiaryError::NotKept`], as for a note.
 pub fn correction_line(correction: &Correction) -> Result<String, DiaryError> {
     let unkept = |e: serde_json::Error| DiaryError::NotKept(e.to_string());
     let text = serde_json::to_string(&CorrectionTwin::of(correction).sealed(check_of)).map_err(unkept)?;

@@ -44,7 +44,7 @@ impl SheetPhoto {
 pub struct Served<'a> {
     /// The script.
     pub script: &'a str,
-    /// The style, see [`sheet_style`].
+    /// The style, see `sheet_style`.
     pub style: &'a str,
 }
 
