@@ -1,6 +1,6 @@
 //! A clip given in place of photos: its key frames to records, each with its name and its time.
 use super::failure::Failure;
-use super::files::{told, worded};
+use super::files::told;
 use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
@@ -29,7 +29,8 @@ fn is_clip(path: &Path) -> bool {
 
 #[cfg(not(feature = "video"))]
 mod without {
-    use super::{Failure, Path, told, worded};
+    use super::super::files::worded;
+    use super::{Failure, Path, told};
 
     /// What to do with a clip in a build that reads none.
     pub fn refused(path: &Path) -> Failure {
