@@ -19,7 +19,7 @@ mod start;
 mod ticks;
 mod view;
 mod whole_way;
-mod words;
+pub mod words;
 use shapes::{Change, Line};
 
 /// With one space in place of every break, however the lines are wrapped.

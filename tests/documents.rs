@@ -1,5 +1,6 @@
 //! The documents say what the program says: their tables and outputs are made from it. `REGENERATE=1` writes those of the README
 //! and fails the run.
+use super::cli::words::COMMANDS;
 use super::samples::{SAMPLES, error};
 use assert_cmd::cargo::cargo_bin_cmd;
 use needleband::diagnostics::{Flag, Refusal};
@@ -152,25 +153,7 @@ fn the_options_in_the_documents_exist() {
         let joined = text(path).replace("\\\n", " ");
         for command in joined.lines().filter_map(|l| l.split("needleband ").nth(1)).map(|c| c.split(['`', '#']).next().unwrap()) {
             let mut words = command.split_whitespace();
-            let Some(name) = words.next().filter(|n| {
-                [
-                    "start",
-                    "use",
-                    "calibrate",
-                    "refine",
-                    "read",
-                    "compare",
-                    "settle",
-                    "plan",
-                    "note",
-                    "stages",
-                    "report",
-                    "ticks",
-                    "check",
-                    "manual",
-                ]
-                .contains(n)
-            }) else {
+            let Some(name) = words.next().filter(|n| COMMANDS.contains(n)) else {
                 continue;
             };
             let help = printed(&[name, "--help"]);

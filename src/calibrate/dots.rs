@@ -1,5 +1,5 @@
 //! Dots and squares for ticks: marks that are as wide as long have a place and no direction of their own.
-use super::polar::Polar;
+use super::polar::{Polar, Stroke, bounds};
 use super::tick::{NO_DIRECTION, TICK_END, Tick};
 use crate::maths::pose::project;
 use nalgebra::{Matrix3, Vector2};
@@ -14,9 +14,8 @@ const LENGTH: std::ops::Range<f64> = 0.018..0.16;
 const MIDDLE: f64 = 0.1;
 
 /// The dot that a connected set of polar pixels is; `None` when it is none. `level`: the usual height of a tick; `h`: dial plane to photo px.
-pub fn locate(p: &Polar, stroke: &[(usize, i64)], level: f32, h: &Matrix3<f64>) -> Option<Tick> {
-    let (r0, r1) = (stroke.iter().map(|s| s.0).min()?, stroke.iter().map(|s| s.0).max()?);
-    let (c0, c1) = (stroke.iter().map(|s| s.1).min()?, stroke.iter().map(|s| s.1).max()?);
+pub fn locate(p: &Polar, stroke: &Stroke, level: f32, h: &Matrix3<f64>) -> Option<Tick> {
+    let ([r0, r1], [c0, c1]) = bounds(stroke)?;
     if r0 < MARGIN || r1 + MARGIN >= p.rows || r1 - r0 < 5 {
         return None;
     }

@@ -24,9 +24,10 @@ pub fn learn(sheet: &Sheet, low: f64, high: f64) -> Option<NeedleLook> {
         return first;
     }
     let first = first?;
-    let stands_out = |l: &NeedleLook| Vector3::from(l.contrast).norm() >= LEAST * Vector3::from(first.contrast).norm();
+    let contrast = |l: &NeedleLook| Vector3::from(l.contrast).norm();
+    let least = LEAST * contrast(&first);
     let mut others = lines[1..].iter().filter_map(|line| along(sheet, *line));
-    others.find(|l| !short(l) && stands_out(l)).or(Some(first.clone()).filter(is_line))
+    others.find(|l| !short(l) && contrast(l) >= least).or(Some(first).filter(is_line))
 }
 
 /// Whether a mark far out is longer than wide.

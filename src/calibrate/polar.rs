@@ -6,6 +6,15 @@ use nalgebra::Matrix3;
 const R_IN: f64 = 0.70;
 const R_OUT: f64 = 1.22;
 
+/// A connected set of bright polar pixels: (row, column), columns unwrapped.
+pub type Stroke = Vec<(usize, i64)>;
+
+/// First and last row, first and last column of a stroke.
+pub fn bounds(stroke: &Stroke) -> Option<([usize; 2], [i64; 2])> {
+    let (rows, columns) = (|| stroke.iter().map(|s| s.0), || stroke.iter().map(|s| s.1));
+    Some(([rows().min()?, rows().max()?], [columns().min()?, columns().max()?]))
+}
+
 /// The polar picture: rows are radii, columns angles (full circle).
 #[derive(Clone, Debug)]
 pub struct Polar {
@@ -15,7 +24,7 @@ pub struct Polar {
     pub rows: usize,
     /// Units from row to row.
     pub dr: f64,
-    /// Level above what lies round about, row by row.
+    /// Levels, row by row; above what lies round about from [`Self::above_face`] on.
     pub ridge: Vec<f32>,
 }
 
@@ -36,9 +45,8 @@ impl Polar {
     pub fn at(&self, r: usize, c: i64) -> f32 {
         self.ridge[r * self.columns + c.rem_euclid(self.columns as i64) as usize]
     }
-    /// Unwraps the ring about the pivot of a plane (dial plane to photo px, px per unit); the middle level over `window` degrees is taken off, so that what
-    /// changes slowly with the angle does not count and strokes up to some 40 % of it wide stand out over all their length.
-    pub fn unwrap(luma: &Plane, h: &Matrix3<f64>, scale: f64, window: f64) -> Self {
+    /// Unwraps the ring about the pivot of a plane (dial plane to photo px, px per unit): its levels as they are.
+    pub fn unwrap(luma: &Plane, h: &Matrix3<f64>, scale: f64) -> Self {
         let columns = ((std::f64::consts::TAU * scale * 2.0).round() as usize).clamp(720, 8000);
         let dr = 1.0 / scale.min(700.0);
         let rows = ((R_OUT - R_IN) / dr).ceil() as usize;
@@ -51,14 +59,14 @@ impl Polar {
                 ridge.push(luma.bicubic(q.x, q.y));
             }
         }
-        let mut p = Self { columns, rows, dr, ridge };
-        for r in 0..rows {
-            let row = &p.ridge[r * columns..(r + 1) * columns];
-            let flat = running_median(row, ((columns as f64 * window / 360.0) as usize).max(9));
-            let out: Vec<f32> = row.iter().zip(&flat).map(|(v, m)| v - m).collect();
-            p.ridge[r * columns..(r + 1) * columns].copy_from_slice(&out);
-        }
-        p
+        Self { columns, rows, dr, ridge }
+    }
+    /// The same above the middle level over `window` degrees, so that what changes slowly with the angle does not count and strokes up to
+    /// some 40 % of it wide stand out over all their length.
+    pub fn above_face(&self, window: f64) -> Self {
+        let window = ((self.columns as f64 * window / 360.0) as usize).max(9);
+        let row = |row: &[f32]| -> Vec<f32> { row.iter().zip(running_median(row, window)).map(|(v, m)| v - m).collect() };
+        Self { ridge: self.ridge.chunks(self.columns).flat_map(row).collect(), ..*self }
     }
     /// Makes ticks positive (they may be dark) and returns their usual height; `None` when the clicks show no ridge.
     pub fn polarise(&mut self, clicks: &[(f64, f64)]) -> Option<f32> {

@@ -1,6 +1,6 @@
 //! Printed ticks of the scale: found as radial strokes in a polar picture, located to a fraction of a pixel.
 use super::dots;
-use super::polar::Polar;
+use super::polar::{Polar, Stroke, bounds};
 use super::tick::{TICK_END, Tick};
 use super::tick_line;
 use crate::maths::angle::run;
@@ -16,8 +16,8 @@ pub fn find(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)]) -
 
 /// The same with ticks up to `beyond` degrees outside the first and the last mark.
 pub fn find_within(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)], beyond: f64) -> Vec<Tick> {
-    let over = |window: f64| find_over(luma, h, scale, clicks, (beyond, window));
-    let on_marks = |ticks: &[Tick]| clicks.iter().filter(|c| nearest(ticks, **c).is_some()).count();
+    let ring = Polar::unwrap(luma, h, scale);
+    let over = |window: f64| find_over(luma, h, ring.above_face(window), clicks, beyond);
     let wide = |t: &Tick| (2.0 * t.half_width / scale).to_degrees();
     let mut ticks = over(WINDOW);
     if middle(ticks.iter().map(wide)).is_some_and(|w| w > WINDOW / 3.0) {
@@ -26,18 +26,17 @@ pub fn find_within(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f
     // marks wider than half the window were taken for the face, or the edges of dots for ticks; entries on no mark must not find some by
     // looking harder
     let wider = over(4.0 * WINDOW);
-    let dots = clicks.iter().filter_map(|c| nearest(&wider, *c)).all(Tick::is_dot);
-    let better = dots || on_marks(&wider) > on_marks(&ticks);
-    if 4 * on_marks(&wider) >= 3 * clicks.len() && better && wider.len() >= ticks.len() { wider } else { ticks }
+    let on = clicked(&wider, clicks);
+    let better = on.iter().all(|t| t.is_dot()) || on.len() > clicked(&ticks, clicks).len();
+    if 4 * on.len() >= 3 * clicks.len() && better && wider.len() >= ticks.len() { wider } else { ticks }
 }
 
 /// Degrees over which the middle level is the face's; twice as many where the ticks are wide (wedges, bold bars): else the level of
 /// their wide end is taken for the face's, and they seem to end before it. Four times as many where more marks are found so: dots may be wider.
 const WINDOW: f64 = 6.0;
 
-/// The ticks over the face's level in a window of so many degrees.
-fn find_over(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)], (beyond, window): (f64, f64)) -> Vec<Tick> {
-    let mut polar = Polar::unwrap(luma, h, scale, window);
+/// The ticks of a ring above the face's level.
+fn find_over(luma: &Plane, h: &Matrix3<f64>, mut polar: Polar, clicks: &[(f64, f64)], beyond: f64) -> Vec<Tick> {
     let Some(level) = polar.polarise(clicks) else { return Vec::new() };
     let strokes = strokes(&polar, 0.45 * level);
     let ticks: Vec<Tick> =
@@ -55,9 +54,6 @@ fn sharpen(luma: &Plane, tick: Tick) -> Tick {
         None => tick,
     }
 }
-
-/// A connected set of bright polar pixels: (row, column), columns unwrapped.
-type Stroke = Vec<(usize, i64)>;
 
 fn strokes(p: &Polar, threshold: f32) -> Vec<Stroke> {
     let mut seen = vec![false; p.rows * p.columns];
@@ -94,8 +90,7 @@ fn strokes(p: &Polar, threshold: f32) -> Vec<Stroke> {
 
 /// Fits the centre line and the ends of a radial stroke; `None` when it is none.
 fn locate(p: &Polar, stroke: &Stroke, level: f32, h: &Matrix3<f64>) -> Option<Tick> {
-    let (r0, r1) = (stroke.iter().map(|s| s.0).min()?, stroke.iter().map(|s| s.0).max()?);
-    let (c0, c1) = (stroke.iter().map(|s| s.1).min()?, stroke.iter().map(|s| s.1).max()?);
+    let ([r0, r1], [c0, c1]) = bounds(stroke)?;
     let length = (r1 - r0 + 1) as f64 * p.dr;
     let width = p.angle((c1 - c0 + 1) as f64).to_radians() * p.radius(r1 as f64);
     if r0 == 0 || r1 + 1 >= p.rows || r1 - r0 < 5 || length < 0.018 || width > 0.9 * length.max(0.03) {
@@ -197,9 +192,14 @@ fn nearest(ticks: &[Tick], (x, y): (f64, f64)) -> Option<&Tick> {
     on.min_by(|p, q| off(p.angle, a).total_cmp(&off(q.angle, a)))
 }
 
+/// The ticks that clicks lie on.
+fn clicked<'a>(ticks: &'a [Tick], clicks: &[(f64, f64)]) -> Vec<&'a Tick> {
+    clicks.iter().filter_map(|c| nearest(ticks, *c)).collect()
+}
+
 /// Keeps the strokes that end (outside or inside) where the clicked ones do.
 fn on_ring(ticks: Vec<Tick>, clicks: &[(f64, f64)]) -> Vec<Tick> {
-    let near: Vec<&Tick> = clicks.iter().filter_map(|c| nearest(&ticks, *c)).collect();
+    let near = clicked(&ticks, clicks);
     if near.len() < clicks.len().min(2) {
         return Vec::new();
     }

@@ -176,7 +176,7 @@ impl<'a> Layer<'a> {
         let (gain, offset) = self.model.at(p.x, p.y);
         let level = [0, 1, 2].map(|c| f64::from(self.planes[c].bicubic(q.x, q.y)));
         let clipped = level.iter().any(|v| *v > 253.0);
-        (gain.sum() > 0.9 * self.model.global() && !clipped).then(|| [0, 1, 2].map(|c| (level[c] - offset[c]) / gain[c]))
+        (gain.mean() > 0.3 * self.model.global() && !clipped).then(|| [0, 1, 2].map(|c| (level[c] - offset[c]) / gain[c]))
     }
     /// Variance of its levels against the reference beside each piece of the needle, where it may count.
     fn trust(&self, places: &[Place]) -> Vec<Option<f64>> {

@@ -138,6 +138,19 @@ pub fn parent(path: &Path) -> &Path {
     }
 }
 
+/// Stops before any work when a file to be written has none of these endings. `what`: as which it is to be opened.
+pub fn needs_ending(path: &Path, endings: [&str; 2], what: &str) -> Result<(), Failure> {
+    let ending = path.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
+    match endings.contains(&ending.as_str()) {
+        true => Ok(()),
+        false => Err(Failure::trouble(format!(
+            "{} does not end in .{}, so it may not be opened as {what}. Give it that ending.",
+            told(path),
+            endings[0]
+        ))),
+    }
+}
+
 /// Stops before any work when a file to be written is there already.
 pub fn refuse_existing(path: &Path, force: bool) -> Result<(), Failure> {
     match path.symlink_metadata() {

@@ -1,7 +1,7 @@
 //! `report`: a diary to a page to show others.
 use super::args::ReportArgs;
 use super::failure::Failure;
-use super::files::{self, plain, refuse_existing, told, write_whole};
+use super::files::{self, needs_ending, plain, refuse_existing, told, write_whole};
 use super::stages::{of, status};
 use crate::output::{Markdown, markdown, page};
 use std::fs;
@@ -10,14 +10,9 @@ use std::path::{Path, PathBuf};
 
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &ReportArgs, out: &mut dyn Write) -> Result<u8, Failure> {
-    let ending = args.out.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
-    let (known, what) = if args.markdown { (["md", "markdown"], "Markdown") } else { (["html", "htm"], "a page") };
-    if !known.contains(&ending.as_str()) {
-        return Err(Failure::trouble(format!(
-            "{} does not end in .{}, so it may not be opened as {what}. Give it that ending.",
-            told(&args.out),
-            known[0]
-        )));
+    match args.markdown {
+        true => needs_ending(&args.out, ["md", "markdown"], "Markdown")?,
+        false => needs_ending(&args.out, ["html", "htm"], "a page")?,
     }
     if files::same(&args.out, &args.diary) {
         return Err(Failure::trouble("The page would be written over the diary itself. Choose another name."));

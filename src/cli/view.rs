@@ -1,7 +1,7 @@
 //! `view`: readings as one page, each photo with what was found in it; a file, or served to this computer with buttons to leave photos out.
 use super::args::ViewArgs;
 use super::failure::Failure;
-use super::files::{self, load_dial, photos, refuse_existing, told, write_whole};
+use super::files::{self, load_dial, needs_ending, photos, refuse_existing, told, write_whole};
 use super::readings::Readings;
 use super::which_dial::chosen;
 use std::io::Write;
@@ -41,13 +41,7 @@ fn serve(_: Readings, _: &mut dyn Write) -> Result<(), Failure> {
 }
 
 fn target_of<'a>(target: &Path, args: &ViewArgs, mut read: impl Iterator<Item = &'a PathBuf>) -> Result<(), Failure> {
-    let ending = target.extension().map(|e| e.to_string_lossy().to_lowercase()).unwrap_or_default();
-    if !["html", "htm"].contains(&ending.as_str()) {
-        return Err(Failure::trouble(format!(
-            "{} does not end in .html, so it may not be opened as a page. Give it that ending.",
-            told(target)
-        )));
-    }
+    needs_ending(target, ["html", "htm"], "a page")?;
     if read.any(|p| files::same(p, target)) {
         return Err(Failure::trouble(format!(
             "{} is a file that is being read, so it is not written over. Choose another name.",

@@ -84,7 +84,7 @@ impl Refusal {
             Refusal::NeedleNotFound => "Check that the needle is visible and free of glare.",
             Refusal::NeedleAmbiguous => "Move reflections and shadows off the dial.",
             Refusal::NeedleDoubtful => "Take the photo again from nearer, hold still, keep reflections off the needle.",
-            Refusal::LeftOut => "If the reason is gone, count it again: needleband leave-out PHOTO --take-back.",
+            Refusal::LeftOut => "needleband leave-out PHOTO --take-back counts it again when the reason is gone.",
         }
     }
 }

@@ -3,6 +3,7 @@
 //! A Hough-style accumulator over (direction, offset). Each place along a line votes with the needle evidence on the line minus
 //! the stronger of the two flanks, clipped, so that a long even needle beats a bright spot, a broad shade or an edge.
 use crate::dial::{NeedleLook, Stand};
+use crate::maths::angle::wrap;
 use crate::register::face::{Canonical, LineFrame};
 use nalgebra::Vector3;
 
@@ -96,10 +97,9 @@ pub fn vote(value: &Canonical, seen: &Canonical, look: &NeedleLook, parallax: &P
 /// Whether two lines are not one needle seen twice: more than 12° apart, and somewhere along the needle further from each other than the
 /// flanks are looked at. A short wide needle is met by lines that lean by more than 12°.
 fn apart(a: &Candidate, b: &Candidate, span: [f64; 2], reach: f64) -> bool {
-    let turn = crate::maths::angle::wrap(b.angle - a.angle);
-    let (sin, cos) = turn.to_radians().sin_cos();
-    let off = |s: f64| (s * sin + b.offset * cos - a.offset).abs();
-    turn.abs() > 12.0 && (turn.abs() > 90.0 || span.into_iter().any(|s| off(s) > reach))
+    let turn = wrap(b.angle - a.angle).abs();
+    let frame = |c: &Candidate| LineFrame::new(c.angle, c.offset);
+    turn > 12.0 && (turn > 90.0 || frame(a).beside(&frame(b), span) > reach)
 }
 
 /// A place along the line and how far off it its flanks are looked at.

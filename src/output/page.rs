@@ -1,4 +1,5 @@
 //! A diary as one page: all in one file, no script, nothing fetched. It reads without colour, prints on A4 and follows light and dark.
+mod about;
 mod parts;
 mod sheet;
 mod tables;
@@ -9,14 +10,13 @@ use super::picture::{PictureError, stages_inline};
 use super::shown::shown;
 use super::story;
 use crate::diary::{Diary, Project};
+use about::about;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 #[cfg(feature = "page")]
 pub(crate) use sheet::sheet_style;
 pub use sheet::{Served, SheetPhoto, sheet};
 
 const STYLE: &str = include_str!("page/page.css");
-/// A browser that obeys it fetches nothing and runs nothing, whatever a diary may hold.
-const POLICY: &str = "default-src 'none'; img-src data:; style-src 'unsafe-inline'";
 
 /// The page.
 ///
@@ -30,11 +30,7 @@ pub fn page(p: &Project, d: &Diary) -> Result<String, PictureError> {
         (DOCTYPE)
         html lang="en" {
             head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta http-equiv="Content-Security-Policy" content=(POLICY);
-                meta name="color-scheme" content="light dark";
-                title { (said) }
+                (about(&said, true))
                 style { (PreEscaped(STYLE)) }
             }
             body { main {

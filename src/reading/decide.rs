@@ -61,8 +61,9 @@ fn through(m: &Metrics, c: &Criteria) -> Result<Decision, Decision> {
     trusted(place(last, true, c), Stage::Last)?;
     let fitted = taken(&m.needle, Stage::Last, (Refusal::NeedleNotFound, NO_LINE))?;
     let seen = taken(&m.glyphs, Stage::Last, (Refusal::DialDoubtful, "No numeral can be compared."))?;
-    trusted(place(first, proved(seen, c), c), Stage::First)?;
-    trusted(place(last, proved(seen, c), c), Stage::Last)?;
+    let proved = proved(seen, c);
+    trusted(place(first, proved, c), Stage::First)?;
+    trusted(place(last, proved, c), Stage::Last)?;
     trusted(glyphs(seen, c), Stage::Last)?;
     trusted(needle(fitted, line, c), Stage::Last)?;
     let no_value = "The dial file's marks and plane give no value with a known uncertainty here.";

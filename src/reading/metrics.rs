@@ -225,16 +225,12 @@ impl NeedleMetrics {
     pub fn of(n: &NeedleFit, from: &Candidate, dial: &Dial, radius_px: f64) -> Self {
         let [inner, outer] = dial.needle.span;
         let (line, fitted) = (LineFrame::new(from.angle, from.offset), LineFrame::new(n.angle, n.offset));
-        let beside = |s: f64| {
-            let (x, y) = fitted.point(s, 0.0);
-            line.along_across(x, y).1.abs()
-        };
         Self {
             length_px: (outer - inner) * radius_px.min(dial.face.scale),
             angle_deg: n.angle,
             sigma_deg: n.covariance[(1, 1)].max(0.0).sqrt().to_degrees(),
             turned_deg: wrap(n.angle - from.angle).abs(),
-            off_line: beside(inner).max(beside(outer)),
+            off_line: line.beside(&fitted, [inner, outer]),
             from_reference_deg: wrap(n.angle - dial.needle.angle).abs(),
             step: n.step,
             noise: n.noise,

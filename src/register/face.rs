@@ -199,6 +199,14 @@ impl LineFrame {
         let (sa, ca) = self.turn;
         (x * sa + y * ca, x * ca - y * sa - self.offset)
     }
+    /// Most that another line lies beside this one between two places along it, either way.
+    pub fn beside(&self, other: &Self, span: [f64; 2]) -> f64 {
+        let off = |s: f64| {
+            let (x, y) = other.point(s, 0.0);
+            self.along_across(x, y).1.abs()
+        };
+        off(span[0]).max(off(span[1]))
+    }
 }
 
 /// The place a needle of this look covers at one angle and offset.

@@ -5,7 +5,8 @@ use std::fs;
 use std::path::PathBuf;
 use std::process::{Command, Stdio};
 
-const COMMANDS: [&str; 16] = [
+/// All commands.
+pub const COMMANDS: [&str; 16] = [
     "start",
     "use",
     "calibrate",

@@ -105,7 +105,9 @@ mod tests {
         // NIST SP 811, B.9: a difference of 2.7 °F is 1.5 °C, without the 32
         assert_eq!(limit("2.7f").unwrap().amount(Unit::C), Ok(Amount::Value(1.5)));
         assert!(limit("0.1bar").unwrap().amount(Unit::C).is_err() && limit("2 K").unwrap().amount(Unit::C).is_err());
-        for wrong in ["2", "C", "degC", "-1C", "0deg", "nanC", "infF", "1e400C", "", "1,5C"] {
+        // a decimal comma is taken everywhere on the command line
+        assert_eq!(limit("1,5C"), limit("1.5C"));
+        for wrong in ["2", "C", "degC", "-1C", "0deg", "nanC", "infF", "1e400C", "", "1,5,0C", "1.5,0C"] {
             assert!(limit(wrong).is_err(), "{wrong}");
         }
     }

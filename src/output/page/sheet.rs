@@ -1,5 +1,6 @@
 //! Readings as one page: each photo with what was found in it, its value with the band on a time axis, and what was not read with the
 //! reason. All in one file, no script, nothing fetched.
+use super::about::about;
 use crate::diagnostics::Refusal;
 use crate::dial::Dial;
 use crate::output::limit::{LIMIT_CAUTION, both_units};
@@ -12,8 +13,6 @@ use base64::engine::general_purpose::STANDARD;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
 const STYLE: [&str; 2] = [include_str!("page.css"), include_str!("sheet.css")];
-/// A browser that obeys it fetches nothing and runs nothing, whatever a file may be called.
-const POLICY: &str = "default-src 'none'; img-src data:; style-src 'unsafe-inline'";
 
 /// A photo of the sheet.
 #[derive(Clone, Debug)]
@@ -62,11 +61,7 @@ pub fn sheet(dial: &Dial, photos: &[SheetPhoto], limit: Option<f64>, served: Opt
         (DOCTYPE)
         html lang="en" {
             head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                @if served.is_none() { meta http-equiv="Content-Security-Policy" content=(POLICY); }
-                meta name="color-scheme" content="light dark";
-                title { (said) }
+                (about(&said, served.is_none()))
                 @if let Some(s) = served {
                     link rel="icon" href="data:,"; link rel="stylesheet" href=(s.style); script type="module" src=(s.script) {}
                 } @else { style { @for part in STYLE { (PreEscaped(part)) } } }

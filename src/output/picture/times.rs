@@ -7,6 +7,8 @@ use crate::maths::units::Unit;
 use crate::output::words::plain;
 use crate::reading::{Outcome, Record};
 use crate::settle::seconds_of;
+use jiff::Span;
+use jiff::civil::{Date, date as civil_date};
 
 /// Width and height, in units that a phone shows at their own size.
 const SIZE: [f64; 2] = [360.0, 260.0];
@@ -176,31 +178,19 @@ fn times(svg: &mut Svg, plot: &TimePlot, x: &dyn Fn(f64) -> f64) -> String {
     }
 }
 
-/// Year, month and day of seconds as `seconds_of` counts them (the civil calendar, H. Hinnant, "chrono-compatible low-level date
-/// algorithms", 2013).
-fn civil(seconds: f64) -> (i64, i64, i64) {
-    // both count days from 1 March of the year 0
-    let days = (seconds / DAY).floor() as i64;
-    let (era, doe) = (days.div_euclid(146_097), days.rem_euclid(146_097));
-    let yoe = (doe - doe / 1460 + doe / 36_524 - doe / 146_096) / 365;
-    let doy = doe - (365 * yoe + yoe / 4 - yoe / 100);
-    let mp = (5 * doy + 2) / 153;
-    let month = if mp < 10 { mp + 3 } else { mp - 9 };
-    (yoe + era * 400 + i64::from(month <= 2), month, doy - (153 * mp + 2) / 5 + 1)
+/// The date of seconds as `seconds_of` counts them: days from 1 March of the year 0.
+fn civil(seconds: f64) -> Date {
+    civil_date(0, 3, 1).saturating_add(Span::new().days((seconds / DAY).floor() as i64))
 }
-
-const MONTHS: [&str; 12] = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"];
 
 /// "12 Aug"
 fn day(seconds: f64) -> String {
-    let (_, month, day) = civil(seconds);
-    format!("{day} {}", MONTHS.get(month as usize - 1).copied().unwrap_or_default())
+    civil(seconds).strftime("%-d %b").to_string()
 }
 
 /// "2026-08-12"
 fn date(seconds: f64) -> String {
-    let (year, month, day) = civil(seconds);
-    format!("{year:04}-{month:02}-{day:02}")
+    civil(seconds).to_string()
 }
 
 #[cfg(test)]
