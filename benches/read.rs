@@ -86,6 +86,7 @@ fn calibrating() {
         angles: Vec::new(),
         pivot: Some(PhotoPoint::new(840.2, 594.2)),
         rim: None,
+        tick_step: None,
     };
     println!();
     for (what, last) in [("calibrated", 120.0), ("the same with 1e8 typed for 120", 1e8)] {

@@ -174,7 +174,7 @@ fn reader(
     pivot: Option<PhotoPoint>,
     unit: Unit,
 ) -> Result<Reader, Box<dyn Error>> {
-    let request = Request { unit, name: "dial".to_string(), marks, angles: Vec::new(), pivot, rim: None };
+    let request = Request { unit, name: "dial".to_string(), marks, angles: Vec::new(), pivot, rim: None, tick_step: None };
     // by way of its file, whose checks the command makes too
     let file = to_bytes(&calibrate(&photo(&folder.join(file))?, &request)?.dial)?;
     Ok(Reader::new(from_bytes(&file)?))

@@ -257,6 +257,7 @@ fn the_budget_adds_up_to_all() {
 fn calibration_and_comparison_in_words() {
     let done = Calibration {
         dial: dial(),
+        rival_steps: None,
         needle_reads: Some(80.0),
         warnings: vec!["The mark 60 is doubtful. Click it again.".to_string()],
         questions: Vec::new(),

@@ -177,3 +177,20 @@ fn right_entries_are_not_questioned() {
         .collect();
     assert!(asked.is_empty(), "{}", asked.join("\n"));
 }
+
+/// The ends of a scale alone: the ticks say which way it goes, also where that is the longer way or against the clock.
+#[test]
+fn two_ends_go_the_way_of_the_ticks() {
+    for known in [&NIGHT, &BACK, &FEW] {
+        let plan = &known.drawn.plan;
+        let mut request = right(known);
+        let last = request.marks.len() - 1;
+        request.marks = vec![request.marks[0], request.marks[last]];
+        let done = calibrate(&known.reference.photo, &request).unwrap_or_else(|e| panic!("{}: {e}", plan.name));
+        let marks = &done.dial.marks;
+        let swept = marks[marks.len() - 1].angle - marks[0].angle;
+        let truth = plan.angle(request.marks[1].0) - plan.angle(request.marks[0].0);
+        assert!((swept - truth).abs() < 1.5, "{}: {swept} for {truth}", plan.name);
+        assert!(done.questions.is_empty(), "{}: {:?}", plan.name, done.questions);
+    }
+}

@@ -7,7 +7,7 @@ use super::error::CalibrateError;
 use super::extent;
 use super::hidden;
 use super::labels::{Labels, label_angles};
-use super::marks::{known_angles, scale_marks};
+use super::marks::{ScaleMarks, known_angles, scale_marks};
 use super::needle_look;
 use super::question;
 use super::request::{Calibration, Request};
@@ -37,7 +37,7 @@ pub fn calibrate(photo: &Photo, request: &Request) -> Result<Calibration, Calibr
 pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Result<(Calibration, Matrix3<f64>), CalibrateError> {
     let luma = photo.luma();
     let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
-    let Learned { found, marks, mut warnings, questions } = scale(photo, &luma, &camera, request, views)?;
+    let Learned { found, marks, mut warnings, questions, rival_steps } = scale(photo, &luma, &camera, request, views)?;
     let h = found.plane.homography;
     let scale = found.plane.pose.scale;
     let ends = (marks[0].angle, marks[marks.len() - 1].angle);
@@ -75,7 +75,7 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
         needle_reads = refine_needle(photo, &mut dial, &found);
     }
     hidden::doubt(&mut dial, &found.ticks, scale);
-    Ok((Calibration { dial: dial.sealed(), needle_reads, warnings, questions }, h))
+    Ok((Calibration { dial: dial.sealed(), needle_reads, warnings, rival_steps, questions }, h))
 }
 
 /// Why no needle may be there: wrong entries come before a bad photo.
@@ -121,6 +121,7 @@ struct Learned {
     marks: Vec<Mark>,
     warnings: Vec<String>,
     questions: Vec<Question>,
+    rival_steps: Option<[f64; 2]>,
 }
 
 fn scale(photo: &Photo, luma: &Plane, camera: &Camera, request: &Request, views: &[View]) -> Result<Learned, CalibrateError> {
@@ -129,7 +130,7 @@ fn scale(photo: &Photo, luma: &Plane, camera: &Camera, request: &Request, views:
         let found = adjust(photo, luma, camera, (&[(0.0, rim)], request), views)?;
         let (marks, warnings) = known_angles(&request.angles)?;
         let questions = question::of_angles(&marks, request);
-        return Ok(Learned { found, marks, warnings, questions });
+        return Ok(Learned { found, marks, warnings, questions, rival_steps: None });
     }
     let mut marks = request.marks.clone();
     marks.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -137,7 +138,7 @@ fn scale(photo: &Photo, luma: &Plane, camera: &Camera, request: &Request, views:
     let Placed { found, labels, directions_only } = placed(photo, luma, camera, (&marks, request), views)?;
     let questions = question::of_marks((photo, luma), request, &found, &marks, &labels);
     let clicks = in_plane(&found.plane.homography, &marks).unwrap_or_default();
-    let (marks, mut warnings) = scale_marks(&found, &marks, &labels);
+    let ScaleMarks { marks, mut warnings, rival_steps } = scale_marks(&found, &marks, &labels, request.tick_step);
     warnings.extend(beyond::offers(luma, &found, &marks, &clicks));
     if directions_only {
         warnings.push(
@@ -146,7 +147,7 @@ fn scale(photo: &Photo, luma: &Plane, camera: &Camera, request: &Request, views:
                 .into(),
         );
     }
-    Ok(Learned { found, marks, warnings, questions })
+    Ok(Learned { found, marks, warnings, questions, rival_steps })
 }
 
 /// The needle's look corrected by fitting it in the reference photo itself; what it reads there, when it is on the scale.

@@ -35,12 +35,14 @@ struct Interval {
 /// A printed tick: angle on the same run as the labels, and length in units of the marks' circle.
 pub type Stroke = (f64, f64);
 
-/// Finds the values. `labels` by rising value; `guard`: degrees next to a label within which a tick is the label's own.
-pub fn count(labels: &[Label], ticks: &[Stroke], guard: f64) -> Counted {
+/// Finds the values. `labels` by rising value; `guard`: degrees next to a label within which a tick is the label's own; `told`: the step
+/// where it is known.
+pub fn count(labels: &[Label], ticks: &[Stroke], guard: f64, told: Option<f64>) -> Counted {
     let intervals = intervals(labels, ticks, guard);
     let mut out = Counted::default();
     let with_ticks = intervals.iter().filter(|i| !i.ticks.is_empty()).count();
-    let step = match step(&intervals) {
+    let told = told.filter(|s| is_whole(&intervals, *s)).map(Step::Sure);
+    let step = match told.unwrap_or_else(|| step(&intervals)) {
         Step::Sure(step) => step,
         Step::Rivals(a, b) => return Counted { left_out: with_ticks, rivals: Some((a, b)), ..out },
         Step::None => return Counted { left_out: with_ticks, ..out },
@@ -121,12 +123,16 @@ enum Step {
     None,
 }
 
+/// Whether every label interval holds a whole number of steps.
+fn is_whole(intervals: &[Interval], step: f64) -> bool {
+    intervals.iter().map(|i| i.dv / step).all(|n| n <= MOST_STEPS && (n - n.round()).abs() < 1e-6)
+}
+
 /// The step in value that the whole scale has in common: that which explains the ticks at the least cost, if it is alone in that.
 fn step(intervals: &[Interval]) -> Step {
-    let whole = |step: f64| intervals.iter().map(|i| i.dv / step).all(|n| n <= MOST_STEPS && (n - n.round()).abs() < 1e-6);
     let smallest = intervals.iter().map(|i| i.dv).fold(f64::MAX, f64::min);
     let counted = intervals.iter().filter_map(|i| by_spacing(i).map(|f| i.dv / f.0 as f64));
-    let mut tried: Vec<f64> = (1..=PARTS).map(|k| smallest / k as f64).chain(counted).filter(|s| whole(*s)).collect();
+    let mut tried: Vec<f64> = (1..=PARTS).map(|k| smallest / k as f64).chain(counted).filter(|s| is_whole(intervals, *s)).collect();
     tried.retain(|s| intervals.iter().all(|i| i.dv < 1.5 * s || is_printed(*s, i.dv)));
     tried.sort_by(f64::total_cmp);
     tried.dedup_by(|a, b| (*a / *b - 1.0).abs() < 1e-6);
@@ -279,10 +285,10 @@ mod tests {
     fn a_mistyped_value_of_1e8_gives_no_values() {
         // three labels over ticks each 5 degrees, the last value far too large
         let ticks = even(&(1..20).map(|i| 5.0 * f64::from(i)).collect::<Vec<_>>());
-        let found = count(&[(0.0, 0.0), (1.0, 50.0), (1e8, 100.0)], &ticks, 1.0);
+        let found = count(&[(0.0, 0.0), (1.0, 50.0), (1e8, 100.0)], &ticks, 1.0, None);
         assert!(found.values.is_empty(), "{:?}", found.values);
         // typed as meant, every tick has its value
-        assert_eq!(count(&[(0.0, 0.0), (1.0, 50.0), (2.0, 100.0)], &ticks, 1.0).values.len(), 18);
+        assert_eq!(count(&[(0.0, 0.0), (1.0, 50.0), (2.0, 100.0)], &ticks, 1.0, None).values.len(), 18);
     }
 
     #[test]
@@ -299,18 +305,23 @@ mod tests {
     #[test]
     fn ticks_at_thirds_of_forty_get_no_values() {
         // a scale of three labels with two strokes in each interval, as near to its ends as to its middle
-        let found = count(&[(60.0, 0.0), (100.0, 60.0), (140.0, 120.0)], &even(&[20.0, 40.0, 80.0, 100.0]), 1.0);
+        let found = count(&[(60.0, 0.0), (100.0, 60.0), (140.0, 120.0)], &even(&[20.0, 40.0, 80.0, 100.0]), 1.0, None);
         assert!(found.values.is_empty() && found.left_out == 2, "{found:?}");
     }
 
     #[test]
     fn ticks_that_fit_two_steps_are_left_out_and_both_are_told() {
         // one label interval of 60: two ticks of three at quarters (15) that also stand where thirds (20) of a bent scale do
-        let found = count(&[(0.0, 0.0), (60.0, 60.0)], &even(&[16.2, 31.8]), 1.0);
+        let found = count(&[(0.0, 0.0), (60.0, 60.0)], &even(&[16.2, 31.8]), 1.0, None);
         assert!(found.values.is_empty(), "{found:?}");
         assert_eq!(found.rivals, Some((15.0, 20.0)));
+        // told which, they have it
+        let told = count(&[(0.0, 0.0), (60.0, 60.0)], &even(&[16.2, 31.8]), 1.0, Some(15.0));
+        assert_eq!(values(&told), [15.0, 30.0]);
+        // a step that does not divide the labels' is none
+        assert!(count(&[(0.0, 0.0), (60.0, 60.0)], &even(&[16.2, 31.8]), 1.0, Some(7.0)).values.is_empty());
         // a middle tick that is longer than the two beside it tells the quarters
-        let told = count(&[(0.0, 0.0), (60.0, 60.0)], &[(16.0, 0.05), (31.0, 0.08), (46.0, 0.05)], 1.0);
+        let told = count(&[(0.0, 0.0), (60.0, 60.0)], &[(16.0, 0.05), (31.0, 0.08), (46.0, 0.05)], 1.0, None);
         assert_eq!(values(&told), [15.0, 30.0, 45.0]);
     }
 
@@ -320,7 +331,7 @@ mod tests {
         let labels: Vec<Label> = (0..4).map(|k| f64::from(k) * 70.0).map(|v| (v, v)).collect();
         let ticks: Vec<Stroke> =
             (0..22).map(|k| (10.0 * f64::from(k), 0.07)).chain((0..3).map(|k| (35.0 + 70.0 * f64::from(k), 0.12))).collect();
-        let found = count(&labels, &ticks, 1.0);
+        let found = count(&labels, &ticks, 1.0, None);
         assert_eq!(found.values.len(), 21, "{found:?}");
         assert!(found.values.iter().all(|(v, t)| (v - ticks[*t].0).abs() < 1e-9), "{found:?}");
     }
@@ -332,7 +343,7 @@ mod tests {
         let labels: Vec<Label> = (0..5).map(|k| 30.0 + 20.0 * f64::from(k)).map(|v| (v, angle(v))).collect();
         let inner = (0..17).map(|k| 30.0 + 5.0 * f64::from(k)).filter(|v| (v - 30.0) % 20.0 != 0.0 && *v != 45.0 && *v != 85.0);
         let kept: Vec<f64> = inner.collect();
-        let found = count(&labels, &even(&kept.iter().map(|v| angle(*v)).collect::<Vec<_>>()), 1.0);
+        let found = count(&labels, &even(&kept.iter().map(|v| angle(*v)).collect::<Vec<_>>()), 1.0, None);
         assert_eq!(found.values.len(), kept.len(), "{found:?}");
         assert!(values(&found).iter().zip(&kept).all(|(a, b)| (a - b).abs() < 1e-9), "{found:?}");
     }

@@ -76,7 +76,7 @@ pub fn calibrate_known(
         sorted[sorted.len() - 1].value,
         dial.unit.symbol()
     ));
-    Ok(Calibration { dial, needle_reads, warnings, questions: Vec::new() })
+    Ok(Calibration { dial, needle_reads, warnings, rival_steps: None, questions: Vec::new() })
 }
 
 /// The needle's angle in a photo, with its terms.

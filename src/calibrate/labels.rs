@@ -2,6 +2,7 @@
 use super::adjust::{Clicked, Found};
 use super::error::CalibrateError;
 use super::tick::Tick;
+use super::way;
 use crate::maths::angle::{run, wrap};
 use crate::maths::pose::project;
 use nalgebra::{Matrix3, Vector2};
@@ -45,7 +46,11 @@ pub fn label_angles(found: &Found, marks: &[Clicked]) -> Result<Labels, Calibrat
         raw.push(own.map_or(a, |i| tick_at[i]));
         tick.push(own);
     }
-    let angle = run(&raw);
+    // a click beside its tick is that tick's
+    let angle = match raw[..] {
+        [a, b] => way::run_of_two(a, b, &tick_at, reach),
+        _ => run(&raw),
+    };
     in_order(marks, &raw)?;
     let middle = 0.5 * (angle[0] + angle[angle.len() - 1]);
     let tick_angles = tick_at.iter().map(|a| middle + wrap(a - middle)).collect();

@@ -11,19 +11,29 @@ use crate::maths::pose::{Camera, PlanePose, project};
 use nalgebra::{Matrix3, Vector2};
 use std::collections::BTreeMap;
 
-/// Labelled and counted marks by rising value, and what the user should know.
-pub fn scale_marks(found: &Found, marks: &[Clicked], labels: &Labels) -> (Vec<Mark>, Vec<String>) {
+/// The marks of a scale.
+pub struct ScaleMarks {
+    /// Labelled and counted ones, by rising value.
+    pub marks: Vec<Mark>,
+    /// What the user should know.
+    pub warnings: Vec<String>,
+    /// Two steps that explain the unlabelled ticks about equally well.
+    pub rival_steps: Option<[f64; 2]>,
+}
+
+/// Labelled and counted marks; `tick_step` where it is told.
+pub fn scale_marks(found: &Found, marks: &[Clicked], labels: &Labels, tick_step: Option<f64>) -> ScaleMarks {
     let scale = found.plane.pose.scale;
     let (pairs, strokes, guard) = to_count(found, marks, labels);
-    let counted = counted::count(&pairs, &strokes, guard);
+    let counted = counted::count(&pairs, &strokes, guard, tick_step);
     let mut warnings = Vec::new();
     if !found.radial {
         warnings.push("The printed ticks do not point at the pivot; only their places are used.".to_string());
     }
     if let Some((a, b)) = counted.rivals {
         warnings.push(format!(
-            "The unlabelled ticks fit steps of {a} and of {b} about equally well, so they are not used and the band is wider for it. Give the value of \
-             one of them."
+            "The unlabelled ticks fit steps of {a} and of {b} about equally well, so they are not used and the band is wider for it. Say which it is \
+             (--tick-step {a}), or give the value of one of them."
         ));
     } else if counted.left_out > 0 {
         warnings.push(format!(
@@ -66,7 +76,7 @@ pub fn scale_marks(found: &Found, marks: &[Clicked], labels: &Labels) -> (Vec<Ma
             Mark { value, angle, kind, terms, value_terms: BTreeMap::new(), click }
         })
         .collect();
-    (marks, warnings)
+    ScaleMarks { marks, warnings, rival_steps: counted.rivals.map(|(a, b)| [a, b]) }
 }
 
 /// What `counted` takes: the labels, angle and length of every tick, and the degrees next to a label within which a tick is its own.

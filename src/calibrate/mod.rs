@@ -31,13 +31,13 @@ mod tick_line;
 mod ticks;
 mod uncover;
 mod views;
+mod way;
 pub use asked::Question;
 pub use build::calibrate;
 pub use doubt::Doubt;
 pub use error::CalibrateError;
 pub use known::{KnownPhoto, calibrate_known};
 pub use numbered::{FoundDial, NumberedTick, Region, find_dials, find_dials_in};
-
 pub use request::*;
 pub use several::calibrate_several;
 pub(crate) use sharpness::edge_blur;

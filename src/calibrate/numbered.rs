@@ -187,6 +187,7 @@ fn refined(photo: &Photo, luma: &Plane, group: &Group) -> Option<FoundDial> {
         angles: Vec::new(),
         pivot: Some(PhotoPoint::new(group.pivot.x, group.pivot.y)),
         rim: None,
+        tick_step: None,
     };
     let found = adjust(photo, luma, &camera, (&ends(group), &request), &[]).ok()?;
     let ticks = numbered(&found);

@@ -20,6 +20,8 @@ pub struct Request {
     pub pivot: Option<PhotoPoint>,
     /// Any place on the marks' ring (the outer end of a tick); needed with `angles`.
     pub rim: Option<PhotoPoint>,
+    /// The step in value from one unlabelled tick to the next, dial unit, where the user tells it; else it is counted.
+    pub tick_step: Option<f64>,
 }
 
 /// A finished calibration.
@@ -31,6 +33,9 @@ pub struct Calibration {
     pub needle_reads: Option<f64>,
     /// Things the user should know: sentences with advice.
     pub warnings: Vec<String>,
+    /// Two steps in value that explain the unlabelled ticks about equally well, dial unit: the user may tell which holds
+    /// ([`Request::tick_step`]), else the ticks are not used.
+    pub rival_steps: Option<[f64; 2]>,
     /// Entries that cannot be right, or hardly. Nobody should write a dial file over them unasked; see [`Calibration::questioned`].
     pub questions: Vec<Question>,
 }

@@ -223,6 +223,9 @@ pub struct CalibrateArgs {
     /// With --tick: the circle in which `ticks --within` gave the numbers
     #[arg(long, value_name = "X,Y,RADIUS", allow_hyphen_values = true, value_parser = ticks::circle, requires = "ticks")]
     pub within: Option<[f64; 3]>,
+    /// The step in value from one unlabelled tick to the next, where `calibrate` says that two steps fit
+    #[arg(long, value_name = "VALUE", value_parser = step, conflicts_with_all = ["angles", "known", "page"])]
+    pub tick_step: Option<f64>,
     /// A known needle angle, in place of marks (with --pivot and --rim): value, degrees clockwise from straight up; repeat
     #[arg(long = "angle", value_name = "VALUE@DEG", allow_hyphen_values = true, value_parser = angle)]
     pub angles: Vec<(f64, f64)>,
@@ -359,6 +362,11 @@ fn place(text: &str) -> Result<[f64; 2], String> {
 fn mark(text: &str) -> Result<(f64, [f64; 2]), String> {
     let (value, at) = text.split_once('@').ok_or("there is no @ between value and place; write it like 80@846,311")?;
     Ok((decimal(value, "mark's value")?, place(at)?))
+}
+
+fn step(text: &str) -> Result<f64, String> {
+    let value = decimal(text, "step")?;
+    if value > 0.0 { Ok(value) } else { Err(format!("{value} is not above 0, so no tick follows another by it; write it like 5")) }
 }
 
 /// A photo at a known temperature, as typed.

@@ -31,6 +31,8 @@ pub struct Wanted {
     pub pivot: Option<[f64; 2]>,
     /// With angles, the outer end of any tick.
     pub rim: Option<[f64; 2]>,
+    /// The step in value from one unlabelled tick to the next, where it is told.
+    pub tick_step: Option<f64>,
 }
 
 /// Runs the command; the answer is the exit status.
@@ -198,7 +200,7 @@ fn wanted(args: &CalibrateArgs, photo: &Photo) -> Result<Wanted, Failure> {
         marks.extend(picked.marks);
         pivot = pivot.or(Some(picked.pivot));
     }
-    Ok(Wanted { unit, name: args.dial_name(), marks, angles: args.angles.clone(), pivot, rim: args.rim })
+    Ok(Wanted { unit, name: args.dial_name(), marks, angles: args.angles.clone(), pivot, rim: args.rim, tick_step: args.tick_step })
 }
 
 /// The request in the library's frame: what was typed counts from the corner of the picture, the library from the centre of
@@ -212,6 +214,7 @@ fn request(wanted: &Wanted) -> Request {
         angles: wanted.angles.clone(),
         pivot: wanted.pivot.map(point),
         rim: wanted.rim.map(point),
+        tick_step: wanted.tick_step,
     }
 }
 

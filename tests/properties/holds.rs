@@ -170,7 +170,7 @@ pub fn marks(bytes: &[u8]) {
     let on_ring = kind & 8 == 0;
     let marks = all().filter(|_| on_ring).map(|n| (n[0], PhotoPoint::new(n[1], n[2]))).collect();
     let angles = all().filter(|_| !on_ring).map(|n| (n[0], n[1])).collect();
-    let request = Request { unit: Unit::C, name: "any".to_string(), marks, angles, pivot, rim };
+    let request = Request { unit: Unit::C, name: "any".to_string(), marks, angles, pivot, rim, tick_step: None };
     match calibrate(&small(), &request) {
         Ok(done) => usable(&done.dial),
         Err(e) => assert!(!e.to_string().is_empty()),

@@ -31,7 +31,7 @@ impl Clicks {
         let mut hand = |p: PhotoPoint| PhotoPoint::new(p.x + self.noise * normal(&mut rng), p.y + self.noise * normal(&mut rng));
         let marks = plan.labels.iter().map(|v| (*v, hand(picture.place(plan.angle(*v), 1.0)))).collect();
         let pivot = self.pivot.then(|| hand(picture.pivot));
-        Request { unit: plan.unit, name: plan.name.to_string(), marks, angles: Vec::new(), pivot, rim: None }
+        Request { unit: plan.unit, name: plan.name.to_string(), marks, angles: Vec::new(), pivot, rim: None, tick_step: None }
     }
 }
 

@@ -5,6 +5,7 @@ use super::super::error::CalibrateError;
 use super::super::labels::{Labels, label_angles};
 use super::super::numbered::{find_dials, long_from};
 use super::super::request::Request;
+use super::super::way;
 use super::print;
 use crate::maths::angle::wrap;
 use crate::maths::point::PhotoPoint;
@@ -24,6 +25,8 @@ const OFF_RING: (f64, f64) = (0.28, 5.0);
 const OFF_PIVOT: f64 = 0.3;
 /// So near to a tick's outer end a place is on it, share of the radius.
 const ON_TICK: f64 = 0.05;
+/// A tick so near to a mark is the mark's own, degrees.
+const BESIDE_DEG: f64 = 1.5;
 /// Ticks of each length that must be there before lengths tell anything.
 const OF_EACH: usize = 3;
 
@@ -40,6 +43,7 @@ pub fn questions(
             swapped(photo, luma, request).or_else(|| of_a_copy(photo, found, marks)).or_else(|| nothing_printed(luma, found, marks)),
         );
     }
+    out.extend(way::question(&labels.angle, &labels.tick_angles, BESIDE_DEG));
     out.extend(off_ring(found, marks));
     out.extend(off_pivot(found, request));
     out.extend(short_ticks(found, marks, labels));

@@ -19,6 +19,8 @@ pub struct Asked {
     name: String,
     marks: Vec<AskedMark>,
     pivot: Option<[f64; 2]>,
+    /// The step from tick to tick, where it was asked and told.
+    tick_step: Option<f64>,
     /// The gauge is right to within this, degrees of needle.
     accuracy: Option<f64>,
     /// What the person sees the needle read in this photo, dial unit.
@@ -46,7 +48,7 @@ impl Asked {
             return Err("Give the dial a name.".to_string());
         }
         let marks = self.marks.into_iter().map(|m| (m.value, [m.x, m.y])).collect();
-        Ok(Wanted { unit, name, marks, angles: Vec::new(), pivot: self.pivot, rim: None })
+        Ok(Wanted { unit, name, marks, angles: Vec::new(), pivot: self.pivot, rim: None, tick_step: self.tick_step })
     }
 }
 

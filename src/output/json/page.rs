@@ -79,6 +79,7 @@ fn fitted(photo: Option<&Photo>, done: &Calibration, disagrees: Option<&str>) ->
         "needle_reads": done.needle_reads.and_then(finite),
         "disagrees": disagrees,
         "warnings": done.warnings,
+        "rival_steps": done.rival_steps,
         "questions": done.questions.iter().map(|q| json!({ "value": q.value, "text": q.text })).collect::<Vec<_>>(),
     })
 }

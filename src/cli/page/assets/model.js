@@ -24,6 +24,8 @@ export class Model extends EventTarget {
     this.seen = ""; // what the person sees the needle read
     this.anyway = false; // the entries are as the dial has them, whatever is asked of them
     this.accuracy = "";
+    this.rivals = null; // two steps in value that the ticks fit alike
+    this.step = null; // which of them the person says it is; 0 when that cannot be told
     this.asked = 0;
     this.now = { unit: start.unit, name: start.name, dial: -1, marks: [], pivot: null, next: 1 };
   }
@@ -162,7 +164,7 @@ export class Model extends EventTarget {
   valued() { return this.now.marks.map((m) => ({ value: number(m.value), x: m.x, y: m.y })).filter((m) => m.value !== null); }
   body() {
     const { unit, name, pivot } = this.now;
-    return JSON.stringify({ unit: unit ?? "", name, marks: this.valued(), pivot: pivot ? [pivot.x, pivot.y] : null, accuracy: number(this.accuracy), seen: number(this.seen), anyway: this.anyway });
+    return JSON.stringify({ unit: unit ?? "", name, marks: this.valued(), pivot: pivot ? [pivot.x, pivot.y] : null, tick_step: this.step || null, accuracy: number(this.accuracy), seen: number(this.seen), anyway: this.anyway });
   }
   // Why nothing can be fitted yet; "" when it can.
   lacking() {
@@ -208,6 +210,16 @@ export class Model extends EventTarget {
     const asked = told.questions?.map((q) => q.text).join("\n") ?? "";
     if (asked !== this.lastAsked) [this.lastAsked, this.anyway] = [asked, false];
     this.fit = told.error ? null : told;
+    // a step that was told answers for the steps it was asked of
+    const rivals = told.rival_steps ?? (this.step === null ? null : this.rivals);
+    if (String(rivals) !== String(this.rivals)) this.step = null;
+    this.rivals = rivals;
+    this.say();
+  }
+  // Which of the rival steps holds: one of them, or 0 when that cannot be told.
+  tellStep(value) {
+    this.step = value;
+    this.refit();
     this.say();
   }
   save() { return post("save", this.body()); }

@@ -20,6 +20,7 @@ export class Panel {
     by("seen").addEventListener("input", () => model.look(by("seen").value));
     by("anyway").addEventListener("change", () => { model.anyway = by("anyway").checked; this.show(); });
     by("accuracy").addEventListener("input", () => { model.accuracy = by("accuracy").value; model.refit(); model.say(); });
+    by("step").addEventListener("change", (e) => model.tellStep(Number(e.target.value)));
     model.addEventListener("change", () => { if (!this.busy) this.failed = undefined; this.show(); });
   }
   show() {
@@ -38,12 +39,13 @@ export class Panel {
     by("seen").setAttribute("aria-invalid", String(Boolean(against)));
     by("seen-words").textContent = by("seen-line").hidden ? "" : this.compared(against, unit);
     by("seen-words").className = against ? "against" : "";
-    by("save").disabled = !model.fit || against !== "" || (model.questions().length > 0 && !model.anyway) || this.busy || model.over;
+    by("save").disabled = !model.fit || against !== "" || (model.questions().length > 0 && !model.anyway) || (model.rivals !== null && model.step === null) || this.busy || model.over;
     by("accuracy").setAttribute("aria-invalid", String(model.accuracy.trim() !== "" && model.lacking().startsWith("How right")));
     by("warnings").replaceChildren(...(model.fit?.warnings ?? []).map((w) => made("li", {}, w)));
     by("questions").replaceChildren(...model.questions().map((q) => made("li", {}, q.text)));
     by("asked").hidden = !model.questions().length || model.over;
     by("anyway").checked = model.anyway;
+    this.steps(unit);
     by("fit").hidden = !model.fit;
     const read = model.reads(model.needle);
     by("trial").textContent = !model.needle ? "" : !read ? "A needle here reads something when the fit stands."
@@ -57,6 +59,17 @@ export class Panel {
     if (against) return against;
     if (model.seen.trim() === "") return against === "" ? "The needle itself gave no value in this photo: nothing to compare." : "Your eye checks the values: type what you see there.";
     return against === "" && reads !== null ? `Agreed: the needle reads ${fixed(reads, 1)} ${unit}.` : "";
+  }
+  // Which step the ticks count in, where two fit: asked before the file is written.
+  steps(unit) {
+    const { model } = this, key = String(model.rivals), box = by("step-choices");
+    by("step").hidden = model.rivals === null || model.over;
+    if (box.dataset.of !== key) {
+      box.dataset.of = key;
+      const choice = (value, text) => made("label", {}, made("input", { type: "radio", name: "step", value: String(value) }), ` ${text}`);
+      box.replaceChildren(...(model.rivals ?? []).map((s) => choice(s, `${s} ${unit}`)), choice(0, "I cannot tell: leave them out, the band is wider"));
+    }
+    for (const e of box.querySelectorAll("input")) e.checked = model.step !== null && Number(e.value) === model.step;
   }
   called(key) {
     if (key === "pivot") return "Pivot";
