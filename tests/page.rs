@@ -465,6 +465,51 @@ fn a_finger_draws_round_a_dial_and_it_is_searched_again() {
     assert!(browser.text("lead").contains("41 ticks were found"));
 }
 
+/// Where two steps fit the ticks alike the file is written only once the person has said which it is, or that it cannot be told. The answers
+/// to the fits are changed on their way so that they hold two steps: a face for which they truly do is in the tests of the count itself.
+#[test]
+fn two_steps_that_fit_alike_are_asked_before_the_page_writes() {
+    let Some(browser) = Browser::open(360, 740) else { return };
+    let served = Served::new(&["--unit", "C"]);
+    browser.go(&served.link);
+    browser.until("document.body.dataset.ready === 'yes'");
+    browser.run(
+        "const sent = window.fetch.bind(window); window.told = [];
+        window.fetch = async (path, given) => {
+            const answer = await sent(path, given);
+            if (!String(path).includes('fit')) return answer;
+            const { tick_step } = JSON.parse(given.body), fit = await answer.json();
+            window.told.push(tick_step);
+            return new Response(JSON.stringify({ ...fit, rival_steps: tick_step === null ? [2, 2.5] : null }));
+        }",
+    );
+    browser.until("document.activeElement.id === 'value'");
+    for value in ["40", "50", "60", "70", "80"] {
+        let keys: Vec<String> = value.chars().map(String::from).collect();
+        browser.press(&keys.iter().map(String::as_str).collect::<Vec<_>>());
+        browser.press(&["\u{e007}"]);
+    }
+    let shown =
+        |css: &str| browser.run(&format!("const e = document.querySelector('{css}'); return !e.hidden && e.getClientRects().length > 0"));
+    browser.until("!document.getElementById('step').hidden");
+    assert_eq!(browser.run("return document.getElementById('save').disabled"), true);
+    assert!(browser.text("step").contains("2.5 °C") && browser.text("step").contains("I cannot tell"), "{}", browser.text("step"));
+    assert!(
+        browser
+            .run("return Math.min(...[...document.querySelectorAll('#step-choices label')].map((e) => e.getBoundingClientRect().height))")
+            .as_f64()
+            >= Some(44.0)
+    );
+    browser.run("document.querySelector('#step-choices input[value=\"2.5\"]').click()");
+    browser.until("window.told.at(-1) === 2.5 && document.getElementById('status').textContent.includes('It fits')");
+    assert_eq!(shown("#step"), true, "what was told may be told otherwise");
+    // the needle's own reading is asked for before writing
+    assert!(!browser.text("seen-line").is_empty());
+    browser.run("document.querySelector('#step-choices input[value=\"0\"]').click()");
+    browser.until("window.told.at(-1) === null && document.getElementById('status').textContent.includes('It fits')");
+    assert_eq!(browser.run("return document.querySelector('#step-choices input:checked').value"), "0");
+}
+
 #[test]
 fn a_finger_drags_a_mark_and_undo_takes_it_back() {
     let Some(browser) = Browser::open(1200, 860) else { return };
