@@ -503,6 +503,9 @@ fn two_steps_that_fit_alike_are_asked_before_the_page_writes() {
     browser.run("document.querySelector('#step-choices input[value=\"2.5\"]').click()");
     browser.until("window.told.at(-1) === 2.5 && document.getElementById('status').textContent.includes('It fits')");
     assert_eq!(shown("#step"), true, "what was told may be told otherwise");
+    // the check picture of what would be written
+    browser.run("document.getElementById('check').open = true");
+    browser.until("document.getElementById('check-picture').naturalWidth > 400");
     // the needle's own reading is asked for before writing
     assert!(!browser.text("seen-line").is_empty());
     browser.run("document.querySelector('#step-choices input[value=\"0\"]').click()");

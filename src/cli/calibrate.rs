@@ -218,7 +218,8 @@ fn request(wanted: &Wanted) -> Request {
     }
 }
 
-fn draw(photo: &Photo, done: &Calibration, encoding: Encoding) -> Result<Vec<u8>, Failure> {
+/// The check picture.
+pub fn draw(photo: &Photo, done: &Calibration, encoding: Encoding) -> Result<Vec<u8>, Failure> {
     let picture = check_picture(photo, &done.dial);
     picture.and_then(|p| encoding.bytes(&p)).map_err(|e| Failure::trouble(format!("The check picture: {e}.")))
 }

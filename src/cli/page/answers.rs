@@ -136,6 +136,15 @@ pub async fn fit(State(session): State<Arc<Session>>, Json(asked): Json<Asked>) 
     }
 }
 
+/// The check picture of the marks so far.
+pub async fn check(State(session): State<Arc<Session>>, Json(asked): Json<Asked>) -> Response {
+    match tokio::task::spawn_blocking(move || asked.wanted().and_then(|w| session.check(&w))).await {
+        Ok(Ok(jpeg)) => ([(header::CONTENT_TYPE, "image/jpeg")], jpeg).into_response(),
+        Ok(Err(text)) => (StatusCode::UNPROCESSABLE_ENTITY, text).into_response(),
+        Err(_) => (StatusCode::INTERNAL_SERVER_ERROR, "The check picture could not be drawn.").into_response(),
+    }
+}
+
 /// Writes the dial file.
 pub async fn save(State(session): State<Arc<Session>>, Json(asked): Json<Asked>) -> Response {
     let own = session.clone();

@@ -93,6 +93,7 @@ fn router(session: Arc<Session>, guard: Guard) -> Router {
         .route("/found", get(answers::found))
         .route("/within", post(answers::within))
         .route("/fit", post(answers::fit))
+        .route("/check", post(answers::check))
         .route("/save", post(answers::save));
     Router::new()
         .nest(&format!("/{}", guard.token()), pages.clone())

@@ -1,8 +1,8 @@
 //! What the page works on: one photo, its found ticks, and where the dial file goes. The photo may be sent later.
 use super::super::args::{CalibrateArgs, NeedleReads};
-use super::super::calibrate::{Further, Wanted, made, save, targets_of};
+use super::super::calibrate::{Further, Wanted, draw, made, save, targets_of};
 use super::super::failure::Failure;
-use super::super::files::{refuse_existing, told, write_whole};
+use super::super::files::{Encoding, refuse_existing, told, write_whole};
 use super::super::needle_check;
 use super::super::open::whole;
 use super::super::ticks::sought;
@@ -125,6 +125,11 @@ impl Session {
         let Some(limit) = accuracy else { return Ok(done) };
         let declared = Declared { gauge_accuracy: Some(Amount::Degrees(limit)), ..done.dial.declared.clone() };
         done.declare(declared).map_err(|e| e.to_string())
+    }
+    /// The check picture of a calibration that is not written yet.
+    pub fn check(&self, wanted: &Wanted) -> Result<Vec<u8>, String> {
+        let done = self.fit(wanted, None)?;
+        draw(self.photo()?, &done, Encoding::Jpeg).map_err(told_why)
     }
     /// Calibrates and writes the files as `calibrate` does; what it prints. Once only.
     pub fn save(&self, wanted: &Wanted, accuracy: Option<f64>, seen: Option<f64>, anyway: bool) -> Result<String, String> {

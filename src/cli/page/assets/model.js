@@ -222,6 +222,17 @@ export class Model extends EventTarget {
     this.refit();
     this.say();
   }
+  // The check picture of the fit as a link to itself, or why there is none.
+  async picture() {
+    const answer = await fetch("check", { method: "POST", headers: { "Content-Type": "application/json" }, body: this.body() }).catch(() => null);
+    if (!answer?.ok) return { error: answer ? await answer.text() : "The program does not answer." };
+    const bytes = await answer.blob();
+    return new Promise((done) => {
+      const reader = new FileReader();
+      reader.onload = () => done({ link: reader.result });
+      reader.readAsDataURL(bytes);
+    });
+  }
   save() { return post("save", this.body()); }
   // What is asked of the entries; of one mark by its value.
   questions() { return this.fit?.questions ?? []; }

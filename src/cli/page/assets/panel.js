@@ -20,6 +20,7 @@ export class Panel {
     by("seen").addEventListener("input", () => model.look(by("seen").value));
     by("anyway").addEventListener("change", () => { model.anyway = by("anyway").checked; this.show(); });
     by("accuracy").addEventListener("input", () => { model.accuracy = by("accuracy").value; model.refit(); model.say(); });
+    by("check").addEventListener("toggle", () => this.check());
     by("step").addEventListener("change", (e) => model.tellStep(Number(e.target.value)));
     model.addEventListener("change", () => { if (!this.busy) this.failed = undefined; this.show(); });
   }
@@ -52,6 +53,8 @@ export class Panel {
       : read.beyond ? `A needle here stands ${read.beyond} (${fixed(read.angle, 2)}°).`
       : `A needle here would read ${fixed(read.value, 2)} ${unit} (${fixed(read.angle, 2)}°).`;
     if (model.fit) this.fitted(model.fit, unit, read);
+    by("check").hidden = !model.fit && !model.over;
+    this.check();
   }
   // What the person sees and what the fit reads. The fit's own number is told only after theirs: a look that knows it is none.
   compared(against, unit) {
@@ -70,6 +73,17 @@ export class Panel {
       box.replaceChildren(...(model.rivals ?? []).map((s) => choice(s, `${s} ${unit}`)), choice(0, "I cannot tell: leave them out, the band is wider"));
     }
     for (const e of box.querySelectorAll("input")) e.checked = model.step !== null && Number(e.value) === model.step;
+  }
+  // The check picture of the fit that stands, while it is looked at.
+  async check() {
+    const { fit } = this.model;
+    if (!fit || !by("check").open || this.checked === fit) return;
+    this.checked = fit;
+    const told = await this.model.picture();
+    if (this.checked !== fit) return;
+    by("check-picture").hidden = Boolean(told.error);
+    if (told.link) by("check-picture").src = told.link;
+    by("check-words").textContent = told.error ?? "Every blue tick must lie on a printed mark and carry its value.";
   }
   called(key) {
     if (key === "pivot") return "Pivot";
@@ -110,6 +124,9 @@ export class Panel {
     this.busy = true;
     this.failed = undefined;
     this.show();
+    // it is there to be looked at after the page has ended
+    by("check").open = true;
+    await this.check();
     const told = await this.model.save();
     this.busy = false;
     this.failed = told.error;
