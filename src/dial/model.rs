@@ -175,7 +175,7 @@ impl Dial {
     /// Share of the needle proper (not the tail) below which the picture of the face shows the face, 0..1.
     pub fn uncovered_share(&self) -> f64 {
         let [from, to] = self.needle.span;
-        self.face.uncovered.iter().map(|[a, b]| (b.min(to) - a.max(from)).max(0.0)).sum::<f64>() / (to - from).max(1e-9)
+        self.face.uncovered.iter().map(|[a, b]| (b.min(to) - a.max(from)).max(0.0)).fold(0.0, |sum, v| sum + v) / (to - from).max(1e-9)
     }
     /// Lowest and highest value of the scale.
     pub fn span(&self) -> (f64, f64) {

@@ -54,7 +54,7 @@ pub(super) fn registration(homography: Matrix3<f64>, a: &Aligned, matches: usize
     let weight: f64 = a.cells.iter().map(|c| c.0.sqrt()).sum::<f64>() + 1e-9;
     let (print_match, seen) = agreement(a);
     let gain = a.cells.iter().zip(&a.gain_offset).map(|(c, l)| c.0.sqrt() * l.0).sum::<f64>() / weight;
-    let contradicted = a.cells.iter().zip(&a.contradicts).filter(|c| *c.1).map(|c| c.0.0.sqrt()).sum::<f64>() / weight;
+    let contradicted = share(a.cells.iter().zip(&a.contradicts).filter(|c| *c.1).map(|c| c.0.0), weight);
     Some(Registration {
         homography,
         back: homography.try_inverse()?,
@@ -74,8 +74,13 @@ pub(super) fn registration(homography: Matrix3<f64>, a: &Aligned, matches: usize
 pub(super) fn agreement(a: &Aligned) -> (f64, f64) {
     let weight: f64 = a.cells.iter().map(|c| c.0.sqrt()).sum::<f64>() + 1e-9;
     let print_match = a.cells.iter().map(|c| c.0.sqrt() * c.1).sum::<f64>() / weight;
-    let seen = a.cells.iter().filter(|c| c.1 > 0.5).map(|c| c.0.sqrt()).sum::<f64>() / weight;
+    let seen = share(a.cells.iter().filter(|c| c.1 > 0.5).map(|c| c.0), weight);
     (print_match, seen)
+}
+
+/// What cells of this much print have of the whole weight; of none 0, where an empty sum is -0.
+fn share(print: impl Iterator<Item = f64>, weight: f64) -> f64 {
+    print.map(f64::sqrt).fold(0.0, |sum, v| sum + v) / weight
 }
 
 /// Keeps the blur a covariance: eigenvalues between nothing and 6 px.
