@@ -63,6 +63,21 @@ pub fn same_place(a: &Matrix3<f64>, b: &Matrix3<f64>) -> bool {
     [(0.7, 0.0), (-0.7, 0.0), (0.0, 0.7), (0.0, -0.7)].iter().all(|&(x, y)| (project(a, x, y) - project(b, x, y)).norm() < 0.15 * s)
 }
 
+/// Products of one descriptor with many as work for the processor's widest vectors.
+struct Dots<'a> {
+    packed: &'a [f32],
+    descriptor: &'a [f32],
+}
+
+impl pulp::WithSimd for Dots<'_> {
+    type Output = Vec<f32>;
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) -> Vec<f32> {
+        self.packed.chunks_exact(LENGTH).map(|d| dot(d, self.descriptor)).collect()
+    }
+}
+
+#[inline(always)]
 fn dot(a: &[f32], b: &[f32]) -> f32 {
     // eight running sums, so that the compiler can keep them in vector registers
     let mut s = [0f32; 8];
@@ -76,10 +91,11 @@ fn dot(a: &[f32], b: &[f32]) -> f32 {
 
 fn matches(reference: &[ViewFeature], photo: &[Feature], ratio: f32) -> Vec<Match> {
     let packed: Vec<f32> = reference.iter().flat_map(|r| r.descriptor.iter().copied()).collect();
+    let arch = pulp::Arch::new();
     let mut all: Vec<Match> = photo
         .par_iter()
         .flat_map_iter(|f| {
-            let sims: Vec<f32> = packed.chunks_exact(LENGTH).map(|d| dot(d, &f.descriptor)).collect();
+            let sims = arch.dispatch(Dots { packed: &packed, descriptor: &f.descriptor });
             best_two(reference, &sims).into_iter().flatten().map(|(i, ratio)| Match {
                 dial: reference[i].place,
                 photo: Vector2::new(f.x, f.y),

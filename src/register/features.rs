@@ -48,7 +48,7 @@ pub fn detect(plane: &Plane, blur: f64, threshold: f32, most: usize, keep: impl 
         let mut features = Vec::new();
         describe(level, c, &mut features);
         found.push((c.strength, features));
-        if found.len() > 2 * most {
+        if found.len() > most + most / 4 {
             strongest(&mut found, most);
             least = found.last().map_or(threshold, |f| f.0);
         }

@@ -142,12 +142,13 @@ impl Registrar {
     /// bezel may lie in other planes than its face (rims, covers, the edge of the cluster): where all of it does not agree clearly, the
     /// dial's own print is tried by itself.
     fn settle(&self, pyramid: &Pyramid, start: &Matrix3<f64>) -> Option<(Matrix3<f64>, f64)> {
-        let wide = self.stage(pyramid, start, self.coarse()).and_then(|(h, _)| self.closer(pyramid, &h));
+        let hopeful = |look: Look| self.stage(pyramid, start, look).filter(|f| f.1 > self.criteria.hopeless);
+        let wide = hopeful(self.coarse()).and_then(|(h, _)| self.closer(pyramid, &h));
         if !self.face.is_wide() || wide.as_ref().is_some_and(|w| w.1 > self.criteria.clear_agreement) {
             return wide;
         }
         let own = |look: Look| Look { extent: OWN_PRINT, ..look };
-        let alone = self.stage(pyramid, start, own(self.coarse())).and_then(|(h, _)| self.stage(pyramid, &h, own(self.finer())));
+        let alone = hopeful(own(self.coarse())).and_then(|(h, _)| self.stage(pyramid, &h, own(self.finer())));
         match (wide, alone) {
             (Some(w), Some(a)) => Some(if a.1 > w.1 { a } else { w }),
             (w, a) => w.or(a),

@@ -148,9 +148,10 @@ impl<'a> Rows<'a> {
         let w = self.base.width;
         for s in 1..=STEPS {
             strong.clear();
-            above(self.levels[s + 1].row(y), self.levels[s].row(y), 0.5 * threshold, strong);
+            peaks(self.levels[s + 1].row(y), self.levels[s].row(y), 0.5 * threshold, strong);
+            let near = self.near(s, y);
             for &x in strong.iter().filter(|x| (BORDER..w.saturating_sub(BORDER)).contains(*x)) {
-                if self.is_extremum(s, x, y) {
+                if is_extremum(&near, x) {
                     waiting.extend(self.refined(octave, s, x, y, threshold).map(|found| Waiting { row: y, found }));
                 }
             }
@@ -161,17 +162,11 @@ impl<'a> Rows<'a> {
     fn dog(&self, s: usize, x: usize, y: usize) -> f32 {
         self.levels[s + 1].row(y)[x] - self.levels[s].row(y)[x]
     }
-    /// Whether a pixel (not at the border) is no less than its 26 neighbours, or no more.
-    fn is_extremum(&self, s: usize, x: usize, y: usize) -> bool {
-        let v = self.dog(s, x, y);
-        let max = v > 0.0;
-        // the own level first: it decides most cases
-        [s, s - 1, s + 1].into_iter().all(|l| {
-            (y - 1..=y + 1).all(|j| {
-                let (upper, lower) = (&self.levels[l + 1].row(j)[x - 1..=x + 1], &self.levels[l].row(j)[x - 1..=x + 1]);
-                upper.iter().zip(lower).all(|(a, b)| if max { a - b <= v } else { a - b >= v })
-            })
-        })
+    /// The rows round row `y` of the levels whose differences lie round difference `s`: upper and lower of nine differences, those nearest to
+    /// the own one first, which is the first of them.
+    fn near(&self, s: usize, y: usize) -> [(&[f32], &[f32]); 9] {
+        let at = [(s, y), (s, y - 1), (s, y + 1), (s - 1, y), (s + 1, y), (s - 1, y - 1), (s - 1, y + 1), (s + 1, y - 1), (s + 1, y + 1)];
+        at.map(|(l, j)| (self.levels[l + 1].row(j), self.levels[l].row(j)))
     }
     /// The extremum between the pixels; `None` along an edge, where its place is open, and below the threshold.
     fn refined(&self, octave: usize, s: usize, x: usize, y: usize, threshold: f32) -> Option<Candidate> {
@@ -210,12 +205,29 @@ impl<'a> Rows<'a> {
     }
 }
 
-/// Where two rows differ by `least` or more. Eight places are looked at together: most of a photo is even.
-fn above(a: &[f32], b: &[f32], least: f32, out: &mut Vec<usize>) {
-    for (o, (a, b)) in a.chunks(8).zip(b.chunks(8)).enumerate() {
+/// Whether a pixel (not at the border) of the first of nine differences is no less than its 26 neighbours, or no more.
+#[inline]
+fn is_extremum(near: &[(&[f32], &[f32]); 9], x: usize) -> bool {
+    let v = near[0].0[x] - near[0].1[x];
+    near.iter().all(|(upper, lower)| {
+        let (u, l) = (&upper[x - 1..=x + 1], &lower[x - 1..=x + 1]);
+        let d = [u[0] - l[0], u[1] - l[1], u[2] - l[2]];
+        if v > 0.0 { (d[0] <= v) & (d[1] <= v) & (d[2] <= v) } else { (d[0] >= v) & (d[1] >= v) & (d[2] >= v) }
+    })
+}
+
+/// Where two rows differ by `least` or more, and no less than at the places to the left and to the right. Eight places are looked at
+/// together: most of a photo is even.
+fn peaks(a: &[f32], b: &[f32], least: f32, out: &mut Vec<usize>) {
+    for (o, (ca, cb)) in a.chunks(8).zip(b.chunks(8)).enumerate() {
         let far = |(a, b): (&f32, &f32)| (a - b).abs() >= least;
-        if a.iter().zip(b).fold(false, |any, p| any | far(p)) {
-            out.extend((0..a.len()).filter(|&i| far((&a[i], &b[i]))).map(|i| 8 * o + i));
+        if ca.iter().zip(cb).fold(false, |any, p| any | far(p)) {
+            let peak = |&x: &usize| {
+                let v = a[x] - b[x];
+                let beside = |x: usize| if v > 0.0 { a[x] - b[x] <= v } else { a[x] - b[x] >= v };
+                v.abs() >= least && (x == 0 || beside(x - 1)) && (x + 1 == a.len() || beside(x + 1))
+            };
+            out.extend((8 * o..8 * o + ca.len()).filter(peak));
         }
     }
 }
