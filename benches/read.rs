@@ -2,7 +2,7 @@
 //!
 //! All on one thread: every work runs in a pool of one.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-use needleband::calibrate::{Request, calibrate};
+use needleband::calibrate::{Request, calibrate, find_dials};
 use needleband::dial::{Dial, from_bytes};
 use needleband::maths::point::PhotoPoint;
 use needleband::maths::units::Unit;
@@ -95,6 +95,45 @@ fn calibrating() {
     }
 }
 
+/// The search for dials nobody has clicked in: a photo with one, pictures that hold none, and one's own photos from the folder that
+/// `NEEDLEBAND_BENCH_PHOTOS` names. Twelve megapixels each but for one's own.
+fn searching() {
+    let (width, height) = (4000u32, 3000u32);
+    let mut state = 1u64;
+    let mut noise = move || {
+        // Marsaglia's xorshift64: any noise does, the same in every run
+        state ^= state << 13;
+        state ^= state >> 7;
+        state ^= state << 17;
+        (state >> 32) as u8
+    };
+    let jpeg = |picture: image::RgbImage| {
+        let mut bytes = std::io::Cursor::new(Vec::new());
+        picture.write_to(&mut bytes, image::ImageFormat::Jpeg).unwrap();
+        bytes.into_inner()
+    };
+    let grey: Vec<u8> = (0..width * height).map(|_| noise() / 2 + 60).collect();
+    let coarse = |x: u32, y: u32| grey[(y / 6 * width + x / 6) as usize];
+    let mut all: Vec<(String, Vec<u8>)> = vec![
+        ("a dial".into(), std::fs::read("samples/gearbox-oil/twelve-megapixels.jpg").unwrap()),
+        ("grey noise".into(), jpeg(image::RgbImage::from_fn(width, height, |x, y| image::Rgb([grey[(y * width + x) as usize]; 3])))),
+        ("coarse noise".into(), jpeg(image::RgbImage::from_fn(width, height, |x, y| image::Rgb([coarse(x, y); 3])))),
+        ("coloured noise".into(), jpeg(image::RgbImage::from_fn(width, height, |_, _| image::Rgb([noise(), noise(), noise()])))),
+    ];
+    if let Some(folder) = std::env::var_os("NEEDLEBAND_BENCH_PHOTOS") {
+        let mut paths: Vec<_> = std::fs::read_dir(folder).unwrap().map(|e| e.unwrap().path()).collect();
+        paths.retain(|p| p.extension().is_some_and(|e| e == "jpg" || e == "png"));
+        paths.sort();
+        all.extend(paths.iter().map(|p| (p.file_name().unwrap().to_string_lossy().into_owned(), std::fs::read(p).unwrap())));
+    }
+    println!("\ndials sought, the photo decoded already; the last figure against decoding it by the general library");
+    for (what, bytes) in all {
+        let (unit, photo) = (yardstick(&bytes), decode(&bytes).unwrap());
+        let ms = median(|| find_dials(&photo));
+        println!("  {what:<52} {ms:>7.1} ms {:>6.2}", ms / unit);
+    }
+}
+
 fn main() {
     let file = std::fs::read("calibration/gearbox-oil.json").unwrap();
     let dial = from_bytes(&file).unwrap();
@@ -105,5 +144,6 @@ fn main() {
             whole(name, &bytes, &file, &dial);
         }
         calibrating();
+        searching();
     });
 }

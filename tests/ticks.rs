@@ -4,7 +4,7 @@ use super::support::light::{Light, normal};
 use super::support::looks;
 use super::support::plan::Plan;
 use super::support::view::View;
-use needleband::calibrate::{FoundDial, Region, find_dials, find_dials_in};
+use needleband::calibrate::{FoundDial, Region, find_dials, find_dials_in, named, named_by};
 use needleband::dial::{Dial, MarkKind, from_bytes};
 use needleband::maths::angle::wrap;
 use needleband::maths::point::PhotoPoint;
@@ -108,6 +108,56 @@ fn a_circle_drawn_round_a_dial_shows_strokes_too_faint_for_a_whole_photo() {
     assert_eq!(find_dials(&clear).len(), 1);
     let elsewhere = Region { centre: PhotoPoint::new(800.0, 120.0), radius: 90.0 };
     assert!(find_dials_in(&clear, elsewhere).is_empty(), "the dial is not in this circle");
+}
+
+/// A picture with ink (0 to 1) by radius and direction (degrees clockwise from up) about a pivot, with some grain.
+fn inked(pivot: PhotoPoint, ink: impl Fn(f64, f64) -> f64) -> Photo {
+    let mut rng = ChaCha8Rng::seed_from_u64(8);
+    let (width, height) = (900usize, 700usize);
+    let mut level = |i: usize| {
+        let (dx, dy) = ((i % width) as f64 - pivot.x, (i / width) as f64 - pivot.y);
+        (60.0 + 120.0 * ink(dx.hypot(dy), dx.atan2(-dy).to_degrees()).clamp(0.0, 1.0) + normal(&mut rng)).round() as u8
+    };
+    let rgb: Vec<u8> = (0..width * height).map(&mut level).flat_map(|v| [v; 3]).collect();
+    Photo { width, height, rgb: rgb.into(), hash: String::new(), taken_at: None, focal_ratio: None }
+}
+
+/// Ink of ticks over 260 degrees: every so many degrees, from one radius to another, so many px wide.
+fn ticks(r: f64, a: f64, every: f64, [inner, outer]: [f64; 2], wide: f64) -> f64 {
+    let across = (a - (a / every).round() * every).to_radians() * r;
+    let on = a.abs() < 130.0 + 0.3 * every && (a / every).round().abs() * every <= 130.0;
+    if on && (inner..outer).contains(&r) { 0.5 * wide + 0.5 - across.abs() } else { 0.0 }
+}
+
+#[test]
+fn ticks_that_run_into_a_drawn_arc_are_found() {
+    let pivot = PhotoPoint::new(430.4, 340.3);
+    let arc = |r: f64, a: f64| if a.abs() < 130.0 { 2.0 - (r - 200.0).abs() } else { 0.0 };
+    let photo = inked(pivot, |r, a| arc(r, a).max(ticks(r, a, 20.0, [172.0, 200.0], 6.0)).max(ticks(r, a, 10.0, [184.0, 200.0], 4.0)));
+    let dials = find_dials(&photo);
+    assert_eq!(dials.len(), 1);
+    assert!(dials[0].pivot.distance(pivot) < 2.0, "{:?}", dials[0].pivot);
+    let turn = |a: f64| (a / 10.0 - (a / 10.0).round()).abs() * 10.0;
+    let found = sound(&dials[0]);
+    assert!(found.iter().all(|a| turn(*a) < 0.5), "{found:?}");
+    // 27 are drawn; the two at the ends run into the ends of the arc
+    assert!(found.len() >= 24, "{} of 27", found.len());
+}
+
+#[test]
+fn two_scales_about_one_pivot_are_two_dials() {
+    let pivot = PhotoPoint::new(430.4, 340.3);
+    let photo = inked(pivot, |r, a| ticks(r, a, 20.0, [212.0, 240.0], 6.0).max(ticks(r, a, 13.0, [130.0, 150.0], 5.0)));
+    let dials = find_dials(&photo);
+    let found: Vec<(f64, usize)> = dials.iter().map(|d| (d.radius.round(), sound(d).len())).collect();
+    assert_eq!(dials.len(), 2, "{found:?}");
+    assert!((dials[0].radius - 240.0).abs() < 3.0 && (dials[1].radius - 150.0).abs() < 3.0, "the outer one first: {found:?}");
+    assert_eq!((sound(&dials[0]).len(), sound(&dials[1]).len()), (13, 21));
+    // the pivot names the outer one, a tick of the inner one that
+    let names = named_by(&dials);
+    for (name, dial) in names.iter().zip(&dials) {
+        assert_eq!(named(dials.clone(), *name).as_ref(), Some(dial));
+    }
 }
 
 #[test]

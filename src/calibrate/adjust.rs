@@ -125,7 +125,7 @@ pub fn by_directions(camera: &Camera, marks: &[Clicked], request: &Request) -> O
 const SIDES: [(f64, f64); 4] = [(0.3, 0.0), (-0.3, 0.0), (0.0, 0.3), (0.0, -0.3)];
 
 /// The best fit to the clicks from starts tilted to all sides.
-fn from_any_side(camera: &Camera, start: PlanePose, clicks: &Observations) -> Option<DialPlane> {
+pub(super) fn from_any_side(camera: &Camera, start: PlanePose, clicks: &Observations) -> Option<DialPlane> {
     let tilted = SIDES.iter().filter_map(|&(rx, ry)| geometry::fit(camera, PlanePose { rx, ry, ..start }, clicks));
     let straight = geometry::fit(camera, start, clicks);
     straight.into_iter().chain(tilted).fold(None, |best: Option<DialPlane>, p| match best {
@@ -196,7 +196,7 @@ pub fn in_plane(h: &Matrix3<f64>, marks: &[Clicked]) -> Option<Vec<(f64, f64)>> 
 }
 
 /// Median outer radius of the ticks next to the clicks.
-fn labelled_radius(ticks: &[Tick], clicks: &[(f64, f64)]) -> f64 {
+pub(super) fn labelled_radius(ticks: &[Tick], clicks: &[(f64, f64)]) -> f64 {
     let radius = |&(x, y): &(f64, f64)| {
         let a = x.atan2(y).to_degrees();
         let near = ticks.iter().filter(|t| wrap(t.angle - a).abs() < 3.0);

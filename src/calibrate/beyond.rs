@@ -20,7 +20,7 @@ pub fn offers(luma: &Plane, found: &Found, marks: &[Mark], clicks: &[(f64, f64)]
         return Vec::new();
     }
     let all = ticks::find_within(luma, &found.plane.homography, found.plane.pose.scale, clicks, REACH);
-    let doubts = doubt::of(&all, &found.plane);
+    let doubts = doubt::of(&all, found.plane.pose.origin);
     let Some(ring) = middle(found.ticks.iter().map(|t| t.radii[0])) else { return Vec::new() };
     let sound: Vec<f64> =
         all.iter().zip(doubts).filter(|(t, d)| d.is_none() && (t.radii[0] - ring).abs() < RING).map(|(t, _)| t.angle).collect();

@@ -1,5 +1,4 @@
 //! Why a stroke on the ticks' ring may be no tick: it stands off, points elsewhere, or looks unlike the others.
-use super::geometry::Plane as DialPlane;
 use super::tick::Tick;
 use super::ticks::middle;
 use nalgebra::Vector2;
@@ -37,13 +36,13 @@ const ASKEW: (f64, f64) = (5.0, 2.0);
 /// Ratio of widths.
 const WIDTH: f64 = 2.2;
 
-/// The doubt about each tick.
-pub fn of(ticks: &[Tick], plane: &DialPlane) -> Vec<Option<Doubt>> {
+/// The doubt about each tick. `pivot`: where their lines meet, photo px.
+pub fn of(ticks: &[Tick], pivot: Vector2<f64>) -> Vec<Option<Doubt>> {
     (0..ticks.len())
         .map(|i| {
             if off_ring(ticks, i) {
                 Some(Doubt::OffRing)
-            } else if askew(&ticks[i], plane.pose.origin) {
+            } else if askew(&ticks[i], pivot) {
                 Some(Doubt::Askew)
             } else if odd_width(ticks, i) {
                 Some(Doubt::Width)

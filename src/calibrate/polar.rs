@@ -3,7 +3,8 @@ use crate::maths::pose::project;
 use crate::photo::Plane;
 use nalgebra::Matrix3;
 
-const R_IN: f64 = 0.70;
+/// Radius of the first row, units.
+pub const R_IN: f64 = 0.70;
 const R_OUT: f64 = 1.22;
 
 /// A connected set of bright polar pixels: (row, column), columns unwrapped.

@@ -16,8 +16,17 @@ pub fn find(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)]) -
 
 /// The same with ticks up to `beyond` degrees outside the first and the last mark.
 pub fn find_within(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)], beyond: f64) -> Vec<Tick> {
+    found((luma, h, scale), clicks, beyond, &|t| sharpen(luma, t))
+}
+
+/// As [`find`], the centre lines as the ring shows them: to some tenths of a pixel, for a small part of the work.
+pub fn find_roughly(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f64)]) -> Vec<Tick> {
+    found((luma, h, scale), clicks, BEYOND, &|t| t)
+}
+
+fn found((luma, h, scale): (&Plane, &Matrix3<f64>, f64), clicks: &[(f64, f64)], beyond: f64, finish: &dyn Fn(Tick) -> Tick) -> Vec<Tick> {
     let ring = Polar::unwrap(luma, h, scale);
-    let over = |window: f64| find_over(luma, h, ring.above_face(window), clicks, beyond);
+    let over = |window: f64| -> Vec<Tick> { find_over(h, ring.above_face(window), clicks, beyond).into_iter().map(finish).collect() };
     let wide = |t: &Tick| (2.0 * t.half_width / scale).to_degrees();
     let mut ticks = over(WINDOW);
     if middle(ticks.iter().map(wide)).is_some_and(|w| w > WINDOW / 3.0) {
@@ -36,12 +45,12 @@ pub fn find_within(luma: &Plane, h: &Matrix3<f64>, scale: f64, clicks: &[(f64, f
 const WINDOW: f64 = 6.0;
 
 /// The ticks of a ring above the face's level.
-fn find_over(luma: &Plane, h: &Matrix3<f64>, mut polar: Polar, clicks: &[(f64, f64)], beyond: f64) -> Vec<Tick> {
+fn find_over(h: &Matrix3<f64>, mut polar: Polar, clicks: &[(f64, f64)], beyond: f64) -> Vec<Tick> {
     let Some(level) = polar.polarise(clicks) else { return Vec::new() };
     let strokes = strokes(&polar, 0.45 * level);
     let ticks: Vec<Tick> =
         strokes.iter().filter_map(|s| locate(&polar, s, level, h).or_else(|| dots::locate(&polar, s, level, h))).collect();
-    on_ring(ticks, clicks).into_iter().filter(|t| on_scale(t.angle, clicks, beyond)).map(|t| sharpen(luma, t)).collect()
+    on_ring(ticks, clicks).into_iter().filter(|t| on_scale(t.angle, clicks, beyond)).collect()
 }
 
 /// The same tick with its centre line fitted to the photo's own pixels, where that succeeds.

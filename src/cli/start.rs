@@ -4,7 +4,7 @@ use super::failure::{ALL_READ, Failure, NOT_ALL_READ};
 use super::files::{refuse_existing, told, worded, write_whole};
 use super::open::whole;
 use super::{calibrate, read};
-use crate::calibrate::find_dials;
+use crate::calibrate::{find_dials, named_by};
 use crate::output::picture::ticks_picture;
 use crate::photo::Photo;
 use std::ffi::OsString;
@@ -131,7 +131,7 @@ fn by_questions((photo, opened): (&Path, &Photo), dial: &Path, out: &mut dyn Wri
     writeln!(out, "   Look at {}: every printed tick found has a number.", told(&picture))?;
     let mut words: Vec<OsString> = Vec::new();
     if dials.len() > 1 {
-        let all: Vec<String> = dials.iter().map(|d| format!("{:.0},{:.0}", d.pivot.x + 0.5, d.pivot.y + 0.5)).collect();
+        let all: Vec<String> = named_by(&dials).iter().map(|[x, y]| format!("{x:.0},{y:.0}")).collect();
         let question = format!("   There are {} dials, at {}. Type the place of yours:", dials.len(), all.join(" and "));
         let place = ask(&question, out)?.ok_or_else(unanswered)?;
         words.extend(["--dial-at".into(), place.into()]);

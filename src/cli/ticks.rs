@@ -3,7 +3,8 @@ use super::args::TicksArgs;
 use super::failure::{ALL_READ, Failure};
 use super::files::{self, Encoding, named, told, worded, write_whole};
 use super::open::whole;
-use crate::calibrate::{FoundDial, Region, find_dials, find_dials_in};
+use super::progress;
+use crate::calibrate::{FoundDial, Region, find_dials, find_dials_in, named as named_dial, named_by};
 use crate::maths::point::PhotoPoint;
 use crate::output::picture::ticks_picture;
 use crate::output::{json, text};
@@ -25,7 +26,7 @@ pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
         return Err(none(&args.photo, args.within.is_some()));
     }
     if let Some(at) = args.dial_at {
-        dials = nearest(dials, at).into_iter().collect();
+        dials = named_dial(dials, at).into_iter().collect();
     }
     if args.json {
         writeln!(out, "{}", json::ticks(&shown, &dials)?)?;
@@ -44,10 +45,10 @@ pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
 
 /// The dials of a photo, or of a circle in it (middle and radius, px from the corner).
 pub fn sought(photo: &Photo, within: Option<[f64; 3]>) -> Vec<FoundDial> {
-    match within {
+    progress::told("looking for dials", || match within {
         Some([x, y, radius]) => find_dials_in(photo, Region { centre: PhotoPoint::new(x - 0.5, y - 0.5), radius }),
         None => find_dials(photo),
-    }
+    })
 }
 
 /// That no dial was found. `within`: only a circle was searched.
@@ -64,16 +65,11 @@ pub fn none(path: &Path, within: bool) -> Failure {
     ))
 }
 
-fn nearest(dials: Vec<FoundDial>, [x, y]: [f64; 2]) -> Option<FoundDial> {
-    let at = PhotoPoint::new(x - 0.5, y - 0.5);
-    dials.into_iter().min_by(|a, b| a.pivot.distance(at).total_cmp(&b.pivot.distance(at)))
-}
-
 /// The dial on which a place lies; a place on none is more likely a mistyped one than near enough.
 fn on(dials: Vec<FoundDial>, at: [f64; 2], names: &[String]) -> Result<FoundDial, Failure> {
     let [x, y] = at;
     let place = PhotoPoint::new(x - 0.5, y - 0.5);
-    nearest(dials, at).filter(|d| d.pivot.distance(place) < ON_DIAL * d.radius).ok_or_else(|| {
+    named_dial(dials, at).filter(|d| d.pivot.distance(place) < ON_DIAL * d.radius).ok_or_else(|| {
         Failure::trouble(format!(
             "No dial that was found has the place {x},{y} on its face, so it is not clear whose ticks are meant. Use one of: --dial-at {}.",
             names.join(" or --dial-at ")
@@ -101,7 +97,7 @@ pub fn picked(
     (at, within): (Option<[f64; 2]>, Option<[f64; 3]>),
 ) -> Result<Picked, Failure> {
     let dials = sought(photo, within);
-    let names: Vec<String> = dials.iter().map(|d| format!("{:.0},{:.0}", d.pivot.x + 0.5, d.pivot.y + 0.5)).collect();
+    let names: Vec<String> = named_by(&dials).iter().map(|[x, y]| format!("{x:.0},{y:.0}")).collect();
     let dial = match (dials.len(), at) {
         (0, _) => return Err(none(path, within.is_some())),
         (1, None) => dials.into_iter().next(),

@@ -4,6 +4,7 @@
 //! (union-find), with the moments of each set. A printed tick is such a set from its own level down to nearly that of its ground,
 //! whatever the light; noise is one for a few levels only.
 use super::bar::Bar;
+use super::by_level::by_level;
 use super::moments::Moments;
 use super::noise::Noise;
 use crate::photo::Plane;
@@ -37,7 +38,11 @@ const LONGEST: f64 = 0.15;
 /// The photo is blurred by this (px) before: what is left of the noise between neighbours would join and part sets.
 const BLUR: f64 = 0.7;
 
-/// A larger picture is gone through in tiles, which bounds the memory: a picture of noise has a set for every fifth pixel.
+/// Grey levels are gone through in steps of the grain where that is more than one level (of the calmer quarter of the picture): finer ones
+/// part nothing but grain, whose sets cost time and memory.
+const STEP: f64 = 1.0;
+
+/// A larger picture is gone through in tiles, which bounds the memory.
 const WHOLE: usize = 4_500_000;
 /// Side of a tile, and what is looked at beyond it on all sides, px. No longer bar is found in a tiled picture: at half the size it is.
 const TILE: usize = 1024;
@@ -65,14 +70,17 @@ pub fn bars((width, height): (usize, usize), part: &dyn Fn([usize; 4]) -> Plane,
 
 fn of_plane(luma: &Plane, longest: f64, least: Clear) -> Vec<Bar> {
     let soft = luma.gaussian(BLUR);
-    let level = |bright: bool| -> Vec<u8> {
-        soft.data.iter().map(|v| v.round().clamp(0.0, 255.0) as u8).map(|v| if bright { v } else { 255 - v }).collect()
-    };
     let noise = Noise::of(&soft);
+    let step = (STEP * noise.calm()).clamp(1.0, 64.0);
+    let level = |bright: bool| -> Vec<u8> {
+        let of = |v: &f32| (f64::from(if bright { *v } else { 255.0 - v }).clamp(0.0, 255.0) / step).round() as u8;
+        soft.data.iter().map(of).collect()
+    };
     let clear = |b: &Bar| b.contrast >= least.sigmas * noise.at(b.centre.x, b.centre.y);
+    let levels = (f64::from(least.levels) / step).ceil().max(1.0) as u8;
     [true, false]
         .iter()
-        .flat_map(|&bright| Flood::new(&level(bright), luma.width, (longest, least.levels)).run(bright))
+        .flat_map(|&bright| Flood::new(&level(bright), luma.width, (longest, levels)).run(bright, step))
         .filter(clear)
         .collect()
 }
@@ -85,6 +93,8 @@ struct Set {
     top: u8,
     /// (level, moments) as long as it is a bar.
     as_bar: Vec<(u8, Moments)>,
+    /// Level at which it was looked at last; above the highest at first.
+    looked: u16,
 }
 
 struct Flood<'a> {
@@ -107,26 +117,26 @@ impl<'a> Flood<'a> {
         let n = levels.len();
         Self { levels, width, longest, least, parent: vec![NONE; n], set_of: vec![NONE; n], sets: Vec::new(), found: Vec::new() }
     }
-    fn run(mut self, bright: bool) -> Vec<Bar> {
-        let mut at_level: Vec<Vec<u32>> = vec![Vec::new(); 256];
-        for (i, v) in self.levels.iter().enumerate() {
-            at_level[usize::from(*v)].push(i as u32);
-        }
-        for (level, pixels) in at_level.iter().enumerate().rev() {
+    fn run(mut self, bright: bool, step: f64) -> Vec<Bar> {
+        let (order, starts) = by_level(self.levels);
+        for level in (0..=255u8).rev() {
+            let pixels = &order[starts[usize::from(level)]..starts[usize::from(level) + 1]];
             for &p in pixels {
-                self.add(p, level as u8);
+                self.add(p, level);
             }
-            let mut touched: Vec<u32> = pixels.iter().map(|&p| self.root(p)).collect();
-            touched.sort_unstable();
-            touched.dedup();
-            for root in touched {
-                self.look(self.set_of[root as usize] as usize, level as u8);
+            for &p in pixels {
+                let root = self.root(p) as usize;
+                let set = self.set_of[root] as usize;
+                if self.sets[set].looked != u16::from(level) {
+                    self.sets[set].looked = u16::from(level);
+                    self.look(set, level);
+                }
             }
         }
         for i in 0..self.sets.len() {
             self.close(i);
         }
-        self.found.iter().filter_map(|(top, bottom, m)| m.bar(f64::from(top - bottom), bright)).collect()
+        self.found.iter().filter_map(|(top, bottom, m)| m.bar(step * f64::from(top - bottom), bright)).collect()
     }
     fn root(&mut self, mut p: u32) -> u32 {
         while self.parent[p as usize] != p {
@@ -157,7 +167,7 @@ impl<'a> Flood<'a> {
         if self.parent[i] == NONE {
             self.parent[i] = p;
             self.set_of[i] = self.sets.len() as u32;
-            self.sets.push(Set { moments: own, top: level, as_bar: Vec::new() });
+            self.sets.push(Set { moments: own, top: level, as_bar: Vec::new(), looked: u16::MAX });
         }
     }
     /// The larger set goes on, the smaller one ends.

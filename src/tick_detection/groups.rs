@@ -1,6 +1,6 @@
 //! Bars that are the ticks of one dial: their lines meet at one point and their ends lie on one ring about it.
 use super::bar::Bar;
-use super::meet::{direction_sigma, in_reach, meeting_places, off, refine};
+use super::meet::{in_reach, meeting_places, off, refine};
 use super::ring::{ring, widest_gap};
 use nalgebra::Vector2;
 use std::f64::consts::TAU;
@@ -35,16 +35,41 @@ pub fn groups(bars: &[Bar], size: (usize, usize), cells: f64) -> Vec<Group> {
         let mut own: Vec<Bar> = bars.iter().filter(|b| b.bright == bright).copied().collect();
         own.sort_by(|a, b| clearness(b).total_cmp(&clearness(a)));
         own.truncate(MOST_BARS);
-        found.extend(meeting_places(&own, size, cells).into_iter().filter_map(|c| group(&own, c)));
+        for first in meeting_places(&own, size, cells).into_iter().filter_map(|c| group(&own, c)) {
+            found.extend(within_or_around(&own, &first));
+            found.push(first);
+        }
     }
     found.sort_by_key(|g| std::cmp::Reverse(g.ticks.len()));
     let mut out: Vec<Group> = Vec::new();
     for g in found {
-        if out.iter().all(|o| (o.pivot - g.pivot).norm() > 0.3 * o.radius.min(g.radius) && shared(o, &g) < g.ticks.len().div_ceil(2)) {
+        let apart = |o: &Group| (o.pivot - g.pivot).norm() > 0.3 * o.radius.min(g.radius) || another_ring(o.radius, g.radius);
+        if out.iter().all(|o| apart(o) && shared(o, &g) < g.ticks.len().div_ceil(2)) {
             out.push(g);
         }
     }
     out
+}
+
+/// The dials about a place: one of bright ticks, one of dark ones.
+pub fn groups_at(bars: &[Bar], place: Vector2<f64>) -> Vec<Group> {
+    let own = |bright: bool| -> Vec<Bar> { bars.iter().filter(|b| b.bright == bright).copied().collect() };
+    [true, false].into_iter().filter_map(|bright| group(&own(bright), place)).collect()
+}
+
+/// Ratio of the radii of two scales about one pivot.
+const RINGS: f64 = 1.2;
+
+/// Whether two rings about one pivot are two scales rather than one.
+pub fn another_ring(a: f64, b: f64) -> bool {
+    a.max(b) > RINGS * a.min(b)
+}
+
+/// A second scale about the pivot of a first one.
+fn within_or_around(bars: &[Bar], first: &Group) -> Option<Group> {
+    let other: Vec<Bar> = bars.iter().filter(|b| !first.ticks.contains(b)).copied().collect();
+    group(&other, first.pivot)
+        .filter(|g| another_ring(g.radius, first.radius) && (g.pivot - first.pivot).norm() < 0.1 * g.radius.min(first.radius))
 }
 
 fn clearness(b: &Bar) -> f64 {
@@ -56,7 +81,7 @@ fn shared(a: &Group, b: &Group) -> usize {
 }
 
 fn near(bars: &[Bar], c: Vector2<f64>, sigmas: f64) -> Vec<&Bar> {
-    bars.iter().filter(|b| in_reach(b, c) && off(b, c).abs() < (sigmas * direction_sigma(b)).min(OFF.1)).collect()
+    bars.iter().filter(|b| in_reach(b, c) && off(b, c).abs() < (sigmas * b.direction_sigma()).min(OFF.1)).collect()
 }
 
 /// The group about a place, if it is one.
@@ -105,5 +130,5 @@ fn by_chance(bars: &[Bar], c: Vector2<f64>, radius: f64, ticks: &[&Bar]) -> f64 
         (0.5..1.5).contains(&(r / radius)) && ticks.iter().all(|t| (t.centre - b.centre).norm() > 2.0)
     });
     // the ring's width of ± 3 % among ± 50 %
-    other.map(|b| 0.06 * (OFF.0 * direction_sigma(b)).min(OFF.1) / (0.25 * TAU)).sum()
+    other.map(|b| 0.06 * (OFF.0 * b.direction_sigma()).min(OFF.1) / (0.25 * TAU)).sum()
 }

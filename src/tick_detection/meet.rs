@@ -13,11 +13,6 @@ const CONTRAST: f64 = 4.0;
 /// Places that are followed up.
 const MOST: usize = 24;
 
-/// Standard uncertainty of a bar's direction, radians: its ends known across to some 0.15 px, and a little for its print.
-pub(super) fn direction_sigma(b: &Bar) -> f64 {
-    (0.15 * 12f64.sqrt() / b.length).hypot(0.012)
-}
-
 /// Signed distance of the bar's line from a point, over the distance of the bar from it: an angle, radians.
 pub(super) fn off(b: &Bar, c: Vector2<f64>) -> f64 {
     let d = b.centre - c;
@@ -43,7 +38,7 @@ fn crossing(a: &Bar, b: &Bar) -> Option<(Vector2<f64>, f64)> {
     if !in_reach(a, c) || !in_reach(b, c) || !(1.0 / RATIO..RATIO).contains(&(ra / rb)) {
         return None;
     }
-    let wide = (ra * direction_sigma(a)).hypot(rb * direction_sigma(b)) / det.abs();
+    let wide = (ra * a.direction_sigma()).hypot(rb * b.direction_sigma()) / det.abs();
     Some((c, wide))
 }
 
@@ -94,8 +89,8 @@ pub(super) fn refine(bars: &[&Bar], start: Vector2<f64>) -> Option<Vector2<f64>>
         let (mut n, mut v) = (Matrix2::zeros(), Vector2::zeros());
         for b in bars {
             let normal = Vector2::new(-b.along.y, b.along.x);
-            let s = direction_sigma(b) * (b.centre - c).norm();
-            let e = off(b, c) / direction_sigma(b);
+            let s = b.direction_sigma() * (b.centre - c).norm();
+            let e = off(b, c) / b.direction_sigma();
             let weight = 1.0 / (s * s * (1.0 + (e / 2.0).powi(2)));
             n += normal * normal.transpose() * weight;
             v += normal * normal.dot(&b.centre) * weight;

@@ -20,6 +20,12 @@ impl Noise {
         let tiles = (0..across * down).map(|i| sigma(plane, i % across * TILE, i / across * TILE)).collect();
         Self { across, tiles }
     }
+    /// Of the calmer quarter of the tiles, levels.
+    pub fn calm(&self) -> f64 {
+        let mut sorted = self.tiles.clone();
+        sorted.sort_by(f32::total_cmp);
+        f64::from(sorted.get(sorted.len() / 4).copied().unwrap_or(0.0))
+    }
     /// At a place, levels.
     pub fn at(&self, x: f64, y: f64) -> f64 {
         let i = (y.max(0.0) as usize / TILE) * self.across + x.max(0.0) as usize / TILE;

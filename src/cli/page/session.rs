@@ -83,7 +83,7 @@ impl Session {
     pub fn shot(&self) -> Option<&Shot> {
         self.shot.get()
     }
-    /// The dials in the photo, once there is one; the first to ask looks for them, and that may take half a minute.
+    /// The dials in the photo, once there is one; the first to ask looks for them, which takes up to a second.
     pub fn dials(&self) -> Option<&[FoundDial]> {
         let shot = self.shot()?;
         Some(self.dials.get_or_init(|| find_dials(&shot.photo)))

@@ -1,0 +1,229 @@
+//! Dials that nobody has clicked in, in a photo or in a circle drawn round one.
+use super::along_arc::{Ring, bars_along};
+use super::laid::laid;
+use super::levels::Levels;
+use super::numbered::{FoundDial, NumberedTick, numbered};
+use super::spacing::even;
+use crate::maths::point::PhotoPoint;
+use crate::photo::Photo;
+use crate::tick_detection::{Bar, Clear, Group, another_ring, arcs, bars, groups, groups_at};
+use nalgebra::Vector2;
+
+/// Bars are sought first in the photo halved until its longer side is no longer than this, px.
+const SOUGHT_AT: usize = 2100;
+/// Ticks without a doubt of the least dial.
+const LEAST_TICKS: usize = 5;
+/// How far the middle of the fitted ring may lie from where the ticks' lines meet, share of the radius: of any ticks on a plane face; of
+/// ticks that stand evenly, whose ring may be recessed or slanted; of very many.
+const SAME_PIVOT: [f64; 3] = [0.04, 0.12, 0.25];
+/// Share of the ticks that must be without a doubt: of any, and where they stand evenly.
+const SOUND: [f64; 2] = [0.74, 0.5];
+/// So many ticks nearly all without a doubt are no chance where the ring's middle is aside either.
+const MANY: (usize, f64) = (12, 0.8);
+/// Groups that are followed up, those with most ticks first: each costs a fit of its plane.
+const MOST_GROUPS: usize = 12;
+
+/// Side of the part that is searched at each larger size when nothing was found, px of that size.
+const CLOSER: usize = 1200;
+
+/// All dials of a photo, from left to right. The same photo gives the same dials, ticks and numbers.
+///
+/// Counts as a dial: at least five straight strokes whose lines meet at one point and that end on one ring about it, more than
+/// chance would put there. Numbers are read by nobody: what a tick stands for is the caller's knowledge.
+///
+/// A photo of more than some 2000 px is searched at half the size, a quarter and so on; when that shows no dial, at twice that size where most
+/// strokes are, and so on: so the work is bounded, whatever the photo shows.
+pub fn find_dials(photo: &Photo) -> Vec<FoundDial> {
+    let levels = Levels::of(photo);
+    let mut part = [0, 0, photo.width, photo.height];
+    for halvings in (0..=halvings(photo.width, photo.height)).rev() {
+        let strokes = strokes(&levels, part, halvings, Clear::ANYWHERE);
+        let mut found: Vec<FoundDial> = Vec::new();
+        for group in strokes.groups.iter().take(MOST_GROUPS) {
+            if !found.iter().any(|d| of_dial(d, group)) {
+                found.extend(refined(&levels, group));
+            }
+        }
+        // arcs and rims are large: once is enough
+        if part[2] == photo.width && part[3] == photo.height {
+            found.extend(on_arcs(&levels, part, halvings + 1, &found));
+        }
+        let found = apart(found);
+        if !found.is_empty() {
+            return from_left(found);
+        }
+        // a dial that is small in a large photo shows its ticks at a larger size only
+        let Some(next) = closer(&strokes.bars, part, CLOSER << halvings.saturating_sub(1)) else { return Vec::new() };
+        part = next;
+    }
+    Vec::new()
+}
+
+/// The part of at most so many px on a side where most bars are; `None` where there are none.
+fn closer(bars: &[Bar], [left, top, width, height]: [usize; 4], side: usize) -> Option<[usize; 4]> {
+    let (w, h) = (side.min(width), side.min(height));
+    let inside = |c: Vector2<f64>, x: f64, y: f64| (c.x - x).abs() < 0.5 * w as f64 && (c.y - y).abs() < 0.5 * h as f64;
+    let count = |m: &Bar| bars.iter().filter(|b| inside(b.centre, m.centre.x, m.centre.y)).count();
+    // of many bars, some: the answer is a place among them, not one of them
+    let some = bars.iter().step_by(bars.len() / 300 + 1);
+    let middle = some.map(|b| (count(b), b)).max_by(|a, b| a.0.cmp(&b.0).then(b.1.centre.x.total_cmp(&a.1.centre.x)))?.1.centre;
+    let from = |c: f64, side: usize, low: usize, size: usize| ((c - 0.5 * side as f64).max(low as f64) as usize).min(low + size - side);
+    Some([from(middle.x, w, left, width), from(middle.y, h, top, height), w, h])
+}
+
+/// A circle drawn round a dial, photo px.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Region {
+    /// Its middle.
+    pub centre: PhotoPoint,
+    /// Its radius, px.
+    pub radius: f64,
+}
+
+impl Region {
+    /// The part of a photo that holds it: left, top, width and height; `None` where it lies outside.
+    fn part(&self, photo: &Photo) -> Option<[usize; 4]> {
+        let edge = |v: f64, top: usize| v.clamp(0.0, top as f64) as usize;
+        let (c, r) = (self.centre, self.radius);
+        let (x0, y0) = (edge(c.x - r, photo.width), edge(c.y - r, photo.height));
+        let (x1, y1) = (edge(c.x + r + 1.0, photo.width), edge(c.y + r + 1.0, photo.height));
+        (x1 > x0 && y1 > y0).then(|| [x0, y0, x1 - x0, y1 - y0])
+    }
+}
+
+/// As [`find_dials`], but only inside a region in which somebody says that a dial is: for fainter strokes too, and down to the photo's own
+/// pixels. Of what is found at one place the one with most ticks without a doubt is kept. Every pivot lies inside.
+pub fn find_dials_in(photo: &Photo, region: Region) -> Vec<FoundDial> {
+    let Some(mut part) = region.part(photo) else { return Vec::new() };
+    let levels = Levels::of(photo);
+    for halvings in (0..=halvings(part[2], part[3])).rev() {
+        let at = |least| strokes(&levels, part, halvings, least);
+        let (clear, faint) = (at(Clear::TOLD_CLEAR), at(Clear::TOLD));
+        let groups = clear.groups.iter().take(MOST_GROUPS).chain(faint.groups.iter().take(MOST_GROUPS));
+        let inside = |d: &FoundDial| d.pivot.distance(region.centre) < region.radius;
+        let mut found: Vec<FoundDial> = groups.filter_map(|g| refined(&levels, g)).filter(inside).collect();
+        found.sort_by_key(|d| std::cmp::Reverse(sound(&d.ticks)));
+        if !found.is_empty() {
+            return from_left(apart(found));
+        }
+        let Some(next) = closer(&faint.bars, part, CLOSER << halvings.saturating_sub(1)) else { return Vec::new() };
+        part = next;
+    }
+    Vec::new()
+}
+
+fn sound(ticks: &[NumberedTick]) -> usize {
+    ticks.iter().filter(|t| t.doubt.is_none()).count()
+}
+
+/// Evenly standing ticks that make a second scale about one pivot: a ring of numerals has no such.
+const SECOND_SCALE: usize = 8;
+
+/// One dial to a place: the first, and a second scale about its pivot.
+fn apart(dials: impl IntoIterator<Item = FoundDial>) -> Vec<FoundDial> {
+    let scale = |d: &FoundDial| even(&angles(&d.ticks)) >= SECOND_SCALE;
+    let mut found: Vec<FoundDial> = Vec::new();
+    for dial in dials {
+        let other = |d: &FoundDial| !d.about_the_same(&dial) || another_ring(d.radius, dial.radius) && scale(&dial);
+        if found.iter().all(other) {
+            found.push(dial);
+        }
+    }
+    found
+}
+
+/// From left to right, of scales about one pivot the outer one first.
+fn from_left(mut dials: Vec<FoundDial>) -> Vec<FoundDial> {
+    dials.sort_by(|a, b| b.radius.total_cmp(&a.radius));
+    let place = |d: &FoundDial| dials.iter().find(|o| o.about_the_same(d)).map_or(d.pivot.x, |o| o.pivot.x);
+    let mut placed: Vec<(f64, FoundDial)> = dials.iter().map(|d| (place(d), d.clone())).collect();
+    placed.sort_by(|a, b| a.0.total_cmp(&b.0));
+    placed.into_iter().map(|p| p.1).collect()
+}
+
+/// Angles of the ticks without a doubt.
+fn angles(ticks: &[NumberedTick]) -> Vec<f64> {
+    ticks.iter().filter(|t| t.doubt.is_none()).map(|t| t.angle).collect()
+}
+
+/// How often a picture is halved until it is no larger than `SOUGHT_AT`.
+fn halvings(width: usize, height: usize) -> u32 {
+    (0..usize::BITS).find(|k| width.max(height) >> k <= SOUGHT_AT).unwrap_or(0)
+}
+
+/// What a part of a photo shows, photo px.
+struct Strokes {
+    bars: Vec<Bar>,
+    groups: Vec<Group>,
+}
+
+/// Bars and their groups in a part of the photo (left, top, width, height) halved so often.
+fn strokes(levels: &Levels, [left, top, width, height]: [usize; 4], halvings: u32, least: Clear) -> Strokes {
+    let (x0, y0, size) = (left >> halvings, top >> halvings, (width >> halvings, height >> halvings));
+    let all = bars(size, &|[x, y, w, h]| levels.part(halvings, [x0 + x, y0 + y, w, h]), least);
+    let step = f64::from(1u32 << halvings.min(31));
+    let corner = Vector2::new(x0 as f64, y0 as f64);
+    let full = |p: Vector2<f64>| (p + corner + Vector2::repeat(0.5)) * step - Vector2::repeat(0.5);
+    let bar = |b: &Bar| Bar { centre: full(b.centre), length: b.length * step, width: b.width * step, ..*b };
+    let groups = groups(&all, size, least.cells)
+        .into_iter()
+        .map(|g| Group { pivot: full(g.pivot), radius: g.radius * step, ticks: g.ticks.iter().map(bar).collect() })
+        .collect();
+    Strokes { bars: all.iter().map(bar).collect(), groups }
+}
+
+/// Whether a group's ring is that of a dial already found.
+fn of_dial(dial: &FoundDial, group: &Group) -> bool {
+    let at = PhotoPoint::new(group.pivot.x, group.pivot.y);
+    dial.pivot.distance(at) < 0.2 * dial.radius && !another_ring(dial.radius, group.radius)
+}
+
+/// Dials whose ticks stand on a drawn arc or inside a rim of a part of the photo, halved so often; not those found already.
+fn on_arcs(levels: &Levels, [left, top, width, height]: [usize; 4], halvings: u32, known: &[FoundDial]) -> Vec<FoundDial> {
+    let step = f64::from(1u32 << halvings.min(31));
+    let plane = levels.part(halvings, [left, top, width, height].map(|v| v >> halvings));
+    let corner = Vector2::new((left >> halvings) as f64, (top >> halvings) as f64);
+    let mut found = Vec::new();
+    for arc in arcs(&plane) {
+        let centre = (arc.centre + corner + Vector2::repeat(0.5)) * step - Vector2::repeat(0.5);
+        let radius = arc.radius * step;
+        let at = PhotoPoint::new(centre.x, centre.y);
+        let of_known = |d: &FoundDial| d.pivot.distance(at) < 0.2 * d.radius && (0.7..1.4).contains(&(radius / d.radius));
+        if known.iter().chain(&found).any(of_known) {
+            continue;
+        }
+        let view = levels.about(centre, radius);
+        let ring = Ring::of(view.to(centre), radius / view.step).again(&view.luma, arc.bright);
+        let groups = groups_at(&bars_along(&view.luma, &ring), ring.centre);
+        found.extend(groups.iter().filter_map(|g| refined(levels, &view.group_back(g))));
+    }
+    found
+}
+
+/// The dial that a group is, if it is one.
+fn refined(levels: &Levels, group: &Group) -> Option<FoundDial> {
+    let view = levels.about(group.pivot, group.radius);
+    let found = laid(&view.luma, &view.camera, &view.group(group), levels.focal_known())?;
+    let (plane, ticks) = (view.plane_back(&found.plane), found.ticks.iter().map(|t| view.tick_back(t)).collect::<Vec<_>>());
+    let ticks = numbered(&ticks, &plane, view.back(found.meet));
+    let pivot = view.back(found.pose.origin);
+    is_dial(&ticks, (pivot - group.pivot).norm() / group.radius).then(|| FoundDial {
+        pivot: PhotoPoint::new(pivot.x, pivot.y),
+        radius: view.step * found.pose.scale,
+        tilt: found.pose.rx.hypot(found.pose.ry).to_degrees(),
+        plane,
+        ticks,
+    })
+}
+
+/// Whether ticks are those of a dial; `aside`: how far the middle of their ring lies from where the bars' lines meet, radii.
+fn is_dial(ticks: &[NumberedTick], aside: f64) -> bool {
+    let angles = angles(ticks);
+    let (sound, even) = (angles.len(), even(&angles));
+    let regular = even >= LEAST_TICKS && 3 * even >= 2 * sound;
+    let share = sound as f64 / ticks.len().max(1) as f64;
+    let plain = share > SOUND[0] && aside < SAME_PIVOT[0];
+    let even = regular && share > SOUND[1] && aside < SAME_PIVOT[1];
+    let many = sound >= MANY.0 && share > MANY.1 && aside < SAME_PIVOT[2];
+    sound >= LEAST_TICKS && (plain || even || many)
+}
