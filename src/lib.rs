@@ -40,7 +40,7 @@
 //! | results as text, JSON, pictures, a page | [`output`] |
 //!
 //! `examples/` has whole programs. Nothing but [`cli`] opens files, prints or reads the clock; nothing in the crate uses the network but the
-//! calibration page, on the loopback address (or, where it is asked for, on one of the local network). The number of threads (rayon's global pool) changes no result.
+//! pages of `calibrate --page` and `view --open`, on the loopback address (or, where it is asked for, on one of the local network). The number of threads (rayon's global pool) changes no result.
 //!
 //! # Errors
 //! An error or a refusal says what was seen, what it means and what to do. Nothing panics on bad input: whatever the bytes, there is an

@@ -20,6 +20,8 @@ pub struct Counted {
     pub left_out: usize,
     /// Two steps in value that explain the ticks about equally well, so that neither is taken.
     pub rivals: Option<(f64, f64)>,
+    /// The step that was told divides not every step between labels, so that it was not taken.
+    pub amiss: bool,
 }
 
 /// Ticks inside one label interval, as fractions of its angle, with their index.
@@ -41,8 +43,9 @@ pub fn count(labels: &[Label], ticks: &[Stroke], guard: f64, told: Option<f64>) 
     let intervals = intervals(labels, ticks, guard);
     let mut out = Counted::default();
     let with_ticks = intervals.iter().filter(|i| !i.ticks.is_empty()).count();
-    let told = told.filter(|s| is_whole(&intervals, *s)).map(Step::Sure);
-    let step = match told.unwrap_or_else(|| step(&intervals)) {
+    let (told, amiss) = (told.filter(|s| is_whole(&intervals, *s)), told.is_some_and(|s| !is_whole(&intervals, s)));
+    out.amiss = amiss;
+    let step = match told.map_or_else(|| step(&intervals), Step::Sure) {
         Step::Sure(step) => step,
         Step::Rivals(a, b) => return Counted { left_out: with_ticks, rivals: Some((a, b)), ..out },
         Step::None => return Counted { left_out: with_ticks, ..out },
@@ -125,7 +128,7 @@ enum Step {
 
 /// Whether every label interval holds a whole number of steps.
 fn is_whole(intervals: &[Interval], step: f64) -> bool {
-    intervals.iter().map(|i| i.dv / step).all(|n| n <= MOST_STEPS && (n - n.round()).abs() < 1e-6)
+    intervals.iter().map(|i| i.dv / step).all(|n| (1.0 - 1e-6..=MOST_STEPS).contains(&n) && (n - n.round()).abs() < 1e-6)
 }
 
 /// The step in value that the whole scale has in common: that which explains the ticks at the least cost, if it is alone in that.
@@ -319,7 +322,10 @@ mod tests {
         let told = count(&[(0.0, 0.0), (60.0, 60.0)], &even(&[16.2, 31.8]), 1.0, Some(15.0));
         assert_eq!(values(&told), [15.0, 30.0]);
         // a step that does not divide the labels' is none
-        assert!(count(&[(0.0, 0.0), (60.0, 60.0)], &even(&[16.2, 31.8]), 1.0, Some(7.0)).values.is_empty());
+        for none in [7.0, 1e9, -15.0, f64::NAN] {
+            let found = count(&[(0.0, 0.0), (60.0, 60.0)], &even(&[16.2, 31.8]), 1.0, Some(none));
+            assert!(found.values.is_empty() && found.amiss && found.rivals.is_some(), "{none}: {found:?}");
+        }
         // a middle tick that is longer than the two beside it tells the quarters
         let told = count(&[(0.0, 0.0), (60.0, 60.0)], &[(16.0, 0.05), (31.0, 0.08), (46.0, 0.05)], 1.0, None);
         assert_eq!(values(&told), [15.0, 30.0, 45.0]);

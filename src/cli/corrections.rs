@@ -57,12 +57,10 @@ fn rename(args: &NoteArgs, (from, to): (&str, &str), out: &mut dyn Write) -> Res
     }
     let absent = || {
         let mut names: Vec<String> = there.notes.iter().map(|n| format!("\"{}\"", shown_name(&n.stage))).collect();
+        names.sort();
         names.dedup();
-        Failure::trouble(format!(
-            "The diary has no stage \"{}\", so nothing is changed. Its stages: {}.",
-            shown_name(from),
-            names.join(", ")
-        ))
+        let has = if names.is_empty() { "It has no note that counts.".to_string() } else { format!("Its stages: {}.", names.join(", ")) };
+        Failure::trouble(format!("The diary has no stage \"{}\", so nothing is changed. {has}", shown_name(from)))
     };
     let joined = known(&there, to);
     let what = What::Rename { from: from.to_string(), to: to.to_string() };

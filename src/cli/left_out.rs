@@ -4,13 +4,14 @@
 //! name in the same folder. The last line of a photo counts; an empty reason takes it in again.
 use super::args::LeaveOutArgs;
 use super::failure::{ALL_READ, Failure};
-use super::files::{self, MAX_PHOTO_BYTES, parent, photos, plain, told, write_whole};
+use super::files::{self, MAX_PHOTO_BYTES, parent, photos, plain, told};
 use crate::diagnostics::Refusal;
 use crate::output::shown_name;
 use crate::photo::sha256_hex;
 use crate::reading::{Outcome, Record};
-use std::collections::BTreeMap;
-use std::io::{ErrorKind, Write};
+use std::collections::{BTreeMap, BTreeSet};
+use std::fs::OpenOptions;
+use std::io::{ErrorKind, Read, Write};
 use std::path::{Path, PathBuf};
 
 /// The list's name.
@@ -49,8 +50,13 @@ fn listed(folder: &Path) -> Result<Vec<Entry>, String> {
         Err(e) if e.kind() == ErrorKind::NotFound => return Ok(Vec::new()),
         Err(e) => return Err(plain(&e)),
     };
-    let text = String::from_utf8(bytes).map_err(|_| "it is no text".to_string())?;
-    let mut lines = text.trim_start_matches('\u{feff}').lines().filter(|l| !l.trim().is_empty()).enumerate();
+    parsed(&bytes)
+}
+
+/// The lines of a list's bytes.
+fn parsed(bytes: &[u8]) -> Result<Vec<Entry>, String> {
+    let text = str::from_utf8(bytes).map_err(|_| "it is no text".to_string())?;
+    let mut lines = text.trim_start_matches('\u{feff}').lines().enumerate().filter(|l| !l.1.trim().is_empty());
     if lines.next().is_some_and(|(_, head)| head.trim() != HEAD) {
         return Err(format!("its first line is not {HEAD}"));
     }
@@ -102,27 +108,44 @@ pub fn mark(path: &Path, reason: &str) -> Result<(), Failure> {
     let unread =
         |e: &std::io::Error| Failure::trouble(format!("{} could not be opened ({}), so nothing is noted of it.", told(path), plain(e)));
     let bytes = files::read(path, MAX_PHOTO_BYTES).map_err(|e| unread(&e))?;
-    let folder = parent(path);
-    let list = folder.join(NAME);
-    listed(folder).map_err(|why| Failure::trouble(format!("{}: {why}. Put it right or away first; nothing is changed.", told(&list))))?;
-    let mut text = match files::read(&list, LARGEST) {
-        Ok(bytes) => String::from_utf8_lossy(&bytes).into_owned(),
-        Err(_) => format!("{HEAD}\r\n"),
-    };
-    if !text.ends_with('\n') {
-        text.push_str("\r\n");
-    }
     let name = path.file_name().unwrap_or_default().to_string_lossy();
     let id: String = sha256_hex(&bytes).chars().take(DIGITS).collect();
     let when = jiff::Timestamp::now().strftime("%Y-%m-%dT%H:%M:%SZ");
-    text.push_str(&format!("{},{id},{},{when}\r\n", quoted(&shown_name(&name)), quoted(reason)));
-    write_whole(&list, text.as_bytes(), true)
+    append(&parent(path).join(NAME), &format!("{},{id},{},{when}\r\n", quoted(&shown_name(&name)), quoted(reason)))
+}
+
+/// Adds a line under a lock, so that nobody else's is lost; a list that cannot be read, or would be too long to be, stays as it is.
+fn append(list: &Path, line: &str) -> Result<(), Failure> {
+    let shown = told(list);
+    let failed = |e: &std::io::Error| Failure::trouble(format!("{shown} could not be written ({}), so nothing is changed.", plain(e)));
+    let amiss = |why: &str| Failure::trouble(format!("{shown}: {why}. Put it right or away first; nothing is changed."));
+    if list.exists() && !list.is_file() {
+        return Err(amiss("it is no file"));
+    }
+    let mut file = OpenOptions::new().read(true).append(true).create(true).open(list).map_err(|e| failed(&e))?;
+    file.lock().map_err(|e| failed(&e))?;
+    let mut before = Vec::new();
+    (&mut file).take(LARGEST + 1).read_to_end(&mut before).map_err(|e| failed(&e))?;
+    parsed(&before).map_err(|why| amiss(&why))?;
+    let start = match before.last() {
+        None => format!("{HEAD}\r\n"),
+        Some(b'\n') => String::new(),
+        Some(_) => "\r\n".to_string(),
+    };
+    let whole = format!("{start}{line}");
+    if (before.len() + whole.len()) as u64 > LARGEST {
+        return Err(amiss(&format!("with this line it would have more than the {LARGEST} bytes that are read")));
+    }
+    file.write_all(whole.as_bytes()).and_then(|()| file.sync_all()).map_err(|e| {
+        // without this the next reader would find half a line
+        let _ = file.set_len(before.len() as u64);
+        failed(&e)
+    })
 }
 
 /// What is left out, in the folders of these photos.
 fn told_all(paths: &[PathBuf], out: &mut dyn Write) -> Result<u8, Failure> {
-    let mut folders: Vec<&Path> = paths.iter().map(|p| parent(p)).collect();
-    folders.dedup();
+    let folders: BTreeSet<&Path> = paths.iter().map(|p| parent(p)).collect();
     let mut any = false;
     for folder in folders {
         let all = listed(folder).map_err(|why| Failure::trouble(format!("{}: {why}.", told(&folder.join(NAME)))))?;

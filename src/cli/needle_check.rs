@@ -47,6 +47,8 @@ pub fn difference(photo: &Photo, dial: &Dial, seen: &NeedleReads) -> Option<Stri
         Outcome::AboveScale if value >= high - limit => None,
         Outcome::BelowScale => other(format!("finds it below the first mark, {} {unit}.", fixed(low, 1))),
         Outcome::AboveScale => other(format!("finds it above the last mark, {} {unit}.", fixed(high, 1))),
-        Outcome::Refused(reason, text) => other(format!("does not read it there: {} {text}", reason.sentence())),
+        Outcome::Refused(reason, text) => {
+            other(format!("does not read it there: {} {text} Without a value of yours nothing is compared.", reason.sentence()))
+        }
     }
 }

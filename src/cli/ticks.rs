@@ -55,7 +55,7 @@ pub fn sought(photo: &Photo, within: Option<[f64; 3]>) -> Vec<FoundDial> {
 pub fn none(path: &Path, within: bool) -> Failure {
     let closer = match within {
         true => "",
-        false => "draw round the dial, which is then searched at full size and for fainter strokes: ticks --within X,Y,RADIUS; or ",
+        false => "draw round the dial, which is then searched closer and for fainter strokes: ticks --within X,Y,RADIUS; or ",
     };
     Failure::not_read(format!(
         "{}: no dial was found: nowhere do five or more printed strokes point at one place and end on one ring about it. Use a sharp \

@@ -164,7 +164,7 @@ fn needle(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> Option<No> {
     } else if n.sigma_deg > c.needle_sigma_deg {
         format!("Its direction is known to {:.1}° only.", n.sigma_deg)
     } else if n.off_line > c.needle_off_line {
-        format!("Its edges lie {:.0}° off the line that was found.", n.turned_deg)
+        format!("Its edges lie {:.3} of the radius off the line that was found.", n.off_line)
     } else if off > c.off_pivot {
         format!("It passes the pivot at {off:.2} of the radius.")
     } else {

@@ -30,7 +30,7 @@ pub struct ReadArgs {
     /// Draw what was found over each photo, as <photo>.png in this folder
     #[arg(long, value_name = "FOLDER")]
     pub overlay: Option<PathBuf>,
-    /// Write over an earlier drawings
+    /// Write over earlier drawings
     #[arg(long, requires = "overlay")]
     pub force: bool,
     /// Tell where the uncertainty comes from, source by source (one standard uncertainty, dial's unit)

@@ -18,7 +18,7 @@ pub struct TicksArgs {
     /// With several dials in the photo: only the one nearest to this place, px from the top-left corner
     #[arg(long, value_name = "X,Y", allow_hyphen_values = true, value_parser = place)]
     pub dial_at: Option<[f64; 2]>,
-    /// Search only inside this circle, at full size and for fainter strokes: middle and radius, px from the top-left corner
+    /// Search only inside this circle, closer and for fainter strokes: middle and radius, px from the top-left corner
     #[arg(long, value_name = "X,Y,RADIUS", allow_hyphen_values = true, value_parser = circle)]
     pub within: Option<[f64; 3]>,
     /// Draw the photo with each tick's number beside it, .png or .jpg

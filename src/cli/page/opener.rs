@@ -32,7 +32,7 @@ fn leading(link: &str, folder: &Path) -> Result<NamedTempFile, String> {
     let failed = |e: std::io::Error| format!("no file could be written in {}: {e}", told(folder));
     // the system's default for such a file: only its owner may read it
     let mut file = tempfile::Builder::new().prefix("needleband-page-").suffix(".html").tempfile_in(folder).map_err(failed)?;
-    writeln!(file, "<!doctype html><meta http-equiv=\"refresh\" content=\"0;url={link}\"><a href=\"{link}\">Calibrate</a>")
+    writeln!(file, "<!doctype html><meta http-equiv=\"refresh\" content=\"0;url={link}\"><a href=\"{link}\">needleband</a>")
         .map_err(failed)?;
     file.flush().map_err(failed)?;
     Ok(file)

@@ -67,7 +67,15 @@ impl Session {
             let given = Shot::of(whole(path)?, path)?;
             shot.get_or_init(|| given);
         } else {
-            SENT.iter().try_for_each(|ending| refuse_existing(&photo_beside(&args.out, ending), args.force))?;
+            for path in SENT.map(|ending| photo_beside(&args.out, ending)) {
+                if path == picture {
+                    return Err(Failure::trouble(format!(
+                        "The photo that is sent is kept as {}, which is the name of the check picture. Give the picture another.",
+                        told(&path)
+                    )));
+                }
+                refuse_existing(&path, args.force)?;
+            }
         }
         Ok(Self {
             args: args.clone(),

@@ -41,11 +41,10 @@ pub fn page_start(s: &PageStart) -> Result<String, JsonError> {
     }))
 }
 
-/// A calibration, or what is wrong with the marks.
+/// A calibration, or what is wrong with the marks. `disagrees`: why what the person sees the needle read is not what the calibration reads there.
 ///
 /// # Errors
 /// When it cannot be written (a fault of the program).
-/// `disagrees`: why what the person sees the needle read is not what the calibration reads there.
 pub fn page_fit(photo: Option<&Photo>, done: Result<&Calibration, &str>, disagrees: Option<&str>) -> Result<String, JsonError> {
     match done {
         Err(error) => written(&json!({ "error": error })),

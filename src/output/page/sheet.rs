@@ -3,9 +3,10 @@
 use super::about::about;
 use crate::diagnostics::Refusal;
 use crate::dial::Dial;
-use crate::output::limit::{LIMIT_CAUTION, both_units};
+use crate::output::limit::{LIMIT_CAUTION, both_units, photo_against};
 use crate::output::names;
 use crate::output::picture::{TimePlot, times_inline};
+use crate::output::sentence_case;
 use crate::output::words::{Banded, CAUTION, amount, number, outcome_sentence, plain};
 use crate::reading::{Outcome, Record};
 use base64::Engine;
@@ -147,11 +148,7 @@ fn result(dial: &Dial, p: &SheetPhoto, limit: Option<f64>) -> Markup {
         Ok(record) => record,
         Err(error) => return html! { p.why { "Could not be opened: " (error) "." } },
     };
-    let above = limit.filter(|l| match &record.outcome {
-        Outcome::Reading(r) => r.temperature.value() > *l,
-        Outcome::AboveScale => dial.span().1 >= *l,
-        _ => false,
-    });
+    let against = limit.and_then(|l| photo_against(dial, &record.outcome, l));
     html! {
         @match &record.outcome {
             Outcome::Reading(r) => {
@@ -168,6 +165,6 @@ fn result(dial: &Dial, p: &SheetPhoto, limit: Option<f64>) -> Markup {
             beyond => { p.why { (outcome_sentence(dial, beyond)) } }
         }
         @if !matches!(record.outcome, Outcome::Reading(_)) { @if let Some(t) = &record.taken_at { p.small { (t) } } }
-        @if let Some(limit) = above { p.why { "Above the limit of " (both_units(limit, dial.unit)) "." } }
+        @if let Some(against) = against { p.small { (sentence_case(&against)) "." } }
     }
 }

@@ -30,7 +30,7 @@ struct Point {
 pub struct TimePlot {
     unit: Unit,
     points: Vec<Point>,
-    /// The first day of the axis, by which days are named; `None` where the axis is the order given.
+    /// First and last capture time of the axis; `None` where the axis is the order given.
     days: Option<Days>,
     limit: Option<f64>,
 }

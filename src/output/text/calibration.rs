@@ -44,6 +44,9 @@ pub fn calibration(done: &Calibration) -> String {
     for warning in &done.warnings {
         out.push_str(&format!("Mind: {warning}\n"));
     }
+    if let Some([a, b]) = done.rival_steps {
+        out.push_str(&format!("To say which step it is: --tick-step {a}, or --tick-step {b}.\n"));
+    }
     out
 }
 

@@ -4,8 +4,7 @@ use crate::calibrate::{FoundDial, NumberedTick};
 use crate::output::names::{shown, word};
 use crate::output::words::number;
 
-/// One table a dial, and what to do next.
-/// `within`: the circle that was searched (middle and radius, px from the corner), where it was not the whole photo.
+/// One table a dial, and what to do next. `within`: the circle that was searched (middle and radius, px from the corner), where it was not the whole photo.
 pub fn ticks(photo: &str, dials: &[FoundDial], within: Option<[f64; 3]>) -> String {
     let (photo, typed) = (shown(photo), word(photo));
     let several = dials.len() > 1;

@@ -214,6 +214,8 @@ export class Model extends EventTarget {
     const rivals = told.rival_steps ?? (this.step === null ? null : this.rivals);
     if (String(rivals) !== String(this.rivals)) this.step = null;
     this.rivals = rivals;
+    // what was typed while the fit was under way is held against it now
+    if (seen !== this.seen) return this.look(this.seen);
     this.say();
   }
   // Which of the rival steps holds: one of them, or 0 when that cannot be told.
