@@ -56,9 +56,12 @@ fn rename(args: &NoteArgs, (from, to): (&str, &str), out: &mut dyn Write) -> Res
         return Err(Failure::trouble("Both names are the same, so nothing is changed."));
     }
     let absent = || {
-        let mut names: Vec<String> = there.notes.iter().map(|n| format!("\"{}\"", shown_name(&n.stage))).collect();
-        names.sort();
-        names.dedup();
+        let mut names: Vec<String> = Vec::new();
+        for name in there.notes.iter().map(|n| format!("\"{}\"", shown_name(&n.stage))) {
+            if !names.contains(&name) {
+                names.push(name);
+            }
+        }
         let has = if names.is_empty() { "It has no note that counts.".to_string() } else { format!("Its stages: {}.", names.join(", ")) };
         Failure::trouble(format!("The diary has no stage \"{}\", so nothing is changed. {has}", shown_name(from)))
     };
