@@ -2,7 +2,7 @@
 use super::words::{also, number, plain, typeset, with_unit};
 use crate::dial::Dial;
 use crate::maths::margin::Margin;
-use crate::maths::rounding::{band, decimals_for, significant};
+use crate::maths::rounding::{band, decimals_for, headline_text, significant};
 use crate::maths::units::Unit;
 use crate::reading::Outcome;
 
@@ -62,6 +62,14 @@ pub fn photo_against(dial: &Dial, outcome: &Outcome, limit: f64) -> Option<Strin
     Some(format!("{side} the limit of {}", both_units(limit, dial.unit)))
 }
 
+/// The same with the digits of a headline.
+pub fn shown_against(dial: &Dial, outcome: &Outcome, limit: f64) -> Option<String> {
+    match outcome {
+        Outcome::Reading(r) => Margin::of(limit, &r.known()).map(|m| sentence(&m, &distance_by(&m, r.unit, headline_text), r.unit)),
+        _ => photo_against(dial, outcome, limit),
+    }
+}
+
 /// "120 °C (248 °F)"
 pub fn both_units(value: f64, unit: Unit) -> String {
     let in_unit = |u: Unit| format!("{} {}", plain(unit.convert(value, u)), u.symbol());
@@ -70,20 +78,29 @@ pub fn both_units(value: f64, unit: Unit) -> String {
 
 /// "29.1 ± 0.6 °C below the limit of 120 °C (248 °F); the probability of being above it is less than 0.1 %"
 pub fn limit_sentence(m: &Margin, unit: Unit) -> String {
-    let limit = both_units(m.limit, unit);
-    format!("{} the limit of {limit}; the probability of being above it is {}", distance(m, unit), chance(m))
+    sentence(m, &distance(m, unit), unit)
+}
+
+fn sentence(m: &Margin, distance: &str, unit: Unit) -> String {
+    format!("{distance} the limit of {}; the probability of being above it is {}", both_units(m.limit, unit), chance(m))
 }
 
 /// "29.1 ± 0.6 °C below", "−1 to 3 °C below" where no value is likelier.
 pub fn distance(m: &Margin, unit: Unit) -> String {
-    let u = unit.symbol();
+    distance_by(m, unit, |margin, half| {
+        let digits = decimals_for(half).unwrap_or(1);
+        format!("{} ± {}", number(margin, digits), number(half, digits))
+    })
+}
+
+/// The same, the margin's size and half its band written by `shown`.
+fn distance_by(m: &Margin, unit: Unit, shown: impl Fn(f64, f64) -> String) -> String {
     if m.flat {
         return format!("{} below", with_unit(&typeset(&band(m.band.0, m.band.1)), unit));
     }
     let half = (m.margin - m.band.0).max(m.band.1 - m.margin);
-    let digits = decimals_for(half).unwrap_or(1);
     let side = if m.margin < 0.0 { "above" } else { "below" };
-    format!("{} ± {} {u} {side}", number(m.margin.abs(), digits), number(half, digits))
+    format!("{} {} {side}", shown(m.margin.abs(), half), unit.symbol())
 }
 
 /// "2.6 %", "between 1.0 % and 97 %", "less than 0.1 %".

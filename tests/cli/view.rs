@@ -28,6 +28,7 @@ fn a_page_holds_all_it_shows() {
     assert_eq!((page.matches("<article").count(), page.matches("data:image/jpeg;base64,").count()), (4, 4));
     assert!(page.contains("90.9 ± 0.1 °C") && page.contains("Not read") && page.contains("no needle could be told"), "values and reasons");
     assert!(page.contains("how well the dial was read, not how right the gauge is") && page.contains("the limit of 120 °C"));
+    assert!(page.contains("29.1 ± 0.1 °C below the limit of 120 °C (248 °F)"), "{page}");
     // nothing is fetched, nothing runs, and a name stays a name
     assert!(page.contains("default-src 'none'") && !page.contains("<script") && !page.contains("<b>&"), "{page:.2000}");
     assert!(page.contains("2 &lt;b&gt;&amp;.jpg"));

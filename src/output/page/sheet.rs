@@ -3,7 +3,7 @@
 use super::about::about;
 use crate::diagnostics::Refusal;
 use crate::dial::Dial;
-use crate::output::limit::{LIMIT_CAUTION, both_units, photo_against};
+use crate::output::limit::{LIMIT_CAUTION, both_units, shown_against};
 use crate::output::names;
 use crate::output::picture::{TimePlot, times_inline};
 use crate::output::sentence_case;
@@ -148,7 +148,7 @@ fn result(dial: &Dial, p: &SheetPhoto, limit: Option<f64>) -> Markup {
         Ok(record) => record,
         Err(error) => return html! { p.why { "Could not be opened: " (error) "." } },
     };
-    let against = limit.and_then(|l| photo_against(dial, &record.outcome, l));
+    let against = limit.and_then(|l| shown_against(dial, &record.outcome, l));
     html! {
         @match &record.outcome {
             Outcome::Reading(r) => {
