@@ -19,7 +19,7 @@ pub struct Counted {
     /// Intervals in which ticks were seen but could not be counted.
     pub left_out: usize,
     /// Two steps in value that explain the ticks about equally well, so that neither is taken.
-    pub rivals: Option<(f64, f64)>,
+    pub rivals: Option<[f64; 2]>,
     /// The step that was told divides not every step between labels, so that it was not taken.
     pub amiss: bool,
 }
@@ -43,11 +43,10 @@ pub fn count(labels: &[Label], ticks: &[Stroke], guard: f64, told: Option<f64>) 
     let intervals = intervals(labels, ticks, guard);
     let mut out = Counted::default();
     let with_ticks = intervals.iter().filter(|i| !i.ticks.is_empty()).count();
-    let (told, amiss) = (told.filter(|s| is_whole(&intervals, *s)), told.is_some_and(|s| !is_whole(&intervals, s)));
-    out.amiss = amiss;
-    let step = match told.map_or_else(|| step(&intervals), Step::Sure) {
+    out.amiss = told.is_some_and(|s| !is_whole(&intervals, s));
+    let step = match told.filter(|_| !out.amiss).map_or_else(|| step(&intervals), Step::Sure) {
         Step::Sure(step) => step,
-        Step::Rivals(a, b) => return Counted { left_out: with_ticks, rivals: Some((a, b)), ..out },
+        Step::Rivals(a, b) => return Counted { left_out: with_ticks, rivals: Some([a, b].map(clean)), ..out },
         Step::None => return Counted { left_out: with_ticks, ..out },
     };
     for i in &intervals {
@@ -81,6 +80,11 @@ pub fn steps(labels: &[Label], ticks: &[Stroke], guard: f64) -> Vec<Option<usize
 
 /// How far, in steps, a tick may lie off its even place where one or two of them part an interval.
 const EVENLY: f64 = 0.15;
+
+/// A number without the digits that arithmetic adds.
+pub fn clean(v: f64) -> f64 {
+    (v * 1e6).round() / 1e6
+}
 
 fn mantissa(step: f64) -> f64 {
     step / 10f64.powf((step.log10() + 1e-9).floor())
@@ -317,7 +321,7 @@ mod tests {
         // one label interval of 60: two ticks of three at quarters (15) that also stand where thirds (20) of a bent scale do
         let found = count(&[(0.0, 0.0), (60.0, 60.0)], &even(&[16.2, 31.8]), 1.0, None);
         assert!(found.values.is_empty(), "{found:?}");
-        assert_eq!(found.rivals, Some((15.0, 20.0)));
+        assert_eq!(found.rivals, Some([15.0, 20.0]));
         // told which, they have it
         let told = count(&[(0.0, 0.0), (60.0, 60.0)], &even(&[16.2, 31.8]), 1.0, Some(15.0));
         assert_eq!(values(&told), [15.0, 30.0]);

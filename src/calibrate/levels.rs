@@ -52,10 +52,10 @@ impl<'a> Levels<'a> {
         let reach = REACH * radius;
         let (x0, y0) = (edge(pivot.x - reach, width), edge(pivot.y - reach, height));
         let (x1, y1) = (edge(pivot.x + reach, width), edge(pivot.y + reach, height));
-        let corner = Vector2::new(x0 as f64, y0 as f64);
+        let frame = Frame::of(halvings, [x0, y0]);
         let whole = Camera::of_picture(width, height, self.photo.focal_ratio);
-        let camera = Camera { centre: whole.centre - corner, ..whole };
-        View { luma: self.part(halvings, [x0, y0, x1 - x0, y1 - y0]), camera, step, corner }
+        let camera = Camera { centre: whole.centre - frame.corner, ..whole };
+        View { luma: self.part(halvings, [x0, y0, x1 - x0, y1 - y0]), camera, frame }
     }
 }
 
@@ -65,37 +65,51 @@ pub struct View {
     pub luma: Plane,
     /// The camera, in its px.
     pub camera: Camera,
+    /// Where it lies in the photo.
+    pub frame: Frame,
+}
+
+/// Where a part of a reduced photo lies in the photo.
+#[derive(Clone, Copy, Debug)]
+pub struct Frame {
     /// Photo px to one of its own.
     pub step: f64,
     /// Its top left corner in the reduced photo.
     corner: Vector2<f64>,
 }
 
-impl View {
-    /// A place of the photo in the view.
+impl Frame {
+    /// Of a part of the photo halved so often that begins there.
+    pub fn of(halvings: u32, [left, top]: [usize; 2]) -> Self {
+        Self { step: f64::from(1u32 << halvings.min(31)), corner: Vector2::new(left as f64, top as f64) }
+    }
+    /// A place of the photo in the part.
     pub fn to(&self, p: Vector2<f64>) -> Vector2<f64> {
         (p + Vector2::repeat(0.5)) / self.step - Vector2::repeat(0.5) - self.corner
     }
-    /// Photo px of a point of the view.
+    /// Photo px of a point of the part.
     pub fn back(&self, p: Vector2<f64>) -> Vector2<f64> {
         (p + self.corner + Vector2::repeat(0.5)) * self.step - Vector2::repeat(0.5)
     }
-    /// A group of the photo in the view.
+    /// A group of the photo in the part.
     pub fn group(&self, g: &Group) -> Group {
         let bar = |b: &Bar| Bar { centre: self.to(b.centre), length: b.length / self.step, width: b.width / self.step, ..*b };
         Group { pivot: self.to(g.pivot), radius: g.radius / self.step, ticks: g.ticks.iter().map(bar).collect() }
     }
-    /// A group of the view in the photo.
-    pub fn group_back(&self, g: &Group) -> Group {
-        let bar = |b: &Bar| Bar { centre: self.back(b.centre), length: b.length * self.step, width: b.width * self.step, ..*b };
-        Group { pivot: self.back(g.pivot), radius: g.radius * self.step, ticks: g.ticks.iter().map(bar).collect() }
+    /// A bar of the part in the photo.
+    pub fn bar_back(&self, b: &Bar) -> Bar {
+        Bar { centre: self.back(b.centre), length: b.length * self.step, width: b.width * self.step, ..*b }
     }
-    /// A plane (dial plane to px of the view) to photo px.
+    /// A group of the part in the photo.
+    pub fn group_back(&self, g: &Group) -> Group {
+        Group { pivot: self.back(g.pivot), radius: g.radius * self.step, ticks: g.ticks.iter().map(|b| self.bar_back(b)).collect() }
+    }
+    /// A plane (dial plane to px of the part) to photo px.
     pub fn plane_back(&self, h: &Matrix3<f64>) -> Matrix3<f64> {
         let shift = self.back(Vector2::zeros());
         Matrix3::new(self.step, 0.0, shift.x, 0.0, self.step, shift.y, 0.0, 0.0, 1.0) * h
     }
-    /// A tick of the view in the photo.
+    /// A tick of the part in the photo.
     pub fn tick_back(&self, t: &Tick) -> Tick {
         Tick {
             line: t.line.map(|p| self.back(p)),

@@ -8,7 +8,6 @@ use crate::dial::{Click, Mark, MarkKind};
 use crate::maths::angle::{run, wrap};
 use crate::maths::measured::independent_terms;
 use crate::maths::pose::{Camera, PlanePose, project};
-use crate::maths::rounding::significant;
 use nalgebra::{Matrix3, Vector2};
 use std::collections::BTreeMap;
 
@@ -34,8 +33,7 @@ pub fn scale_marks(found: &Found, marks: &[Clicked], labels: &Labels, tick_step:
     if let (true, Some(step)) = (counted.amiss, tick_step) {
         warnings.push(format!("Ticks {step} apart do not divide every step between the marks, so that step was not used."));
     }
-    if let Some((a, b)) = counted.rivals {
-        let [a, b] = [a, b].map(|v| significant(v, 6));
+    if let Some([a, b]) = counted.rivals {
         warnings.push(format!(
             "The unlabelled ticks fit steps of {a} and of {b} about equally well, so they are not used and the band is wider for it. Say which it \
              is, or give the value of one of them."
@@ -81,12 +79,7 @@ pub fn scale_marks(found: &Found, marks: &[Clicked], labels: &Labels, tick_step:
             Mark { value, angle, kind, terms, value_terms: BTreeMap::new(), click }
         })
         .collect();
-    ScaleMarks { marks, warnings, rival_steps: counted.rivals.map(|(a, b)| [a, b].map(rounded)) }
-}
-
-/// A step without the digits that arithmetic adds.
-fn rounded(step: f64) -> f64 {
-    significant(step, 6).parse().unwrap_or(step)
+    ScaleMarks { marks, warnings, rival_steps: counted.rivals }
 }
 
 /// What `counted` takes: the labels, angle and length of every tick, and the degrees next to a label within which a tick is its own.

@@ -1,7 +1,7 @@
 //! Dials that nobody has clicked in, in a photo or in a circle drawn round one.
 use super::along_arc::{Ring, bars_along};
 use super::laid::laid;
-use super::levels::Levels;
+use super::levels::{Frame, Levels};
 use super::numbered::{FoundDial, NumberedTick, numbered};
 use super::spacing::even;
 use crate::maths::point::PhotoPoint;
@@ -161,15 +161,9 @@ struct Strokes {
 fn strokes(levels: &Levels, [left, top, width, height]: [usize; 4], halvings: u32, least: Clear) -> Strokes {
     let (x0, y0, size) = (left >> halvings, top >> halvings, (width >> halvings, height >> halvings));
     let all = bars(size, &|[x, y, w, h]| levels.part(halvings, [x0 + x, y0 + y, w, h]), least);
-    let step = f64::from(1u32 << halvings.min(31));
-    let corner = Vector2::new(x0 as f64, y0 as f64);
-    let full = |p: Vector2<f64>| (p + corner + Vector2::repeat(0.5)) * step - Vector2::repeat(0.5);
-    let bar = |b: &Bar| Bar { centre: full(b.centre), length: b.length * step, width: b.width * step, ..*b };
-    let groups = groups(&all, size, least.cells)
-        .into_iter()
-        .map(|g| Group { pivot: full(g.pivot), radius: g.radius * step, ticks: g.ticks.iter().map(bar).collect() })
-        .collect();
-    Strokes { bars: all.iter().map(bar).collect(), groups }
+    let frame = Frame::of(halvings, [x0, y0]);
+    let groups = groups(&all, size, least.cells).iter().map(|g| frame.group_back(g)).collect();
+    Strokes { bars: all.iter().map(|b| frame.bar_back(b)).collect(), groups }
 }
 
 /// Whether a group's ring is that of a dial already found.
@@ -180,22 +174,20 @@ fn of_dial(dial: &FoundDial, group: &Group) -> bool {
 
 /// Dials whose ticks stand on a drawn arc or inside a rim of a part of the photo, halved so often; not those found already.
 fn on_arcs(levels: &Levels, [left, top, width, height]: [usize; 4], halvings: u32, known: &[FoundDial]) -> Vec<FoundDial> {
-    let step = f64::from(1u32 << halvings.min(31));
     let plane = levels.part(halvings, [left, top, width, height].map(|v| v >> halvings));
-    let corner = Vector2::new((left >> halvings) as f64, (top >> halvings) as f64);
+    let frame = Frame::of(halvings, [left >> halvings, top >> halvings]);
     let mut found = Vec::new();
     for arc in arcs(&plane) {
-        let centre = (arc.centre + corner + Vector2::repeat(0.5)) * step - Vector2::repeat(0.5);
-        let radius = arc.radius * step;
+        let (centre, radius) = (frame.back(arc.centre), arc.radius * frame.step);
         let at = PhotoPoint::new(centre.x, centre.y);
         let of_known = |d: &FoundDial| d.pivot.distance(at) < 0.2 * d.radius && (0.7..1.4).contains(&(radius / d.radius));
         if known.iter().chain(&found).any(of_known) {
             continue;
         }
         let view = levels.about(centre, radius);
-        let ring = Ring::of(view.to(centre), radius / view.step).again(&view.luma, arc.bright);
+        let ring = Ring::of(view.frame.to(centre), radius / view.frame.step).again(&view.luma, arc.bright);
         let groups = groups_at(&bars_along(&view.luma, &ring), ring.centre);
-        found.extend(groups.iter().filter_map(|g| refined(levels, &view.group_back(g))));
+        found.extend(groups.iter().filter_map(|g| refined(levels, &view.frame.group_back(g))));
     }
     found
 }
@@ -203,13 +195,14 @@ fn on_arcs(levels: &Levels, [left, top, width, height]: [usize; 4], halvings: u3
 /// The dial that a group is, if it is one.
 fn refined(levels: &Levels, group: &Group) -> Option<FoundDial> {
     let view = levels.about(group.pivot, group.radius);
-    let found = laid(&view.luma, &view.camera, &view.group(group), levels.focal_known())?;
-    let (plane, ticks) = (view.plane_back(&found.plane), found.ticks.iter().map(|t| view.tick_back(t)).collect::<Vec<_>>());
-    let ticks = numbered(&ticks, &plane, view.back(found.meet));
-    let pivot = view.back(found.pose.origin);
+    let frame = view.frame;
+    let found = laid(&view.luma, &view.camera, &frame.group(group), levels.focal_known())?;
+    let (plane, ticks) = (frame.plane_back(&found.plane), found.ticks.iter().map(|t| frame.tick_back(t)).collect::<Vec<_>>());
+    let ticks = numbered(&ticks, &plane, frame.back(found.meet));
+    let pivot = frame.back(found.pose.origin);
     is_dial(&ticks, (pivot - group.pivot).norm() / group.radius).then(|| FoundDial {
         pivot: PhotoPoint::new(pivot.x, pivot.y),
-        radius: view.step * found.pose.scale,
+        radius: frame.step * found.pose.scale,
         tilt: found.pose.rx.hypot(found.pose.ry).to_degrees(),
         plane,
         ticks,

@@ -1,16 +1,16 @@
 //! The diary as a file: read as a whole, and grown by whole lines under a lock.
 use super::failure::{Failure, say};
-use super::files::{parent, plain, regular, told};
+use super::files::{plain, regular, told};
+use super::grown::{bytes_of, grow};
 use crate::diary::{Diary, MAX_FILE_BYTES, parse};
-use std::fs::{File, OpenOptions};
-use std::io::{ErrorKind, Read, Write};
+use std::io::ErrorKind;
 use std::path::Path;
 
 /// Reads a diary and says which lines are not used. A diary that is not there is an error.
 pub fn load(path: &Path) -> Result<Diary, Failure> {
     let opened = regular(path).and_then(|mut file| {
         file.lock_shared()?;
-        bytes_of(&mut file)
+        bytes_of(&mut file, MAX_FILE_BYTES)
     });
     let bytes = opened.map_err(|e| {
         Failure::trouble(format!(
@@ -36,13 +36,6 @@ fn parsed(path: &Path, bytes: &[u8]) -> Result<Diary, Failure> {
     Ok(diary)
 }
 
-/// One byte more than a diary may have is enough to know that it is too large.
-fn bytes_of(file: &mut File) -> std::io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    file.take(MAX_FILE_BYTES + 1).read_to_end(&mut bytes)?;
-    Ok(bytes)
-}
-
 /// Adds a line (with its newline); gives its number and the diary as it was. One writer at a time: others wait for the lock, and
 /// `check` judges what is there then. After a line that was cut off a new one is begun, and the broken bytes stay. A line that could
 /// not be written whole is taken back.
@@ -54,32 +47,21 @@ pub fn append(path: &Path, line: &str, check: impl FnOnce(&Diary) -> Result<(), 
             plain(e)
         ))
     };
-    let new = !path.exists();
-    let mut file = OpenOptions::new().read(true).append(true).create(true).open(path).map_err(|e| failed(&e))?;
-    file.lock().map_err(|e| failed(&e))?;
-    let bytes = bytes_of(&mut file).map_err(|e| failed(&e))?;
-    // what another writer did in the meantime counts
-    let before = parse(&bytes).map_err(|e| Failure::trouble(format!("{shown}: {e}")))?;
-    check(&before)?;
-    let start = if before.ends_whole { "" } else { "\n" };
-    let whole = format!("{start}{line}");
-    if (bytes.len() + whole.len()) as u64 > MAX_FILE_BYTES {
-        return Err(Failure::trouble(format!(
-            "With this line {shown} would be larger than the limit of {MAX_FILE_BYTES} bytes and could not be read any more, so nothing \
-             was noted. Begin a new diary."
-        )));
-    }
-    if let Err(e) = file.write_all(whole.as_bytes()).and_then(|()| file.sync_all()) {
-        // without this the next reader would find half a line
-        let _ = file.set_len(bytes.len() as u64);
-        return Err(failed(&e));
-    }
-    if new {
-        // the name of a new file must reach the disk too; where a folder cannot be synced that is left to the system
-        let _ = File::open(parent(path)).and_then(|folder| folder.sync_all());
-    }
-    let complete = bytes.iter().filter(|b| **b == b'\n').count();
-    Ok((complete + 1 + usize::from(!before.ends_whole), before))
+    grow(path, MAX_FILE_BYTES, failed, |bytes| {
+        // what another writer did in the meantime counts
+        let before = parse(bytes).map_err(|e| Failure::trouble(format!("{shown}: {e}")))?;
+        check(&before)?;
+        let start = if before.ends_whole { "" } else { "\n" };
+        let whole = format!("{start}{line}");
+        if (bytes.len() + whole.len()) as u64 > MAX_FILE_BYTES {
+            return Err(Failure::trouble(format!(
+                "With this line {shown} would be larger than the limit of {MAX_FILE_BYTES} bytes and could not be read any more, so nothing \
+                 was noted. Begin a new diary."
+            )));
+        }
+        let complete = bytes.iter().filter(|b| **b == b'\n').count();
+        Ok((whole, (complete + 1 + usize::from(!before.ends_whole), before)))
+    })
 }
 
 #[cfg(test)]

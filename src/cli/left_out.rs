@@ -5,13 +5,13 @@
 use super::args::LeaveOutArgs;
 use super::failure::{ALL_READ, Failure};
 use super::files::{self, MAX_PHOTO_BYTES, parent, photos, plain, told};
+use super::grown::grow;
 use crate::diagnostics::Refusal;
 use crate::output::shown_name;
 use crate::photo::sha256_hex;
 use crate::reading::{Outcome, Record};
 use std::collections::{BTreeMap, BTreeSet};
-use std::fs::OpenOptions;
-use std::io::{ErrorKind, Read, Write};
+use std::io::{ErrorKind, Write};
 use std::path::{Path, PathBuf};
 
 /// The list's name.
@@ -122,24 +122,18 @@ fn append(list: &Path, line: &str) -> Result<(), Failure> {
     if list.exists() && !list.is_file() {
         return Err(amiss("it is no file"));
     }
-    let mut file = OpenOptions::new().read(true).append(true).create(true).open(list).map_err(|e| failed(&e))?;
-    file.lock().map_err(|e| failed(&e))?;
-    let mut before = Vec::new();
-    (&mut file).take(LARGEST + 1).read_to_end(&mut before).map_err(|e| failed(&e))?;
-    parsed(&before).map_err(|why| amiss(&why))?;
-    let start = match before.last() {
-        None => format!("{HEAD}\r\n"),
-        Some(b'\n') => String::new(),
-        Some(_) => "\r\n".to_string(),
-    };
-    let whole = format!("{start}{line}");
-    if (before.len() + whole.len()) as u64 > LARGEST {
-        return Err(amiss(&format!("with this line it would have more than the {LARGEST} bytes that are read")));
-    }
-    file.write_all(whole.as_bytes()).and_then(|()| file.sync_all()).map_err(|e| {
-        // without this the next reader would find half a line
-        let _ = file.set_len(before.len() as u64);
-        failed(&e)
+    grow(list, LARGEST, failed, |before| {
+        parsed(before).map_err(|why| amiss(&why))?;
+        let start = match before.last() {
+            None => format!("{HEAD}\r\n"),
+            Some(b'\n') => String::new(),
+            Some(_) => "\r\n".to_string(),
+        };
+        let whole = format!("{start}{line}");
+        if (before.len() + whole.len()) as u64 > LARGEST {
+            return Err(amiss(&format!("with this line it would have more than the {LARGEST} bytes that are read")));
+        }
+        Ok((whole, ()))
     })
 }
 

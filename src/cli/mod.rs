@@ -9,6 +9,7 @@ mod diary;
 mod failure;
 mod files;
 mod gather;
+mod grown;
 mod left_out;
 mod list;
 mod manual;

@@ -4,6 +4,7 @@
 //! circle (Kåsa's fit, from sums that add up as sets join) over some levels is an arc. Ticks that touch a drawn arc are no bars of their own:
 //! they are found in the ring about it.
 use super::by_level::by_level;
+use super::joined::Joined;
 use crate::photo::Plane;
 use nalgebra::{Matrix3, Vector2, Vector3};
 
@@ -35,7 +36,7 @@ const MOST: usize = 7;
 
 /// The arcs of a plane, the one of most pixels first, one to a circle.
 pub fn arcs(luma: &Plane) -> Vec<Arc> {
-    let mut all: Vec<Arc> = [true, false].iter().flat_map(|&bright| Joined::new(luma, bright).run()).collect();
+    let mut all: Vec<Arc> = [true, false].iter().flat_map(|&bright| Flood::new(luma, bright).run()).collect();
     all.sort_by(|a, b| b.area.total_cmp(&a.area).then(a.centre.x.total_cmp(&b.centre.x)));
     let mut out: Vec<Arc> = Vec::new();
     for arc in all {
@@ -104,31 +105,26 @@ struct Set {
     arc: Option<(u8, Circle)>,
 }
 
-struct Joined {
+struct Flood {
     levels: Vec<u8>,
     bright: bool,
     width: usize,
     long: f64,
-    parent: Vec<u32>,
+    joined: Joined,
     sets: Vec<Set>,
-    set_of: Vec<u32>,
     found: Vec<Arc>,
 }
 
-const NONE: u32 = u32::MAX;
-
-impl Joined {
+impl Flood {
     fn new(luma: &Plane, bright: bool) -> Self {
         let level = |v: &f32| ((if bright { *v } else { 255.0 - v }).clamp(0.0, 255.0) / STEP) as u8;
-        let n = luma.data.len();
         Self {
             levels: luma.data.iter().map(level).collect(),
             bright,
             width: luma.width,
             long: luma.width.max(luma.height).max(1) as f64,
-            parent: vec![NONE; n],
+            joined: Joined::new(luma.data.len()),
             sets: Vec::new(),
-            set_of: vec![NONE; n],
             found: Vec::new(),
         }
     }
@@ -137,11 +133,10 @@ impl Joined {
         for level in (0..=(255.0 / STEP) as u8).rev() {
             let pixels = &order[starts[usize::from(level)]..starts[usize::from(level) + 1]];
             for &p in pixels {
-                self.add(p, level);
+                self.add(p as usize, level);
             }
             for &p in pixels {
-                let root = self.root(p) as usize;
-                let set = self.set_of[root] as usize;
+                let set = self.joined.set(p as usize);
                 if self.sets[set].looked != level {
                     self.sets[set].looked = level;
                     self.look(set, level);
@@ -167,54 +162,37 @@ impl Joined {
             self.found.push(Arc { centre: c.centre * self.long, radius: c.radius * self.long, bright: self.bright, area: c.area });
         }
     }
-    fn root(&mut self, mut p: u32) -> u32 {
-        while self.parent[p as usize] != p {
-            let up = self.parent[self.parent[p as usize] as usize];
-            self.parent[p as usize] = up;
-            p = up;
-        }
-        p
-    }
-    /// A pixel comes up as a set of its own and joins its neighbours, corners too: a thin arc is a chain of them.
-    fn add(&mut self, p: u32, level: u8) {
-        let (w, i) = (self.width, p as usize);
+    /// A pixel comes up and joins its neighbours, corners too: a thin arc is a chain of them. Without any it begins a set.
+    fn add(&mut self, i: usize, level: u8) {
+        let w = self.width;
         let (x, y) = (i % w, i / w);
-        self.parent[i] = p;
         let own = Sums::of(x as f64 / self.long, y as f64 / self.long);
-        let mut joined = false;
-        for ny in y.saturating_sub(1)..=(y + 1).min(self.parent.len() / w - 1) {
+        for ny in y.saturating_sub(1)..=(y + 1).min(self.levels.len() / w - 1) {
             for nx in x.saturating_sub(1)..=(x + 1).min(w - 1) {
                 let n = ny * w + nx;
-                if n == i || self.parent[n] == NONE {
+                if n == i || !self.joined.is_up(n) {
                     continue;
                 }
-                let other = self.root(n as u32);
-                if !joined {
-                    self.parent[i] = other;
-                    self.sets[self.set_of[other as usize] as usize].sums.add(&own);
-                    joined = true;
+                if self.joined.is_up(i) {
+                    self.join(i, n, level);
                 } else {
-                    self.join(p, other, level);
+                    let set = self.joined.enter(i, n);
+                    self.sets[set].sums.add(&own);
                 }
             }
         }
-        if !joined {
-            self.set_of[i] = self.sets.len() as u32;
+        if !self.joined.is_up(i) {
+            self.joined.begin(i, self.sets.len());
             self.sets.push(Set { sums: own, looked: u8::MAX, arc: None });
         }
     }
     /// The larger set goes on.
-    fn join(&mut self, a: u32, b: u32, level: u8) {
-        let (a, b) = (self.root(a), self.root(b));
-        if a == b {
-            return;
+    fn join(&mut self, a: usize, b: usize, level: u8) {
+        if let Some((i, j)) = self.joined.join(a, b, |set| self.sets[set].sums.n) {
+            self.close(j, level);
+            let sums = self.sets[j].sums;
+            self.sets[i].sums.add(&sums);
         }
-        let (i, j) = (self.set_of[a as usize] as usize, self.set_of[b as usize] as usize);
-        let ((big, i), (small, j)) = if self.sets[i].sums.n >= self.sets[j].sums.n { ((a, i), (b, j)) } else { ((b, j), (a, i)) };
-        self.parent[small as usize] = big;
-        self.close(j, level);
-        let sums = self.sets[j].sums;
-        self.sets[i].sums.add(&sums);
     }
 }
 

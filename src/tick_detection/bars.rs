@@ -5,6 +5,7 @@
 //! whatever the light; noise is one for a few levels only.
 use super::bar::Bar;
 use super::by_level::by_level;
+use super::joined::Joined;
 use super::moments::Moments;
 use super::noise::Noise;
 use crate::photo::Plane;
@@ -102,31 +103,24 @@ struct Flood<'a> {
     width: usize,
     longest: f64,
     least: u8,
-    /// Parent of each pixel in its set; `NONE` above the present level.
-    parent: Vec<u32>,
-    /// Index of the set of each root pixel.
-    set_of: Vec<u32>,
+    joined: Joined,
     sets: Vec<Set>,
     found: Vec<(u8, u8, Moments)>,
 }
 
-const NONE: u32 = u32::MAX;
-
 impl<'a> Flood<'a> {
     fn new(levels: &'a [u8], width: usize, (longest, least): (f64, u8)) -> Self {
-        let n = levels.len();
-        Self { levels, width, longest, least, parent: vec![NONE; n], set_of: vec![NONE; n], sets: Vec::new(), found: Vec::new() }
+        Self { levels, width, longest, least, joined: Joined::new(levels.len()), sets: Vec::new(), found: Vec::new() }
     }
     fn run(mut self, bright: bool, step: f64) -> Vec<Bar> {
         let (order, starts) = by_level(self.levels);
         for level in (0..=255u8).rev() {
             let pixels = &order[starts[usize::from(level)]..starts[usize::from(level) + 1]];
             for &p in pixels {
-                self.add(p, level);
+                self.add(p as usize, level);
             }
             for &p in pixels {
-                let root = self.root(p) as usize;
-                let set = self.set_of[root] as usize;
+                let set = self.joined.set(p as usize);
                 if self.sets[set].looked != u16::from(level) {
                     self.sets[set].looked = u16::from(level);
                     self.look(set, level);
@@ -138,52 +132,36 @@ impl<'a> Flood<'a> {
         }
         self.found.iter().filter_map(|(top, bottom, m)| m.bar(step * f64::from(top - bottom), bright)).collect()
     }
-    fn root(&mut self, mut p: u32) -> u32 {
-        while self.parent[p as usize] != p {
-            let up = self.parent[self.parent[p as usize] as usize];
-            self.parent[p as usize] = up;
-            p = up;
-        }
-        p
-    }
     /// A pixel comes up and joins its neighbours; without any it begins a set.
-    fn add(&mut self, p: u32, level: u8) {
-        let (i, w) = (p as usize, self.width);
+    fn add(&mut self, i: usize, level: u8) {
+        let w = self.width;
         let (x, y) = (i % w, i / w);
         let neighbours = [(x > 0, i.wrapping_sub(1)), (x + 1 < w, i + 1), (y > 0, i.wrapping_sub(w)), (i + w < self.levels.len(), i + w)];
         let own = Moments::of(x, y);
         for (_, n) in neighbours.into_iter().filter(|(inside, _)| *inside) {
-            if self.parent[n] == NONE {
+            if !self.joined.is_up(n) {
                 continue;
             }
-            if self.parent[i] == NONE {
-                let root = self.root(n as u32);
-                self.parent[i] = root;
-                self.sets[self.set_of[root as usize] as usize].moments.add(&own);
+            if self.joined.is_up(i) {
+                self.join(i, n);
             } else {
-                self.join(p, n as u32);
+                let set = self.joined.enter(i, n);
+                self.sets[set].moments.add(&own);
             }
         }
-        if self.parent[i] == NONE {
-            self.parent[i] = p;
-            self.set_of[i] = self.sets.len() as u32;
+        if !self.joined.is_up(i) {
+            self.joined.begin(i, self.sets.len());
             self.sets.push(Set { moments: own, top: level, as_bar: Vec::new(), looked: u16::MAX });
         }
     }
     /// The larger set goes on, the smaller one ends.
-    fn join(&mut self, a: u32, b: u32) {
-        let (a, b) = (self.root(a), self.root(b));
-        if a == b {
-            return;
+    fn join(&mut self, a: usize, b: usize) {
+        if let Some((i, j)) = self.joined.join(a, b, |set| self.sets[set].moments.area) {
+            self.close(j);
+            let (moments, top) = (self.sets[j].moments, self.sets[j].top);
+            self.sets[i].moments.add(&moments);
+            self.sets[i].top = self.sets[i].top.max(top);
         }
-        let area = |s: &Self, r: u32| s.sets[s.set_of[r as usize] as usize].moments.area;
-        let (big, small) = if area(self, a) >= area(self, b) { (a, b) } else { (b, a) };
-        self.parent[small as usize] = big;
-        let (i, j) = (self.set_of[big as usize] as usize, self.set_of[small as usize] as usize);
-        self.close(j);
-        let (moments, top) = (self.sets[j].moments, self.sets[j].top);
-        self.sets[i].moments.add(&moments);
-        self.sets[i].top = self.sets[i].top.max(top);
     }
     /// Whether a set is a bar at this level.
     fn look(&mut self, i: usize, level: u8) {

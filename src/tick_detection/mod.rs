@@ -4,6 +4,7 @@ mod bar;
 mod bars;
 mod by_level;
 mod groups;
+mod joined;
 mod meet;
 mod moments;
 mod noise;

@@ -1,6 +1,6 @@
 //! Values that do not fit each other.
 use super::super::asked::Question;
-use super::super::counted::is_round;
+use super::super::counted::{clean, is_round};
 use crate::maths::rounding::significant;
 use crate::maths::units::Unit;
 
@@ -61,16 +61,11 @@ fn absurd(values: &[f64]) -> Option<Question> {
 
 /// The steps as a sentence has them: "20, 20, 30 and 10".
 fn told(values: &[f64]) -> String {
-    let steps: Vec<String> = values.windows(2).map(|w| short(w[1] - w[0])).collect();
+    let steps: Vec<String> = values.windows(2).map(|w| clean(w[1] - w[0]).to_string()).collect();
     match steps.split_last() {
         Some((last, rest)) if !rest.is_empty() => format!("{} and {last}", rest.join(", ")),
         _ => steps.concat(),
     }
-}
-
-/// A number without the digits that arithmetic adds.
-fn short(v: f64) -> String {
-    format!("{}", (v * 1e6).round() / 1e6)
 }
 
 fn same(a: f64, b: f64) -> bool {
@@ -120,7 +115,7 @@ fn odd(values: &[f64], value: f64, fits: f64, seen: &str) -> Question {
     let text = format!(
         "The values go in steps of {}, but {seen}: {value} is odd, and {} would fit there. Check what is printed at that mark.",
         told(values),
-        short(fits)
+        clean(fits)
     );
     Question::of(Some(value), text)
 }
@@ -221,7 +216,7 @@ fn by_grid(values: &[f64], angles: &[f64]) -> Option<Question> {
             let text = format!(
                 "{} is no multiple of what the other values go in, and by the places of the marks {} would fit there. Check what is printed.",
                 values[i],
-                short(fits)
+                clean(fits)
             );
             Question::of(Some(values[i]), text)
         })
