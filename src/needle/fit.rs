@@ -57,8 +57,13 @@ pub struct NeedleFit {
 impl NeedleFit {
     /// How unlike the needle's outline the line is: its changes of width and taper over their standard uncertainties, squared and summed.
     /// The edge of a reflection has neither the needle's width nor its taper.
-    pub fn squared_mahalanobis(&self) -> f64 {
-        ((self.wider - self.usual_wider) / WIDER).powi(2) + (self.taper / TAPER).powi(2)
+    ///
+    /// `px`: size of a pixel in the coarser of the two pictures, radii. Halos, sharpening and processing move an edge by up to a pixel,
+    /// which is much of a small dial's needle: half a pixel comes on top of the width's standard uncertainty, and one over `length`
+    /// (radii) on top of the taper's.
+    pub fn squared_mahalanobis(&self, px: f64, length: f64) -> f64 {
+        let (wider, taper) = (WIDER.hypot(0.5 * px), TAPER.hypot(px / length));
+        ((self.wider - self.usual_wider) / wider).powi(2) + (self.taper / taper).powi(2)
     }
 }
 

@@ -112,9 +112,9 @@ fn proved(seen: &[Seen], c: &Criteria) -> bool {
 /// A place of the dial that must not be trusted. `proved`: whether its numerals prove the dial, or may.
 fn place(p: &PlaceMetrics, proved: bool, c: &Criteria) -> Option<No> {
     let many = p.matches >= c.many_matches;
-    let (needed, share) = if many { (c.print_match_many, c.print_seen_many) } else { (c.print_match, c.print_seen) };
-    let (needed, share) = if proved { (needed.min(c.print_match_proved), share.min(c.print_seen_many)) } else { (needed, share) };
-    if p.print_match < needed || p.seen < share {
+    let needed = if many { c.print_match_many } else { c.print_match };
+    let needed = if proved { needed.min(c.print_match_proved) } else { needed };
+    if p.print_match < needed {
         let kind = if p.print_match < c.resembles { Refusal::DialNotFound } else { Refusal::DialDoubtful };
         return Some((
             kind,
@@ -131,9 +131,8 @@ fn place(p: &PlaceMetrics, proved: bool, c: &Criteria) -> Option<No> {
 fn glyphs(seen: &[Seen], c: &Criteria) -> Option<No> {
     let others: Vec<f64> = seen.iter().filter(|s| s.is_other(&c.glyph)).map(Seen::difference).collect();
     let other = others.len();
-    let few = seen.len() <= c.few_glyphs && other == seen.len() && other > 0;
     let many = other >= c.other_glyphs && other as f64 > c.other_share * seen.len() as f64;
-    ((many || few) && others.iter().sum::<f64>() > c.other_ink).then(|| {
+    (many && others.iter().sum::<f64>() > c.other_ink).then(|| {
         let text = format!("Of {} numerals or words that can be made out, {other} are others than the dial's.", seen.len());
         (Refusal::DialDoubtful, text)
     })
@@ -142,7 +141,7 @@ fn glyphs(seen: &[Seen], c: &Criteria) -> Option<No> {
 /// A needle that must not be trusted.
 fn needle(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> Option<No> {
     let faint = n.step < c.needle_step || n.step < c.needle_step_clear && n.step < c.needle_step_noise * n.noise;
-    if line.score < c.line_score || faint || n.seen < c.needle_seen {
+    if faint || n.seen < c.needle_seen {
         let (step, seen) = (100.0 * n.step, 100.0 * n.seen);
         let text = format!("The strongest line shows {step:.0} % of the needle's contrast over {seen:.0} % of its length.");
         return Some((Refusal::NeedleNotFound, text));

@@ -224,9 +224,10 @@ impl NeedleMetrics {
     /// Of a fit that began at a line of the vote, of a dial that the photo shows with `radius_px` px per unit.
     pub fn of(n: &NeedleFit, from: &Candidate, dial: &Dial, radius_px: f64) -> Self {
         let [inner, outer] = dial.needle.span;
+        let finest = radius_px.min(dial.face.scale);
         let (line, fitted) = (LineFrame::new(from.angle, from.offset), LineFrame::new(n.angle, n.offset));
         Self {
-            length_px: (outer - inner) * radius_px.min(dial.face.scale),
+            length_px: (outer - inner) * finest,
             angle_deg: n.angle,
             sigma_deg: n.covariance[(1, 1)].max(0.0).sqrt().to_degrees(),
             turned_deg: wrap(n.angle - from.angle).abs(),
@@ -238,7 +239,7 @@ impl NeedleMetrics {
             halves: n.halves,
             wider: n.wider - n.usual_wider,
             taper: n.taper,
-            outline: n.squared_mahalanobis(),
+            outline: n.squared_mahalanobis(1.0 / finest, outer - inner),
             offset: n.offset,
             expected_offset: n.expected,
         }

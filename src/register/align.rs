@@ -5,6 +5,7 @@
 //! parameters of a small homography on the dial side, W <- (1 + D) W, gains and offsets projected out cell by cell; robust
 //! weights for what the reference does not have. Measuring on the photo's own pixels keeps their noise independent.
 use super::cells::{ALL, CELLS, CellSums, GEOMETRY};
+use super::grain::grain;
 use super::photometric::{CellModel, model};
 use super::samples::{Near, Sample, samples};
 use super::task::{Prior, Task};
@@ -26,7 +27,7 @@ pub struct Aligned {
     pub blur: Blur,
     /// Covariance of the eight parameters (dial side), cluster-robust.
     pub covariance: DMatrix<f64>,
-    /// Per cell: variance of the reference print (weight) and correlation with the photo.
+    /// Per cell: variance of the reference print (weight) and correlation with the photo, its grain taken off.
     pub cells: Vec<(f64, f64)>,
     /// Per cell: whether the photo clearly shows something else than the print.
     pub contradicts: Vec<bool>,
@@ -43,12 +44,13 @@ pub struct Aligned {
 pub fn align(photo: &Plane, template: &Template, start: &Matrix3<f64>, task: Task, near: &mut Option<Near>) -> Option<Aligned> {
     let mut w = *start;
     let mut state = None;
+    let grain = grain(photo, start, task.extent);
     for round in 0..task.rounds.max(1) {
         let s = samples(photo, template, &w, &task, near);
         if s.len() < 60 {
             return None;
         }
-        let a = one_round(&s, &w, &task, round > 0 || task.rounds <= 2)?;
+        let a = one_round(&s, &w, &task, grain, round > 0 || task.rounds <= 2)?;
         w = a.w;
         let small = a.step * template.k < task.still;
         state = Some(a);
@@ -59,7 +61,7 @@ pub fn align(photo: &Plane, template: &Template, start: &Matrix3<f64>, task: Tas
     state
 }
 
-fn one_round(s: &[Sample], w: &Matrix3<f64>, task: &Task, judge_cells: bool) -> Option<Aligned> {
+fn one_round(s: &[Sample], w: &Matrix3<f64>, task: &Task, grain: f64, judge_cells: bool) -> Option<Aligned> {
     let (sums, weights, noise) = model(s, judge_cells);
     let mut system = System::new(s, &weights, &sums, task.blur.is_some());
     if let Some(prior) = task.prior {
@@ -76,7 +78,7 @@ fn one_round(s: &[Sample], w: &Matrix3<f64>, task: &Task, judge_cells: bool) -> 
         w: d * w,
         blur: task.blur.map_or([0.0; 3], |b| [b[0] + x[8], b[1] + x[9], b[2] + x[10]]),
         covariance: system.covariance(&inverse),
-        cells: sums.iter().map(|c| (c.print, c.correlation)).collect(),
+        cells: sums.iter().map(|c| (c.print, c.agreement(grain))).collect(),
         contradicts: sums.iter().map(|c| c.contradicts).collect(),
         gain_offset: sums.iter().map(|c| c.gain_offset).collect(),
         noise,

@@ -1,20 +1,22 @@
 //! From a photo to a registration: features propose, direct alignment decides.
 use super::align::align;
-use super::consensus::{plausible, propose};
+use super::consensus::{plausible, propose, same_place};
 use super::criteria::SearchCriteria;
 use super::face::FaceModel;
 use super::features::Feature;
 use super::features::ViewFeature;
 use super::frames::level_map;
+use super::outline::outlines;
 use super::pyramid::{Level, Pyramid};
 use super::registration::{OWN_PRINT, Registration, agreement};
 use super::task::Task;
 use super::template::Base;
+use super::turn::Rings;
 use super::views::Views;
 use crate::maths::pose::{mean_scale, project};
 use nalgebra::Matrix3;
 use std::collections::BTreeMap;
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, OnceLock};
 
 /// Finds one dial in photos.
 #[derive(Debug)]
@@ -24,10 +26,17 @@ pub struct Registrar {
     views: Views,
     pub(super) criteria: SearchCriteria,
     bases: Mutex<BTreeMap<(u32, u32), Arc<Base>>>,
+    rings: OnceLock<Rings>,
 }
 
 /// Longer side of a photo's level, px, whose features are looked at first.
 const COARSE_SIDE: usize = 1100;
+
+/// Longer side of the level in which round outlines are sought, px; how many, and how many places in them are looked at.
+const OUTLINE_SIDE: usize = 640;
+const OUTLINES: usize = 4;
+const TURNED: usize = 12;
+const LOOKED_AT: usize = 4;
 
 /// The farthest that a point of the marks' circle moves between two places of the dial, dial units.
 fn apart(a: &Matrix3<f64>, b: &Matrix3<f64>) -> f64 {
@@ -53,7 +62,7 @@ impl Registrar {
     }
     /// A dial whose views are prepared already, searched by these criteria.
     pub(crate) fn with(face: FaceModel, views: Views, criteria: SearchCriteria) -> Self {
-        Self { face, views, criteria, bases: Mutex::new(BTreeMap::new()) }
+        Self { face, views, criteria, bases: Mutex::new(BTreeMap::new()), rings: OnceLock::new() }
     }
     pub(super) fn extent(&self) -> f64 {
         self.face.dial.face.print_radius + 0.02
@@ -111,6 +120,14 @@ impl Registrar {
         }
         let found = self.thorough(pyramid, self.proposals(&seen));
         doubtful.extend(found.and_then(|(h, support)| self.fine(pyramid, &h, support)));
+        if doubtful.iter().all(|r| r.print_match < self.criteria.clear_agreement) {
+            let found = self.thorough(pyramid, self.within_outlines(pyramid)).and_then(|(h, _)| self.fine(pyramid, &h, 0));
+            // taken where it is clearly better; what matches say of its place stays said
+            let best = doubtful.iter().map(|r| r.print_match).fold(-1.0, f64::max);
+            let known = |r: &Registration| doubtful.iter().filter(|d| same_place(&d.homography, &r.homography)).map(|d| d.matches).max();
+            let found = found.map(|r| Registration { matches: known(&r).unwrap_or(0), ..r });
+            doubtful.extend(found.filter(|r| r.print_match > best + self.criteria.better_alone));
+        }
         doubtful.into_iter().max_by(|a, b| a.print_match.total_cmp(&b.print_match))
     }
     /// A dial seen nearly straight on: without the tilted views, and only a place that much speaks for.
@@ -124,6 +141,27 @@ impl Registrar {
         let sure = (support >= self.criteria.quick_sure).then(|| self.closer(pyramid, &start).filter(clear)).flatten();
         let found = sure.or_else(|| self.settle(pyramid, &start));
         found.filter(clear).map(|(h, _)| (h, support))
+    }
+    /// Places of the dial inside round outlines, as full-size homographies that no match supports: for a face whose print is too faint or
+    /// too small for features.
+    fn within_outlines(&self, pyramid: &Pyramid) -> Vec<(Matrix3<f64>, usize)> {
+        let level = pyramid.below(OUTLINE_SIDE);
+        let Some(up) = level_map(level).try_inverse() else { return Vec::new() };
+        let plane = pyramid.level(level);
+        let rings = self.rings.get_or_init(|| Rings::of(&self.face));
+        let found = outlines(plane, 0.8 * self.criteria.least_radius_px / (1u64 << level) as f64, OUTLINES);
+        let mut places: Vec<_> = found.iter().flat_map(|e| rings.within(plane, e)).collect();
+        places.sort_by(|a, b| b.likeness.total_cmp(&a.likeness));
+        let mut refined: Vec<_> = places.iter().take(TURNED).map(|p| rings.refined(plane, p)).collect();
+        refined.sort_by(|a, b| b.likeness.total_cmp(&a.likeness));
+        let mut out: Vec<(Matrix3<f64>, usize)> = Vec::new();
+        for place in refined.iter().map(|p| up * p.homography) {
+            if !out.iter().any(|o| same_place(&o.0, &place)) {
+                out.push((place, 0));
+            }
+        }
+        out.truncate(LOOKED_AT);
+        out
     }
     fn thorough(&self, pyramid: &Pyramid, proposals: Vec<(Matrix3<f64>, usize)>) -> Option<(Matrix3<f64>, usize)> {
         let mut best: Option<(Matrix3<f64>, usize, f64)> = None;
@@ -170,13 +208,8 @@ impl Registrar {
         let k = mean_scale(&here).min(self.finest(extent));
         let base = self.base(k, extent);
         let template = base.template([soft * soft, 0.0, soft * soft], None, |_, _| false);
-        let a = align(
-            plane,
-            &template,
-            &here.try_inverse()?,
-            Task { extent, rounds, blur: None, uneven: false, prior: None, still: STILL },
-            &mut None,
-        )?;
+        let task = Task { extent, rounds, blur: None, uneven: false, prior: None, still: STILL };
+        let a = align(plane, &template, &here.try_inverse()?, task, &mut None)?;
         let out = map.try_inverse()? * a.w.try_inverse()?;
         let out = out / out[(2, 2)];
         plausible(&out, &self.criteria).then(|| (out, agreement(&a).0))

@@ -18,6 +18,18 @@ pub struct CellModel {
     pub contradicts: bool,
 }
 
+impl CellModel {
+    /// Correlation of the reference with what the photo would show without its `grain` (levels): noise in the photo alone lowers a
+    /// correlation by the root of the share that it has of the photo's variance (C. Spearman, Am. J. Psychol. 15, 1904, 72, attenuation).
+    pub fn agreement(&self, grain: f64) -> f64 {
+        let share = 1.0 - self.count * grain * grain / (self.photo + 1e-9);
+        (self.correlation / share.max(LEAST_SHARE).sqrt()).clamp(-1.0, 1.0)
+    }
+}
+
+/// Least share of a cell's variance that counts as more than grain.
+const LEAST_SHARE: f64 = 0.3;
+
 /// Gains and offsets by cell, robust weights by sample, robust noise.
 pub fn model(s: &[Sample], judge_cells: bool) -> (Vec<CellModel>, Vec<f32>, f64) {
     pulp::Arch::new().dispatch(Fit { samples: s, judge_cells })

@@ -36,7 +36,8 @@ impl<'a> Pyramid<'a> {
         let levels = (0..5).take_while(|i| size.0.min(size.1) >> i > 120).count();
         Self { photo, size, whole: (0..=levels).map(|_| OnceLock::new()).collect(), parts: Default::default() }
     }
-    fn level(&self, i: usize) -> &Plane {
+    /// One level as a whole.
+    pub(super) fn level(&self, i: usize) -> &Plane {
         self.whole[i].get_or_init(|| match (i, self.photo) {
             (0, photo) => photo.map(Photo::luma).unwrap_or_default(),
             (1, Some(photo)) => photo.half_luma(),

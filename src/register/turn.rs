@@ -1,0 +1,188 @@
+//! How a dial is turned inside a round outline: the print on its rings, all turns compared.
+//!
+//! Within an outline the dial's place is known but for its turn and for how large the marks' circle is in it. Print is compared ring by
+//! ring about the middle, the slow change of light along each ring taken off, by correlation over all turns.
+use super::face::FaceModel;
+use super::outline::Ellipse;
+use crate::maths::pose::project;
+use crate::photo::Plane;
+use nalgebra::{Matrix2, Matrix3, Vector2};
+use std::f64::consts::TAU;
+
+/// Directions of a ring.
+const TURNS: usize = 128;
+/// Rings, and the radii (units) of the first and the last.
+const RINGS: usize = 18;
+const FROM: f64 = 0.5;
+const TO: f64 = 1.02;
+/// px per unit at which the reference is looked at.
+const FINE: f64 = 40.0;
+/// Radius of the outline over that of the marks' circle: what is tried, 8 % apart.
+const SIZES: [f64; 5] = [1.0, 1.08, 1.17, 1.26, 1.36];
+/// A rim that stands before the face is seen beside it, by up to so much (units), and the face is narrower that way than what is seen of it.
+const BESIDE: f64 = 0.11;
+const NARROWER: f64 = 0.88;
+/// Directions in which that is tried.
+const WAYS: usize = 8;
+/// Directions to either side over which the light of a ring is averaged.
+const SLOW: usize = 10;
+/// Steps (units) by which a place is refined, and how often each is tried at most.
+const STEPS: [f64; 3] = [0.06, 0.03, 0.015];
+const ROUNDS: usize = 4;
+
+/// The print of a dial on its rings.
+#[derive(Clone, Debug)]
+pub(super) struct Rings {
+    print: Vec<[f32; TURNS]>,
+    seen: Vec<[bool; TURNS]>,
+}
+
+/// A place of the dial inside an outline, and how well its rings correlate there.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Turned {
+    /// Dial plane to px of the outline's picture.
+    pub homography: Matrix3<f64>,
+    /// Correlation, -1..1.
+    pub likeness: f64,
+}
+
+impl Rings {
+    /// Of the reference face.
+    pub fn of(face: &FaceModel) -> Self {
+        let canonical = face.canonical(FINE.min(face.dial.face.scale), TO + 0.1);
+        let needle = face.reference_needle();
+        let at = |r: f64, i: usize| {
+            let (s, c) = (TAU * i as f64 / TURNS as f64).sin_cos();
+            (r * s, r * c)
+        };
+        let soft = canonical.plane.gaussian(0.7);
+        let seen: Vec<[bool; TURNS]> =
+            radii().map(|r| std::array::from_fn(|i| face.votes(at(r, i).0, at(r, i).1, &needle))).collect();
+        let level = |r: f64, i: usize| {
+            let (x, y) = at(r, i);
+            let (u, v) = canonical.px(x, y);
+            soft.clamped(u, v)
+        };
+        let print = radii().zip(&seen).map(|(r, seen)| quick(&std::array::from_fn(|i| level(r, i)), seen)).collect();
+        Self { print, seen }
+    }
+    /// The likeliest places inside an outline of `photo`.
+    pub fn within(&self, photo: &Plane, outline: &Ellipse) -> Vec<Turned> {
+        let places = SIZES.iter().flat_map(|size| beside(&Ellipse { shape: outline.shape / *size, ..*outline }));
+        places.flat_map(|place| self.turned(photo, &place)).collect()
+    }
+    fn turned(&self, photo: &Plane, place: &Ellipse) -> Vec<Turned> {
+        // dial (x right, y up) to px (y down)
+        let upright = map(place.shape * Matrix2::new(1.0, 0.0, 0.0, -1.0), place.centre);
+        let rings = rings(photo, &upright);
+        let likeness: Vec<f64> = (0..TURNS).map(|turn| self.likeness(&rings, turn)).collect();
+        let peak = |i: usize| (1..=3).all(|d| likeness[i] >= likeness[(i + d) % TURNS] && likeness[i] >= likeness[(i + TURNS - d) % TURNS]);
+        (0..TURNS)
+            .filter(|&i| peak(i))
+            .map(|i| {
+                let (s, c) = (TAU * i as f64 / TURNS as f64).sin_cos();
+                Turned { homography: upright * map(Matrix2::new(c, s, -s, c), Vector2::zeros()), likeness: likeness[i] }
+            })
+            .collect()
+    }
+    /// A place moved, turned, stretched and sheared until its rings correlate best, by smaller and smaller steps.
+    pub fn refined(&self, photo: &Plane, start: &Turned) -> Turned {
+        let at = |homography: Matrix3<f64>| Turned { homography, likeness: self.likeness(&rings(photo, &homography), 0) };
+        let mut best = *start;
+        for step in STEPS {
+            for _ in 0..ROUNDS {
+                let before = best.likeness;
+                for way in 0..6 {
+                    for sign in [step, -step] {
+                        let other = at(best.homography * moved(way, sign));
+                        if other.likeness > best.likeness {
+                            best = other;
+                        }
+                    }
+                }
+                if best.likeness <= before {
+                    break;
+                }
+            }
+        }
+        best
+    }
+    /// Correlation with the photo's rings when the dial is turned clockwise by so many directions.
+    fn likeness(&self, rings: &[[f32; TURNS]], turn: usize) -> f64 {
+        let (mut both, mut own, mut other) = (0f32, 0f32, 0f32);
+        for ((print, seen), ring) in self.print.iter().zip(&self.seen).zip(rings) {
+            for i in 0..TURNS {
+                if seen[i] {
+                    let (a, b) = (print[i], ring[(i + turn) % TURNS]);
+                    (both, own, other) = (both + a * b, own + a * a, other + b * b);
+                }
+            }
+        }
+        f64::from(both) / f64::from(own * other + 1e-6).sqrt()
+    }
+}
+
+/// A place of the marks' circle, and those beside it.
+fn beside(place: &Ellipse) -> Vec<Ellipse> {
+    let ways = (0..WAYS).flat_map(|i| {
+        let (s, c) = (TAU * i as f64 / WAYS as f64).sin_cos();
+        let way = Vector2::new(s, c);
+        [1.0, NARROWER].map(|narrow| Ellipse {
+            centre: place.centre + BESIDE * place.radius() * way,
+            shape: (Matrix2::identity() - (1.0 - narrow) * way * way.transpose()) * place.shape,
+            ..*place
+        })
+    });
+    std::iter::once(*place).chain(ways).collect()
+}
+
+/// An affine map as a homography.
+fn map(a: Matrix2<f64>, to: Vector2<f64>) -> Matrix3<f64> {
+    Matrix3::new(a[(0, 0)], a[(0, 1)], to.x, a[(1, 0)], a[(1, 1)], to.y, 0.0, 0.0, 1.0)
+}
+
+/// A small change of a place on the dial's side: to the right, up, larger, turned, stretched, sheared.
+fn moved(way: usize, by: f64) -> Matrix3<f64> {
+    let a = match way {
+        2 => Matrix2::new(by, 0.0, 0.0, by),
+        3 => Matrix2::new(0.0, by, -by, 0.0),
+        4 => Matrix2::new(by, 0.0, 0.0, -by),
+        5 => Matrix2::new(0.0, by, by, 0.0),
+        _ => Matrix2::zeros(),
+    };
+    map(Matrix2::identity() + a, Vector2::new(if way == 0 { by } else { 0.0 }, if way == 1 { by } else { 0.0 }))
+}
+
+/// The rings of a photo at a place of the dial.
+fn rings(photo: &Plane, place: &Matrix3<f64>) -> Vec<[f32; TURNS]> {
+    let ring = |r: f64| {
+        let level = |i: usize| {
+            let (s, c) = (TAU * i as f64 / TURNS as f64).sin_cos();
+            let q = project(place, r * s, r * c);
+            photo.clamped(q.x, q.y)
+        };
+        clipped(quick(&std::array::from_fn(level), &[true; TURNS]))
+    };
+    radii().map(ring).collect()
+}
+
+fn radii() -> impl Iterator<Item = f64> {
+    (0..RINGS).map(|i| FROM + (TO - FROM) * i as f64 / (RINGS - 1) as f64)
+}
+
+/// A ring without its slow change of light: what is not seen counts as nothing.
+fn quick(ring: &[f32; TURNS], seen: &[bool; TURNS]) -> [f32; TURNS] {
+    std::array::from_fn(|i| {
+        let near = (0..=2 * SLOW).map(|d| (i + TURNS + d - SLOW) % TURNS).filter(|&j| seen[j]);
+        let (sum, count) = near.fold((0f32, 0f32), |(s, n), j| (s + ring[j], n + 1.0));
+        if seen[i] && count > 0.0 { ring[i] - sum / count } else { 0.0 }
+    })
+}
+
+/// A ring in which a needle or a glint counts no more than print may.
+fn clipped(ring: [f32; TURNS]) -> [f32; TURNS] {
+    let mut size = ring.map(f32::abs);
+    size.sort_unstable_by(f32::total_cmp);
+    let most = 4.0 * size[TURNS / 2] + 0.5;
+    ring.map(|v| v.clamp(-most, most))
+}
