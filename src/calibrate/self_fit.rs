@@ -16,6 +16,7 @@ pub fn needle_in_reference(photo: &Photo, dial: &Dial, homography: &Matrix3<f64>
         back: homography.try_inverse()?,
         covariance: DMatrix::zeros(8, 8),
         print_match: 1.0,
+        rings: 1.0,
         seen: 1.0,
         contradicted: 0.0,
         matches: 0,

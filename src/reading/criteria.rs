@@ -107,7 +107,7 @@ impl Default for Criteria {
             needle_step_noise: 2.5,
             needle_seen: 0.32,
             needle_px: 26.0,
-            runner_up: 1.35,
+            runner_up: 1.3,
             outline: 9.0,
             needle_sigma_deg: 1.5,
             needle_off_line: 0.042,

@@ -217,6 +217,7 @@ mod tests {
     fn read(outline: f64, sigma_deg: f64) -> Metrics {
         let place = PlaceMetrics {
             print_match: 0.9,
+            rings: 0.8,
             seen: 0.95,
             contradicted: 0.01,
             matches: 40,

@@ -11,7 +11,9 @@ const SIDE: usize = 48;
 /// From second differences along rows and columns, the lesser of the two, so that an edge does not count, and their median (the idea is
 /// that of J. Immerkær, "Fast noise variance estimation", CVIU 64 (1996)). What a phone's processing has smoothed is not in it.
 pub(super) fn grain(photo: &Plane, back: &Matrix3<f64>, extent: f64) -> f64 {
-    let Some([x0, y0, x1, y1]) = back.try_inverse().and_then(|h| bounds(&h, extent.min(1.1), (photo.width, photo.height))) else { return 0.0 };
+    let Some([x0, y0, x1, y1]) = back.try_inverse().and_then(|h| bounds(&h, extent.min(1.1), (photo.width, photo.height))) else {
+        return 0.0;
+    };
     let places = |from: usize, to: usize| (from.max(1)..to).step_by(((to - from) / SIDE).max(1));
     let mut size: Vec<f32> = places(y0, y1)
         .flat_map(|y| places(x0, x1).map(move |x| y * photo.width + x))

@@ -139,3 +139,42 @@ fn fitted(points: &[Vector2<f64>]) -> Option<Ellipse> {
     let shape = unit * e.eigenvectors * roots * e.eigenvectors.transpose();
     Some(Ellipse { centre: middle + unit * centre, shape, shown: 0.0 })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A lit ellipse on dark ground, a straight edge before its lower part, with grain.
+    fn lit(centre: Vector2<f64>, shape: Matrix2<f64>, below: f64) -> Plane {
+        let back = shape.try_inverse().unwrap();
+        let mut seed = 7u32;
+        let mut grain: Vec<f32> = Vec::new();
+        for _ in 0..300 * 220 {
+            seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            grain.push((seed >> 24) as f32 / 64.0);
+        }
+        Plane::from_fn(300, 220, |x, y| {
+            let p = Vector2::new(x as f64, y as f64);
+            let inside = (back * (p - centre)).norm() < 1.0 && p.y < below;
+            grain[y * 300 + x] + if inside { 90.0 } else { 8.0 }
+        })
+    }
+
+    #[test]
+    fn an_outline_is_found_whole_and_cut() {
+        let (centre, shape) = (Vector2::new(141.3, 108.6), Matrix2::new(62.0, -7.0, -7.0, 49.0));
+        for below in [500.0, 138.0] {
+            let found = outlines(&lit(centre, shape, below), 15.0, 4);
+            let e = found.first().unwrap();
+            assert!((e.centre - centre).norm() < 1.2, "{below}: {e:?}");
+            assert!((e.shape - shape).norm() < 2.5, "{below}: {e:?}");
+        }
+    }
+
+    #[test]
+    fn corners_and_plain_pictures_have_no_round_outline() {
+        let square = Plane::from_fn(300, 220, |x, y| if (80..200).contains(&x) && (50..170).contains(&y) { 120.0 } else { 10.0 });
+        assert!(outlines(&square, 15.0, 4).is_empty());
+        assert!(outlines(&Plane::from_fn(300, 220, |_, _| 40.0), 15.0, 4).is_empty());
+    }
+}

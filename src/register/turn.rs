@@ -16,7 +16,7 @@ const RINGS: usize = 18;
 const FROM: f64 = 0.5;
 const TO: f64 = 1.02;
 /// px per unit at which the reference is looked at.
-const FINE: f64 = 40.0;
+pub(super) const FINE: f64 = 40.0;
 /// Radius of the outline over that of the marks' circle: what is tried, 8 % apart.
 const SIZES: [f64; 5] = [1.0, 1.08, 1.17, 1.26, 1.36];
 /// A rim that stands before the face is seen beside it, by up to so much (units), and the face is narrower that way than what is seen of it.
@@ -56,8 +56,7 @@ impl Rings {
             (r * s, r * c)
         };
         let soft = canonical.plane.gaussian(0.7);
-        let seen: Vec<[bool; TURNS]> =
-            radii().map(|r| std::array::from_fn(|i| face.votes(at(r, i).0, at(r, i).1, &needle))).collect();
+        let seen: Vec<[bool; TURNS]> = radii().map(|r| std::array::from_fn(|i| face.votes(at(r, i).0, at(r, i).1, &needle))).collect();
         let level = |r: f64, i: usize| {
             let (x, y) = at(r, i);
             let (u, v) = canonical.px(x, y);
@@ -65,6 +64,10 @@ impl Rings {
         };
         let print = radii().zip(&seen).map(|(r, seen)| quick(&std::array::from_fn(|i| level(r, i)), seen)).collect();
         Self { print, seen }
+    }
+    /// Correlation of a photo's rings with the print at a place of the dial (dial plane to px of the photo), -1..1.
+    pub fn at(&self, photo: &Plane, place: &Matrix3<f64>) -> f64 {
+        self.likeness(&rings(photo, place), 0)
     }
     /// The likeliest places inside an outline of `photo`.
     pub fn within(&self, photo: &Plane, outline: &Ellipse) -> Vec<Turned> {
@@ -185,4 +188,59 @@ fn clipped(ring: [f32; TURNS]) -> [f32; TURNS] {
     size.sort_unstable_by(f32::total_cmp);
     let most = 4.0 * size[TURNS / 2] + 0.5;
     ring.map(|v| v.clamp(-most, most))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::dial::from_bytes;
+    use crate::photo::warped;
+    use crate::register::outline::outlines;
+
+    fn face() -> FaceModel {
+        FaceModel::new(from_bytes(&std::fs::read("calibration/gearbox-oil.json").unwrap()).unwrap())
+    }
+
+    /// The face as a lit disc on dark ground, turned and squashed, brighter to one side.
+    fn shown(face: &FaceModel, place: &Matrix3<f64>) -> Plane {
+        let canonical = face.canonical(60.0, 1.3);
+        let c = canonical.centre();
+        let to_canonical = Matrix3::new(60.0, 0.0, c, 0.0, -60.0, c, 0.0, 0.0, 1.0) * place.try_inverse().unwrap();
+        let [straight] = warped([&canonical.plane], &to_canonical, 300, 240);
+        let back = place.try_inverse().unwrap();
+        Plane::from_fn(300, 240, |x, y| {
+            let q = project(&back, x as f64, y as f64);
+            let glow = 40.0 + 25.0 * q.x as f32;
+            if q.norm() < 1.12 { glow + 0.3 * straight.data[y * 300 + x] } else { 4.0 }
+        })
+    }
+
+    #[test]
+    fn the_turn_of_a_dial_in_its_outline_is_found() {
+        let face = face();
+        let rings = Rings::of(&face);
+        for turn in [-130.0_f64, 8.0, 77.0] {
+            let (s, c) = turn.to_radians().sin_cos();
+            let truth = map(
+                Matrix2::new(70.0, 4.0, 4.0, 58.0) * Matrix2::new(1.0, 0.0, 0.0, -1.0) * Matrix2::new(c, s, -s, c),
+                Vector2::new(150.0, 118.0),
+            );
+            let photo = shown(&face, &truth);
+            let outline = outlines(&photo, 15.0, 1);
+            let mut found = rings.within(&photo, &outline[0]);
+            found.sort_by(|a, b| b.likeness.total_cmp(&a.likeness));
+            let best = rings.refined(&photo, &found[0]);
+            let off = |(x, y): (f64, f64)| (project(&best.homography, x, y) - project(&truth, x, y)).norm();
+            let worst = [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)].map(off).into_iter().fold(0.0, f64::max);
+            assert!(worst < 3.0 && best.likeness > 0.7, "{turn}: {worst} px off, likeness {}", best.likeness);
+        }
+    }
+
+    #[test]
+    fn another_picture_is_not_alike() {
+        let rings = Rings::of(&face());
+        let stripes = Plane::from_fn(300, 240, |x, y| if (x + 2 * y) % 26 < 13 { 90.0 } else { 40.0 });
+        let place = map(Matrix2::new(70.0, 0.0, 0.0, -70.0), Vector2::new(150.0, 120.0));
+        assert!(rings.at(&stripes, &place).abs() < 0.3);
+    }
 }
