@@ -8,7 +8,6 @@ use needleband::maths::student::two_sided;
 use needleband::maths::units::Unit;
 use needleband::reading::{Outcome, Reading, Record};
 use needleband::settle::{Verdict, settle};
-use std::collections::BTreeMap;
 
 /// Xorshift64* (Vigna 2016) and Box and Muller 1958: enough for tables, and no further crate.
 struct Draw(u64);
@@ -133,7 +132,7 @@ fn readings(course: impl Fn(f64) -> f64, times: &[f64], own: f64, between: f64, 
         .map(|(k, t)| {
             let value = course(*t) + follow + own * draw.normal();
             follow = rho * follow + (1.0 - rho * rho).sqrt() * between * draw.normal();
-            let temperature = Measured::new(value, BTreeMap::from([(format!("photo:{k}/needle"), own)]));
+            let temperature = Measured::new(value, [(format!("photo:{k}/needle"), own)]);
             let half = 1.959_964 * own;
             let flags: Vec<Flag> = Vec::new();
             let outcome = Outcome::Reading(Reading { temperature, band: (value - half, value + half), flat: None, unit: Unit::C, flags });

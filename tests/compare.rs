@@ -48,7 +48,7 @@ fn known(before: &[Record], after: &[Record]) -> Comparison {
 fn shared_terms_cancel_exactly_and_the_rest_adds_up() {
     let c = compare(&side("b", &[92.0], 0.3), &side("a", &[85.0], 0.4)).unwrap();
     assert_eq!(c.delta.value(), -7.0);
-    assert_eq!(c.delta.terms()["dial:d/mark/1"], 0.0);
+    assert_eq!(c.delta.term("dial:d/mark/1").unwrap(), 0.0);
     // By hand: sqrt(0.3² + 0.4²); with the dial's 0.8 on both sides the naive rule would give 1.24.
     assert!((c.sigma - 0.5).abs() < 1e-12);
     assert!((c.detectable - 0.5 * 1.959_964).abs() < 1e-5);

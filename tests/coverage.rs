@@ -11,6 +11,7 @@ use crate::support::plan::Plan;
 use crate::support::stats::{count_interval, rms, rms_interval};
 use crate::support::view::View;
 use needleband::compare::compare;
+use needleband::maths::source::Source;
 use needleband::reading::{Outcome, Record};
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
@@ -135,12 +136,12 @@ fn measure(plan: &Plan, first: u64) -> Found {
                 continue;
             };
             let t = &r.temperature;
-            found.readings.push(t.value() - truth, t.sigma(), t.variance_of(|k| k.starts_with("dial:")));
+            found.readings.push(t.value() - truth, t.sigma(), t.variance_of(Source::is_dial));
         }
         for k in (0..PHOTOS).step_by(2) {
             if let Ok(c) = compare(&g.records[k..k + 1], &g.records[k + 1..k + 2]) {
                 let truth = g.truth[k + 1] - g.truth[k];
-                found.deltas.push(c.delta.value() - truth, c.sigma, c.delta.variance_of(|k| k.starts_with("dial:")));
+                found.deltas.push(c.delta.value() - truth, c.sigma, c.delta.variance_of(Source::is_dial));
             }
         }
     }

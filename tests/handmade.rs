@@ -48,7 +48,7 @@ pub fn dial() -> Dial {
         let labelled = value % 20.0 == 0.0;
         let click = Click { given: [p.x + 2.0, p.y], snapped: [p.x, p.y], residual: Some(1.5) };
         let kind = if labelled { MarkKind::Labelled } else { MarkKind::Counted };
-        let terms = BTreeMap::from([(format!("mark/{value}"), 0.1)]);
+        let terms = BTreeMap::from([(format!("mark/{value}").into(), 0.1)]);
         Mark { value, angle, kind, terms, value_terms: BTreeMap::new(), click: labelled.then_some(click) }
     };
     let drawn = photo(0.0);
@@ -96,8 +96,7 @@ pub fn evidence(angle: f64) -> Evidence {
 
 /// A record with a reading; the terms are (source, contribution), the band is 1.96 sigma.
 pub fn record(id: &str, value: f64, terms: &[(&str, f64)]) -> Record {
-    let terms: BTreeMap<String, f64> = terms.iter().map(|(k, t)| (k.to_string(), *t)).collect();
-    let temperature = Measured::new(value, terms);
+    let temperature = Measured::new(value, terms.iter().copied());
     let half = 1.959964 * temperature.sigma();
     let reading = Reading { temperature, band: (value - half, value + half), unit: Unit::C, flat: None, flags: Vec::new() };
     Record {

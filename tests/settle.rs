@@ -1,6 +1,7 @@
 //! Readings over time: certified data, simulated coverage, and the runs that must not be called settled.
 use super::handmade::{record, without};
 use needleband::diagnostics::Refusal;
+use needleband::maths::source::Source;
 use needleband::reading::{Outcome, Reading, Record};
 use needleband::settle::{Answer, Note, SettleError, Verdict, Why, settle};
 use rand::rngs::ChaCha8Rng;
@@ -68,7 +69,7 @@ fn a_warm_up_gives_level_time_constant_and_the_moment_it_was_there() {
     assert!(holds((within.low, within.high), 1327.1) && within.high - within.low < 60.0, "{within:?}");
     assert_eq!((a.span, a.overshoot, a.drift, a.bad.len()), (1500.0, None, None, 0));
     // the dial's 0.4 stands in the level in full and once, however many photos there are: a shift of all readings
-    assert!((level.measured.terms()["dial:d/mark/1"] - 0.4).abs() < 1e-9);
+    assert!((level.measured.term("dial:d/mark/1").unwrap() - 0.4).abs() < 1e-9);
     assert!(level.scatter < 0.08 && (level.sigma - level.scatter.hypot(0.4)).abs() < 1e-12);
 }
 
@@ -80,7 +81,7 @@ fn the_dials_own_error_is_kept_out_of_the_scatter() {
     let (a, b) = (answer(&values, 0.1, 60.0).level.unwrap(), answer(&shifted, 0.1, 60.0).level.unwrap());
     assert!((b.measured.value() - a.measured.value() - 3.0).abs() < 1e-6 && (a.scatter - b.scatter).abs() < 1e-6);
     // two runs with one dial: the difference has nothing of it
-    assert!(b.measured.minus(&a.measured).terms()["dial:d/mark/1"].abs() < 1e-9);
+    assert!(b.measured.minus(&a.measured).term("dial:d/mark/1").unwrap().abs() < 1e-9);
 }
 
 #[test]
@@ -244,8 +245,7 @@ fn a_dial_in_fahrenheit_gives_the_same_answer() {
             let mut r = r.clone();
             if let Outcome::Reading(x) = &mut r.outcome {
                 let f = |v: f64| v * 1.8 + 32.0;
-                x.temperature =
-                    needleband::maths::measured::Measured::new(f(x.temperature.value()), x.temperature.scaled(1.8).terms().clone());
+                x.temperature = x.temperature.scaled(1.8).at(f(x.temperature.value()));
                 (x.band, x.unit) = ((f(x.band.0), f(x.band.1)), needleband::maths::units::Unit::F);
             }
             r
@@ -265,7 +265,7 @@ fn two_levels_make_a_difference() {
         |at: f64, seed: u64| answer(&approach([at, -45.0, 300.0], 30, 60.0, 0.2, &mut Errors::new(seed, 0.0)), 0.05, 60.0).level.unwrap();
     let (before, after) = (level(96.0, 12), level(90.0, 13));
     let delta = after.measured.minus(&before.measured);
-    let sigma = after.scatter.hypot(before.scatter).hypot(delta.variance_of(|k| k.starts_with("dial:")).sqrt());
+    let sigma = after.scatter.hypot(before.scatter).hypot(delta.variance_of(Source::is_dial).sqrt());
     assert!((delta.value() + 6.0).abs() < 3.0 * sigma && sigma < 0.2, "{} {sigma}", delta.value());
 }
 

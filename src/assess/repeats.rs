@@ -1,6 +1,7 @@
 //! Repeated readings: how far they lie apart, against what each explains.
+use crate::maths::source::Source;
 use crate::maths::student::coverage_factor_95;
-use crate::reading::{Outcome, Reading, Record, is_own};
+use crate::reading::{Outcome, Reading, Record};
 
 /// The readings of photos said to be of one temperature.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -39,7 +40,7 @@ impl Repeats {
         }
         let mean = values.iter().sum::<f64>() / n;
         let square: f64 = values.iter().map(|v| (v - mean).powi(2)).sum();
-        let variance: f64 = read.iter().map(|r| r.temperature.variance_of(is_own)).sum::<f64>() / n;
+        let variance: f64 = read.iter().map(|r| r.temperature.variance_of(Source::is_own)).sum::<f64>() / n;
         let range = values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
         Some(Self {
             count: values.len(),

@@ -2,6 +2,7 @@
 use super::repeats::Repeats;
 use super::resolution::Stretch;
 use crate::dial::{Click, Dial, MarkKind};
+use crate::maths::source::Cause;
 use crate::scale::{BetweenMarks, Scale};
 
 /// What may be wrong.
@@ -82,7 +83,7 @@ pub(super) fn worries(dial: &Dial, stretches: &[Stretch], usual: f64, blur: Opti
             _ => {}
         }
     }
-    if dial.marks.iter().any(|m| m.terms.contains_key("askew")) {
+    if dial.marks.iter().any(|m| m.terms.contains_key(&Cause::Askew)) {
         out.push(Worry::Askew);
     }
     if repeats.is_some_and(Repeats::wander) {

@@ -2,6 +2,7 @@
 use super::tick::Tick;
 use crate::dial::{Dial, MarkKind};
 use crate::maths::angle::wrap;
+use crate::maths::source::Cause;
 use crate::register::face::NeedlePlace;
 
 /// Ticks farther from a mark than this are others, degrees.
@@ -24,7 +25,7 @@ pub fn doubt(dial: &mut Dial, ticks: &[Tick], scale: f64) {
     let hidden: Vec<Option<f64>> = dial.marks.iter().map(|m| if m.kind == MarkKind::Angle { None } else { wide(m.angle) }).collect();
     for (i, (mark, term)) in dial.marks.iter_mut().zip(hidden).enumerate() {
         if let Some(term) = term {
-            mark.terms.insert(format!("mark/{i}/hidden"), term);
+            mark.terms.insert(Cause::Hidden(i), term);
         }
     }
 }

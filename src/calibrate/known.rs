@@ -5,6 +5,7 @@ use super::several::calibrate_several;
 use crate::dial::{Dial, FORMAT_VERSION, Mark, MarkKind};
 use crate::maths::angle::run;
 use crate::maths::measured::Measured;
+use crate::maths::source::{Cause, Source};
 use crate::photo::Photo;
 use crate::reading::Reader;
 use crate::scale::{Place, Scale};
@@ -103,17 +104,19 @@ fn marks(known: &[&KnownPhoto], needles: &[Measured], dial: &str) -> Result<Vec<
         let i = steps.iter().position(|s| *s == most).unwrap_or(0);
         return Err(CalibrateError::KnownOutOfOrder(known[i].value, known[i + 1].value));
     }
-    let plane = format!("dial:{dial}/plane/");
+    // of this very dial file: its plane is in the new one too
+    let plane = |source: &Source| match source {
+        Source::Dial(id, Cause::Plane(k)) if id == dial => Some(*k),
+        _ => None,
+    };
     let mark = |i: usize| {
-        let own = needles[i].variance_of(|source| !source.starts_with(&plane)).sqrt();
-        let mut terms = BTreeMap::from([(format!("mark/{i}"), own)]);
+        let own = needles[i].variance_of(|source| plane(source).is_none()).sqrt();
+        let mut terms = BTreeMap::from([(Cause::Mark(i), own)]);
         // as a gauge's error (scale/temperature): alike at one place of the scale, of its own at the other end
         let (s, c) = (FRAC_PI_2 * (known[i].value - known[0].value) / (known[last].value - known[0].value)).sin_cos();
         let sigma = known[i].limit / 3f64.sqrt();
-        let value_terms = BTreeMap::from([("thermometer/0".to_string(), sigma * c), ("thermometer/1".to_string(), sigma * s)]);
-        for (source, t) in needles[i].terms() {
-            terms.extend(source.strip_prefix(&plane).map(|k| (format!("plane/{k}"), *t)));
-        }
+        let value_terms = BTreeMap::from([(Cause::Thermometer(0), sigma * c), (Cause::Thermometer(1), sigma * s)]);
+        terms.extend(needles[i].terms().iter().filter_map(|(source, t)| Some((Cause::Plane(plane(source)?), *t))));
         Mark { value: known[i].value, angle: angles[i], kind: MarkKind::Known, terms, value_terms, click: None }
     };
     Ok((0..=last).map(mark).collect())

@@ -8,6 +8,7 @@ use crate::dial::{Click, Mark, MarkKind};
 use crate::maths::angle::{run, wrap};
 use crate::maths::measured::independent_terms;
 use crate::maths::pose::{Camera, PlanePose, project};
+use crate::maths::source::Cause;
 use nalgebra::{Matrix3, Vector2};
 use std::collections::BTreeMap;
 
@@ -69,12 +70,12 @@ pub fn scale_marks(found: &Found, marks: &[Clicked], labels: &Labels, tick_step:
         .enumerate()
         .map(|(i, (value, angle, kind, sigma, click, place, askew))| {
             let mut terms = BTreeMap::new();
-            terms.insert(format!("mark/{i}"), (sigma / scale).to_degrees());
+            terms.insert(Cause::Mark(i), (sigma / scale).to_degrees());
             if askew != 0.0 {
-                terms.insert("askew".to_string(), askew);
+                terms.insert(Cause::Askew, askew);
             }
             for (j, h) in shifts.iter().enumerate() {
-                terms.insert(format!("plane/{j}"), angle_change(h, place, angle));
+                terms.insert(Cause::Plane(j), angle_change(h, place, angle));
             }
             Mark { value, angle, kind, terms, value_terms: BTreeMap::new(), click }
         })
@@ -136,7 +137,7 @@ pub fn known_angles(angles: &[(f64, f64)]) -> Result<(Vec<Mark>, Vec<String>), C
             value: a.0,
             angle,
             kind: MarkKind::Angle,
-            terms: BTreeMap::from([(format!("mark/{i}"), KNOWN_ANGLE), ("roll".to_string(), ROLL)]),
+            terms: BTreeMap::from([(Cause::Mark(i), KNOWN_ANGLE), (Cause::Roll, ROLL)]),
             value_terms: BTreeMap::new(),
             click: None,
         })

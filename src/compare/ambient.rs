@@ -2,8 +2,9 @@
 use super::comparable::condition_notes;
 use super::comparison::{Adjusted, Comparison};
 use super::given::{Ambient, Conditions, Slope};
-use super::side::{Rise, Side, Which};
+use super::side::{Rise, Side};
 use crate::maths::measured::Measured;
+use crate::maths::source::{Source, Which};
 use crate::maths::student::coverage_factor_95;
 use crate::maths::units::Unit;
 
@@ -46,7 +47,7 @@ impl Comparison {
 }
 
 fn measured(ambient: Ambient, which: Which) -> Measured {
-    Measured::exact(ambient.value).with_term(format!("ambient/{}", which.word()), ambient.sigma())
+    Measured::exact(ambient.value).with_term(Source::Ambient(which), ambient.sigma())
 }
 
 impl Side {

@@ -5,10 +5,11 @@ use super::given::Given;
 use super::half::Half;
 use super::lender::{Elsewhere, Lender};
 use super::remarks::notes;
-use super::side::{Side, Which};
+use super::side::Side;
 use super::verdict::{Known, Verdict};
 use crate::maths::between::{Part, Spread};
 use crate::maths::detection::beyond;
+use crate::maths::source::Which;
 use crate::maths::units::Unit;
 use crate::reading::Record;
 

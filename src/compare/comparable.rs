@@ -2,7 +2,7 @@
 use super::comparison::Comparison;
 use super::given::{Ambient, Conditions};
 use super::note::Note;
-use super::side::Which;
+use crate::maths::source::Which;
 use crate::maths::units::Unit;
 
 /// Ambient temperatures further apart than this (°C) are named: at its limit a cooler passes all of it on. A choice, no standard.

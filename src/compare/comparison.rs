@@ -5,6 +5,7 @@ use super::side::Side;
 use super::verdict::{Known, Verdict};
 use crate::maths::margin::Margin;
 use crate::maths::measured::Measured;
+use crate::maths::source::Source;
 use crate::maths::units::Unit;
 
 /// What the sources named on both sides contribute (one sigma, unit of the comparison).
@@ -105,7 +106,7 @@ impl Comparison {
 
 impl Shared {
     pub(super) fn of(before: &Measured, after: &Measured, delta: &Measured) -> Self {
-        let both = |k: &str| before.terms().contains_key(k) && after.terms().contains_key(k);
+        let both = |s: &Source| before.terms().contains_key(s) && after.terms().contains_key(s);
         let part = |m: &Measured| m.variance_of(both).sqrt();
         Self { before: part(before), after: part(after), left: part(delta) }
     }

@@ -1,7 +1,6 @@
 //! What the band of a change holds, how often, and what it does not hold.
 use super::comparison::Comparison;
-use crate::reading::is_own;
-use crate::scale::STICTION;
+use crate::maths::source::Source;
 
 /// A statement on the band of the change.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -16,14 +15,13 @@ impl Comparison {
     /// What the band of the change counts and what not, from what is in this comparison.
     pub fn coverage(&self) -> Coverage {
         let sides = [&self.before.mean, &self.after.mean];
-        let any = |which: fn(&str) -> bool| sides.iter().any(|m| m.terms().keys().any(|k| which(k)));
-        let gauge = any(|k| k.starts_with("dial:") && k.contains("/gauge/"));
-        let sticks = any(|k| k.ends_with(STICTION));
+        let any = |which: fn(&Source) -> bool| sides.iter().any(|m| m.terms().keys().any(which));
+        let (gauge, sticks) = (any(Source::is_gauge), any(Source::is_stiction));
         let ambient = self.adjusted.is_some();
         let scatter = self.scatter_known;
         let all = [
-            (any(is_own), "how well each photo was read"),
-            (any(|k| k.starts_with("dial:")), "the errors of the dial file as far as they do not cancel"),
+            (any(Source::is_own), "how well each photo was read"),
+            (any(Source::is_dial), "the errors of the dial file as far as they do not cancel"),
             (scatter, "how the readings of a side scatter"),
             (self.in_flat_zone(), "the flat zone of the dial, in full"),
             (gauge, "the gauge's accuracy as declared, as far as it does not cancel"),

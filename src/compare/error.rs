@@ -1,5 +1,5 @@
 //! Why two sets of photos could not be compared.
-use super::side::Which;
+use crate::maths::source::Which;
 use crate::maths::units::Unit;
 use crate::reading::{LeftOut, Why};
 

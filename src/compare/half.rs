@@ -4,11 +4,12 @@ use super::given::{Given, SettledLevel};
 use super::lender::Lender;
 use super::readings::Readings;
 use super::scatter::Scatter;
-use super::side::{Origin, Side, Which};
+use super::side::{Origin, Side};
 use crate::maths::between::{Part, Spread};
 use crate::maths::measured::Measured;
+use crate::maths::source::{Source, Which};
 use crate::maths::units::Unit;
-use crate::reading::{LeftOut, is_own, photo_of};
+use crate::reading::LeftOut;
 use std::collections::BTreeSet;
 
 /// One side, all in the unit of the comparison.
@@ -29,7 +30,7 @@ pub(super) struct Half {
     pub left_out: Vec<LeftOut>,
     /// Identities of the photos.
     pub ids: BTreeSet<String>,
-    /// Identities of the dials, as `dial:<id>`.
+    /// Identities of the dials.
     pub dials: BTreeSet<String>,
     pub at_end: bool,
     /// Photos below the scale and above it.
@@ -81,13 +82,12 @@ impl Half {
             return Err(CompareError::NotFinite(which));
         }
         let to = |v: f64| l.unit.convert_difference(v, unit);
-        let terms = l.level.terms().iter().filter(|(k, _)| !is_own(k)).map(|(k, t)| (which.source(k), to(*t)));
-        let mean = Measured::new(l.unit.convert(l.level.value(), unit), terms.collect());
+        let mean = l.level.only(|s| !s.is_own()).on(which).converted(l.unit, unit);
         let own = Part::apart(to(l.scatter), l.scatter_dof);
         let normal = Spread::of(mean.sigma(), &[own]).half;
         let over = |reach: f64| (to(reach) - normal).max(0.0);
         let mut dials = dials(mean.terms().keys());
-        dials.insert(format!("dial:{}", l.dial));
+        dials.insert(l.dial.clone());
         Ok(Self {
             over: (over(l.level.value() - l.band.0), over(l.band.1 - l.level.value())),
             own: Some(own),
@@ -98,7 +98,7 @@ impl Half {
             nearest: 0,
             read: Vec::new(),
             left_out: Vec::new(),
-            ids: l.level.terms().keys().filter_map(|k| photo_of(k)).map(String::from).collect(),
+            ids: l.level.terms().keys().filter_map(photo).collect(),
             dials,
             at_end: l.at_scale_end,
             beyond: (0, 0),
@@ -109,7 +109,7 @@ impl Half {
     }
     /// The variance of the mean that its photos explain.
     pub fn explained(&self) -> f64 {
-        self.mean.variance_of(is_own)
+        self.mean.variance_of(Source::is_own)
     }
     /// What the scatter contributes to the mean: its own, or as it is lent.
     pub fn scatter_of(&self, lent: Option<Lender>) -> Option<Part> {
@@ -139,7 +139,12 @@ impl Half {
     }
 }
 
-/// The dials named in terms: the part of `dial:<id>/...` up to the slash.
-fn dials<'a>(keys: impl Iterator<Item = &'a String>) -> BTreeSet<String> {
-    keys.filter(|k| k.starts_with("dial:")).map(|k| k.split('/').next().unwrap_or(k).to_string()).collect()
+/// The dials named in terms.
+fn dials<'a>(sources: impl Iterator<Item = &'a Source>) -> BTreeSet<String> {
+    sources.filter_map(|s| if let Source::Dial(id, _) = s { Some(id.clone()) } else { None }).collect()
+}
+
+/// The photo that a source belongs to.
+fn photo(source: &Source) -> Option<String> {
+    if let Source::Photo(id, _) = source { Some(id.clone()) } else { None }
 }

@@ -1,6 +1,6 @@
 //! What a reader of a difference should know beside the number.
-use super::side::Which;
 use crate::maths::rounding::{band, significant};
+use crate::maths::source::Which;
 use crate::maths::units::Unit;
 
 /// A remark on a comparison. The number stands; the remark says what to mind.

@@ -1,11 +1,11 @@
 //! The photos of one side: which count, their mean, their scatter, and which were left out and why.
 use super::error::CompareError;
-use super::side::Which;
 use crate::diagnostics::Flag;
 use crate::maths::between::Sample;
 use crate::maths::measured::Measured;
+use crate::maths::source::{Source, Which};
 use crate::maths::units::Unit;
-use crate::reading::{LeftOut, Reading, Record, Why, is_own};
+use crate::reading::{LeftOut, Reading, Record, Why};
 use std::collections::BTreeSet;
 
 /// The readings of one side in one unit, before any statistics.
@@ -68,8 +68,7 @@ impl Readings {
     /// The mean, or the error that this side holds no reading.
     pub fn mean(&self, which: Which, given: usize) -> Result<Measured, CompareError> {
         let nothing = || CompareError::NothingRead { which, given, left_out: self.left_out.clone() };
-        let mean = Measured::mean(&self.values).ok_or_else(nothing)?;
-        Ok(Measured::new(mean.value(), mean.terms().iter().map(|(k, t)| (which.source(k), *t)).collect()))
+        Measured::mean(&self.values).map(|mean| mean.on(which)).ok_or_else(nothing)
     }
     /// From where to where the flat zones of the side's readings run; `None` when it has none.
     pub fn flat(&self) -> Option<(f64, f64)> {
@@ -97,7 +96,7 @@ impl Readings {
     /// The readings by their variances, for two photos or more.
     pub fn sample(&self) -> Option<Sample> {
         let values: Vec<f64> = self.values.iter().map(Measured::value).collect();
-        let own: Vec<f64> = self.values.iter().map(|m| m.variance_of(is_own)).collect();
+        let own: Vec<f64> = self.values.iter().map(|m| m.variance_of(Source::is_own)).collect();
         Sample::of(&values, &own)
     }
     /// Place in the list given of the photo nearest to `mean`.

@@ -2,7 +2,8 @@
 use super::half::Half;
 use super::lender::Lender;
 use super::note::Note;
-use super::side::{Origin, Which};
+use super::side::Origin;
+use crate::maths::source::Which;
 use crate::maths::units::Unit;
 
 /// The readings of a side count as wandering when they scatter this many times more than their photos explain.

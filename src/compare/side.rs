@@ -4,37 +4,6 @@ use super::scatter::Scatter;
 use crate::maths::margin::{Known, Margin};
 use crate::maths::measured::Measured;
 use crate::reading::LeftOut;
-use crate::scale::source_on;
-
-/// A side of the comparison.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Which {
-    /// Before the change.
-    Before,
-    /// After the change.
-    After,
-}
-
-impl Which {
-    /// "before" or "after".
-    pub fn word(self) -> &'static str {
-        match self {
-            Which::Before => "before",
-            Which::After => "after",
-        }
-    }
-    /// The other side.
-    pub fn other(self) -> Self {
-        match self {
-            Which::Before => Which::After,
-            Which::After => Which::Before,
-        }
-    }
-    /// The name of a source on this side: [`source_on`].
-    pub(super) fn source(self, name: &str) -> String {
-        source_on(self.word(), name)
-    }
-}
 
 /// What a side's mean is made from.
 #[derive(Clone, Copy, Debug, PartialEq)]

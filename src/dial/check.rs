@@ -2,6 +2,7 @@
 use super::declare;
 use super::error::DialFileError;
 use super::model::{Dial, FIRST_VERSION, FORMAT_VERSION, Face, Mark, NeedleLook};
+use crate::maths::source::Cause;
 
 const MAX_MARKS: usize = 1000;
 const MAX_TERMS: usize = 1000;
@@ -75,7 +76,7 @@ fn mark(i: usize, m: &Mark) -> Check {
     let n = i + 1;
     finite(&[m.value, m.angle], || format!("value or angle of mark {n}"))?;
     require(m.terms.len() <= MAX_TERMS, || format!("mark {n} has more than {MAX_TERMS} terms"))?;
-    require(!m.terms.contains_key(""), || format!("a term of mark {n} has no name"))?;
+    require(!m.terms.contains_key(&Cause::Other(String::new())), || format!("a term of mark {n} has no name"))?;
     finite(&m.terms.values().copied().collect::<Vec<_>>(), || format!("a term of mark {n}"))?;
     require(m.value_terms.len() <= MAX_TERMS, || format!("the value of mark {n} has more than {MAX_TERMS} terms"))?;
     finite(&m.value_terms.values().copied().collect::<Vec<_>>(), || format!("a term of the value of mark {n}"))?;

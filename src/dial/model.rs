@@ -1,6 +1,7 @@
 //! What calibration learns of a dial and reading needs.
 use super::declared::Declared;
 use crate::diagnostics::RemarkCriteria;
+use crate::maths::source::Cause;
 use crate::maths::units::Unit;
 use crate::photo::Buffer;
 use nalgebra::Matrix3;
@@ -35,9 +36,9 @@ pub struct Mark {
     /// How the value is known.
     pub kind: MarkKind,
     /// Signed one-sigma contributions to the angle, degrees, by the name of the source inside the dial (`mark/3`, `pivot/0`).
-    pub terms: BTreeMap<String, f64>,
+    pub terms: BTreeMap<Cause, f64>,
     /// Signed one-sigma contributions to the value, dial unit, by the name of the source inside the dial; for values that were measured.
-    pub value_terms: BTreeMap<String, f64>,
+    pub value_terms: BTreeMap<Cause, f64>,
     /// Where the user put the mark and where the printed tick is, in reference photo pixels, when it came from a click.
     pub click: Option<Click>,
 }

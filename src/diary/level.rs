@@ -3,7 +3,6 @@ use crate::compare::{SettledLevel, Side};
 use crate::maths::margin::Known;
 use crate::maths::measured::Measured;
 use crate::maths::units::Unit;
-use crate::reading::is_own;
 use crate::settle::{Answer, Note, Verdict};
 
 /// Where a temperature comes from.
@@ -38,7 +37,7 @@ impl Level {
     /// The mean of photos, as the side of a comparison has it.
     pub(super) fn of_side(side: &Side, from: Unit, to: Unit) -> Self {
         Self {
-            measured: converted(&side.mean, from, to),
+            measured: side.mean.converted(from, to),
             band: (from.convert(side.band.0, to), from.convert(side.band.1, to)),
             photos: side.read.len(),
             from: From::Photos,
@@ -51,10 +50,8 @@ impl Level {
     /// The settled level of a run, when one is named. The scatter stands in place of the photos' own terms.
     pub(super) fn of_run(answer: &Answer, run: usize, to: Unit) -> Option<Self> {
         let (level, from) = (answer.level.as_ref()?, answer.unit);
-        let kept = level.measured.terms().iter().filter(|(k, _)| !is_own(k));
-        let kept = Measured::new(level.measured.value(), kept.map(|(k, t)| (k.clone(), *t)).collect());
         Some(Self {
-            measured: converted(&kept, from, to),
+            measured: level.measured.only(|s| !s.is_own()).converted(from, to),
             band: (from.convert(level.band.0, to), from.convert(level.band.1, to)),
             photos: answer.points.len(),
             from: From::Run(run),
@@ -91,10 +88,4 @@ pub(super) fn settled(answer: &Answer, dial: &str) -> Option<SettledLevel> {
         at_scale_end: answer.notes.contains(&Note::AtScaleEnd),
         taken: answer.taken.clone(),
     })
-}
-
-/// A temperature in another unit; terms are differences.
-fn converted(m: &Measured, from: Unit, to: Unit) -> Measured {
-    let terms = m.terms().iter().map(|(k, t)| (k.clone(), from.convert_difference(*t, to))).collect();
-    Measured::new(from.convert(m.value(), to), terms)
 }

@@ -2,17 +2,16 @@
 //!
 //! sigma² = Σ terms²; a difference is taken term by term, so what both sides share cancels as far as it is the same,
 //! and `x - x` is exactly 0 ± 0. Source identities survive saving. Linear propagation (JCGM 100:2008, 5.1 and F.1.2.3).
+use super::source::{Source, Which};
+use super::units::Unit;
 use nalgebra::{DMatrix, SymmetricEigen};
 use std::collections::BTreeMap;
-
-/// Identity of an independent source of error, for instance `dial:1f2e/mark/3` or `photo:77ab/needle`.
-pub type SourceId = String;
 
 /// A value and the signed one-sigma contribution of each independent source.
 #[derive(Clone, Debug, PartialEq, Default)]
 pub struct Measured {
     value: f64,
-    terms: BTreeMap<SourceId, f64>,
+    terms: BTreeMap<Source, f64>,
 }
 
 impl Measured {
@@ -21,24 +20,28 @@ impl Measured {
         Self { value, terms: BTreeMap::new() }
     }
     /// A value with the given terms (signed one-sigma contributions, same unit as the value).
-    pub fn new(value: f64, terms: BTreeMap<SourceId, f64>) -> Self {
-        Self { value, terms }
+    pub fn new<S: Into<Source>>(value: f64, terms: impl IntoIterator<Item = (S, f64)>) -> Self {
+        Self { value, terms: terms.into_iter().map(|(s, t)| (s.into(), t)).collect() }
     }
     /// The value.
     pub fn value(&self) -> f64 {
         self.value
     }
     /// The terms, by source.
-    pub fn terms(&self) -> &BTreeMap<SourceId, f64> {
+    pub fn terms(&self) -> &BTreeMap<Source, f64> {
         &self.terms
+    }
+    /// The contribution of one source, where it has one.
+    pub fn term(&self, source: impl Into<Source>) -> Option<f64> {
+        self.terms.get(&source.into()).copied()
     }
     /// Standard uncertainty: root of the sum of the squared terms.
     pub fn sigma(&self) -> f64 {
         self.terms.values().map(|t| t * t).sum::<f64>().sqrt()
     }
     /// Adds a signed one-sigma contribution of a source (to what that source already contributes).
-    pub fn with_term(mut self, id: impl Into<SourceId>, contribution: f64) -> Self {
-        *self.terms.entry(id.into()).or_insert(0.0) += contribution;
+    pub fn with_term(mut self, source: impl Into<Source>, contribution: f64) -> Self {
+        *self.terms.entry(source.into()).or_insert(0.0) += contribution;
         self
     }
     /// The sum, term by term.
@@ -60,8 +63,25 @@ impl Measured {
         Some(sum.scaled(1.0 / all.len() as f64))
     }
     /// Sigma² from the sources for which `which` holds.
-    pub fn variance_of(&self, which: impl Fn(&str) -> bool) -> f64 {
+    pub fn variance_of(&self, which: impl Fn(&Source) -> bool) -> f64 {
         self.terms.iter().filter(|(k, _)| which(k)).map(|(_, t)| t * t).sum()
+    }
+    /// The terms of the sources for which `which` holds, and the value.
+    pub fn only(&self, which: impl Fn(&Source) -> bool) -> Self {
+        Self { value: self.value, terms: self.terms.iter().filter(|(k, _)| which(k)).map(|(k, t)| (k.clone(), *t)).collect() }
+    }
+    /// With the sources as they are on a side of a comparison ([`Source::on`]).
+    pub fn on(&self, side: Which) -> Self {
+        Self { value: self.value, terms: self.terms.iter().map(|(k, t)| (k.on(side), *t)).collect() }
+    }
+    /// A temperature in another unit; terms are differences and convert without the offset.
+    pub fn converted(&self, from: Unit, to: Unit) -> Self {
+        let terms = self.terms.iter().map(|(k, t)| (k.clone(), from.convert_difference(*t, to))).collect();
+        Self { value: from.convert(self.value, to), terms }
+    }
+    /// With another value and the same terms.
+    pub fn at(self, value: f64) -> Self {
+        Self { value, ..self }
     }
     fn combine(&self, other: &Self, sign: f64) -> Self {
         let mut terms = self.terms.clone();

@@ -14,6 +14,7 @@ pub mod power;
 pub mod robust;
 pub mod rounding;
 pub mod solve;
+pub mod source;
 pub mod student;
 pub mod units;
 pub mod variable_projection;

@@ -6,6 +6,7 @@ use crate::dial::{Amount, Dial};
 use crate::diary::Level;
 use crate::maths::measured::Measured;
 use crate::maths::rounding::{band, band_at, decimals_for, fixed, headline, headline_decimals, with_uncertainty};
+use crate::maths::source::Source;
 use crate::maths::units::Unit;
 use crate::reading::{Outcome, Reading, Why};
 
@@ -182,7 +183,7 @@ pub fn amount(amount: Amount, dial: &Dial) -> String {
 
 /// Whether a temperature or a change counts the gauge's own accuracy.
 pub fn counts_gauge(measured: &Measured) -> bool {
-    measured.terms().keys().any(|k| k.starts_with("dial:") && k.contains("/gauge/"))
+    measured.terms().keys().any(Source::is_gauge)
 }
 
 /// "95 % band of the change −8.4 to −7.1 °C (−15.1 to −12.9 °F)"

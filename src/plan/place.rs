@@ -1,8 +1,8 @@
 //! What the dial itself leaves in a difference between two places of its scale.
 use crate::dial::Dial;
-use crate::maths::measured::Measured;
+use crate::maths::source::Which;
 use crate::reading::needle_at;
-use crate::scale::{Scale, source_on};
+use crate::scale::Scale;
 
 /// A drop at a place of the scale.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -18,12 +18,11 @@ pub struct Place {
 /// The drop from `at`; `None` in a flat zone, or where the scale gives no number.
 pub fn place(dial: &Dial, scale: &Scale, at: f64, drop: f64) -> Option<Place> {
     let (before, after) = (angle_of(dial, scale, at), angle_of(dial, scale, at - drop));
-    let read = |angle: f64, side: &str| {
+    let read = |angle: f64, side: Which| {
         let t = scale.temperature(&needle_at(dial, angle));
-        let terms = t.measured.terms().iter().map(|(k, v)| (source_on(side, k), *v)).collect();
-        t.flat.is_none().then(|| Measured::new(t.measured.value(), terms))
+        t.flat.is_none().then(|| t.measured.on(side))
     };
-    let fixed = read(after, "after")?.minus(&read(before, "before")?).sigma();
+    let fixed = read(after, Which::After)?.minus(&read(before, Which::Before)?).sigma();
     let slope = scale.slope(before).abs().max(scale.slope(after).abs());
     (fixed.is_finite() && slope.is_finite()).then_some(Place { at, fixed, slope })
 }

@@ -57,7 +57,6 @@ impl Record {
 impl Reading {
     /// The temperature in another unit; terms are differences and convert without the offset.
     pub fn temperature_in(&self, unit: Unit) -> Measured {
-        let terms = self.temperature.terms().iter().map(|(k, t)| (k.clone(), self.unit.convert_difference(*t, unit))).collect();
-        Measured::new(self.unit.convert(self.temperature.value(), unit), terms)
+        self.temperature.converted(self.unit, unit)
     }
 }

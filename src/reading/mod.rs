@@ -13,6 +13,6 @@ pub use criteria::Criteria;
 pub use decide::{Decision, Stage, decide};
 pub use left_out::{LeftOut, Why};
 pub use metrics::Metrics;
-pub(crate) use own::{is_own, photo_of, unit_of};
+pub(crate) use own::unit_of;
 pub use record::*;
 pub use terms::needle_at;

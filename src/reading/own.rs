@@ -8,16 +8,6 @@ use crate::maths::units::Unit;
 /// factor over 1.96 sigma on; below it the surplus is taken as the shape of the same error.
 const NOT_NORMAL: f64 = 1.25;
 
-/// Whether a source belongs to one photo alone: not to the dial, and not a needle that sticks.
-pub fn is_own(source: &str) -> bool {
-    source.starts_with("photo:")
-}
-
-/// The identity of the photo that a source belongs to.
-pub fn photo_of(source: &str) -> Option<&str> {
-    source.strip_prefix("photo:").and_then(|s| s.split('/').next())
-}
-
 impl Reading {
     /// By how much the band reaches further below and above the value than 1.96 sigma of the terms; 0 for a normal band.
     pub fn surplus(&self, unit: Unit) -> (f64, f64) {

@@ -3,21 +3,23 @@ use crate::dial::Dial;
 use crate::maths::angle::wrap;
 use crate::maths::measured::Measured;
 use crate::maths::pose::project;
+use crate::maths::source::{Cause, Source};
 use crate::needle::NeedleFit;
 use crate::register::Registration;
 use nalgebra::Matrix3;
 
 /// The angle (degrees clockwise from up) with its terms: `photo:<id>/needle`, `photo:<id>/registration/<k>`.
 pub fn angle(photo: &str, dial: &Dial, registration: &Registration, needle: &NeedleFit) -> Measured {
-    let mut out = Measured::exact(needle.angle);
-    out = out.with_term(format!("photo:{photo}/needle"), needle.covariance[(1, 1)].max(0.0).sqrt().to_degrees());
-    out = out.with_term(format!("photo:{photo}/needle/edges"), needle.uneven.to_degrees());
-    out = out.with_term(format!("photo:{photo}/needle/blur"), needle.smear.to_degrees());
+    let own = |part| Source::Photo(photo.to_string(), part);
+    let mut out = Measured::exact(needle.angle)
+        .with_term(own(Cause::Needle), needle.covariance[(1, 1)].max(0.0).sqrt().to_degrees())
+        .with_term(own(Cause::Edges), needle.uneven.to_degrees())
+        .with_term(own(Cause::Blur), needle.smear.to_degrees());
     for (k, d) in registration.shifts().iter().enumerate() {
         let change = turned(d, needle.angle, needle.offset, needle.span);
         // what is not a number stays one, so that no reading comes of it
         if change.is_nan() || change.abs() > 1e-7 {
-            out = out.with_term(format!("photo:{photo}/registration/{k}"), change);
+            out = out.with_term(own(Cause::Registration(k)), change);
         }
     }
     out.plus(&plane(dial, needle.angle, needle.offset, needle.span))
@@ -34,7 +36,7 @@ fn plane(dial: &Dial, angle: f64, offset: f64, span: [f64; 2]) -> Measured {
     for (k, moved) in dial.face.plane_terms.iter().enumerate() {
         let change = moved.try_inverse().map_or(f64::NAN, |b| turned(&(b * dial.face.plane), angle, offset, span));
         if change.is_nan() || change.abs() > 1e-7 {
-            out = out.with_term(format!("dial:{}/plane/{k}", dial.id), change);
+            out = out.with_term(Source::Dial(dial.id.clone(), Cause::Plane(k)), change);
         }
     }
     out

@@ -9,6 +9,7 @@ use crate::dial::{Declared, Dial, Mark};
 use crate::maths::angle::wrap;
 use crate::maths::measured::Measured;
 use crate::maths::monotone::{Monotone, PiecewiseLinear};
+use crate::maths::source::{Cause, Source};
 use nalgebra::DMatrix;
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::OnceLock;
@@ -83,9 +84,9 @@ impl Scale {
     }
     /// Covariance of the places of marks along the run, degrees squared; what is not known of a value counts at `per_value` degrees.
     fn scatter(&self, marks: &[&Mark], per_value: f64) -> DMatrix<f64> {
-        let sources: BTreeSet<&String> = marks.iter().flat_map(|m| m.terms.keys().chain(m.value_terms.keys())).collect();
-        let of = |terms: &BTreeMap<String, f64>, s: &String| terms.get(s).copied().unwrap_or(0.0);
-        let sources: Vec<&String> = sources.into_iter().collect();
+        let sources: BTreeSet<&Cause> = marks.iter().flat_map(|m| m.terms.keys().chain(m.value_terms.keys())).collect();
+        let of = |terms: &BTreeMap<Cause, f64>, s: &Cause| terms.get(s).copied().unwrap_or(0.0);
+        let sources: Vec<&Cause> = sources.into_iter().collect();
         let by = DMatrix::from_fn(marks.len(), sources.len(), |i, k| {
             self.sign * of(&marks[i].terms, sources[k]) - per_value * of(&marks[i].value_terms, sources[k])
         });
@@ -195,12 +196,13 @@ impl Scale {
         let slope = self.slope(angle.value());
         let piece = self.pieces.near(x);
         let points = self.pieces.points(piece);
+        let dial = |part| Source::Dial(self.id.clone(), part);
         let mut out = Measured::exact(self.value(angle.value()));
         for (id, t) in angle.terms() {
             out = out.with_term(id.clone(), slope * t);
         }
         for (source, change) in self.of_marks(points, x) {
-            out = out.with_term(format!("dial:{}/{source}", self.id), change);
+            out = out.with_term(dial(source), change);
         }
         // in a flat zone no shape between marks is in question
         let Some(shape) = self.shape().filter(|_| self.pieces.zone(x).is_none()) else { return out };
@@ -209,10 +211,10 @@ impl Scale {
         if !self.pieces.zones.is_empty() {
             let parted = self.parted_shape(points, x);
             let widest = if parted.abs() > all { parted } else { all };
-            return if widest == 0.0 { out } else { out.with_term(format!("dial:{}/scale/shape", self.id), widest) };
+            return if widest == 0.0 { out } else { out.with_term(dial(Cause::Shape), widest) };
         }
         for (k, t) in terms.into_iter().enumerate().filter(|(_, t)| t.abs() > LEAST * all) {
-            out = out.with_term(format!("dial:{}/scale/shape/{k}", self.id), t);
+            out = out.with_term(dial(Cause::ShapeOf(k)), t);
         }
         out
     }
@@ -244,11 +246,11 @@ impl Scale {
     }
     /// What each source of the marks does to the value, one sigma. A derivative: a source that would carry a mark past its neighbour
     /// counts in full all the same.
-    fn of_marks(&self, points: &[Mark], x: f64) -> Vec<(String, f64)> {
-        let sources: BTreeSet<&String> = points.iter().flat_map(|m| m.terms.keys().chain(m.value_terms.keys())).collect();
-        let change = |s: &String| {
+    fn of_marks(&self, points: &[Mark], x: f64) -> Vec<(Cause, f64)> {
+        let sources: BTreeSet<&Cause> = points.iter().flat_map(|m| m.terms.keys().chain(m.value_terms.keys())).collect();
+        let change = |s: &Cause| {
             let moved = |sign: f64| {
-                let of = |terms: &BTreeMap<String, f64>| sign * SMALL * terms.get(s).copied().unwrap_or(0.0);
+                let of = |terms: &BTreeMap<Cause, f64>| sign * SMALL * terms.get(s).copied().unwrap_or(0.0);
                 let (xs, ys): (Vec<f64>, Vec<f64>) =
                     points.iter().map(|m| (self.sign * (m.angle + of(&m.terms)), m.value + of(&m.value_terms))).unzip();
                 Self::through(&xs, &ys, x)

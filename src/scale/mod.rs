@@ -8,5 +8,4 @@ mod shape;
 mod temperature;
 pub use between::BetweenMarks;
 pub use curve::{Place, Scale};
-pub(crate) use temperature::source_on;
-pub use temperature::{STICTION, Temperature};
+pub use temperature::Temperature;

@@ -3,24 +3,16 @@
 //! **Gauge accuracy** a is given as limits of error: nothing says that an error near a limit is less likely than a small one, so it
 //! is taken as rectangular, sigma = a/√3 (JCGM 100:2008, 4.3.7). It belongs to the gauge, so two readings of one gauge share it; but a
 //! gauge that is wrong by so much at one place of its scale need not be wrong by as much at another. Two independent terms,
-//! `dial:<id>/gauge/0` = sigma cos φ and `/gauge/1` = sigma sin φ with φ = 90° times the place on the scale (fraction of the sweep,
+//! [`Cause::Gauge`] 0 = sigma cos φ and 1 = sigma sin φ with φ = 90° times the place on the scale (fraction of the sweep,
 //! by angle), say just that: cos² + sin² = 1, so sigma is the same everywhere; the correlation of two places is cos(φ₁ - φ₂), 1 for
 //! one and the same place, so that the error drops out of a difference there, and 0 for the two ends, which know nothing of each
 //! other. That the tie loosens evenly along the scale is an assumption; no standard says how a dash gauge errs.
 //!
-//! **Stiction** is one term of the name [`STICTION`], of no photo and no dial: a needle that sticks at one place sticks there in every
+//! **Stiction** is one term, [`Source::Stiction`], of no photo and no dial: a needle that sticks at one place sticks there in every
 //! photo of that time, so more photos do not average it out, and it need not stick alike after the change, so it does not cancel.
 use super::curve::Scale;
 use crate::maths::measured::Measured;
-
-/// The source of the term of a sticking needle.
-pub const STICTION: &str = "stiction";
-
-/// The name of a source on one side of a comparison: a needle that sticks is a source of each side's own, which all its photos share
-/// and the other side does not.
-pub fn source_on(side: &str, source: &str) -> String {
-    if source == STICTION { format!("{side}/{STICTION}") } else { source.to_string() }
-}
+use crate::maths::source::{Cause, Source};
 
 /// Half a 95 % band over sigma, normal distribution.
 pub(super) const COVERAGE: f64 = 1.96;
@@ -52,10 +44,11 @@ impl Scale {
         let mut measured = read.clone();
         if let Some(g) = gauge {
             let (s, c) = (std::f64::consts::FRAC_PI_2 * self.fraction(x)).sin_cos();
-            measured = measured.with_term(format!("dial:{}/gauge/0", self.id), g * c).with_term(format!("dial:{}/gauge/1", self.id), g * s);
+            let gauge = |k| Source::Dial(self.id.clone(), Cause::Gauge(k));
+            measured = measured.with_term(gauge(0), g * c).with_term(gauge(1), g * s);
         }
         if let Some(s) = stiction {
-            measured = measured.with_term(STICTION, s);
+            measured = measured.with_term(Source::Stiction(None), s);
         }
         let half = COVERAGE * measured.sigma();
         let reach = half / slope.max(1e-9);
@@ -72,6 +65,6 @@ impl Scale {
         let declared = COVERAGE * gauge.unwrap_or(0.0).hypot(stiction.unwrap_or(0.0));
         let band = (self.lowest(x - reach).min(low - declared), self.highest(x + reach).max(high + declared));
         let flat = Some((self.lowest(x - near).min(low), self.highest(x + near).max(high)));
-        Temperature { measured: Measured::new(self.within(x, low, high), measured.terms().clone()), read: read.sigma(), band, flat }
+        Temperature { measured: measured.at(self.within(x, low, high)), read: read.sigma(), band, flat }
     }
 }

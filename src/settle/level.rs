@@ -4,8 +4,8 @@ use super::fitted::Fitted;
 use super::series::Series;
 use super::slower::Slower;
 use crate::maths::measured::Measured;
+use crate::maths::source::Source;
 use crate::maths::student::{coverage_factor_95, welch_satterthwaite};
-use crate::reading::is_own;
 
 /// The settled level.
 #[derive(Clone, Debug, PartialEq)]
@@ -44,8 +44,8 @@ pub(super) fn level(fit: &Fitted, series: &Series, profile: Option<&Profile>, la
     let alone = *fit.curve.linear.first()?;
     let value = later.filter(|l| l.doubt).map_or(alone, |l| l.level);
     let sum = series.points.iter().zip(&response).fold(Measured::exact(0.0), |s, (p, g)| s.plus(&p.value.scaled(*g)));
-    let measured = Measured::new(value, sum.terms().clone());
-    let dial = measured.variance_of(|k| !is_own(k)).sqrt();
+    let measured = sum.at(value);
+    let dial = measured.variance_of(|s: &Source| !s.is_own()).sqrt();
     let scatter = fit.sigma(0)?;
     let scatter_dof = if profile.is_some() { fit.scatter.dof } else { fit.scatter.dof.min(fit.scatter.left) };
     let dof = welch_satterthwaite(&[(scatter, scatter_dof), (dial, f64::INFINITY)]);

@@ -1,8 +1,9 @@
 //! Which photos count: readings with a time, in the order of their times.
 use crate::diagnostics::Flag;
 use crate::maths::measured::Measured;
+use crate::maths::source::Source;
 use crate::maths::units::Unit;
-use crate::reading::{LeftOut, Reading, Record, Why, is_own, unit_of};
+use crate::reading::{LeftOut, Reading, Record, Why, unit_of};
 use std::collections::BTreeSet;
 
 /// A reading with its time.
@@ -111,7 +112,7 @@ fn reading(record: &Record, time: Option<f64>) -> Result<(&Reading, f64), Why> {
 
 fn point(index: usize, seconds: f64, reading: &Reading, unit: Unit) -> Point {
     let value = reading.temperature_in(unit);
-    let own = value.variance_of(is_own).sqrt();
+    let own = value.variance_of(Source::is_own).sqrt();
     let (below, above) = reading.surplus(unit);
     let surplus = below.max(above);
     Point { index, seconds, value, own, surplus }

@@ -7,15 +7,13 @@ use needleband::maths::units::Unit;
 use needleband::output::json::{LevelError, settled_level, settling};
 use needleband::reading::Record;
 use needleband::settle::{Answer, settle};
-use std::collections::BTreeMap;
 
 /// A level of 92 °C: 0.8 of the dial, 0.3 of scatter with 8 degrees of freedom.
 fn level() -> SettledLevel {
-    let terms = BTreeMap::from([("dial:d/mark/1".to_string(), 0.8), ("photo:x0/needle".to_string(), 0.1)]);
     let half = 1.959_964 * 0.8_f64.hypot(0.3);
     SettledLevel {
         unit: Unit::C,
-        level: Measured::new(92.0, terms),
+        level: Measured::new(92.0, [("dial:d/mark/1", 0.8), ("photo:x0/needle", 0.1)]),
         scatter: 0.3,
         scatter_dof: 8.0,
         band: (92.0 - half, 92.0 + half),
@@ -35,7 +33,7 @@ fn level() -> SettledLevel {
 fn the_dial_cancels_and_the_scatter_counts_with_its_degrees_of_freedom() {
     let after = side("a", &[85.0, 85.0], 0.4);
     let c = compare_given(&Given::Level(&level()), &Given::Photos(&after)).unwrap();
-    assert_eq!((c.delta.value(), c.delta.terms()["dial:d/mark/1"]), (-7.0, 0.0));
+    assert_eq!((c.delta.value(), c.delta.term("dial:d/mark/1").unwrap()), (-7.0, 0.0));
     assert!((c.sigma - 0.17_f64.sqrt()).abs() < 1e-12 && (c.dof - 0.0289 / (0.0081 / 8.0)).abs() < 1e-9, "{} {}", c.sigma, c.dof);
     assert_eq!(c.before.origin, Origin::Settled { readings: 12 });
     assert!(c.notes.is_empty(), "{:?}", c.notes);
@@ -55,7 +53,7 @@ fn units_dials_shared_photos_and_odd_numbers() {
     // 197.6 °F is 92 °C (NIST SP 811, B.8), and sigmas convert by 9/5 alone
     let mut f = level();
     f.unit = Unit::F;
-    f.level = Measured::new(197.6, level().level.terms().iter().map(|(k, t)| (k.clone(), 1.8 * t)).collect());
+    f.level = level().level.scaled(1.8).at(197.6);
     (f.scatter, f.wander, f.band) = (0.54, 0.9, (197.6 - 1.8 * (92.0 - level().band.0), 197.6 + 1.8 * (92.0 - level().band.0)));
     let (b, a) = (level(), f);
     let c = compare_given(&Given::Level(&b), &Given::Level(&a)).unwrap();

@@ -1,7 +1,8 @@
 //! Simulated comparisons: how often `compare` calls a true drop real.
 use super::record;
-use needleband::compare::{Elsewhere, Given, Verdict, compare_knowing};
+use needleband::compare::{Elsewhere, Given, Verdict, Which, compare_knowing};
 use needleband::dial::Dial;
+use needleband::maths::source::Source;
 use needleband::maths::units::Unit;
 use needleband::reading::{Record, needle_at};
 use needleband::scale::Scale;
@@ -25,7 +26,7 @@ pub struct Drop {
 }
 
 /// The dial's and the gauge's terms where the dial shows `value`.
-fn terms_at(dial: &Dial, value: f64) -> BTreeMap<String, f64> {
+fn terms_at(dial: &Dial, value: f64) -> BTreeMap<Source, f64> {
     let scale = Scale::new(dial);
     let (mut low, mut high) = (-120.0, 120.0);
     for _ in 0..60 {
@@ -46,19 +47,19 @@ fn normal(rng: &mut ChaCha8Rng) -> f64 {
 /// sides, stiction one for each side.
 pub fn found(dial: &Dial, d: &Drop, draws: u32) -> f64 {
     let mut rng = ChaCha8Rng::seed_from_u64(d.photos as u64 + (100.0 * d.wander) as u64);
-    let places = [("b", d.at, terms_at(dial, d.at)), ("a", d.at - d.size, terms_at(dial, d.at - d.size))];
+    let places = [(Which::Before, d.at, terms_at(dial, d.at)), (Which::After, d.at - d.size, terms_at(dial, d.at - d.size))];
     let mut hits = 0;
     for _ in 0..draws {
-        let mut drawn: BTreeMap<String, f64> = BTreeMap::new();
-        let mut side = |(name, value, terms): &(&str, f64, BTreeMap<String, f64>)| -> Vec<Record> {
+        let mut drawn: BTreeMap<Source, f64> = BTreeMap::new();
+        let mut side = |(which, value, terms): &(Which, f64, BTreeMap<Source, f64>)| -> Vec<Record> {
             let mut off = 0.0;
             for (k, t) in terms {
-                let source = if k == "stiction" { format!("{name}/{k}") } else { k.clone() };
-                off += t * *drawn.entry(source).or_insert_with(|| normal(&mut rng));
+                off += t * *drawn.entry(k.on(*which)).or_insert_with(|| normal(&mut rng));
             }
+            let names: Vec<(String, f64)> = terms.iter().map(|(k, t)| (k.to_string(), *t)).collect();
             let one = |k: usize| {
-                let own = format!("photo:{name}{k}/needle");
-                let all: Vec<(&str, f64)> = terms.iter().map(|(k, t)| (k.as_str(), *t)).chain([(own.as_str(), d.reading)]).collect();
+                let (name, own) = (which.word(), format!("photo:{}{k}/needle", which.word()));
+                let all: Vec<(&str, f64)> = names.iter().map(|(k, t)| (k.as_str(), *t)).chain([(own.as_str(), d.reading)]).collect();
                 let errors = d.reading * normal(&mut rng) + d.wander * normal(&mut rng);
                 record(&format!("{name}{k}"), value + off + errors, &all)
             };

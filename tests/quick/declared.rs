@@ -8,10 +8,11 @@ use needleband::compare::{Comparison, Note, Verdict, Which, compare};
 use needleband::diagnostics::Flag;
 use needleband::dial::{Amount, Declared, Dial};
 use needleband::maths::measured::Measured;
+use needleband::maths::source::Source;
 use needleband::maths::units::Unit;
 use needleband::output::{json, text};
 use needleband::reading::{Outcome, Reader, Reading, Record};
-use needleband::scale::{STICTION, Scale, Temperature};
+use needleband::scale::{Scale, Temperature};
 
 fn gauge(a: Amount) -> Declared {
     Declared { gauge_accuracy: Some(a), ..Declared::default() }
@@ -47,7 +48,7 @@ fn record(dial: &Dial, photo: &str, angle: f64) -> Record {
 }
 
 fn gauge_sigma(m: &Measured) -> f64 {
-    m.variance_of(|k| k.contains("/gauge/")).sqrt()
+    m.variance_of(Source::is_gauge).sqrt()
 }
 
 /// JCGM 100:2008, 4.3.7: limits ± a with nothing known between them have the standard uncertainty a/√3.
@@ -58,7 +59,7 @@ fn each_form_of_a_limit_gives_its_sigma() {
             let t = at(&declared(gauge(form)), angle);
             assert!((gauge_sigma(&t.measured) - limit / 3f64.sqrt()).abs() < 1e-9, "{form:?} at {angle}");
             let s = at(&declared(sticky(form)), angle);
-            assert!((s.measured.terms()[STICTION] - limit / 3f64.sqrt()).abs() < 1e-9, "{form:?} at {angle}");
+            assert!((s.measured.term("stiction").unwrap() - limit / 3f64.sqrt()).abs() < 1e-9, "{form:?} at {angle}");
             // the rest of the reading is untouched, and the band holds all
             let plain = at(&dial(), angle);
             assert!((t.read - plain.measured.sigma()).abs() < 1e-12 && t.measured.value() == plain.measured.value());
@@ -97,12 +98,11 @@ fn a_sticking_needle_neither_averages_out_nor_cancels() {
     let side = |name: &str, n: usize, angle: f64| (0..n).map(|k| record(&dial, &format!("{name}{k}"), angle)).collect::<Vec<_>>();
     for n in [1, 5] {
         let c = compare(&side("b", n, 30.0), &side("a", n, 30.0)).unwrap();
-        let terms = c.delta.terms();
+        let term = |source: &str| c.delta.term(source);
         // one photo or five: the same, and sqrt(2) of it in the difference
-        assert!(
-            (terms["before/stiction"] + s).abs() < 1e-12 && (terms["after/stiction"] - s).abs() < 1e-12 && !terms.contains_key(STICTION)
-        );
-        let both = c.delta.variance_of(|k| k.ends_with(STICTION)).sqrt();
+        let both = term("before/stiction").zip(term("after/stiction"));
+        assert!(both.is_some_and(|(b, a)| (b + s).abs() < 1e-12 && (a - s).abs() < 1e-12) && term("stiction").is_none());
+        let both = c.delta.variance_of(Source::is_stiction).sqrt();
         assert!((both - s * 2f64.sqrt()).abs() < 1e-12);
         assert!(c.detectable >= 1.9599 * both);
         let words = text::comparison(&c, &vec![String::new(); n], &vec![String::new(); n], true);

@@ -29,7 +29,7 @@ fn frame() -> FaceFrame {
 }
 
 fn mark(value: f64, angle: f64, kind: MarkKind, click: Option<Click>) -> Mark {
-    let terms = BTreeMap::from([("mark/0".to_string(), 0.1 + 0.2), ("pivot/0".to_string(), -1.0 / 3.0)]);
+    let terms = BTreeMap::from([("mark/0".into(), 0.1 + 0.2), ("pivot/0".into(), -1.0 / 3.0)]);
     Mark { value, angle, kind, terms, value_terms: BTreeMap::new(), click }
 }
 
@@ -108,7 +108,7 @@ proptest! {
     fn every_bit_of_every_number_survives(bits in proptest::collection::vec(any::<u64>(), 30), unit in proptest::collection::vec(-1.0f64..1.0, 8)) {
         let mut d = dial();
         let wild = bits.iter().map(|b| f64::from_bits(*b)).filter(|v| v.is_finite());
-        d.marks[1].terms = wild.chain([-0.0, f64::MAX, f64::MIN_POSITIVE, 5e-324]).enumerate().map(|(i, v)| (format!("t/{i}"), v)).collect();
+        d.marks[1].terms = wild.chain([-0.0, f64::MAX, f64::MIN_POSITIVE, 5e-324]).enumerate().map(|(i, v)| (format!("t/{i}").into(), v)).collect();
         d.marks[0].angle += unit[0];
         d.needle.contrast = [unit[1] * 100.0, unit[2], unit[3] / 3.0];
         d.face.plane[(0, 1)] = unit[4];
@@ -380,8 +380,8 @@ fn impossible_content_is_refused_in_both_directions() {
         ("full turn", |d| d.marks[3].angle = 241.0),
         ("mark 1", |d| d.marks[0].value = f64::NEG_INFINITY),
         ("mark 2", |d| d.marks[1].angle = f64::NAN),
-        ("term of mark 2", |d| *d.marks[1].terms.get_mut("pivot/0").unwrap() = f64::NAN),
-        ("no name", |d| d.marks[1].terms = BTreeMap::from([(String::new(), 0.1)])),
+        ("term of mark 2", |d| *d.marks[1].terms.get_mut(&"pivot/0".into()).unwrap() = f64::NAN),
+        ("no name", |d| d.marks[1].terms = BTreeMap::from([("".into(), 0.1)])),
         ("click of mark 1", |d| d.marks[0].click.as_mut().unwrap().given[1] = f64::INFINITY),
         ("maps the dial onto a line", |d| d.face.plane.set_column(1, &(d.face.plane.column(0) * 2.0))),
         ("maps the dial onto a line", |d| d.face.plane.fill(0.0)),

@@ -32,12 +32,11 @@ fn tally(n: usize, every: f64, own: f64, wander: f64, rho: f64, draws: u64) -> T
 }
 
 pub(super) fn without_dial(r: &needleband::reading::Record) -> needleband::reading::Record {
-    use needleband::maths::measured::Measured;
+    use needleband::maths::source::Source;
     use needleband::reading::Outcome;
     let mut r = r.clone();
     if let Outcome::Reading(x) = &mut r.outcome {
-        let terms = x.temperature.terms().iter().filter(|(k, _)| k.starts_with("photo:")).map(|(k, t)| (k.clone(), *t)).collect();
-        x.temperature = Measured::new(x.temperature.value(), terms);
+        x.temperature = x.temperature.only(Source::is_own);
         let half = 1.959964 * x.temperature.sigma();
         x.band = (x.temperature.value() - half, x.temperature.value() + half);
     }

@@ -4,6 +4,7 @@ use crate::dial::declared::{Amount, Declared};
 use crate::dial::error::DialFileError;
 use crate::dial::face::FaceFrame;
 use crate::dial::model::{Click, Dial, Face, Mark, MarkKind, NeedleLook, Stand};
+use crate::maths::source::Cause;
 use crate::maths::units::Unit;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
@@ -62,9 +63,9 @@ struct MarkTwin {
     value: f64,
     angle: f64,
     kind: KindTwin,
-    terms: BTreeMap<String, f64>,
+    terms: BTreeMap<Cause, f64>,
     #[serde(default, skip_serializing_if = "BTreeMap::is_empty")]
-    value_terms: BTreeMap<String, f64>,
+    value_terms: BTreeMap<Cause, f64>,
     click: Option<ClickTwin>,
 }
 

@@ -4,6 +4,7 @@ use super::{FORMAT, correction};
 use crate::diagnostics::{Flag, Refusal};
 use crate::diary::model::{Ambient, Conditions, DialStamp, Note, Noted, Sketch};
 use crate::maths::measured::Measured;
+use crate::maths::source::Source;
 use crate::maths::units::Unit;
 use crate::reading::{Evidence, NeedleEvidence, Outcome, Reading, Record};
 use base64::Engine;
@@ -63,7 +64,7 @@ struct PhotoTwin {
 #[derive(Serialize, Deserialize)]
 #[serde(rename_all = "snake_case", deny_unknown_fields)]
 enum OutcomeTwin {
-    Reading { value: f64, terms: BTreeMap<String, f64>, band: (f64, f64), flat: Option<(f64, f64)>, unit: Unit, flags: Vec<String> },
+    Reading { value: f64, terms: BTreeMap<Source, f64>, band: (f64, f64), flat: Option<(f64, f64)>, unit: Unit, flags: Vec<String> },
     BelowScale,
     AboveScale,
     Refused { reason: String, seen: String },

@@ -2,6 +2,7 @@
 use super::{FORMAT_VERSION, check_of};
 use crate::compare::SettledLevel;
 use crate::maths::measured::Measured;
+use crate::maths::source::Source;
 use crate::maths::units::Unit;
 use crate::photo::told;
 use serde::Deserialize;
@@ -101,7 +102,7 @@ struct Dial {
 
 #[derive(Deserialize)]
 struct Term {
-    source: String,
+    source: Source,
     contribution: Option<f64>,
 }
 
@@ -129,11 +130,11 @@ pub fn settled_level(bytes: &[u8]) -> Result<SettledLevel, LevelError> {
         return Err(LevelError::OffScale);
     }
     let budget = run.budget.as_ref().ok_or(LevelError::Lacks("budget"))?;
-    let terms = budget.iter().map(|t| t.contribution.map(|c| (t.source.clone(), c))).collect::<Option<_>>();
+    let terms = budget.iter().map(|t| t.contribution.map(|c| (t.source.clone(), c))).collect::<Option<Vec<_>>>();
     let level = Measured::new(value, terms.ok_or(LevelError::Wrong("budget"))?);
     let scatter = run.sigma_scatter.filter(|s| *s >= 0.0).ok_or(LevelError::Wrong("sigma_scatter"))?;
     let sigma = run.sigma.ok_or(LevelError::Wrong("sigma"))?;
-    let dial = level.variance_of(|k| !crate::reading::is_own(k)).sqrt();
+    let dial = level.variance_of(|s| !s.is_own()).sqrt();
     // the same sum that wrote it: a file changed by hand would pass for another measurement
     if (scatter.hypot(dial) - sigma).abs() > 1e-9 * sigma.max(1e-9) {
         return Err(LevelError::Wrong("sigma"));

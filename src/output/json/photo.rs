@@ -5,6 +5,7 @@ use super::{FORMAT_VERSION, JsonError, finite, written};
 use crate::diagnostics::Refusal;
 use crate::dial::Dial;
 use crate::maths::margin::Margin;
+use crate::maths::source::Source;
 use crate::maths::units::Unit;
 use crate::output::limit::stand_without;
 use crate::output::words::{outcome_sentence, unit_letter};
@@ -55,7 +56,7 @@ struct DialName<'a> {
 /// One source: its signed one-sigma contribution in the dial's unit.
 #[derive(Serialize)]
 struct Term<'a> {
-    source: &'a str,
+    source: &'a Source,
     contribution: Option<f64>,
 }
 

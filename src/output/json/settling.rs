@@ -3,6 +3,7 @@ use super::left_out::Left;
 use super::limit::Limit;
 use super::{FORMAT_VERSION, JsonError, check_of, finite, written};
 use crate::dial::Dial;
+use crate::maths::source::Source;
 use crate::output::words::unit_letter;
 use crate::settle::{Answer, Note, Range};
 use serde::Serialize;
@@ -84,7 +85,7 @@ struct Reading<'a> {
 /// One source: its signed one-sigma contribution to the level.
 #[derive(Serialize)]
 struct Term<'a> {
-    source: &'a str,
+    source: &'a Source,
     contribution: Option<f64>,
 }
 

@@ -1,6 +1,7 @@
 //! Where a reading's uncertainty comes from.
 use super::{left, right};
 use crate::maths::rounding::decimals_for;
+use crate::maths::source::Source;
 use crate::output::words::number;
 use crate::reading::Reading;
 
@@ -17,7 +18,7 @@ pub fn budget(reading: &Reading) -> String {
     }
     let digits = decimals_for(sigma).unwrap_or(1) + 1;
     let share = |v: f64| v / (sigma * sigma);
-    let mut terms: Vec<(&str, f64)> = reading.temperature.terms().iter().map(|(k, t)| (k.as_str(), t * t)).collect();
+    let mut terms: Vec<(&Source, f64)> = reading.temperature.terms().iter().map(|(s, t)| (s, t * t)).collect();
     terms.sort_by(|a, b| b.1.total_cmp(&a.1));
     let line = |variance: f64, source: &str| {
         let percent = number(100.0 * share(variance), 0);
@@ -32,16 +33,17 @@ pub fn budget(reading: &Reading) -> String {
         let rest = small.iter().map(|(_, v)| v).sum();
         out.push_str(&line(rest, &format!("{} smaller source{}", small.len(), if small.len() == 1 { "" } else { "s" })));
     }
-    let dial = reading.temperature.variance_of(|k| k.starts_with("dial:"));
+    let dial = reading.temperature.variance_of(Source::is_dial);
     let from_dial = format!("all; of it the dial file, shared by every photo read with it, {} %", number(100.0 * share(dial), 0));
     out.push_str(&line(sigma * sigma, &from_dial));
     out
 }
 
 /// "dial   mark/3" for `dial:1f2e/mark/3`.
-fn named(source: &str) -> String {
-    match source.split_once(':').and_then(|(kind, rest)| Some((kind, rest.split_once('/')?.1))) {
-        Some((kind, name)) => format!("{}{name}", left(kind, 7)),
-        None => source.to_string(),
+fn named(source: &Source) -> String {
+    match source {
+        Source::Dial(_, part) => format!("{}{part}", left("dial", 7)),
+        Source::Photo(_, part) => format!("{}{part}", left("photo", 7)),
+        other => other.to_string(),
     }
 }

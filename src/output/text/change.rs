@@ -3,10 +3,10 @@ use super::conditions::{ambient, coverage, limits};
 use super::{column, tail};
 use crate::compare::{Comparison, LeftOut, Origin, Side};
 use crate::maths::rounding::decimals_for;
+use crate::maths::source::Source;
 use crate::output::words::{
     Banded, CAUTION, change_band, counts_gauge, number, rough_change_band, sentence_case, sigma_text, typeset, why_left_out,
 };
-use crate::scale::STICTION;
 
 const LONGEST_PATH: usize = 44;
 /// From here on more degrees of freedom change nothing.
@@ -91,7 +91,7 @@ fn cancelled(c: &Comparison) -> String {
 
 /// The declared stiction, which stays whole in each side.
 fn stiction(c: &Comparison) -> String {
-    let part = |s: &Side| s.mean.variance_of(|k| k.ends_with(STICTION)).sqrt();
+    let part = |s: &Side| s.mean.variance_of(Source::is_stiction).sqrt();
     let (before, after) = (part(&c.before), part(&c.after));
     if before.max(after) <= 0.0 {
         return String::new();

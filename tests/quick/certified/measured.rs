@@ -19,7 +19,7 @@ fn gum_h1_sum() {
     // Published 32 nm from u² = 1002 nm²; the four printed contributions square to 1003.06.
     near(length.sigma(), number(&named(&table, "published_uc_nm")[0]), 0.5);
     close(length.sigma(), 1003.06_f64.sqrt(), 1e-14);
-    close(length.variance_of(|id| id.starts_with("delta")), 2.9 * 2.9 + 16.6 * 16.6, 1e-14);
+    close(length.variance_of(|s| s.to_string().starts_with("delta")), 2.9 * 2.9 + 16.6 * 16.6, 1e-14);
     // Against the same standard again, only what is not shared remains.
     let again = length.minus(&standard);
     close(again.sigma(), (9.7_f64 * 9.7 + 2.9 * 2.9 + 16.6 * 16.6).sqrt(), 1e-14);
@@ -47,7 +47,7 @@ fn gum_h1_expanded() {
     let names = ["ls_standard", "d_difference", "delta_alpha", "delta_theta"];
     let parts: Vec<(f64, f64)> = names.map(|n| (number(&named(&table, n)[0]), number(&named(&table, n)[1]))).into();
     let length = names.iter().zip(&parts).fold(Measured::exact(50_000_838.0), |m, (n, p)| m.with_term(*n, p.0));
-    let own: Vec<(f64, f64)> = names.iter().zip(&parts).map(|(n, p)| (length.variance_of(|id| id == *n).sqrt(), p.1)).collect();
+    let own: Vec<(f64, f64)> = names.iter().zip(&parts).map(|(n, p)| (length.variance_of(|s| s.to_string() == *n).sqrt(), p.1)).collect();
     let nu = welch_satterthwaite(&own);
     // published 16.7 with u² = 1002 nm²; the four printed contributions square to 1003.06
     near(nu * (1002.0 / length.variance_of(|_| true)).powi(2), number(&named(&table, "published_nu_eff")[0]), 0.05);

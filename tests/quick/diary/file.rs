@@ -6,7 +6,6 @@ use needleband::maths::measured::Measured;
 use needleband::output::picture::sketch;
 use needleband::reading::{Outcome, Reading};
 use proptest::prelude::*;
-use std::collections::BTreeMap;
 
 /// A note with every kind of outcome, every remark and refusal, and numbers that are hard to keep.
 pub fn full() -> Note {
@@ -61,13 +60,12 @@ proptest! {
     fn any_finite_number_survives(bits in prop::collection::vec(any::<u64>(), 4)) {
         let v: Vec<f64> = bits.iter().map(|b| f64::from_bits(*b)).map(|v| if v.is_finite() { v } else { 0.5 }).collect();
         let mut n = note("stock", &[90.0], 0.1);
-        let terms = BTreeMap::from([("photo:x/needle".to_string(), v[1])]);
         if let Outcome::Reading(r) = &mut n.photos[0].record.outcome {
-            *r = Reading { temperature: Measured::new(v[0], terms), band: (v[2], v[3]), ..r.clone() };
+            *r = Reading { temperature: Measured::new(v[0], [("photo:x/needle", v[1])]), band: (v[2], v[3]), ..r.clone() };
         }
         let back = parse(line(&n).unwrap().as_bytes()).unwrap();
         let Outcome::Reading(r) = &back.notes[0].photos[0].record.outcome else { panic!() };
-        let seen = [r.temperature.value(), r.temperature.terms()["photo:x/needle"], r.band.0, r.band.1];
+        let seen = [r.temperature.value(), r.temperature.term("photo:x/needle").unwrap(), r.band.0, r.band.1];
         prop_assert_eq!(seen.map(f64::to_bits).to_vec(), v.iter().map(|x| x.to_bits()).collect::<Vec<_>>());
     }
 }
