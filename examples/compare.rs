@@ -10,6 +10,6 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let read = |file: String| Ok::<_, Box<dyn std::error::Error>>(reader.read(&photo::decode(&std::fs::read(file)?)?));
     // what both photos share (the marks, the gauge's accuracy at like places) cancels, so the change is known better than either
     let change = compare(&[read(before)?], &[read(after)?])?;
-    println!("{:.2}, 95 % band {:.2} to {:.2} °{:?}", change.delta.value(), change.band.0, change.band.1, change.unit);
+    println!("{:.2}, 95 % band {:.2} to {:.2} °{:?}", change.delta.value(), change.delta.band().0, change.delta.band().1, change.unit);
     Ok(())
 }

@@ -2,6 +2,7 @@
 //! it draws that many times a row (4000 else).
 use needleband::diagnostics::Flag;
 use needleband::maths::between::{Sample, Spread};
+use needleband::maths::estimate::Estimate;
 use needleband::maths::holm::holm;
 use needleband::maths::measured::Measured;
 use needleband::maths::student::two_sided;
@@ -135,7 +136,8 @@ fn readings(course: impl Fn(f64) -> f64, times: &[f64], own: f64, between: f64, 
             let temperature = Measured::new(value, [(format!("photo:{k}/needle"), own)]);
             let half = 1.959_964 * own;
             let flags: Vec<Flag> = Vec::new();
-            let outcome = Outcome::Reading(Reading { temperature, band: (value - half, value + half), flat: None, unit: Unit::C, flags });
+            let outcome =
+                Outcome::Reading(Reading { temperature: Estimate::known(temperature, (value - half, value + half)), unit: Unit::C, flags });
             Record { photo_id: format!("{k}"), taken_at: None, size: (0, 0), outcome, evidence: None }
         })
         .collect()
@@ -212,8 +214,9 @@ fn told(
         }
         if let Some(level) = a.level {
             named += 1;
-            held += usize::from(level.band.0 <= end && end <= level.band.1);
-            halves.push(0.5 * (level.band.1 - level.band.0));
+            let (low, high) = level.temperature.band();
+            held += usize::from(low <= end && end <= high);
+            halves.push(0.5 * (high - low));
         }
     }
     halves.sort_by(f64::total_cmp);

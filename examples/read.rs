@@ -6,7 +6,9 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     let reader = Reader::new(dial::from_bytes(&std::fs::read(dial_file)?)?);
     let record = reader.read(&photo::decode(&std::fs::read(photo_file)?)?);
     match record.outcome {
-        Outcome::Reading(r) => println!("{:.2}, 95 % band {:.2} to {:.2} °{:?}", r.temperature.value(), r.band.0, r.band.1, r.unit),
+        Outcome::Reading(r) => {
+            println!("{:.2}, 95 % band {:.2} to {:.2} °{:?}", r.temperature.value(), r.temperature.band().0, r.temperature.band().1, r.unit)
+        }
         Outcome::Refused(reason, seen) => println!("not read: {seen} {}", reason.advice()),
         Outcome::BelowScale | Outcome::AboveScale => println!("the needle stands beyond the scale"),
     }

@@ -12,7 +12,8 @@
 //! match record.outcome {
 //!     Outcome::Reading(r) => {
 //!         // this photo is a rendering whose true temperature is known (samples/truth.csv)
-//!         assert!(r.band.0 < 90.9449 && 90.9449 < r.band.1 && r.band.1 - r.band.0 < 1.0);
+//!         let (low, high) = r.temperature.band();
+//!         assert!(low < 90.9449 && 90.9449 < high && high - low < 1.0);
 //!     }
 //!     Outcome::Refused(reason, seen) => panic!("{seen} {}", reason.advice()),
 //!     Outcome::BelowScale | Outcome::AboveScale => panic!("beyond the scale"),

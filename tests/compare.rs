@@ -1,5 +1,5 @@
 //! The difference of two sides: what cancels, what scatter adds, what is left out, and how often the band holds.
-use super::handmade::{record, without};
+use super::handmade::{banded, record, without};
 use needleband::compare::{CompareError, Comparison, Elsewhere, Given, Note, Verdict, Which, Why, compare, compare_knowing};
 use needleband::diagnostics::Refusal;
 use needleband::maths::student::coverage_factor_95;
@@ -48,13 +48,13 @@ fn known(before: &[Record], after: &[Record]) -> Comparison {
 fn shared_terms_cancel_exactly_and_the_rest_adds_up() {
     let c = compare(&side("b", &[92.0], 0.3), &side("a", &[85.0], 0.4)).unwrap();
     assert_eq!(c.delta.value(), -7.0);
-    assert_eq!(c.delta.term("dial:d/mark/1").unwrap(), 0.0);
+    assert_eq!(c.delta.measured().term("dial:d/mark/1").unwrap(), 0.0);
     // By hand: sqrt(0.3² + 0.4²); with the dial's 0.8 on both sides the naive rule would give 1.24.
-    assert!((c.sigma - 0.5).abs() < 1e-12);
-    assert!((c.detectable - 0.5 * 1.959_964).abs() < 1e-5);
+    assert!((c.delta.sigma() - 0.5).abs() < 1e-12);
+    assert!((c.delta.detectable() - 0.5 * 1.959_964).abs() < 1e-5);
     assert_eq!((c.shared.before, c.shared.after, c.shared.left), (0.8, 0.8, 0.0));
     // The side's own band keeps the shared part: sqrt(0.8² + 0.3²) = 0.8544.
-    assert!((c.before.band.1 - 92.0 - 1.959_964 * 0.854_400_4).abs() < 1e-5);
+    assert!((c.before.mean.band().1 - 92.0 - 1.959_964 * 0.854_400_4).abs() < 1e-5);
     assert_eq!(c.notes, [Note::NoScatter]);
     // one photo a side shows no scatter, so what it shows may be scatter
     assert_eq!(c.verdict, Verdict::OnePhoto { by: -7.0 });
@@ -68,22 +68,22 @@ fn what_all_readings_share_does_not_average_out() {
         (0..10).map(|k| record(&format!("{name}{k}"), each, &[("dial:d/standard", 0.1)])).collect()
     };
     let c = compare(&ten("b", 1000.0), &ten("a", 999.0)).unwrap();
-    let series = c.before.mean.scaled(10.0);
+    let series = c.before.mean.measured().scaled(10.0);
     assert!((series.value() - 10_000.0).abs() < 1e-9 && (series.sigma() - 1.0).abs() < 1e-12);
-    assert!((c.delta.value() + 1.0).abs() < 1e-9 && c.delta.sigma() < 1e-12);
+    assert!((c.delta.value() + 1.0).abs() < 1e-9 && c.delta.measured().sigma() < 1e-12);
 }
 
 #[test]
 fn a_side_against_itself_gives_zero_and_only_its_scatter() {
     let one = side("b", &[92.0], 0.3);
     let c = compare(&one, &one).unwrap();
-    assert_eq!((c.delta.value(), c.sigma, c.band), (0.0, 0.0, (0.0, 0.0)));
+    assert_eq!((c.delta.value(), c.delta.sigma(), c.delta.band()), (0.0, 0.0, (0.0, 0.0)));
     assert!(c.notes.contains(&Note::OnBothSides(1)));
     // Three photos, 90 92 94 with 1 each: extra² = 4 - 1 = 3 by hand, 3/3 a side.
     let three = side("b", &[90.0, 92.0, 94.0], 1.0);
     let c = compare(&three, &three).unwrap();
-    assert_eq!((c.delta.value(), c.delta.sigma()), (0.0, 0.0));
-    assert!((c.sigma - 2.0_f64.sqrt()).abs() < 1e-12);
+    assert_eq!((c.delta.value(), c.delta.measured().sigma()), (0.0, 0.0));
+    assert!((c.delta.sigma() - 2.0_f64.sqrt()).abs() < 1e-12);
     assert!(matches!(c.verdict, Verdict::NoChange { .. }));
 }
 
@@ -96,11 +96,11 @@ fn scatter_with_its_degrees_of_freedom_by_hand() {
     assert!((s.extra - 3.0_f64.sqrt()).abs() < 1e-12 && s.dof == 2.0);
     assert_eq!(c.after.scatter.unwrap().extra, 0.0);
     // sigma² = 1/3 + 1/3 + 3/3 = 5/3
-    assert!((c.sigma - (5.0_f64 / 3.0).sqrt()).abs() < 1e-12);
+    assert!((c.delta.sigma() - (5.0_f64 / 3.0).sqrt()).abs() < 1e-12);
     // Welch and Satterthwaite would give 3.125 degrees of freedom; but three photos alone have 2, whose t is 4.303 (JCGM 100:2008, Table
     // G.2: 4.30), and no difference is known better than the one side: 4.303 x 2/√3
-    assert!((c.detectable - 4.302_653 * 2.0 / 3.0_f64.sqrt()).abs() < 1e-5, "{}", c.detectable);
-    assert!(c.dof < 3.125 && (c.detectable / c.sigma - coverage_factor_95(c.dof)).abs() < 1e-9);
+    assert!((c.delta.detectable() - 4.302_653 * 2.0 / 3.0_f64.sqrt()).abs() < 1e-5, "{}", c.delta.detectable());
+    assert!(c.delta.dof() < 3.125 && (c.delta.detectable() / c.delta.sigma() - coverage_factor_95(c.delta.dof())).abs() < 1e-9);
 }
 
 /// Without terms the band must be that of the two-sample t test with unequal variances (Welch 1947). "The probable error of
@@ -114,8 +114,8 @@ fn without_terms_the_band_is_that_of_welch() {
     let second = plain("a", &[1.9, 0.8, 1.1, 0.1, -0.1, 4.4, 5.5, 1.6, 4.6, 3.4]);
     let c = compare(&first, &second).unwrap();
     assert!((c.delta.value() - 1.58).abs() < 1e-12);
-    assert!((c.dof - 17.776).abs() < 5e-4, "{}", c.dof);
-    assert!((c.band.0 + 0.205_483_2).abs() < 1e-6 && (c.band.1 - 3.365_483_2).abs() < 1e-6, "{:?}", c.band);
+    assert!((c.delta.dof() - 17.776).abs() < 5e-4, "{}", c.delta.dof());
+    assert!((c.delta.band().0 + 0.205_483_2).abs() < 1e-6 && (c.delta.band().1 - 3.365_483_2).abs() < 1e-6, "{:?}", c.delta.band());
 }
 
 /// NIST/SEMATECH e-Handbook, 1.3.5.3, AUTO83B (miles a gallon): n 249 and 79, means 20.14458 and 30.48101, standard
@@ -128,17 +128,17 @@ fn a_large_sample_agrees_with_the_handbook() {
         (0..n).map(|k| record(&format!("{name}{k}"), value(k), &[])).collect()
     };
     let c = compare(&sample("b", 79, 30.48101, 6.10771), &sample("a", 249, 20.14458, 6.41470)).unwrap();
-    assert!((c.delta.value() / c.sigma + 12.94627).abs() < 1e-4);
-    assert!((c.dof - 136.8750).abs() < 1e-3, "{}", c.dof);
+    assert!((c.delta.value() / c.delta.sigma() + 12.94627).abs() < 1e-4);
+    assert!((c.delta.dof() - 136.8750).abs() < 1e-3, "{}", c.delta.dof());
 }
 
 #[test]
 fn a_single_photo_takes_the_scatter_of_the_other_side() {
     let c = compare(&side("b", &[90.0, 92.0, 94.0], 0.0), &side("a", &[85.0], 0.0)).unwrap();
     // By hand: s² = 4 with 2 degrees of freedom, 4 (1/3 + 1); t for 2 is 4.303 (JCGM 100:2008, Table G.2: 4.30).
-    assert!((c.sigma - (16.0_f64 / 3.0).sqrt()).abs() < 1e-12);
-    assert!((c.dof - 2.0).abs() < 1e-9);
-    assert!((c.detectable / c.sigma - 4.302_653).abs() < 1e-5);
+    assert!((c.delta.sigma() - (16.0_f64 / 3.0).sqrt()).abs() < 1e-12);
+    assert!((c.delta.dof() - 2.0).abs() < 1e-9);
+    assert!((c.delta.detectable() / c.delta.sigma() - 4.302_653).abs() < 1e-5);
     assert!(c.notes.contains(&Note::ScatterLent(Which::After)) && c.after.scatter.is_none());
 }
 
@@ -175,15 +175,15 @@ fn a_side_partly_off_the_scale_is_a_limit() {
         [(&[][..], &[Outcome::BelowScale][..]), (&[Outcome::AboveScale], &[]), (&[Outcome::AboveScale], &[Outcome::BelowScale])]
     {
         let c = compare(&with(hot(), before), &with(cold(), after)).unwrap();
-        assert!(c.band.0 == -open && (c.band.1 + 39.0 - 0.055_4).abs() < 1e-4, "{:?}", c.band);
+        assert!(c.delta.band().0 == -open && (c.delta.band().1 + 39.0 - 0.055_4).abs() < 1e-4, "{:?}", c.delta.band());
         assert!(matches!(c.verdict, Verdict::AtLeastLower { by } if (by - 38.944_6).abs() < 1e-4), "{:?}", c.verdict);
-        assert!(c.verdict.is_real() && c.detectable == open && c.detection_limit == open);
+        assert!(c.verdict.is_real() && c.delta.detectable() == open && c.delta.detection_limit() == open);
     }
     // the other way the photos off the scale work against the drop, and nothing is left of it
     for (before, after) in [(&[][..], &[Outcome::AboveScale][..]), (&[Outcome::BelowScale], &[])] {
         let c = compare(&with(hot(), before), &with(cold(), after)).unwrap();
         let Verdict::NoLimit { drop, rise } = c.verdict else { panic!("{:?}", c.verdict) };
-        assert!(c.band.1 == open && rise == open && (drop - 39.055_4).abs() < 1e-4, "{:?}", c.verdict);
+        assert!(c.delta.band().1 == open && rise == open && (drop - 39.055_4).abs() < 1e-4, "{:?}", c.verdict);
         let said = "not told: a rise of any size, or a drop of up to 39.1 °C, could hide (a side is partly off the scale)";
         assert_eq!(c.verdict.sentence(Unit::C), said);
     }
@@ -194,7 +194,7 @@ fn a_side_partly_off_the_scale_is_a_limit() {
     assert_eq!(both.verdict, Verdict::NoLimit { drop: open, rise: open });
     assert_eq!(both.verdict.sentence(Unit::C), "not told: a drop or a rise of any size could hide (a side is partly off the scale)");
     let rise = compare(&with(cold(), &[Outcome::BelowScale]), &hot()).unwrap();
-    assert!(matches!(rise.verdict, Verdict::AtLeastHigher { by } if (by - 38.944_6).abs() < 1e-4) && rise.band.1 == open);
+    assert!(matches!(rise.verdict, Verdict::AtLeastHigher { by } if (by - 38.944_6).abs() < 1e-4) && rise.delta.band().1 == open);
 }
 
 #[test]
@@ -231,11 +231,11 @@ fn a_limit_within_reach_of_a_side_partly_in_a_flat_zone() {
     let mut before = side("b", &[90.94, 90.94, 90.94], 0.02);
     let mut in_zone = side("z", &[78.0], 0.02).remove(0);
     if let Outcome::Reading(r) = &mut in_zone.outcome {
-        (r.flat, r.band) = (Some((70.0, 86.0)), (69.9, 86.1));
+        banded(r, (69.9, 86.1), Some((70.0, 86.0)));
     }
     before.push(in_zone);
     let c = compare(&before, &side("a", &[80.0, 80.0], 0.02)).unwrap();
-    let (low, high) = c.before.known().flat.unwrap();
+    let (low, high) = c.before.mean.interval().unwrap();
     assert!((low - 85.705).abs() < 0.01 && (high - 89.705).abs() < 0.01, "{low} {high}");
     let above = c.against(88.0).before.margin.unwrap().above;
     assert!(above.0 < 0.5 && above.1 > 0.5, "{above:?}");
@@ -262,7 +262,7 @@ fn units_and_dials_may_differ() {
     }
     let c = compare(&[record("b", 100.0, &[("dial:d/mark/1", 0.75)])], &[after]).unwrap();
     assert!((c.delta.value() + 5.0).abs() < 1e-12 && c.unit == Unit::C);
-    assert!((c.sigma - 1.25).abs() < 1e-12, "nothing cancels: sqrt(1² + 0.75²)");
+    assert!((c.delta.sigma() - 1.25).abs() < 1e-12, "nothing cancels: sqrt(1² + 0.75²)");
     assert!(c.notes.contains(&Note::DifferentDials) && c.notes.contains(&Note::Converted(Unit::C)));
 }
 
@@ -271,12 +271,12 @@ fn a_band_wider_than_its_terms_widens_the_change_in_full() {
     // The needle in a flat stretch: 5 below, 9 above, whatever sigma says.
     let mut flat = record("b", 90.0, &[("photo:b/needle", 1.0)]);
     if let Outcome::Reading(r) = &mut flat.outcome {
-        r.band = (85.0, 99.0);
+        banded(r, (85.0, 99.0), None);
     }
     let c = compare(&[flat], &[record("a", 80.0, &[("photo:a/needle", 1.0)])]).unwrap();
     let normal = 1.959_964 * 2.0_f64.sqrt();
-    assert!((c.band.0 - (-10.0 - normal - (9.0 - 1.959_964))).abs() < 1e-4, "{:?}", c.band);
-    assert!((c.band.1 - (-10.0 + normal + (5.0 - 1.959_964))).abs() < 1e-4, "{:?}", c.band);
+    assert!((c.delta.band().0 - (-10.0 - normal - (9.0 - 1.959_964))).abs() < 1e-4, "{:?}", c.delta.band());
+    assert!((c.delta.band().1 - (-10.0 + normal + (5.0 - 1.959_964))).abs() < 1e-4, "{:?}", c.delta.band());
     assert!(c.notes.contains(&Note::WideBand(Which::Before)));
 }
 
@@ -297,7 +297,7 @@ fn held(n: usize, wander: f64, seed: u64) -> f64 {
     for _ in 0..draws {
         let mut values = |at: f64| (0..n).map(|_| at + draw.normal() + wander * draw.normal()).collect::<Vec<f64>>();
         let c = compare(&side("b", &values(90.0), 1.0), &side("a", &values(83.0), 1.0)).unwrap();
-        hits += usize::from((c.band.0..=c.band.1).contains(&-7.0));
+        hits += usize::from((c.delta.band().0..=c.delta.band().1).contains(&-7.0));
     }
     hits as f64 / f64::from(draws)
 }
@@ -320,8 +320,8 @@ proptest! {
     fn the_band_never_falls_below_the_terms(b in prop::collection::vec(60.0..100.0f64, 1..6), a in prop::collection::vec(60.0..100.0f64, 1..6), own in 0.0..2.0f64) {
         let (b, a) = (side("b", &b, own), side("a", &a, own));
         let (there, back) = (compare(&b, &a).unwrap(), compare(&a, &b).unwrap());
-        prop_assert!(there.detectable >= 1.9599 * there.delta.sigma());
-        prop_assert!(there.band.0 <= there.delta.value() && there.delta.value() <= there.band.1);
-        prop_assert!((there.band.0 + back.band.1).abs() < 1e-9 && (there.sigma - back.sigma).abs() < 1e-9);
+        prop_assert!(there.delta.detectable() >= 1.9599 * there.delta.measured().sigma());
+        prop_assert!(there.delta.band().0 <= there.delta.value() && there.delta.value() <= there.delta.band().1);
+        prop_assert!((there.delta.band().0 + back.delta.band().1).abs() < 1e-9 && (there.delta.sigma() - back.delta.sigma()).abs() < 1e-9);
     }
 }

@@ -136,12 +136,12 @@ fn measure(plan: &Plan, first: u64) -> Found {
                 continue;
             };
             let t = &r.temperature;
-            found.readings.push(t.value() - truth, t.sigma(), t.variance_of(Source::is_dial));
+            found.readings.push(t.value() - truth, t.sigma(), t.measured().variance_of(Source::is_dial));
         }
         for k in (0..PHOTOS).step_by(2) {
             if let Ok(c) = compare(&g.records[k..k + 1], &g.records[k + 1..k + 2]) {
                 let truth = g.truth[k + 1] - g.truth[k];
-                found.deltas.push(c.delta.value() - truth, c.sigma, c.delta.variance_of(Source::is_dial));
+                found.deltas.push(c.delta.value() - truth, c.delta.sigma(), c.delta.measured().variance_of(Source::is_dial));
             }
         }
     }

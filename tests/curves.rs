@@ -51,7 +51,9 @@ fn errors(plan: &Plan, reference: f64, seed: u64) -> Vec<Option<(f64, f64)>> {
             .tilted(rng.random_range(0.0..20.0), rng.random_range(0.0..360.0))
             .rolled(rng.random_range(-20.0..20.0));
         match known.read_at(value, &view, &Light { noise: 3.0, seed: 10 * seed + i as u64, ..Light::default() }) {
-            Outcome::Reading(r) => Some(((r.temperature.value() - value) / plan.span(), 0.5 * (r.band.1 - r.band.0) / plan.span())),
+            Outcome::Reading(r) => {
+                Some(((r.temperature.value() - value) / plan.span(), 0.5 * (r.temperature.band().1 - r.temperature.band().0) / plan.span()))
+            }
             _ => None,
         }
     };

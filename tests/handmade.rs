@@ -2,6 +2,7 @@
 //! known exactly because they are put in here.
 use nalgebra::{Matrix3, Vector3};
 use needleband::dial::{Click, Declared, Dial, FORMAT_VERSION, Face, FaceFrame, Mark, MarkKind, NeedleLook, Stand};
+use needleband::maths::estimate::Estimate;
 use needleband::maths::measured::Measured;
 use needleband::maths::units::Unit;
 use needleband::photo::Photo;
@@ -94,11 +95,16 @@ pub fn evidence(angle: f64) -> Evidence {
     Evidence { homography: plane(), tilt: 0.0, radius_px: RADIUS, print_match: 0.98, matches: 80, needle: Some(needle) }
 }
 
+/// Gives a reading another band, and the interval of a flat zone.
+pub fn banded(r: &mut Reading, band: (f64, f64), flat: Option<(f64, f64)>) {
+    r.temperature = Estimate::known(r.temperature.measured().clone(), band).anywhere_in(flat);
+}
+
 /// A record with a reading; the terms are (source, contribution), the band is 1.96 sigma.
 pub fn record(id: &str, value: f64, terms: &[(&str, f64)]) -> Record {
     let temperature = Measured::new(value, terms.iter().copied());
     let half = 1.959964 * temperature.sigma();
-    let reading = Reading { temperature, band: (value - half, value + half), unit: Unit::C, flat: None, flags: Vec::new() };
+    let reading = Reading { temperature: Estimate::known(temperature, (value - half, value + half)), unit: Unit::C, flags: Vec::new() };
     Record {
         photo_id: id.to_string(),
         taken_at: Some("2026-08-14 10:31:07".to_string()),

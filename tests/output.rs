@@ -1,6 +1,6 @@
 //! Pictures, JSON and text made from records built by hand: text is really drawn, lines lie where the geometry says, no
 //! number that is not finite gets out, and what was not read is named.
-use super::handmade::{PIVOT, RADIUS, ROLL, dial, evidence, photo, record, without};
+use super::handmade::{PIVOT, RADIUS, ROLL, banded, dial, evidence, photo, record, without};
 use image::RgbImage;
 use needleband::calibrate::Calibration;
 use needleband::compare::compare;
@@ -198,7 +198,7 @@ fn the_check_picture_finds_the_face_and_draws_the_clicks() {
 fn json_holds_no_number_that_is_not_finite() {
     let mut r = record("p", f64::NAN, &[("photo:p/needle", f64::INFINITY)]);
     if let Outcome::Reading(x) = &mut r.outcome {
-        x.band = (f64::NEG_INFINITY, f64::NAN);
+        banded(x, (f64::NEG_INFINITY, f64::NAN), None);
     }
     r.evidence.as_mut().unwrap().tilt = f64::NAN;
     let line = json::photo_line("p.jpg", &dial(), &r, true).unwrap();

@@ -61,7 +61,7 @@ fn read_all() -> Vec<Sample> {
 pub fn error(s: &Sample) -> Option<(f64, f64, bool)> {
     let (Outcome::Reading(r), Some(v)) = (&s.record.outcome, s.value) else { return None };
     let part = 100.0 / s.span;
-    Some(((r.temperature.value() - v) * part, r.temperature.sigma() * part, r.band.0 <= v && v <= r.band.1))
+    Some(((r.temperature.value() - v) * part, r.temperature.sigma() * part, r.temperature.band().0 <= v && v <= r.temperature.band().1))
 }
 
 #[test]
@@ -85,7 +85,7 @@ fn every_reading_is_near_the_truth_and_its_band_is_honest() {
 fn no_band_is_so_wide_that_it_says_nothing() {
     for s in SAMPLES.iter().filter(|s| s.kind == "reading") {
         let Outcome::Reading(r) = &s.record.outcome else { panic!("{} was not read", s.photo) };
-        let half = 50.0 * (r.band.1 - r.band.0) / s.span;
+        let half = 50.0 * (r.temperature.band().1 - r.temperature.band().0) / s.span;
         // RMS error of a person with a pixel ruler on such renderings, % of span, by condition: half a 95 % band must be less than
         // one sigma of that, else the person might as well read the photo
         let ruler = match s.condition.as_str() {
@@ -131,8 +131,8 @@ fn the_change_of_the_story_is_seen_and_its_band_holds_the_truth() {
     let c = compare(&before, &after).unwrap();
     let truth = is - was;
     assert!((truth + 5.6).abs() < 1e-9);
-    assert!(c.band.0 <= truth && truth <= c.band.1, "{:?} for {truth}", c.band);
-    assert!(c.band.1 < 0.0 && c.band.1 - c.band.0 < 0.2, "{:?}", c.band);
+    assert!(c.delta.band().0 <= truth && truth <= c.delta.band().1, "{:?} for {truth}", c.delta.band());
+    assert!(c.delta.band().1 < 0.0 && c.delta.band().1 - c.delta.band().0 < 0.2, "{:?}", c.delta.band());
 }
 
 /// What a dial file keeps prepared is what this program would prepare (another maths library may round a little otherwise), and reading is

@@ -1,8 +1,9 @@
 //! Readings over time: certified data, simulated coverage, and the runs that must not be called settled.
 use super::handmade::{record, without};
 use needleband::diagnostics::Refusal;
+use needleband::maths::estimate::Estimate;
 use needleband::maths::source::Source;
-use needleband::reading::{Outcome, Reading, Record};
+use needleband::reading::{Outcome, Record};
 use needleband::settle::{Answer, Note, SettleError, Verdict, Why, settle};
 use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
@@ -64,13 +65,13 @@ fn a_warm_up_gives_level_time_constant_and_the_moment_it_was_there() {
     let a = answer(&values, 0.1, 60.0);
     let (level, tau, within) = (a.level.as_ref().unwrap(), a.tau.unwrap(), a.within.unwrap());
     assert!(matches!(a.verdict, Verdict::Settled { .. }), "{:?}", a.verdict);
-    assert!(holds(level.band, 93.6) && holds((tau.low, tau.high), 340.0), "{level:?} {tau:?}");
+    assert!(holds(level.temperature.band(), 93.6) && holds((tau.low, tau.high), 340.0), "{level:?} {tau:?}");
     // by hand: 340 ln 49.6 = 1327 s
     assert!(holds((within.low, within.high), 1327.1) && within.high - within.low < 60.0, "{within:?}");
     assert_eq!((a.span, a.overshoot, a.drift, a.bad.len()), (1500.0, None, None, 0));
     // the dial's 0.4 stands in the level in full and once, however many photos there are: a shift of all readings
-    assert!((level.measured.term("dial:d/mark/1").unwrap() - 0.4).abs() < 1e-9);
-    assert!(level.scatter < 0.08 && (level.sigma - level.scatter.hypot(0.4)).abs() < 1e-12);
+    assert!((level.temperature.measured().term("dial:d/mark/1").unwrap() - 0.4).abs() < 1e-9);
+    assert!(level.scatter < 0.08 && (level.temperature.sigma() - level.scatter.hypot(0.4)).abs() < 1e-12);
 }
 
 /// The same numbers shifted by what the dial is wrong give the same scatter: the dial's terms are not in it.
@@ -79,9 +80,9 @@ fn the_dials_own_error_is_kept_out_of_the_scatter() {
     let values = approach([93.6, -49.6, 340.0], 26, 60.0, 0.1, &mut Errors::new(2, 0.0));
     let shifted: Vec<f64> = values.iter().map(|v| v + 3.0).collect();
     let (a, b) = (answer(&values, 0.1, 60.0).level.unwrap(), answer(&shifted, 0.1, 60.0).level.unwrap());
-    assert!((b.measured.value() - a.measured.value() - 3.0).abs() < 1e-6 && (a.scatter - b.scatter).abs() < 1e-6);
+    assert!((b.temperature.value() - a.temperature.value() - 3.0).abs() < 1e-6 && (a.scatter - b.scatter).abs() < 1e-6);
     // two runs with one dial: the difference has nothing of it
-    assert!(b.measured.minus(&a.measured).term("dial:d/mark/1").unwrap().abs() < 1e-9);
+    assert!(b.temperature.measured().minus(a.temperature.measured()).term("dial:d/mark/1").unwrap().abs() < 1e-9);
 }
 
 #[test]
@@ -90,8 +91,8 @@ fn cooling_down_is_the_same_turned_round() {
     let cool: Vec<f64> = warm.iter().map(|v| 180.0 - v).collect();
     let (w, c) = (answer(&warm, 0.2, 60.0), answer(&cool, 0.2, 60.0));
     let (w, c) = (w.level.unwrap(), c.level.unwrap());
-    assert!((w.measured.value() + c.measured.value() - 180.0).abs() < 1e-6 && holds(c.band, 90.0));
-    assert!((w.band.1 - w.measured.value() - (c.measured.value() - c.band.0)).abs() < 1e-4);
+    assert!((w.temperature.value() + c.temperature.value() - 180.0).abs() < 1e-6 && holds(c.temperature.band(), 90.0));
+    assert!((w.temperature.band().1 - w.temperature.value() - (c.temperature.value() - c.temperature.band().0)).abs() < 1e-4);
 }
 
 /// A single reading 8 °C off at any place moves the level by less than its band, is named, and widens the band by less than half.
@@ -106,7 +107,7 @@ fn a_bad_reading_is_held_down_and_named() {
         let (was, is) = (clean.level.as_ref().unwrap(), a.level.as_ref().unwrap_or_else(|| panic!("{k}: {:?} {:?}", a.verdict, a.notes)));
         assert_eq!(a.bad, [k]);
         assert!(a.notes.contains(&Note::BadReadings(1)));
-        assert!((is.measured.value() - was.measured.value()).abs() < 2.0 * was.scatter, "{k}: {is:?} {was:?}");
+        assert!((is.temperature.value() - was.temperature.value()).abs() < 2.0 * was.scatter, "{k}: {is:?} {was:?}");
         assert!(is.scatter < 2.0 * was.scatter, "{k}: {} {}", is.scatter, was.scatter);
     }
 }
@@ -134,8 +135,8 @@ fn a_run_that_was_settled_all_along_has_a_mean_and_no_time_constant() {
     let a = answer(&values, 0.2, 30.0);
     let level = a.level.as_ref().unwrap();
     assert!(matches!(a.verdict, Verdict::Steady { .. }) && a.tau.is_none() && a.within.is_none(), "{:?}", a.verdict);
-    assert!((level.measured.value() - values.iter().sum::<f64>() / 20.0).abs() < 1e-9);
-    assert!(holds(level.band, 88.0));
+    assert!((level.temperature.value() - values.iter().sum::<f64>() / 20.0).abs() < 1e-9);
+    assert!(holds(level.temperature.band(), 88.0));
     assert!(a.notes.iter().any(|n| matches!(n, Note::Hidden(by, _) if *by < 1.0)), "{:?}", a.notes);
 }
 
@@ -173,8 +174,8 @@ fn photos_that_do_not_count_are_named() {
     records[0] = without("below", Outcome::BelowScale);
     records[3] = without("lost", Outcome::Refused(Refusal::DialNotFound, String::new()));
     times[5] = None;
-    if let Outcome::Reading(Reading { flat, .. }) = &mut records[6].outcome {
-        *flat = Some((60.0, 75.0));
+    if let Outcome::Reading(r) = &mut records[6].outcome {
+        r.temperature = r.temperature.clone().anywhere_in(Some((60.0, 75.0)));
     }
     records.push(records[8].clone());
     times.push(Some(9000.0));
@@ -186,7 +187,7 @@ fn photos_that_do_not_count_are_named() {
     let expected = [(0, Why::BelowScale), (3, refused), (5, Why::NoTime), (6, Why::FlatZone), (26, Why::Repeated), (27, Why::NotFinite)];
     assert_eq!(why, expected);
     assert_eq!((a.points.len(), a.points[0].index, a.points[0].seconds), (22, 1, 0.0));
-    assert!(holds(a.level.unwrap().band, 93.6));
+    assert!(holds(a.level.unwrap().temperature.band(), 93.6));
     assert!(a.notes.contains(&Note::BeyondScale((1, 0))), "{:?}", a.notes);
 }
 
@@ -213,7 +214,7 @@ fn photos_may_come_in_any_order() {
     let straight = settle(&records, &times).unwrap().level.unwrap();
     records.reverse();
     times.reverse();
-    assert_eq!(settle(&records, &times).unwrap().level.unwrap().band, straight.band);
+    assert_eq!(settle(&records, &times).unwrap().level.unwrap().temperature.band(), straight.temperature.band());
 }
 
 #[test]
@@ -245,15 +246,19 @@ fn a_dial_in_fahrenheit_gives_the_same_answer() {
             let mut r = r.clone();
             if let Outcome::Reading(x) = &mut r.outcome {
                 let f = |v: f64| v * 1.8 + 32.0;
-                x.temperature = x.temperature.scaled(1.8).at(f(x.temperature.value()));
-                (x.band, x.unit) = ((f(x.band.0), f(x.band.1)), needleband::maths::units::Unit::F);
+                let hot = x.temperature.measured().scaled(1.8).at(f(x.temperature.value()));
+                x.temperature = Estimate::known(hot, (f(x.temperature.band().0), f(x.temperature.band().1)));
+                x.unit = needleband::maths::units::Unit::F;
             }
             r
         })
         .collect();
     let (c, f) = (settle(&records, &times).unwrap(), settle(&hot, &times).unwrap());
     let (lc, lf) = (c.level.unwrap(), f.level.unwrap());
-    assert!((lf.measured.value() - lc.measured.value() * 1.8 - 32.0).abs() < 1e-5 && (lf.sigma - 1.8 * lc.sigma).abs() < 1e-6);
+    assert!(
+        (lf.temperature.value() - lc.temperature.value() * 1.8 - 32.0).abs() < 1e-5
+            && (lf.temperature.sigma() - 1.8 * lc.temperature.sigma()).abs() < 1e-6
+    );
     assert!((c.within.unwrap().value - f.within.unwrap().value).abs() < 1e-3 && f.verdict.code() == "settled");
 }
 
@@ -264,7 +269,7 @@ fn two_levels_make_a_difference() {
     let level =
         |at: f64, seed: u64| answer(&approach([at, -45.0, 300.0], 30, 60.0, 0.2, &mut Errors::new(seed, 0.0)), 0.05, 60.0).level.unwrap();
     let (before, after) = (level(96.0, 12), level(90.0, 13));
-    let delta = after.measured.minus(&before.measured);
+    let delta = after.temperature.measured().minus(before.temperature.measured());
     let sigma = after.scatter.hypot(before.scatter).hypot(delta.variance_of(Source::is_dial).sqrt());
     assert!((delta.value() + 6.0).abs() < 3.0 * sigma && sigma < 0.2, "{} {sigma}", delta.value());
 }
@@ -279,7 +284,7 @@ fn odd_numbers_never_panic() {
             for every in [1e-9, 60.0, 1e12] {
                 let (records, times) = run(&values, own, every);
                 if let Ok(a) = settle(&records, &times) {
-                    assert!(a.level.is_none_or(|l| !l.band.0.is_nan() && l.band.0 <= l.measured.value()));
+                    assert!(a.level.is_none_or(|l| !l.temperature.band().0.is_nan() && l.temperature.band().0 <= l.temperature.value()));
                 }
             }
         }

@@ -153,7 +153,7 @@ fn a_scale_from_another_thermometer() {
         assert!(off.abs() < 2.0 * sigma && sigma < 1.2, "{value}: {off} ± {sigma}");
         // JCGM 100:2008, 4.3.7: a limit of 0.6 is a standard uncertainty of 0.6/√3, and more photos do not average one thermometer out:
         // halfway between two of four marks along the quarter circle cos 15° is left
-        let thermometer = r.temperature.variance_of(|s| matches!(s, Source::Dial(_, Cause::Thermometer(_)))).sqrt();
+        let thermometer = r.temperature.measured().variance_of(|s| matches!(s, Source::Dial(_, Cause::Thermometer(_)))).sqrt();
         assert!((0.95..1.001).contains(&(thermometer / (0.6 / 3f64.sqrt()))), "{value}: {thermometer}");
     }
     let light = Light { noise: 2.0, seed: 710, ..Light::default() };
@@ -169,7 +169,7 @@ fn near_temperatures_do_not_hide_the_thermometer() {
     let done = calibrate_known(&known.reference.photo, &photos, &[], &without_marks(&known)).unwrap();
     let photo = known.drawn.at(112.1, &View::straight(600, 460, 150.0), &Light { noise: 2.0, seed: 720, ..Light::default() }).photo;
     let r = reading(Reader::new(done.dial).read(&photo).outcome, "near temperatures");
-    let thermometer = r.temperature.variance_of(|s| matches!(s, Source::Dial(_, Cause::Thermometer(_)))).sqrt();
+    let thermometer = r.temperature.measured().variance_of(|s| matches!(s, Source::Dial(_, Cause::Thermometer(_)))).sqrt();
     assert!(thermometer > 0.95 * 2.0 / 3f64.sqrt(), "{thermometer}");
 }
 
@@ -183,7 +183,7 @@ fn a_thermometer_that_is_off_by_the_same_everywhere_is_in_the_band() {
         let light = Light { noise: 2.0, seed: 730 + i as u64, ..Light::default() };
         let photo = known.drawn.at(value, &View::straight(600, 460, 150.0).tilted(9.0, 70.0 * i as f64), &light).photo;
         let r = reading(reader.read(&photo).outcome, "one thermometer");
-        assert!(r.band.0 < value && value < r.band.1, "{value}: {:?}", r.band);
+        assert!(r.temperature.band().0 < value && value < r.temperature.band().1, "{value}: {:?}", r.temperature.band());
     }
 }
 
@@ -199,8 +199,8 @@ fn two_temperatures_carry_the_doubt_of_the_shape() {
         let light = Light { noise: 2.0, seed: 740 + i as u64, ..Light::default() };
         let photo = known.drawn.at(value, &View::straight(600, 460, 150.0).tilted(9.0, 70.0 * i as f64), &light).photo;
         let r = reading(reader.read(&photo).outcome, "two temperatures");
-        assert!(r.band.0 < value && value < r.band.1, "{value}: {:?}", r.band);
-        let alone = r.temperature.variance_of(|s| !matches!(s, Source::Dial(_, Cause::Shape | Cause::ShapeOf(_)))).sqrt();
+        assert!(r.temperature.band().0 < value && value < r.temperature.band().1, "{value}: {:?}", r.temperature.band());
+        let alone = r.temperature.measured().variance_of(|s| !matches!(s, Source::Dial(_, Cause::Shape | Cause::ShapeOf(_)))).sqrt();
         assert!(r.temperature.sigma() > 2.0 * alone, "{value}: {} with and {alone} without the doubt", r.temperature.sigma());
     }
 }

@@ -29,7 +29,7 @@ impl Repeats {
         let read: Vec<&Reading> = records
             .iter()
             .filter_map(|r| match &r.outcome {
-                Outcome::Reading(r) if r.flat.is_none() => Some(r),
+                Outcome::Reading(r) if r.temperature.interval().is_none() => Some(r),
                 _ => None,
             })
             .collect();
@@ -40,7 +40,7 @@ impl Repeats {
         }
         let mean = values.iter().sum::<f64>() / n;
         let square: f64 = values.iter().map(|v| (v - mean).powi(2)).sum();
-        let variance: f64 = read.iter().map(|r| r.temperature.variance_of(Source::is_own)).sum::<f64>() / n;
+        let variance: f64 = read.iter().map(|r| r.temperature.measured().variance_of(Source::is_own)).sum::<f64>() / n;
         let range = values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
         Some(Self {
             count: values.len(),

@@ -37,7 +37,8 @@ pub fn difference(photo: &Photo, dial: &Dial, seen: &NeedleReads) -> Option<Stri
     };
     match Reader::new(dial.clone()).read(photo).outcome {
         Outcome::Reading(r) => {
-            let (near, far) = r.flat.map_or(r.band, |f| (f.0.min(r.band.0), f.1.max(r.band.1)));
+            let band = r.temperature.band();
+            let (near, far) = r.temperature.interval().map_or(band, |f| (f.0.min(band.0), f.1.max(band.1)));
             match value >= near - limit && value <= far + limit {
                 true => None,
                 false => other(format!("reads {} {unit} there.", fixed(r.temperature.value(), 1))),

@@ -2,7 +2,7 @@
 use super::comparable::condition_notes;
 use super::comparison::{Adjusted, Comparison};
 use super::given::{Ambient, Conditions, Slope};
-use super::side::{Rise, Side};
+use super::side::Side;
 use crate::maths::measured::Measured;
 use crate::maths::source::{Source, Which};
 use crate::maths::student::coverage_factor_95;
@@ -35,8 +35,8 @@ impl Comparison {
         // parts that are independent, so their half widths add up as squares; what is an interval adds in full. The lower end is a
         // concave function of s and the upper a convex one, so the extremes lie at the ends of the range
         let band = |s: f64| {
-            let half = self.reach.half.hypot(s * known);
-            (at(s) - half - self.reach.over.0, at(s) + half + self.reach.over.1)
+            let (half, surplus) = (self.delta.spread().half.hypot(s * known), self.delta.surplus());
+            (at(s) - half - surplus.0, at(s) + half + surplus.1)
         };
         let ends = [band(slope.low), band(slope.high)];
         let band = (ends[0].0.min(ends[1].0), ends[0].1.max(ends[1].1));
@@ -54,11 +54,6 @@ impl Side {
     fn take(&mut self, conditions: &Conditions, which: Which, unit: Unit) {
         self.load.clone_from(&conditions.load);
         self.ambient = conditions.ambient.map(|a| a.to(unit));
-        self.rise = self.ambient.map(|a| {
-            let rise = self.mean.minus(&measured(a, which));
-            let known = coverage_factor_95(f64::INFINITY) * a.sigma();
-            let (low, high) = (self.mean.value() - self.band.0, self.band.1 - self.mean.value());
-            Rise { band: (rise.value() - low.hypot(known), rise.value() + high.hypot(known)), measured: rise }
-        });
+        self.rise = self.ambient.map(|a| self.mean.minus_known(&measured(a, which)));
     }
 }

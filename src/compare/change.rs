@@ -1,5 +1,5 @@
 //! The difference of two sides.
-use super::comparison::{Comparison, Reach, Shared};
+use super::comparison::{Comparison, Shared};
 use super::error::CompareError;
 use super::given::Given;
 use super::half::Half;
@@ -8,7 +8,7 @@ use super::remarks::notes;
 use super::side::Side;
 use super::verdict::{Known, Verdict};
 use crate::maths::between::{Part, Spread};
-use crate::maths::detection::beyond;
+use crate::maths::estimate::Estimate;
 use crate::maths::source::Which;
 use crate::maths::units::Unit;
 use crate::reading::Record;
@@ -54,28 +54,22 @@ pub fn compare_knowing(before: &Given, after: &Given, elsewhere: Option<Elsewher
     let delta = a.mean.minus(&b.mean);
     let lent = lent(&b, &a, elsewhere.map(|e| e.scatter.to(e.unit, unit)));
     let parts = scatter(&b, &a, lent);
+    let surplus = (a.surplus.0 + b.surplus.1, a.surplus.1 + b.surplus.0);
+    let shared = Shared::of(&b.mean, &a.mean, &delta);
     let spread = Spread::of(delta.sigma(), &parts);
-    let over = (a.over.0 + b.over.1, a.over.1 + b.over.0);
-    let (low, high) = (spread.half + over.0, spread.half + over.1);
-    let band = (delta.value() - low, delta.value() + high);
+    let delta = Estimate::new(delta, spread, surplus);
     let known = Known { in_flat_zone: b.flat.or(a.flat).is_some(), scatter: !parts.is_empty() };
     let (scatter_b, scatter_a) = (b.scatter_of(lent), a.scatter_of(lent));
     Ok(Comparison {
         unit,
-        verdict: Verdict::told(delta.value(), band, known),
+        verdict: Verdict::told(delta.value(), delta.band(), known),
         notes: notes(&b, &a, lent, unit),
-        shared: Shared::of(&b.mean, &a.mean, &delta),
+        shared,
         before: b.side(scatter_b),
         after: a.side(scatter_a),
         delta,
-        sigma: spread.sigma,
-        dof: spread.dof,
-        band,
-        detectable: (low + high) / 2.0,
-        detection_limit: low.max(high) + over.0.max(over.1) + above_critical(&spread),
         adjusted: None,
         scatter_known: !parts.is_empty(),
-        reach: Reach { half: spread.half, over },
     })
 }
 
@@ -88,11 +82,6 @@ pub fn one_side(given: &Given) -> Result<(Side, Unit), CompareError> {
     let half = Half::of(given, Which::Before, unit)?;
     let own = half.own;
     Ok((half.side(own), unit))
-}
-
-/// So much more than its critical value a true change must be, to be called real 95 times of 100.
-fn above_critical(spread: &Spread) -> f64 {
-    if spread.sigma > 0.0 { beyond(spread.dof) * spread.sigma } else { 0.0 }
 }
 
 /// The unit of the numbers that are given.

@@ -3,7 +3,7 @@ use super::given::Slope;
 use super::note::Note;
 use super::side::Side;
 use super::verdict::{Known, Verdict};
-use crate::maths::margin::Margin;
+use crate::maths::estimate::Estimate;
 use crate::maths::measured::Measured;
 use crate::maths::source::Source;
 use crate::maths::units::Unit;
@@ -46,21 +46,10 @@ pub struct Comparison {
     pub before: Side,
     /// The side after.
     pub after: Side,
-    /// After minus before, term by term; without the scatter.
-    pub delta: Measured,
-    /// Standard uncertainty of the change: the terms and the scatter.
-    pub sigma: f64,
-    /// Effective degrees of freedom (infinite when no scatter enters).
-    pub dof: f64,
-    /// 95 % band of the change; an end is infinite where a side stands partly beyond an end of the scale.
-    pub band: (f64, f64),
+    /// After minus before, term by term; an end of its band is infinite where a side stands partly beyond an end of the scale.
+    pub delta: Estimate,
     /// What it says.
     pub verdict: Verdict,
-    /// Half the width of the band: a change that comes out larger than this is called real. Infinite where the band is open.
-    pub detectable: f64,
-    /// The smallest true change that these photos could have shown: one of this size is called real 95 times of 100
-    /// ([`crate::maths::detection`]; twice the surplus of the bands comes on top where there is one). Infinite where the band is open.
-    pub detection_limit: f64,
     /// The change with the weather taken out, when both ambient temperatures were given.
     pub adjusted: Option<Adjusted>,
     /// What cancelled.
@@ -69,17 +58,6 @@ pub struct Comparison {
     pub notes: Vec<Note>,
     /// Whether a scatter between photos is in the band: from a side, or from elsewhere. Without it no change is called real.
     pub scatter_known: bool,
-    /// The band's two kinds of parts.
-    pub(super) reach: Reach,
-}
-
-/// How a band reaches to its two sides.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Reach {
-    /// Half width from terms and scatter.
-    pub half: f64,
-    /// Surplus below and above, added in full.
-    pub over: (f64, f64),
 }
 
 impl Comparison {
@@ -98,7 +76,7 @@ impl Comparison {
     /// The same with each side judged against a limit (unit of the comparison).
     pub fn against(mut self, limit: f64) -> Self {
         for side in [&mut self.before, &mut self.after] {
-            side.margin = Margin::of(limit, &side.known());
+            side.margin = side.mean.margin(limit);
         }
         self
     }

@@ -14,8 +14,8 @@ pub struct Coverage {
 impl Comparison {
     /// What the band of the change counts and what not, from what is in this comparison.
     pub fn coverage(&self) -> Coverage {
-        let sides = [&self.before.mean, &self.after.mean];
-        let any = |which: fn(&Source) -> bool| sides.iter().any(|m| m.terms().keys().any(which));
+        let sides = [self.before.mean.terms(), self.after.mean.terms()];
+        let any = |which: fn(&Source) -> bool| sides.iter().any(|terms| terms.keys().any(which));
         let (gauge, sticks) = (any(Source::is_gauge), any(Source::is_stiction));
         let ambient = self.adjusted.is_some();
         let scatter = self.scatter_known;

@@ -1,5 +1,5 @@
 //! What a comparison is given: photos or a settled level a side, and the conditions it was taken in.
-use crate::maths::measured::Measured;
+use crate::maths::estimate::Estimate;
 use crate::maths::units::Unit;
 use crate::reading::Record;
 
@@ -18,13 +18,11 @@ pub struct SettledLevel {
     /// Unit of the numbers.
     pub unit: Unit,
     /// The level with its terms; those of the photos are in it for their identities only, `scatter` stands in their place.
-    pub level: Measured,
+    pub level: Estimate,
     /// Standard uncertainty from the scatter of the readings.
     pub scatter: f64,
     /// Its degrees of freedom.
     pub scatter_dof: f64,
-    /// 95 % band of the level.
-    pub band: (f64, f64),
     /// One sigma of the wander from photo to photo beyond what each explains: lent to a side with one photo.
     pub wander: f64,
     /// Its degrees of freedom.

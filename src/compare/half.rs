@@ -6,6 +6,7 @@ use super::readings::Readings;
 use super::scatter::Scatter;
 use super::side::{Origin, Side};
 use crate::maths::between::{Part, Spread};
+use crate::maths::estimate::Estimate;
 use crate::maths::measured::Measured;
 use crate::maths::source::{Source, Which};
 use crate::maths::units::Unit;
@@ -21,7 +22,7 @@ pub(super) struct Half {
     /// The scatter between photos as this side shows it, for a side that shows none.
     pub lends: Option<Lender>,
     /// How far the band reaches below and above what terms and scatter explain; infinite towards an end that photos stand beyond.
-    pub over: (f64, f64),
+    pub surplus: (f64, f64),
     pub scatter: Option<Scatter>,
     pub origin: Origin,
     pub flat: Option<(f64, f64)>,
@@ -58,7 +59,7 @@ impl Half {
             own: sample.map(|s| s.of_mean()),
             // what stands off the scale is missing from the scatter: good for no other side
             lends: sample.filter(|_| beyond == (0, 0)).map(Lender::Readings),
-            over: (open(beyond.0, surplus.0), open(beyond.1, surplus.1)),
+            surplus: (open(beyond.0, surplus.0), open(beyond.1, surplus.1)),
             beyond,
             scatter: sample.as_ref().map(Scatter::of),
             origin: Origin::Photos,
@@ -77,19 +78,20 @@ impl Half {
     /// The terms of the dial stay, the photos' are replaced by the scatter. A band that reaches further than terms and scatter
     /// explain (a profile, an interval) keeps its surplus.
     fn of_level(l: &SettledLevel, which: Which, unit: Unit) -> Result<Self, CompareError> {
-        let numbers = [l.level.value(), l.level.sigma(), l.scatter, l.band.0, l.band.1, l.wander];
+        let (value, (low, high)) = (l.level.value(), l.level.band());
+        let numbers = [value, l.level.measured().sigma(), l.scatter, low, high, l.wander];
         if !numbers.iter().all(|v| v.is_finite()) {
             return Err(CompareError::NotFinite(which));
         }
         let to = |v: f64| l.unit.convert_difference(v, unit);
-        let mean = l.level.only(|s| !s.is_own()).on(which).converted(l.unit, unit);
+        let mean = l.level.measured().only(|s| !s.is_own()).on(which).converted(l.unit, unit);
         let own = Part::apart(to(l.scatter), l.scatter_dof);
         let normal = Spread::of(mean.sigma(), &[own]).half;
         let over = |reach: f64| (to(reach) - normal).max(0.0);
         let mut dials = dials(mean.terms().keys());
         dials.insert(l.dial.clone());
         Ok(Self {
-            over: (over(l.level.value() - l.band.0), over(l.band.1 - l.level.value())),
+            surplus: (over(value - low), over(high - value)),
             own: Some(own),
             lends: Some(Lender::Run(to(l.wander), l.wander_dof)),
             scatter: None,
@@ -117,16 +119,14 @@ impl Half {
     }
     /// The side as it is told.
     pub fn side(self, scatter: Option<Part>) -> Side {
-        let spread = Spread::of(self.mean.sigma(), &scatter.into_iter().collect::<Vec<_>>());
-        let value = self.mean.value();
+        let spread = Spread::of(self.mean.sigma(), scatter.as_slice());
+        let (value, (below, above)) = (self.mean.value(), self.surplus);
+        let anywhere = self.flat.is_some() || below.is_infinite() || above.is_infinite();
+        let mean = Estimate::new(self.mean, spread, (0.0, 0.0)).widened(self.surplus);
         Side {
-            band: (value - spread.half - self.over.0, value + spread.half + self.over.1),
-            sigma: spread.sigma,
-            dof: spread.dof,
+            mean: mean.anywhere_in(anywhere.then_some((value - below, value + above))),
             flat: self.flat,
-            over: self.over,
             nearest: self.nearest,
-            mean: self.mean,
             read: self.read,
             left_out: self.left_out,
             scatter: self.scatter,

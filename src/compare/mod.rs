@@ -30,5 +30,5 @@ pub use given::{Ambient, Conditions, Given, SettledLevel, Slope};
 pub use lender::{Elsewhere, Lender};
 pub use note::Note;
 pub use scatter::Scatter;
-pub use side::{Origin, Rise, Side};
+pub use side::{Origin, Side};
 pub use verdict::Verdict;

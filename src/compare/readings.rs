@@ -58,9 +58,10 @@ impl Readings {
         all
     }
     fn push(&mut self, index: usize, reading: &Reading, unit: Unit) {
-        self.values.push(reading.temperature_in(unit));
+        self.values.push(reading.temperature.measured().converted(reading.unit, unit));
         self.over.push(reading.surplus(unit));
-        self.flat.push(reading.flat.map(|(low, high)| (reading.unit.convert(low, unit), reading.unit.convert(high, unit))));
+        self.flat
+            .push(reading.temperature.interval().map(|(low, high)| (reading.unit.convert(low, unit), reading.unit.convert(high, unit))));
         self.indices.push(index);
         self.at_end |= reading.flags.contains(&Flag::AtScaleEnd);
         self.converted |= reading.unit != unit;

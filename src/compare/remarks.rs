@@ -31,7 +31,7 @@ pub(super) fn notes(b: &Half, a: &Half, lent: Option<Lender>, unit: Unit) -> Vec
         match s.flat {
             Some(zone) => all.push(Note::FlatZone(w, zone, unit)),
             // the band of a settled level has its own shape, which is no matter of the dial
-            None if s.beyond == (0, 0) && s.over.0 + s.over.1 > 0.0 && s.origin == Origin::Photos => all.push(Note::WideBand(w)),
+            None if s.beyond == (0, 0) && s.surplus.0 + s.surplus.1 > 0.0 && s.origin == Origin::Photos => all.push(Note::WideBand(w)),
             None => {}
         }
     }

@@ -1,9 +1,10 @@
 //! The change from one stage to another, and what may be said of several changes at once.
 use super::stage::Stage;
 use crate::compare::{Comparison, Elsewhere, Given, Note, Origin, SettledLevel, Verdict, Which, compare_knowing};
+use crate::maths::estimate::Estimate;
 use crate::maths::holm::holm;
 use crate::maths::rounding::significant;
-use crate::maths::student::{coverage_factor_95, t_quantile, two_sided};
+use crate::maths::student::{t_quantile, two_sided};
 use crate::maths::units::Unit;
 
 /// A change counts as real below this probability, all changes that were looked at taken together.
@@ -31,14 +32,8 @@ pub struct Change {
     pub from: usize,
     /// Place of the stage after.
     pub to: usize,
-    /// After minus before.
-    pub delta: f64,
-    /// Standard uncertainty.
-    pub sigma: f64,
-    /// Effective degrees of freedom.
-    pub dof: f64,
-    /// 95 % band of this change alone.
-    pub band: (f64, f64),
+    /// After minus before; its band is that of this change alone.
+    pub delta: Estimate,
     /// Bands that hold all changes at once in 95 % of cases (Bonferroni).
     pub together: (f64, f64),
     /// Probability of a change at least as large where there is none; 1 where no scatter is known.
@@ -49,7 +44,6 @@ pub struct Change {
     pub standing: Standing,
     /// What to mind.
     pub notes: Vec<String>,
-    over: (f64, f64),
     verdict: Verdict,
 }
 
@@ -64,7 +58,7 @@ pub(super) fn change(stages: &[Stage], from: usize, to: usize, unit: Unit, lent:
     let c = compare_knowing(&side(a, run_a.as_ref()), &side(b, run_b.as_ref()), lent.map(|(_, scatter)| scatter)).ok()?;
     let mut change = told(&c, unit, lent.map_or("", |(name, _)| name));
     (change.from, change.to) = (from, to);
-    change.notes.extend(a.ambient.zip(b.ambient).and_then(|(before, after)| outside(after - before, change.delta, unit)));
+    change.notes.extend(a.ambient.zip(b.ambient).and_then(|(before, after)| outside(after - before, change.delta.value(), unit)));
     Some(change)
 }
 
@@ -80,36 +74,30 @@ fn outside(by: f64, delta: f64, unit: Unit) -> Option<String> {
 }
 
 fn told(c: &Comparison, unit: Unit, lender: &str) -> Change {
-    let by = |v: f64| c.unit.convert_difference(v, unit);
-    let (delta, sigma, dof, band) = (by(c.delta.value()), by(c.sigma), c.dof, (by(c.band.0), by(c.band.1)));
-    let half = if sigma > 0.0 { coverage_factor_95(dof) * sigma } else { 0.0 };
-    let over = ((delta - band.0 - half).max(0.0), (band.1 - delta - half).max(0.0));
+    let delta = c.delta.converted_difference(c.unit, unit);
+    let (by, sigma, band) = (delta.value(), delta.sigma(), delta.band());
     let standing = match c.verdict {
         Verdict::NotShown { .. } => Standing::Hidden,
         Verdict::OnePhoto { .. } => Standing::OnePhoto,
         _ => Standing::NotSeen,
     };
     // what is an interval may all lie on the side of no change
-    let clear = if delta > 0.0 { delta - over.0 } else { -delta - over.1 }.max(0.0);
+    let clear = if by > 0.0 { by - delta.surplus().0 } else { -by - delta.surplus().1 }.max(0.0);
     let p = match sigma > 0.0 {
         _ if standing == Standing::OnePhoto => 1.0,
-        true => two_sided(clear / sigma, dof),
+        true => two_sided(clear / sigma, delta.dof()),
         false => f64::from(u8::from(clear <= 0.0)),
     };
     Change {
         from: 0,
         to: 0,
-        delta,
-        sigma,
-        dof,
-        band,
         together: band,
         p,
         adjusted: p,
         standing,
         notes: c.notes.iter().map(|n| note(n, c, lender)).collect(),
-        over,
-        verdict: c.verdict_on(delta, band),
+        verdict: c.verdict_on(by, band),
+        delta,
     }
 }
 
@@ -142,8 +130,9 @@ pub(super) fn together(changes: &mut [Change]) {
     let m = changes.len().max(1) as f64;
     for (c, p) in changes.iter_mut().zip(adjusted) {
         c.adjusted = p;
-        let half = if c.sigma > 0.0 { t_quantile(1.0 - 0.025 / m, c.dof) * c.sigma } else { 0.0 };
-        c.together = (c.delta - half - c.over.0, c.delta + half + c.over.1);
+        let (by, sigma, surplus) = (c.delta.value(), c.delta.sigma(), c.delta.surplus());
+        let half = if sigma > 0.0 { t_quantile(1.0 - 0.025 / m, c.delta.dof()) * sigma } else { 0.0 };
+        c.together = (by - half - surplus.0, by + half + surplus.1);
         c.standing = match c.standing {
             Standing::Hidden | Standing::OnePhoto => c.standing,
             _ if p < REAL => Standing::Real,
@@ -170,9 +159,5 @@ impl Change {
             }
             _ => said,
         }
-    }
-    /// Half the band, its longer half.
-    pub fn half(&self) -> f64 {
-        (self.delta - self.band.0).max(self.band.1 - self.delta)
     }
 }

@@ -3,7 +3,6 @@ use super::change::{Change, change, together};
 use super::file::Diary;
 use super::scatter::elsewhere;
 use super::stage::Stage;
-use crate::maths::margin::Margin;
 use crate::maths::units::Unit;
 
 /// What the diary says of the project.
@@ -27,7 +26,7 @@ impl Project {
     /// The same with each stage, and each run over time, judged against a limit (unit of the project).
     pub fn against(mut self, limit: f64) -> Self {
         for stage in &mut self.stages {
-            stage.margin = stage.level.as_ref().and_then(|l| Margin::of(limit, &l.known()));
+            stage.margin = stage.level.as_ref().and_then(|l| l.temperature.margin(limit));
             for run in &mut stage.runs {
                 run.answer = run.answer.clone().map(|a| {
                     let at = self.unit.convert(limit, a.unit);

@@ -2,6 +2,7 @@
 pub mod angle;
 pub mod between;
 pub mod detection;
+pub mod estimate;
 pub mod holm;
 pub mod margin;
 pub mod measured;

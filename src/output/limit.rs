@@ -52,7 +52,7 @@ pub fn stand_without(dial: &Dial, outcome: &Outcome, limit: f64) -> Stand {
 /// What a photo says of a limit (dial unit), without a full stop; `None` where it says nothing.
 pub fn photo_against(dial: &Dial, outcome: &Outcome, limit: f64) -> Option<String> {
     if let Outcome::Reading(r) = outcome {
-        return Margin::of(limit, &r.known()).map(|m| limit_sentence(&m, r.unit));
+        return r.temperature.margin(limit).map(|m| limit_sentence(&m, r.unit));
     }
     let side = match stand_without(dial, outcome, limit) {
         Stand::Below => "below",
@@ -65,7 +65,7 @@ pub fn photo_against(dial: &Dial, outcome: &Outcome, limit: f64) -> Option<Strin
 /// The same with the digits of a headline.
 pub fn shown_against(dial: &Dial, outcome: &Outcome, limit: f64) -> Option<String> {
     match outcome {
-        Outcome::Reading(r) => Margin::of(limit, &r.known()).map(|m| sentence(&m, &distance_by(&m, r.unit, headline_text), r.unit)),
+        Outcome::Reading(r) => r.temperature.margin(limit).map(|m| sentence(&m, &distance_by(&m, r.unit, headline_text), r.unit)),
         _ => photo_against(dial, outcome, limit),
     }
 }

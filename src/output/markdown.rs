@@ -45,7 +45,7 @@ pub fn markdown(p: &Project, d: &Diary, folder: &str) -> Result<Markdown, Pictur
 /// What the plot of the stages shows, in words.
 pub fn alt(p: &Project) -> String {
     let row = |s: &Stage| {
-        let said = s.level.as_ref().map_or("no temperature".to_string(), |l| Banded::of_level(l, p.unit).headline());
+        let said = s.level.as_ref().map_or("no temperature".to_string(), |l| Banded::of(&l.temperature, p.unit).headline());
         format!("{}: {said}", s.name)
     };
     let limit = p.limit.map_or(String::new(), |l| format!(" Limit: {}.", both_units(l, p.unit)));
@@ -75,7 +75,7 @@ fn levels(p: &Project) -> String {
     let mut out = "## Stages\n\n| stage | temperature | | 95 % band | photos |\n|---|---|---|---|---|\n".to_string();
     for s in &p.stages {
         let cells = s.level.as_ref().map(|l| {
-            let own = Banded::of_level(l, p.unit);
+            let own = Banded::of(&l.temperature, p.unit);
             format!("{} | {} | {}", own.plus_minus(), own.other().map_or(String::new(), Banded::plus_minus), own.range())
         });
         let cells = cells.unwrap_or("no temperature | | ".to_string());
@@ -102,7 +102,7 @@ fn changes(p: &Project) -> String {
             name(c.to),
             story::change_in(c, p.unit, p.unit),
             p.unit.other().map_or(String::new(), |u| story::change_in(c, p.unit, u)),
-            story::ends(c.band, p.unit),
+            story::ends(c.delta.band(), p.unit),
             plain(&story::probability(c.adjusted)),
             story::standing(c)
         );

@@ -56,7 +56,7 @@ pub fn shown(p: &Project, d: &Diary) -> Result<Vec<Shown>, PictureError> {
             Some(f) => (Earlier::OtherDial(f.stage), None),
         };
         let jpeg = sketch_drawn(sketch, needle, dashed)?;
-        let level = stage.level.as_ref().map(|l| Banded::of_level(l, p.unit).headline());
+        let level = stage.level.as_ref().map(|l| Banded::of(&l.temperature, p.unit).headline());
         let number = level.map_or(String::new(), |t| format!(", {t}"));
         let told = told(p, earlier).map_or(String::new(), |t| format!("; {t}"));
         let alt = format!("The dial turned straight, stage “{}”{number}: the yellow mark is where the needle points{told}", stage.name);

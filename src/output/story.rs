@@ -9,7 +9,7 @@ use crate::maths::units::Unit;
 pub fn answer(p: &Project) -> String {
     let gauge = sentence_case(&p.gauge);
     let ends = p.first().zip(p.last()).and_then(|(a, b)| Some((p.stages.get(a)?, p.stages.get(b)?, p.change(a, b))));
-    let level = |s: &Stage| s.level.as_ref().map(|l| Banded::of_level(l, p.unit));
+    let level = |s: &Stage| s.level.as_ref().map(|l| Banded::of(&l.temperature, p.unit));
     match ends {
         None => format!("{gauge}: no stage has a temperature yet."),
         Some((first, last, Some(c))) => {
@@ -35,11 +35,11 @@ pub fn answer(p: &Project) -> String {
 fn other_size(c: &Change, unit: Unit) -> Option<String> {
     let other = unit.other()?;
     let to = |v: f64| unit.convert_difference(v, other);
-    if c.half().is_infinite() {
-        let least = if c.band.0.is_infinite() { -c.band.1 } else { c.band.0 };
+    if c.delta.half().is_infinite() {
+        let least = if c.delta.band().0.is_infinite() { -c.delta.band().1 } else { c.delta.band().0 };
         return Some(ends((to(least), f64::INFINITY), other));
     }
-    Some(format!("{} {}", headline_text(to(c.delta.abs()), to(c.half())), other.symbol()))
+    Some(format!("{} {}", headline_text(to(c.delta.value().abs()), to(c.delta.half())), other.symbol()))
 }
 
 /// A change with half its band in one unit: "−5.609 ± 0.023 °C", "−38.9 °C or less".
@@ -49,19 +49,19 @@ pub fn change_in(c: &Change, from: Unit, to: Unit) -> String {
 
 /// A change with the digits of a headline: "−5.6 ± 0.1 °C".
 pub fn headline_change(c: &Change, unit: Unit) -> String {
-    match c.half().is_infinite() {
+    match c.delta.half().is_infinite() {
         true => change_in(c, unit, unit),
-        false => with_unit(&typeset(&headline_text(c.delta, c.half())), unit),
+        false => with_unit(&typeset(&headline_text(c.delta.value(), c.delta.half())), unit),
     }
 }
 
 /// The same without the unit.
 pub fn change_number(c: &Change, from: Unit, to: Unit) -> String {
     let by = |v: f64| from.convert_difference(v, to);
-    if c.half().is_infinite() {
-        return typeset(&band(by(c.band.0), by(c.band.1)));
+    if c.delta.half().is_infinite() {
+        return typeset(&band(by(c.delta.band().0), by(c.delta.band().1)));
     }
-    typeset(&with_uncertainty(by(c.delta), by(c.half())))
+    typeset(&with_uncertainty(by(c.delta.value()), by(c.delta.half())))
 }
 
 /// Ends of a band: "−5.633 to −5.586 °C".
@@ -72,7 +72,7 @@ pub fn ends((low, high): (f64, f64), unit: Unit) -> String {
 /// What a change amounts to, in a word or two.
 pub fn standing(c: &Change) -> &'static str {
     match c.standing {
-        Standing::Real if c.delta < 0.0 => "real drop",
+        Standing::Real if c.delta.value() < 0.0 => "real drop",
         Standing::Real => "real rise",
         Standing::Alone => "may be chance",
         Standing::NotSeen => "not seen",
@@ -203,7 +203,7 @@ pub fn method(p: &Project) -> Vec<String> {
 
 /// What the numbers cannot say.
 pub fn limits(p: &Project) -> Vec<String> {
-    let declared = p.stages.iter().filter_map(|s| s.level.as_ref()).any(|l| counts_gauge(&l.measured));
+    let declared = p.stages.iter().filter_map(|s| s.level.as_ref()).any(|l| counts_gauge(&l.temperature));
     let gauge = if declared {
         "How right the gauge is counts as its owner declared it; the sender and the wiring do not count."
     } else {

@@ -1,14 +1,13 @@
 //! Numbers and standing sentences as people read them. "±" is half the 95 % band everywhere (its longer half where the
 //! band is not even), and the digits follow it.
-use crate::compare::{Comparison, Side};
+use crate::compare::Comparison;
 use crate::diagnostics::Refusal;
 use crate::dial::{Amount, Dial};
-use crate::diary::Level;
-use crate::maths::measured::Measured;
+use crate::maths::estimate::Estimate;
 use crate::maths::rounding::{band, band_at, decimals_for, fixed, headline, headline_decimals, with_uncertainty};
 use crate::maths::source::Source;
 use crate::maths::units::Unit;
-use crate::reading::{Outcome, Reading, Why};
+use crate::reading::{Outcome, Why};
 
 /// The caution that ends every human text.
 pub const CAUTION: &str = "A passenger or a mount takes the photo. A dash gauge is no safety instrument.";
@@ -31,24 +30,10 @@ pub struct Banded {
 }
 
 impl Banded {
-    /// A reading, in a unit of choice.
-    pub fn of(reading: &Reading, unit: Unit) -> Self {
-        let to = |v: f64| reading.unit.convert(v, unit);
-        Self {
-            value: to(reading.temperature.value()),
-            low: to(reading.band.0),
-            high: to(reading.band.1),
-            unit,
-            flat: reading.flat.is_some(),
-        }
-    }
-    /// A side of a comparison.
-    pub fn of_side(side: &Side, unit: Unit) -> Self {
-        Self { value: side.mean.value(), low: side.band.0, high: side.band.1, unit, flat: side.flat.is_some() }
-    }
-    /// The temperature of a stage.
-    pub fn of_level(level: &Level, unit: Unit) -> Self {
-        Self { value: level.measured.value(), low: level.band.0, high: level.band.1, unit, flat: level.flat.is_some() }
+    /// A temperature in the unit it is given in.
+    pub fn of(temperature: &Estimate, unit: Unit) -> Self {
+        let (low, high) = temperature.band();
+        Self { value: temperature.value(), low, high, unit, flat: temperature.interval().is_some() }
     }
     /// The same in the other unit of temperature; `None` for what is no temperature.
     pub fn other(self) -> Option<Self> {
@@ -182,8 +167,8 @@ pub fn amount(amount: Amount, dial: &Dial) -> String {
 }
 
 /// Whether a temperature or a change counts the gauge's own accuracy.
-pub fn counts_gauge(measured: &Measured) -> bool {
-    measured.terms().keys().any(Source::is_gauge)
+pub fn counts_gauge(estimate: &Estimate) -> bool {
+    estimate.terms().keys().any(Source::is_gauge)
 }
 
 /// "95 % band of the change −8.4 to −7.1 °C (−15.1 to −12.9 °F)"
@@ -191,9 +176,9 @@ pub fn change_band(comparison: &Comparison) -> String {
     let (unit, other) = (comparison.unit, comparison.unit.other());
     let ends = |u: Unit| {
         let to = |v: f64| unit.convert_difference(v, u);
-        with_unit(&typeset(&band(to(comparison.band.0), to(comparison.band.1))), u)
+        with_unit(&typeset(&band(to(comparison.delta.band().0), to(comparison.delta.band().1))), u)
     };
-    match comparison.band.0.is_infinite() && comparison.band.1.is_infinite() {
+    match comparison.delta.band().0.is_infinite() && comparison.delta.band().1.is_infinite() {
         true => "95 % band of the change: unbounded both ways".to_string(),
         false => format!("95 % band of the change {}", also(&ends(unit), other.map(ends))),
     }
@@ -204,11 +189,11 @@ pub fn rough_change_band(comparison: &Comparison) -> String {
     let (unit, other) = (comparison.unit, comparison.unit.other());
     let ends = |u: Unit| {
         let to = |v: f64| unit.convert_difference(v, u);
-        let (low, high) = (to(comparison.band.0), to(comparison.band.1));
+        let (low, high) = (to(comparison.delta.band().0), to(comparison.delta.band().1));
         let digits = decimals_for(0.5 * (high - low)).unwrap_or(1).min(1);
         with_unit(&typeset(&band_at(low, high, digits)), u)
     };
-    match comparison.band.0.is_infinite() && comparison.band.1.is_infinite() {
+    match comparison.delta.band().0.is_infinite() && comparison.delta.band().1.is_infinite() {
         true => change_band(comparison),
         false => format!("95 % band of the change {}", also(&ends(unit), other.map(ends))),
     }
@@ -250,7 +235,7 @@ pub fn outcome_sentence(dial: &Dial, outcome: &Outcome) -> String {
     let (low, high) = dial.span();
     let end = |v: f64| format!("{} {}", plain(v), dial.unit.symbol());
     match outcome {
-        Outcome::Reading(reading) => Banded::of(reading, reading.unit).both(),
+        Outcome::Reading(reading) => Banded::of(&reading.temperature, reading.unit).both(),
         Outcome::BelowScale => format!("The needle stands below the first mark ({}): no number can be read.", end(low)),
         Outcome::AboveScale => format!("The needle stands above the last mark ({}): no number can be read.", end(high)),
         Outcome::Refused(refusal, seen) => refusal_sentence(*refusal, seen),
@@ -260,7 +245,7 @@ pub fn outcome_sentence(dial: &Dial, outcome: &Outcome) -> String {
 /// What a photo gave, in a few words: "90.945 ± 0.051 °C", "below the scale", "not read (no_detail)".
 pub fn outcome_short(outcome: &Outcome) -> String {
     match outcome {
-        Outcome::Reading(r) => Banded::of(r, r.unit).plus_minus(),
+        Outcome::Reading(r) => Banded::of(&r.temperature, r.unit).plus_minus(),
         Outcome::BelowScale => "below the scale".to_string(),
         Outcome::AboveScale => "above the scale".to_string(),
         Outcome::Refused(why, _) => format!("not read ({})", why.code().replace('_', " ")),

@@ -19,8 +19,8 @@ pub struct Place {
 pub fn place(dial: &Dial, scale: &Scale, at: f64, drop: f64) -> Option<Place> {
     let (before, after) = (angle_of(dial, scale, at), angle_of(dial, scale, at - drop));
     let read = |angle: f64, side: Which| {
-        let t = scale.temperature(&needle_at(dial, angle));
-        t.flat.is_none().then(|| t.measured.on(side))
+        let t = scale.temperature(&needle_at(dial, angle)).estimate;
+        t.interval().is_none().then(|| t.measured().on(side))
     };
     let fixed = read(after, Which::After)?.minus(&read(before, Which::Before)?).sigma();
     let slope = scale.slope(before).abs().max(scale.slope(after).abs());

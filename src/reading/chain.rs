@@ -192,8 +192,7 @@ impl Reader {
             (Decision::BelowScale, _) => (Outcome::BelowScale, whole()),
             (Decision::AboveScale, _) => (Outcome::AboveScale, whole()),
             (Decision::Reading(flags), Some((_, t))) => {
-                let (temperature, unit) = (t.measured.clone(), self.dial().unit);
-                (Outcome::Reading(Reading { temperature, band: t.band, flat: t.flat, unit, flags }), whole())
+                (Outcome::Reading(Reading { temperature: t.estimate.clone(), unit: self.dial().unit, flags }), whole())
             }
             // every stage says what it found or did not
             (Decision::Reading(_) | Decision::Open, _) => (Outcome::Refused(Refusal::NeedleNotFound, String::new()), None),

@@ -1,8 +1,6 @@
 //! Which records are readings that can be counted with, and why the others cannot.
 use super::record::{Outcome, Reading, Record};
 use crate::diagnostics::Refusal;
-use crate::maths::measured::Measured;
-use crate::maths::units::Unit;
 
 /// Why a photo does not count.
 #[derive(Clone, Debug, PartialEq)]
@@ -44,19 +42,13 @@ impl Record {
     pub fn counted(&self) -> Result<&Reading, Why> {
         match &self.outcome {
             Outcome::Reading(r) => {
-                let numbers = [r.temperature.value(), r.temperature.sigma(), r.band.0, r.band.1];
+                let (low, high) = r.temperature.band();
+                let numbers = [r.temperature.value(), r.temperature.sigma(), low, high];
                 if numbers.iter().all(|v| v.is_finite()) { Ok(r) } else { Err(Why::NotFinite) }
             }
             Outcome::BelowScale => Err(Why::BelowScale),
             Outcome::AboveScale => Err(Why::AboveScale),
             Outcome::Refused(refusal, seen) => Err(Why::Refused(*refusal, seen.clone())),
         }
-    }
-}
-
-impl Reading {
-    /// The temperature in another unit; terms are differences and convert without the offset.
-    pub fn temperature_in(&self, unit: Unit) -> Measured {
-        self.temperature.converted(self.unit, unit)
     }
 }

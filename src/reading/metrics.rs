@@ -253,11 +253,11 @@ impl ScaleMetrics {
     /// Of a measured angle and what the scale made of it.
     pub fn of(scale: &Scale, angle: &Measured, t: &Temperature) -> Self {
         Self {
-            value: t.measured.value(),
-            sigma: t.measured.sigma(),
+            value: t.estimate.value(),
+            sigma: t.estimate.sigma(),
             read_sigma: t.read,
-            band: t.band,
-            flat: t.flat.is_some(),
+            band: t.estimate.band(),
+            flat: t.estimate.interval().is_some(),
             per_degree: scale.slope(angle.value()).abs().max(1e-9),
             beyond_deg: scale.beyond_ends(angle.value()),
         }

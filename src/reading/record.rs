@@ -1,6 +1,6 @@
 //! What a photo gave: a reading, an end of the scale, or a refusal, with the evidence that pictures are drawn from.
 use crate::diagnostics::{Flag, Refusal};
-use crate::maths::measured::Measured;
+use crate::maths::estimate::Estimate;
 use crate::maths::units::Unit;
 use nalgebra::Matrix3;
 
@@ -40,13 +40,9 @@ pub struct NeedleEvidence {
 /// A temperature with its band.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Reading {
-    /// Temperature in the dial's unit; terms keyed `dial:<id>/...` and `photo:<id>/...`.
-    pub temperature: Measured,
-    /// 95 % band, dial's unit. Contains `temperature.value()`.
-    pub band: (f64, f64),
-    /// In or beside a flat zone of the dial: every value in it fits what was seen equally well, and `temperature` is only one of
-    /// them. Dial's unit; the terms of `temperature` come on top. `None` elsewhere.
-    pub flat: Option<(f64, f64)>,
+    /// Temperature in the dial's unit; terms of the dial and of the photo. In or beside a flat zone of the dial with the interval in which
+    /// every value fits what was seen equally well; its value is only one of them.
+    pub temperature: Estimate,
     /// The dial's unit.
     pub unit: Unit,
     /// Remarks.

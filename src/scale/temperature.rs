@@ -11,6 +11,7 @@
 //! **Stiction** is one term, [`Source::Stiction`], of no photo and no dial: a needle that sticks at one place sticks there in every
 //! photo of that time, so more photos do not average it out, and it need not stick alike after the change, so it does not cancel.
 use super::curve::Scale;
+use crate::maths::estimate::Estimate;
 use crate::maths::measured::Measured;
 use crate::maths::source::{Cause, Source};
 
@@ -20,14 +21,11 @@ pub(super) const COVERAGE: f64 = 1.96;
 /// A temperature and how it stands on its scale.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Temperature {
-    /// The temperature, with the terms of the reading and of what is declared.
-    pub measured: Measured,
+    /// The temperature, with the terms of the reading and of what is declared. In or beside a flat zone with the interval of values that
+    /// fit equally well.
+    pub estimate: Estimate,
     /// Standard uncertainty of the reading alone, without gauge accuracy and stiction.
     pub read: f64,
-    /// 95 % band.
-    pub band: (f64, f64),
-    /// In or beside a flat zone: the values that fit equally well; the terms come on top.
-    pub flat: Option<(f64, f64)>,
 }
 
 impl Scale {
@@ -50,21 +48,22 @@ impl Scale {
         if let Some(s) = stiction {
             measured = measured.with_term(Source::Stiction(None), s);
         }
+        let told = |estimate| Temperature { estimate, read: read.sigma() };
         let half = COVERAGE * measured.sigma();
         let reach = half / slope.max(1e-9);
         let Some((low, high)) = self.flat(x - reach, x + reach) else {
             let band = (measured.value() - half, measured.value() + half);
-            return Temperature { measured, read: read.sigma(), band, flat: None };
+            return told(Estimate::known(measured, band));
         };
         let near = COVERAGE * read.sigma() / slope.max(1e-9);
         if self.flat(x - near, x + near).is_none() {
             // the needle is plainly outside; only what is declared of the gauge reaches the zone
             let band = (self.lowest(x - reach).min(measured.value() - half), self.highest(x + reach).max(measured.value() + half));
-            return Temperature { measured, read: read.sigma(), band, flat: None };
+            return told(Estimate::known(measured, band));
         }
         let declared = COVERAGE * gauge.unwrap_or(0.0).hypot(stiction.unwrap_or(0.0));
         let band = (self.lowest(x - reach).min(low - declared), self.highest(x + reach).max(high + declared));
-        let flat = Some((self.lowest(x - near).min(low), self.highest(x + near).max(high)));
-        Temperature { measured: measured.at(self.within(x, low, high)), read: read.sigma(), band, flat }
+        let flat = (self.lowest(x - near).min(low), self.highest(x + near).max(high));
+        told(Estimate::known(measured.at(self.within(x, low, high)), band).anywhere_in(Some(flat)))
     }
 }

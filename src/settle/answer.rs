@@ -9,7 +9,7 @@ use super::note::Note;
 use super::series::{Point, Series};
 use super::slower::{Slower, after_approach, after_level};
 use super::verdict::{Verdict, length};
-use crate::maths::margin::{Known, Margin};
+use crate::maths::margin::Margin;
 use crate::maths::student::coverage_factor_95;
 use crate::maths::units::Unit;
 use crate::reading::{LeftOut, Record};
@@ -91,8 +91,7 @@ impl Answer {
     }
     /// How far the level lies from the limit; `None` without a limit or a level.
     pub fn margin(&self) -> Option<Margin> {
-        let l = self.level.as_ref()?;
-        Margin::of(self.limit?, &Known { value: l.measured.value(), band: l.band, sigma: l.sigma, dof: l.dof, flat: None })
+        self.level.as_ref()?.temperature.margin(self.limit?)
     }
     /// What the readings say, and over which time, without a full stop.
     pub fn sentence(&self) -> String {
@@ -201,10 +200,11 @@ fn steady(out: &mut Answer, fit: &Fitted, line: &Fitted, series: &Series) {
     out.notes.push(Note::Hidden(hidden, series.unit));
     if let Some(later) = later.filter(|l| l.doubt) {
         may_follow(out, &later, series);
-        out.verdict = Verdict::NotSettled { low: level.band.0, high: level.band.1 };
+        let (low, high) = level.temperature.band();
+        out.verdict = Verdict::NotSettled { low, high };
         return;
     }
-    out.verdict = Verdict::Steady { level: level.measured.value(), half: level.half() };
+    out.verdict = Verdict::Steady { level: level.temperature.value(), half: level.temperature.half() };
     out.level = Some(level);
 }
 
@@ -262,14 +262,14 @@ fn approach(out: &mut Answer, fit: &Fitted, series: &Series) {
         let (now, sure) = (curve.at(series.span()), last_half(fit, series));
         // where it is now is one limit: it still moves on from there
         out.verdict = if curve.amplitude < 0.0 {
-            Verdict::NotSettled { low: now - sure, high: level.band.1.max(now + sure) }
+            Verdict::NotSettled { low: now - sure, high: level.temperature.band().1.max(now + sure) }
         } else {
-            Verdict::NotSettled { low: level.band.0.min(now - sure), high: now + sure }
+            Verdict::NotSettled { low: level.temperature.band().0.min(now - sure), high: now + sure }
         };
         out.notes.push(Note::TooShort(seen));
         return;
     }
-    let (value, half) = (level.measured.value(), level.half());
+    let (value, half) = (level.temperature.value(), level.temperature.half());
     let ended = profile.remaining <= out.near;
     let doubt = later.filter(|l| l.doubt);
     if let Some(later) = doubt.filter(|_| ended) {

@@ -3,6 +3,7 @@ use super::band::Profile;
 use super::fitted::Fitted;
 use super::series::Series;
 use super::slower::Slower;
+use crate::maths::estimate::Estimate;
 use crate::maths::measured::Measured;
 use crate::maths::source::Source;
 use crate::maths::student::{coverage_factor_95, welch_satterthwaite};
@@ -10,27 +11,13 @@ use crate::maths::student::{coverage_factor_95, welch_satterthwaite};
 /// The settled level.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Level {
-    /// The level as a combination of the readings, term by term: what they share with another run cancels in a
-    /// difference. Without the scatter.
-    pub measured: Measured,
+    /// The level as a combination of the readings, term by term: what they share with another run cancels in a difference. Its sigma is
+    /// that of the scatter and the terms of the dial.
+    pub temperature: Estimate,
     /// Standard uncertainty of the scatter (photos' own terms, wander, correlation), which stands in place of the photos' terms.
     pub scatter: f64,
     /// Its degrees of freedom; infinite where it counts as known.
     pub scatter_dof: f64,
-    /// Standard uncertainty: the scatter and the terms of the dial.
-    pub sigma: f64,
-    /// Effective degrees of freedom.
-    pub dof: f64,
-    /// 95 % band.
-    pub band: (f64, f64),
-}
-
-impl Level {
-    /// The longer half of the band.
-    pub(super) fn half(&self) -> f64 {
-        let v = self.measured.value();
-        (v - self.band.0).max(self.band.1 - v)
-    }
 }
 
 /// The level, parameter 0 of a fit: its terms through how it answers to each reading, its band from the scatter (profile, or
@@ -57,5 +44,5 @@ pub(super) fn level(fit: &Fitted, series: &Series, profile: Option<&Profile>, la
     let known = coverage_factor_95(f64::INFINITY) * dial;
     let over: f64 = series.points.iter().zip(&response).map(|(p, g)| p.surplus * g.abs()).sum();
     let band = (value - low.hypot(known) - over, value + high.hypot(known) + over);
-    Some(Level { measured, scatter, scatter_dof, sigma: scatter.hypot(dial), dof, band })
+    Some(Level { temperature: Estimate::within(measured, scatter.hypot(dial), dof, band), scatter, scatter_dof })
 }

@@ -104,14 +104,14 @@ impl Beyond {
 fn reading(record: &Record, time: Option<f64>) -> Result<(&Reading, f64), Why> {
     let reading = record.counted()?;
     match time {
-        _ if reading.flat.is_some() => Err(Why::FlatZone),
+        _ if reading.temperature.interval().is_some() => Err(Why::FlatZone),
         None => Err(Why::NoTime),
         Some(t) => Ok((reading, t)),
     }
 }
 
 fn point(index: usize, seconds: f64, reading: &Reading, unit: Unit) -> Point {
-    let value = reading.temperature_in(unit);
+    let value = reading.temperature.measured().converted(reading.unit, unit);
     let own = value.variance_of(Source::is_own).sqrt();
     let (below, above) = reading.surplus(unit);
     let surplus = below.max(above);

@@ -44,9 +44,8 @@ fn dear() -> Declared {
 #[test]
 fn the_simulated_readings_are_as_the_chain_gives_them() {
     use needleband::reading::{Outcome, Reading};
-    let Outcome::Reading(Reading { temperature, band, .. }) = record("x", 95.0, &[("stiction", 0.3), ("photo:x/needle", 0.4)]).outcome
-    else {
+    let Outcome::Reading(Reading { temperature, .. }) = record("x", 95.0, &[("stiction", 0.3), ("photo:x/needle", 0.4)]).outcome else {
         unreachable!()
     };
-    assert!((temperature.sigma() - 0.5).abs() < 1e-12 && (band.1 - 95.0 - 0.98).abs() < 1e-4);
+    assert!((temperature.sigma() - 0.5).abs() < 1e-12 && (temperature.band().1 - 95.0 - 0.98).abs() < 1e-4);
 }

@@ -2,6 +2,8 @@
 use super::{Draw, known, side};
 use crate::handmade::record;
 use needleband::compare::{Ambient, Comparison, Conditions, Note, Slope, Verdict, Which, compare};
+use needleband::maths::estimate::Estimate;
+use needleband::maths::measured::Measured;
 use needleband::maths::units::Unit;
 use needleband::output::{json, text};
 use needleband::reading::Outcome;
@@ -37,7 +39,7 @@ fn the_adjusted_change_by_hand() {
     close(one.band.1 - one.value, k * 0.5_f64.hypot(0.5 * air_sigma));
     close(one.value - one.band.0, one.band.1 - one.value);
     // the raw change stays what it was
-    assert_eq!((c.delta.value(), c.band), (plain().delta.value(), plain().band));
+    assert_eq!((c.delta.value(), c.delta.band()), (plain().delta.value(), plain().delta.band()));
 }
 
 /// Rise over ambient: 92 - 24 with sqrt(0.8² + 0.3² + 4/3) by hand.
@@ -45,10 +47,10 @@ fn the_adjusted_change_by_hand() {
 fn rise_over_ambient_by_hand() {
     let c = plain().under(&air(24.0, 2.0), &air(20.0, 1.0), Slope::UNKNOWN);
     let rise = c.before.rise.unwrap();
-    assert_eq!(rise.measured.value(), 68.0);
-    close(rise.measured.sigma(), (0.64_f64 + 0.09 + 4.0 / 3.0).sqrt());
-    close(rise.band.1 - 68.0, 1.959_964 * (0.64_f64 + 0.09 + 4.0 / 3.0).sqrt());
-    assert_eq!(c.after.rise.unwrap().measured.value(), 65.0);
+    assert_eq!(rise.value(), 68.0);
+    close(rise.sigma(), (0.64_f64 + 0.09 + 4.0 / 3.0).sqrt());
+    close(rise.band().1 - 68.0, 1.959_964 * (0.64_f64 + 0.09 + 4.0 / 3.0).sqrt());
+    assert_eq!(c.after.rise.unwrap().value(), 65.0);
     assert_eq!(plain().under(&Conditions::default(), &Conditions::default(), Slope::UNKNOWN).adjusted, None);
 }
 
@@ -110,7 +112,7 @@ fn the_adjusted_band_holds_for_every_slope() {
             };
             envelope += held(&c, Slope::UNKNOWN);
             known += held(&c, Slope { low: slope, high: slope });
-            raw += usize::from((c.band.0..=c.band.1).contains(&(-5.0 - 4.0 * slope)));
+            raw += usize::from((c.delta.band().0..=c.delta.band().1).contains(&(-5.0 - 4.0 * slope)));
         }
         let [envelope, known, raw] = [envelope, known, raw].map(|n| f64::from(u32::try_from(n).unwrap()) / 4000.0);
         assert!(envelope >= 0.9397, "slope {slope}: the envelope holds {envelope}");
@@ -124,7 +126,7 @@ fn the_adjusted_band_holds_for_every_slope() {
 /// standard deviations are 1.03 %. One of half the band's width, the critical value, is called real half the time (2.4 %).
 #[test]
 fn the_detection_limit_is_found_as_often_as_it_says() {
-    let limit = plain().detection_limit;
+    let limit = plain().delta.detection_limit();
     close(limit, 3.604_818 * 0.5);
     let mut draw = Draw::new(7);
     let mut found = |drop: f64| {
@@ -135,7 +137,7 @@ fn the_detection_limit_is_found_as_often_as_it_says() {
         };
         f64::from((0..4000).map(hit).sum::<u32>()) / 4000.0
     };
-    let (sure, half) = (found(limit), found(plain().detectable));
+    let (sure, half) = (found(limit), found(plain().delta.detectable()));
     assert!((sure - 0.95).abs() < 0.0103, "{sure}");
     assert!((half - 0.5).abs() < 0.024, "{half}");
 }
@@ -158,8 +160,8 @@ fn a_side_against_a_limit() {
     let mut wandering = side("b", &[89.0, 91.0], 0.0);
     wandering.iter_mut().for_each(|r| {
         let Outcome::Reading(x) = &mut r.outcome else { unreachable!() };
-        x.temperature = needleband::maths::measured::Measured::exact(x.temperature.value());
-        x.band = (x.temperature.value(), x.temperature.value());
+        let value = x.temperature.value();
+        x.temperature = Estimate::known(Measured::exact(value), (value, value));
     });
     let m = compare(&wandering, &side("a", &[80.0], 0.1)).unwrap().against(93.0).before.margin.unwrap();
     // mean 90, s/√2 = 1, t = 3: 1/2 - atan(3)/π

@@ -113,16 +113,16 @@ fn one_photo_a_side_is_never_called_real() {
     assert_eq!(c.verdict.sentence(Unit::C), "a difference of 12 °C (lower), seen in one photo a side: may be scatter");
     // with a scatter it is used and named; by hand 2 x 0.8² + 2 x 0.1²
     let told = compare_knowing(&Given::Photos(&before), &Given::Photos(&after), Some(Elsewhere::told(1.44, Unit::F))).unwrap();
-    assert!((told.sigma - (2.0_f64 * 0.64 + 0.02).sqrt()).abs() < 1e-12 && matches!(told.verdict, Verdict::Drop { .. }));
+    assert!((told.delta.sigma() - (2.0_f64 * 0.64 + 0.02).sqrt()).abs() < 1e-12 && matches!(told.verdict, Verdict::Drop { .. }));
     assert!(matches!(told.notes[..], [Note::ScatterFromElsewhere(sd, Unit::C)] if (sd - 0.8).abs() < 1e-12), "{:?}", told.notes);
     assert!(told.notes[0].sentence().contains("0.80 °C between photos"));
     // an earlier set of three photos that differ by 1 tells less than a number: t for 2 degrees of freedom, √2 of it
     let earlier = Elsewhere { scatter: Lender::Readings(Sample { count: 3, seen: 1.0, explained: 0.01 }), unit: Unit::C };
     let c = compare_knowing(&Given::Photos(&before), &Given::Photos(&after), Some(earlier)).unwrap();
-    assert!((c.detectable - 4.302_653 * 2.0_f64.sqrt()).abs() < 1e-4, "{}", c.detectable);
+    assert!((c.delta.detectable() - 4.302_653 * 2.0_f64.sqrt()).abs() < 1e-4, "{}", c.delta.detectable());
     // where a side shows a scatter itself, one from elsewhere is not looked at
     let more = side("b", &[92.0, 91.0, 93.0], 0.1);
-    let both = |from| compare_knowing(&Given::Photos(&more), &Given::Photos(&after), from).unwrap().band;
+    let both = |from| compare_knowing(&Given::Photos(&more), &Given::Photos(&after), from).unwrap().delta.band();
     assert_eq!(both(None), both(Some(Elsewhere::told(9.0, Unit::C))));
 }
 

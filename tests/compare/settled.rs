@@ -2,6 +2,7 @@
 use super::{Draw, side};
 use crate::handmade::{dial, record};
 use needleband::compare::{CompareError, Given, Note, Origin, SettledLevel, Which, compare_given};
+use needleband::maths::estimate::Estimate;
 use needleband::maths::measured::Measured;
 use needleband::maths::units::Unit;
 use needleband::output::json::{LevelError, settled_level, settling};
@@ -10,13 +11,13 @@ use needleband::settle::{Answer, settle};
 
 /// A level of 92 °C: 0.8 of the dial, 0.3 of scatter with 8 degrees of freedom.
 fn level() -> SettledLevel {
+    let measured = Measured::new(92.0, [("dial:d/mark/1", 0.8), ("photo:x0/needle", 0.1)]);
     let half = 1.959_964 * 0.8_f64.hypot(0.3);
     SettledLevel {
         unit: Unit::C,
-        level: Measured::new(92.0, [("dial:d/mark/1", 0.8), ("photo:x0/needle", 0.1)]),
+        level: Estimate::within(measured, 0.8_f64.hypot(0.3), f64::INFINITY, (92.0 - half, 92.0 + half)),
         scatter: 0.3,
         scatter_dof: 8.0,
-        band: (92.0 - half, 92.0 + half),
         wander: 0.5,
         wander_dof: 8.0,
         readings: 12,
@@ -33,8 +34,13 @@ fn level() -> SettledLevel {
 fn the_dial_cancels_and_the_scatter_counts_with_its_degrees_of_freedom() {
     let after = side("a", &[85.0, 85.0], 0.4);
     let c = compare_given(&Given::Level(&level()), &Given::Photos(&after)).unwrap();
-    assert_eq!((c.delta.value(), c.delta.term("dial:d/mark/1").unwrap()), (-7.0, 0.0));
-    assert!((c.sigma - 0.17_f64.sqrt()).abs() < 1e-12 && (c.dof - 0.0289 / (0.0081 / 8.0)).abs() < 1e-9, "{} {}", c.sigma, c.dof);
+    assert_eq!((c.delta.value(), c.delta.measured().term("dial:d/mark/1").unwrap()), (-7.0, 0.0));
+    assert!(
+        (c.delta.sigma() - 0.17_f64.sqrt()).abs() < 1e-12 && (c.delta.dof() - 0.0289 / (0.0081 / 8.0)).abs() < 1e-9,
+        "{} {}",
+        c.delta.sigma(),
+        c.delta.dof()
+    );
     assert_eq!(c.before.origin, Origin::Settled { readings: 12 });
     assert!(c.notes.is_empty(), "{:?}", c.notes);
     assert_eq!((c.shared.before, c.shared.left), (0.8, 0.0));
@@ -44,7 +50,7 @@ fn the_dial_cancels_and_the_scatter_counts_with_its_degrees_of_freedom() {
 #[test]
 fn a_single_photo_takes_the_wander_of_the_level() {
     let c = compare_given(&Given::Level(&level()), &Given::Photos(&side("a", &[85.0], 0.4))).unwrap();
-    assert!((c.sigma - 0.5_f64.sqrt()).abs() < 1e-12);
+    assert!((c.delta.sigma() - 0.5_f64.sqrt()).abs() < 1e-12);
     assert!(c.notes.contains(&Note::ScatterLent(Which::After)));
 }
 
@@ -53,11 +59,10 @@ fn units_dials_shared_photos_and_odd_numbers() {
     // 197.6 °F is 92 °C (NIST SP 811, B.8), and sigmas convert by 9/5 alone
     let mut f = level();
     f.unit = Unit::F;
-    f.level = level().level.scaled(1.8).at(197.6);
-    (f.scatter, f.wander, f.band) = (0.54, 0.9, (197.6 - 1.8 * (92.0 - level().band.0), 197.6 + 1.8 * (92.0 - level().band.0)));
+    (f.scatter, f.wander, f.level) = (0.54, 0.9, level().level.converted(Unit::C, Unit::F));
     let (b, a) = (level(), f);
     let c = compare_given(&Given::Level(&b), &Given::Level(&a)).unwrap();
-    assert!(c.delta.value().abs() < 1e-9 && (c.sigma - 0.18_f64.sqrt()).abs() < 1e-9, "{} {}", c.delta.value(), c.sigma);
+    assert!(c.delta.value().abs() < 1e-9 && (c.delta.sigma() - 0.18_f64.sqrt()).abs() < 1e-9, "{} {}", c.delta.value(), c.delta.sigma());
     assert_eq!(c.notes, [Note::Converted(Unit::C), Note::OnBothSides(1)]);
     let other = SettledLevel { dial: "e".to_string(), ..level() };
     assert!(compare_given(&Given::Level(&b), &Given::Level(&other)).unwrap().notes.contains(&Note::DifferentDials));
@@ -87,10 +92,10 @@ fn a_level_of_the_wrong_day_is_remarked() {
 #[test]
 fn an_open_side_of_the_level_stays_open() {
     let mut wide = level();
-    wide.band.1 += 3.0;
+    wide.level = wide.level.widened((0.0, 3.0));
     let (near, far) = (level(), wide);
     let photos = side("a", &[85.0, 85.0], 0.4);
-    let [narrow, wide] = [near, far].map(|l| compare_given(&Given::Level(&l), &Given::Photos(&photos)).unwrap().band);
+    let [narrow, wide] = [near, far].map(|l| compare_given(&Given::Level(&l), &Given::Photos(&photos)).unwrap().delta.band());
     // the level may be higher by 3 less than what is explained, so the drop may be larger by that
     assert!((narrow.1 - wide.1).abs() < 1e-9 && narrow.0 - wide.0 > 2.5, "{narrow:?} {wide:?}");
 }
@@ -123,16 +128,18 @@ fn through_the_file_and_back() {
     let (b, a) = (answered("b", 92.0, 0.9, &mut draw).unwrap(), answered("a", 86.0, 0.9, &mut draw).unwrap());
     let (before, after) = (back(&b), back(&a));
     let l = b.level.as_ref().unwrap();
-    assert_eq!(
-        (before.level.clone(), before.scatter, before.scatter_dof, before.band),
-        (l.measured.clone(), l.scatter, l.scatter_dof, l.band)
-    );
+    assert_eq!((before.level.clone(), before.scatter, before.scatter_dof), (l.temperature.clone(), l.scatter, l.scatter_dof));
     assert_eq!((before.wander, before.wander_dof, before.readings, before.dial), (b.wander, b.wander_dof, 26, dial().id));
     let c = compare_given(&Given::Level(&back(&b)), &Given::Level(&after)).unwrap();
-    assert!((c.delta.value() - (a.level.unwrap().measured.value() - l.measured.value())).abs() < 1e-12);
+    assert!((c.delta.value() - (a.level.unwrap().temperature.value() - l.temperature.value())).abs() < 1e-12);
     // left are the scatters of the two runs, which the levels count too
     let scatters = l.scatter.hypot(after.scatter);
-    assert!(l.sigma > 0.8 && (c.sigma - scatters).abs() < 0.01 && c.sigma < 0.5 * l.sigma, "{} {} {scatters}", l.sigma, c.sigma);
+    assert!(
+        l.temperature.sigma() > 0.8 && (c.delta.sigma() - scatters).abs() < 0.01 && c.delta.sigma() < 0.5 * l.temperature.sigma(),
+        "{} {} {scatters}",
+        l.temperature.sigma(),
+        c.delta.sigma()
+    );
 }
 
 /// 400 pairs of a run and three photos whose dial is off by the same; three standard deviations of a true 95 % are 3.3 %.
@@ -145,7 +152,7 @@ fn the_band_against_photos_holds() {
         let values: Vec<f64> = (0..3).map(|_| 86.0 + shift + 0.3 * draw.normal()).collect();
         let c = compare_given(&Given::Level(&back(&answer)), &Given::Photos(&side("a", &values, 0.2))).unwrap();
         all += 1;
-        hits += usize::from((c.band.0..=c.band.1).contains(&-6.0));
+        hits += usize::from((c.delta.band().0..=c.delta.band().1).contains(&-6.0));
     }
     let share = hits as f64 / 400.0;
     assert!(share >= 0.917, "{share}");

@@ -34,8 +34,9 @@ fn terms_at(dial: &Dial, value: f64) -> BTreeMap<Source, f64> {
         if scale.value(middle) < value { low = middle } else { high = middle }
     }
     let t = scale.temperature(&needle_at(dial, low));
-    assert!(t.flat.is_none() && (t.measured.value() - value).abs() < 1e-6, "{value} is not read");
-    t.measured.terms().clone()
+    let t = t.estimate;
+    assert!(t.interval().is_none() && (t.value() - value).abs() < 1e-6, "{value} is not read");
+    t.terms().clone()
 }
 
 fn normal(rng: &mut ChaCha8Rng) -> f64 {

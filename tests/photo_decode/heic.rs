@@ -90,9 +90,9 @@ fn a_sample_as_heic_reads_within_the_band_of_its_jpeg() {
     let jpeg = read(&reader, &decode(&file("samples/transfer-box/tilted-glare.jpg")).unwrap());
     let heic = read(&reader, &decode(&data("tilted-glare.heic")).unwrap());
     let value = heic.temperature.value();
-    println!("{} {} {:?}", jpeg.temperature.value(), value, jpeg.band);
+    println!("{} {} {:?}", jpeg.temperature.value(), value, jpeg.temperature.band());
     // coded to 96 kB from 133 kB: half a sigma at most
-    assert!(jpeg.band.0 < value && value < jpeg.band.1, "{value} outside {:?}", jpeg.band);
+    assert!(jpeg.temperature.band().0 < value && value < jpeg.temperature.band().1, "{value} outside {:?}", jpeg.temperature.band());
     assert!((value - jpeg.temperature.value()).abs() < 0.5 * jpeg.temperature.sigma());
-    assert!(heic.band.0 < 95.77 && 95.77 < heic.band.1, "the truth of samples/truth.csv");
+    assert!(heic.temperature.band().0 < 95.77 && 95.77 < heic.temperature.band().1, "the truth of samples/truth.csv");
 }

@@ -1,12 +1,13 @@
 //! What is declared of a gauge, in readings and in differences: gauge accuracy, stiction, flat zones. The arithmetic is checked by
 //! hand on the made dial of `handmade` (40 to 120 °C, 3 degrees of needle a °C), the whole chain on drawn dials.
-use crate::handmade::dial;
+use crate::handmade::{banded, dial};
 use crate::support::case::{BACK, FEW, Known, reading};
 use crate::support::light::Light;
 use crate::support::view::View;
 use needleband::compare::{Comparison, Note, Verdict, Which, compare};
 use needleband::diagnostics::Flag;
 use needleband::dial::{Amount, Declared, Dial};
+use needleband::maths::estimate::Estimate;
 use needleband::maths::measured::Measured;
 use needleband::maths::source::Source;
 use needleband::maths::units::Unit;
@@ -42,13 +43,13 @@ fn at(dial: &Dial, angle: f64) -> Temperature {
 /// A record as the chain makes it, from an angle.
 fn record(dial: &Dial, photo: &str, angle: f64) -> Record {
     let t = Scale::new(dial).temperature(&needle(photo, angle, 0.3));
-    let flags = t.flat.map(|_| Flag::FlatZone).into_iter().collect();
-    let reading = Reading { temperature: t.measured, band: t.band, flat: t.flat, unit: dial.unit, flags };
+    let flags = t.estimate.interval().map(|_| Flag::FlatZone).into_iter().collect();
+    let reading = Reading { temperature: t.estimate, unit: dial.unit, flags };
     Record { outcome: Outcome::Reading(reading), ..crate::handmade::record(photo, 80.0, &[]) }
 }
 
-fn gauge_sigma(m: &Measured) -> f64 {
-    m.variance_of(Source::is_gauge).sqrt()
+fn gauge_sigma(e: &Estimate) -> f64 {
+    e.measured().variance_of(Source::is_gauge).sqrt()
 }
 
 /// JCGM 100:2008, 4.3.7: limits ± a with nothing known between them have the standard uncertainty a/√3.
@@ -57,14 +58,14 @@ fn each_form_of_a_limit_gives_its_sigma() {
     for (form, limit) in [(Amount::PercentOfSpan(2.0), 1.6), (Amount::Degrees(3.0), 1.0), (Amount::Value(1.5), 1.5)] {
         for angle in [-110.0, 3.0, 100.0] {
             let t = at(&declared(gauge(form)), angle);
-            assert!((gauge_sigma(&t.measured) - limit / 3f64.sqrt()).abs() < 1e-9, "{form:?} at {angle}");
+            assert!((gauge_sigma(&t.estimate) - limit / 3f64.sqrt()).abs() < 1e-9, "{form:?} at {angle}");
             let s = at(&declared(sticky(form)), angle);
-            assert!((s.measured.term("stiction").unwrap() - limit / 3f64.sqrt()).abs() < 1e-9, "{form:?} at {angle}");
+            assert!((s.estimate.measured().term("stiction").unwrap() - limit / 3f64.sqrt()).abs() < 1e-9, "{form:?} at {angle}");
             // the rest of the reading is untouched, and the band holds all
             let plain = at(&dial(), angle);
-            assert!((t.read - plain.measured.sigma()).abs() < 1e-12 && t.measured.value() == plain.measured.value());
-            assert!((t.band.1 - t.measured.value() - 1.96 * t.measured.sigma()).abs() < 1e-12);
-            assert!((t.measured.sigma() - plain.measured.sigma().hypot(limit / 3f64.sqrt())).abs() < 1e-9);
+            assert!((t.read - plain.estimate.sigma()).abs() < 1e-12 && t.estimate.value() == plain.estimate.value());
+            assert!((t.estimate.band().1 - t.estimate.value() - 1.96 * t.estimate.sigma()).abs() < 1e-12);
+            assert!((t.estimate.sigma() - plain.estimate.sigma().hypot(limit / 3f64.sqrt())).abs() < 1e-9);
         }
     }
 }
@@ -74,7 +75,8 @@ fn each_form_of_a_limit_gives_its_sigma() {
 fn the_gauge_cancels_at_one_place_and_is_independent_at_the_two_ends() {
     let dial = declared(gauge(Amount::Value(1.5)));
     let sigma = 1.5 / 3f64.sqrt();
-    let left = |a: f64, b: f64| gauge_sigma(&at(&dial, a).measured.minus(&at(&dial, b).measured));
+    let left =
+        |a: f64, b: f64| at(&dial, a).estimate.measured().minus(at(&dial, b).estimate.measured()).variance_of(Source::is_gauge).sqrt();
     assert_eq!(left(12.0, 12.0), 0.0);
     assert!((left(-120.0, 120.0) - sigma * 2f64.sqrt()).abs() < 1e-12, "as two gauges");
     // 240 degrees of sweep: 24 degrees of needle (8 °C) are a tenth of it, 9° of φ
@@ -98,13 +100,13 @@ fn a_sticking_needle_neither_averages_out_nor_cancels() {
     let side = |name: &str, n: usize, angle: f64| (0..n).map(|k| record(&dial, &format!("{name}{k}"), angle)).collect::<Vec<_>>();
     for n in [1, 5] {
         let c = compare(&side("b", n, 30.0), &side("a", n, 30.0)).unwrap();
-        let term = |source: &str| c.delta.term(source);
+        let term = |source: &str| c.delta.measured().term(source);
         // one photo or five: the same, and sqrt(2) of it in the difference
         let both = term("before/stiction").zip(term("after/stiction"));
         assert!(both.is_some_and(|(b, a)| (b + s).abs() < 1e-12 && (a - s).abs() < 1e-12) && term("stiction").is_none());
-        let both = c.delta.variance_of(Source::is_stiction).sqrt();
+        let both = c.delta.measured().variance_of(Source::is_stiction).sqrt();
         assert!((both - s * 2f64.sqrt()).abs() < 1e-12);
-        assert!(c.detectable >= 1.9599 * both);
+        assert!(c.delta.detectable() >= 1.9599 * both);
         let words = text::comparison(&c, &vec![String::new(); n], &vec![String::new(); n], true);
         assert!(words.contains("A needle that sticks as declared is 0.87 °C"), "{words}");
     }
@@ -136,28 +138,34 @@ fn a_reading_that_touches_the_zone_is_the_whole_zone() {
     // 0.3° of needle and 0.1° of marks: a band of some 0.6°, a tenth of a °C on the slopes of 1/6 °C a degree beside the zone
     for angle in [-0.4, 0.0, 0.4] {
         let t = at(&dial, angle);
-        let (low, high) = t.flat.unwrap();
+        let (low, high) = t.estimate.interval().unwrap();
         assert!((69.8..=70.0).contains(&low) && (90.0..=90.2).contains(&high), "{t:?}");
-        assert!(t.band.0 <= low && t.band.1 >= high && t.band.0 > 69.8 && t.band.1 < 90.2, "{t:?}");
-        assert!((t.measured.value() - 80.0).abs() < 0.5, "a steady number, whichever side of the mark: {t:?}");
+        assert!(
+            t.estimate.band().0 <= low && t.estimate.band().1 >= high && t.estimate.band().0 > 69.8 && t.estimate.band().1 < 90.2,
+            "{t:?}"
+        );
+        assert!((t.estimate.value() - 80.0).abs() < 0.5, "a steady number, whichever side of the mark: {t:?}");
     }
     for angle in [-1.5, 1.5] {
         let t = at(&dial, angle);
-        assert_eq!(t.flat, None);
-        assert!(t.band.1 < 70.0 || t.band.0 > 90.0, "{t:?}");
+        assert_eq!(t.estimate.interval(), None);
+        assert!(t.estimate.band().1 < 70.0 || t.estimate.band().0 > 90.0, "{t:?}");
     }
     // what is declared beside it widens where it touches, and goes on top of the zone
     let both = declared(Declared { stiction: Some(Amount::Degrees(6.0)), ..flat(70.0, 90.0) });
     let t = at(&both, -4.0);
     assert!(
-        t.flat.is_none() && t.band.0 < 69.0 && t.band.1 > 90.0,
+        t.estimate.interval().is_none() && t.estimate.band().0 < 69.0 && t.estimate.band().1 > 90.0,
         "the needle is 4° off: the value stands, the band reaches across: {t:?}"
     );
     let near = at(&both, -0.5);
-    assert!(near.flat.is_some_and(|f| f.1 >= 90.0) && near.band.0 < 69.0 && near.band.1 > 90.9, "{near:?}");
+    assert!(
+        near.estimate.interval().is_some_and(|f| f.1 >= 90.0) && near.estimate.band().0 < 69.0 && near.estimate.band().1 > 90.9,
+        "{near:?}"
+    );
     // at an end of the scale the zone reaches out beyond it
     let end = at(&declared(flat(40.0, 55.0)), -120.0);
-    assert!(end.band.0 <= 40.0 && end.band.1 >= 55.0 && end.band.0 > 39.0, "{end:?}");
+    assert!(end.estimate.band().0 <= 40.0 && end.estimate.band().1 >= 55.0 && end.estimate.band().0 > 39.0, "{end:?}");
 }
 
 fn both_in_zone(extra: Declared) -> Comparison {
@@ -170,7 +178,7 @@ fn a_change_inside_a_flat_zone_is_not_shown() {
     // also with a gauge accuracy that cancels: it must not take the zone with it
     for extra in [Declared::default(), gauge(Amount::Value(30.0)), sticky(Amount::Degrees(3.0))] {
         let c = both_in_zone(extra);
-        assert!(c.band.0 <= -20.0 && c.band.1 >= 20.0, "the change may be the whole zone either way: {:?}", c.band);
+        assert!(c.delta.band().0 <= -20.0 && c.delta.band().1 >= 20.0, "the change may be the whole zone either way: {:?}", c.delta.band());
         assert!(matches!(c.verdict, Verdict::NotShown { hidden } if hidden >= 20.0), "{:?}", c.verdict);
         assert!(c.verdict.sentence(Unit::C).starts_with("not shown: in a flat zone of the dial the needle stands still"));
         for w in [Which::Before, Which::After] {
@@ -179,7 +187,7 @@ fn a_change_inside_a_flat_zone_is_not_shown() {
             );
         }
         assert!(!c.notes.iter().any(|n| matches!(n, Note::Wanders(_))), "numbers in the zone say nothing of a wander");
-        assert!(c.before.band.0 <= 70.0 && c.before.band.1 >= 90.0);
+        assert!(c.before.mean.band().0 <= 70.0 && c.before.mean.band().1 >= 90.0);
         let words = text::comparison(&c, &["b".into(), "c".into()], &["a".into()], true);
         let rows = words.lines().filter(|l| l.starts_with("before") || l.starts_with("after"));
         assert!(rows.filter(|l| !l.contains('±') && l.contains(" to ")).count() == 2, "a range, not a number that looks known: {words}");
@@ -193,12 +201,12 @@ fn what_cancels_does_not_take_the_zone_with_it() {
     let one = |id: &str| {
         let mut r = crate::handmade::record(id, 80.0, &[("dial:d/gauge/0", 30.0)]);
         if let Outcome::Reading(x) = &mut r.outcome {
-            x.flat = Some((70.0, 90.0));
+            x.temperature = x.temperature.clone().anywhere_in(Some((70.0, 90.0)));
         }
         r
     };
     let c = compare(&[one("b")], &[one("a")]).unwrap();
-    assert_eq!((c.delta.sigma(), c.band), (0.0, (-20.0, 20.0)));
+    assert_eq!((c.delta.measured().sigma(), c.delta.band()), (0.0, (-20.0, 20.0)));
     assert!(matches!(c.verdict, Verdict::NotShown { hidden } if hidden == 20.0));
 }
 
@@ -207,17 +215,25 @@ fn a_change_into_or_out_of_a_flat_zone_counts_all_of_it() {
     let dial = declared(flat(70.0, 90.0));
     // 100 °C before, in the zone after: a drop of 10 to 30 °C, from one photo a side, which may be scatter and is not called real
     let c = compare(&[record(&dial, "b", 60.0)], &[record(&dial, "a", 0.0)]).unwrap();
-    assert!(matches!(c.verdict, Verdict::OnePhoto { .. }) && c.band.0 <= -30.0 && c.band.1 >= -10.0 && c.band.1 < -9.0, "{:?}", c.band);
+    assert!(
+        matches!(c.verdict, Verdict::OnePhoto { .. }) && c.delta.band().0 <= -30.0 && c.delta.band().1 >= -10.0 && c.delta.band().1 < -9.0,
+        "{:?}",
+        c.delta.band()
+    );
     // 91 °C before (6 degrees past the mark): the zone's upper end is 1 °C away, and the band of the reading 0.2
     let near = compare(&[record(&dial, "b", 6.0)], &[record(&dial, "a", 0.0)]).unwrap();
-    assert!(near.band.0 <= -21.0 && near.band.1 >= -1.0, "{:?}", near.band);
+    assert!(near.delta.band().0 <= -21.0 && near.delta.band().1 >= -1.0, "{:?}", near.delta.band());
     // two photos of one side, one in the zone: the mean counts half the zone
     let half = compare(&[record(&dial, "b", 60.0)], &[record(&dial, "a", 60.0), record(&dial, "z", 0.0)]).unwrap();
-    assert!(half.band.0 <= -15.0 && half.band.1 >= -5.0, "{:?}", half.band);
+    assert!(half.delta.band().0 <= -15.0 && half.delta.band().1 >= -5.0, "{:?}", half.delta.band());
     // two zones on one dial: from one to the other is a change
     let two = declared(Declared { flats: vec![(45.0, 55.0), (95.0, 105.0)], ..Declared::default() });
     let c = compare(&[record(&two, "b", -90.0)], &[record(&two, "a", 60.0)]).unwrap();
-    assert!(matches!(c.verdict, Verdict::OnePhoto { .. }) && c.band.0 <= 40.0 && c.band.0 > 39.0 && c.band.1 >= 60.0, "{:?}", c.band);
+    assert!(
+        matches!(c.verdict, Verdict::OnePhoto { .. }) && c.delta.band().0 <= 40.0 && c.delta.band().0 > 39.0 && c.delta.band().1 >= 60.0,
+        "{:?}",
+        c.delta.band()
+    );
 }
 
 #[test]
@@ -261,10 +277,14 @@ fn drawn_dials_read_an_interval_in_their_flat_zone() {
     for (known, [low, high], inside, outside) in cases {
         let read = read_with(known, flat(low, high), &[inside, outside[0], outside[1]]);
         let (name, (r, _)) = (known.drawn.plan.name, &read[0]);
-        assert!(r.band.0 <= low && r.band.1 >= high && r.flags.contains(&Flag::FlatZone), "{name}: {:?}", r.band);
+        assert!(
+            r.temperature.band().0 <= low && r.temperature.band().1 >= high && r.flags.contains(&Flag::FlatZone),
+            "{name}: {:?}",
+            r.temperature.band()
+        );
         assert!((low..=high).contains(&r.temperature.value()), "{name}");
         for (r, truth) in &read[1..] {
-            assert!(r.flat.is_none() && !r.flags.contains(&Flag::FlatZone), "{name} at {truth}");
+            assert!(r.temperature.interval().is_none() && !r.flags.contains(&Flag::FlatZone), "{name} at {truth}");
             // as in the test of the whole scale without a zone
             assert!(
                 (r.temperature.value() - truth).abs() < 0.0025 * known.drawn.plan.span(),
@@ -286,7 +306,7 @@ fn a_wide_gauge_accuracy_does_not_stretch_the_scale() {
     // nor does it make a reading well inside the scale one at its end
     let photo = known.drawn.at(last - 0.05 * span, &view(1.0), &Light::default()).photo;
     let r = reading(reader.read(&photo).outcome, "near the end");
-    assert!(!r.flags.contains(&Flag::AtScaleEnd) && r.band.1 - r.temperature.value() > 0.1 * span);
+    assert!(!r.flags.contains(&Flag::AtScaleEnd) && r.temperature.band().1 - r.temperature.value() > 0.1 * span);
 }
 
 /// A zone cuts the scale into pieces; what was not known of its shape before is not known after.
@@ -302,7 +322,7 @@ fn a_declared_zone_never_makes_a_reading_more_certain() {
             let (a, b) = (dial.marks[0].angle, dial.marks[points.len() - 1].angle);
             let n = needle("p", a + (b - a) * f64::from(i) / 40.0, 0.02);
             let (before, after) = (plain.temperature(&n), cut.temperature(&n));
-            let width = |t: &Temperature| t.band.1 - t.band.0;
+            let width = |t: &Temperature| t.estimate.band().1 - t.estimate.band().0;
             // line and cubic weigh the sigmas of single marks a little differently (9 % at one place here); a lost term would be more
             assert!(width(&after) > 0.9 * width(&before), "{}: {} after, {} before, at {i}", dial.name, width(&after), width(&before));
         }
@@ -316,9 +336,9 @@ fn a_zone_within_reach_of_the_gauge_alone_does_not_take_the_value() {
     let (with, without) = (declared(both), declared(gauge(Amount::Value(5.0))));
     let angle = 12.0;
     let (t, plain) = (at(&with, angle), at(&without, angle));
-    assert!((t.measured.value() - plain.measured.value()).abs() < 1e-9 && t.measured.value() > 80.5, "{t:?}");
-    assert_eq!(t.flat, None);
-    assert!(t.band.0 <= 70.0 && t.band.1 >= plain.band.1 - 1e-9, "{t:?}");
+    assert!((t.estimate.value() - plain.estimate.value()).abs() < 1e-9 && t.estimate.value() > 80.5, "{t:?}");
+    assert_eq!(t.estimate.interval(), None);
+    assert!(t.estimate.band().0 <= 70.0 && t.estimate.band().1 >= plain.estimate.band().1 - 1e-9, "{t:?}");
 }
 
 /// Three photos at 90.94 and one in the zone 70..86, all exact: the mean is (3 x 90.94 + x)/4 with x anywhere in the zone, 85.705 to 89.705.
@@ -330,7 +350,7 @@ fn a_side_partly_in_a_flat_zone_against_a_limit() {
     let mut before: Vec<Record> = (0..3).map(|k| exact(&format!("b{k}"), 90.94)).collect();
     before.push(exact("z", 78.0));
     if let Outcome::Reading(r) = &mut before[3].outcome {
-        (r.flat, r.band) = (Some((70.0, 86.0)), (70.0, 86.0));
+        banded(r, (70.0, 86.0), Some((70.0, 86.0)));
     }
     let c = compare(&before, &[exact("a", 60.0)]).unwrap().against(88.0);
     let m = c.before.margin.unwrap();
@@ -338,7 +358,7 @@ fn a_side_partly_in_a_flat_zone_against_a_limit() {
         let y = t / 3.0_f64.sqrt();
         0.5 - (y / (1.0 + y * y) + y.atan()) / std::f64::consts::PI
     };
-    assert!(m.flat && (c.before.sigma - 3.235).abs() < 1e-9, "{}", c.before.sigma);
+    assert!(m.flat && (c.before.mean.sigma() - 3.235).abs() < 1e-9, "{}", c.before.mean.sigma());
     assert!((m.above.0 - above((88.0 - 85.705) / 3.235)).abs() < 1e-6, "{m:?}");
     assert!((m.above.1 - above((88.0 - 89.705) / 3.235)).abs() < 1e-6 && m.above.1 > 0.5, "{m:?}");
 }

@@ -1,5 +1,5 @@
 //! The diary: what a line keeps, what damage costs, what the stages say, and what the page shows.
-use crate::handmade::{PIVOT, RADIUS, photo, plane, record, without};
+use crate::handmade::{PIVOT, RADIUS, banded, photo, plane, record, without};
 use needleband::diary::{Ambient, Conditions, DialStamp, Diary, Note, Noted};
 use needleband::maths::units::Unit;
 use needleband::reading::Record;

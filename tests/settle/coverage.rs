@@ -22,7 +22,7 @@ fn tally(n: usize, every: f64, own: f64, wander: f64, rho: f64, draws: u64) -> T
         match (&a.level, a.tau) {
             (Some(level), Some(tau)) => {
                 t.named += 1;
-                t.held += usize::from(holds(level.band, 93.6));
+                t.held += usize::from(holds(level.temperature.band(), 93.6));
                 t.tau_held += usize::from(holds((tau.low, tau.high), 340.0));
             }
             _ => t.false_alarm += usize::from(!matches!(a.verdict, Verdict::NotSettled { .. } | Verdict::Approaching { .. })),
@@ -32,13 +32,14 @@ fn tally(n: usize, every: f64, own: f64, wander: f64, rho: f64, draws: u64) -> T
 }
 
 pub(super) fn without_dial(r: &needleband::reading::Record) -> needleband::reading::Record {
+    use needleband::maths::estimate::Estimate;
     use needleband::maths::source::Source;
     use needleband::reading::Outcome;
     let mut r = r.clone();
     if let Outcome::Reading(x) = &mut r.outcome {
-        x.temperature = x.temperature.only(Source::is_own);
-        let half = 1.959964 * x.temperature.sigma();
-        x.band = (x.temperature.value() - half, x.temperature.value() + half);
+        let own = x.temperature.measured().only(Source::is_own);
+        let (value, half) = (own.value(), 1.959964 * own.sigma());
+        x.temperature = Estimate::known(own, (value - half, value + half));
     }
     r
 }
@@ -84,7 +85,7 @@ fn few_correlated_readings_hold_too() {
             let bare: Vec<_> = records.iter().map(without_dial).collect();
             let level = settle(&bare, &times).unwrap().level;
             named += usize::from(level.is_some());
-            held += usize::from(level.is_some_and(|l| holds(l.band, 90.0)));
+            held += usize::from(level.is_some_and(|l| holds(l.temperature.band(), 90.0)));
         }
         // 93 % less two sigmas of a binomial share
         let bar = 0.93 - 2.0 * (0.93 * 0.07 / f64::from(named.max(1) as u32)).sqrt();
@@ -106,7 +107,7 @@ fn a_steady_run_that_is_named_because_its_readings_agree_holds_too() {
             let bare: Vec<_> = records.iter().map(without_dial).collect();
             let level = settle(&bare, &times).unwrap().level;
             named += usize::from(level.is_some());
-            held += usize::from(level.is_some_and(|l| holds(l.band, 90.0)));
+            held += usize::from(level.is_some_and(|l| holds(l.temperature.band(), 90.0)));
         }
         assert!((100..1000).contains(&named), "{n} {own}: {named} named, so nothing is picked");
         assert!(held as f64 / named as f64 > least(named), "{n} {own}: {held} of {named}");
@@ -125,7 +126,7 @@ fn a_steady_run_is_not_taken_for_an_approach() {
             let a = settle(&bare, &times).unwrap();
             settled += usize::from(matches!(a.verdict, Verdict::Settled { .. }));
             named += usize::from(a.level.is_some());
-            held += usize::from(a.level.is_some_and(|l| holds(l.band, 90.0)));
+            held += usize::from(a.level.is_some_and(|l| holds(l.temperature.band(), 90.0)));
         }
         assert!(named > 350 && settled < 8, "{n} {rho}: {named} named, {settled} as an approach");
         assert!(held as f64 / named as f64 > least(named), "{n} {rho}: {held} of {named}");

@@ -41,7 +41,7 @@ fn michelso_has_a_mean_that_is_known_less_well_than_its_number_says() {
     let a = settle(&records, &times).unwrap();
     let level = a.level.unwrap();
     let (mean, sd): (f64, f64) = (certified[2].parse().unwrap(), certified[3].parse().unwrap());
-    assert!((level.measured.value() - mean).abs() < 0.005, "{}", level.measured.value());
+    assert!((level.temperature.value() - mean).abs() < 0.005, "{}", level.temperature.value());
     let ratio = level.scatter / (sd / 10.0);
     assert!(1.5 < ratio && ratio < 2.3, "{ratio}");
 }

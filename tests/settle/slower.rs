@@ -40,7 +40,7 @@ fn two_time_constants_are_not_called_settled() {
         ((0.05, 0.3), answers(second, (26, 60.0), (0.05, 0.3), DRAWS)),
     ] {
         let named: Vec<_> = all.iter().filter_map(|a| a.level.as_ref()).collect();
-        let held = named.iter().filter(|l| holds(l.band, 90.0)).count() as f64 / named.len() as f64;
+        let held = named.iter().filter(|l| holds(l.temperature.band(), 90.0)).count() as f64 / named.len() as f64;
         // 5 % and two sigmas of a binomial share
         assert!(share(&all, settled) <= 0.05 + 2.0 * (0.05 * 0.95 / DRAWS as f64).sqrt(), "{scatter:?}: {}", share(&all, settled));
         assert!(named.len() > 20 && held >= least(named.len()) - 0.02, "{scatter:?}: {held} of {}", named.len());
@@ -75,7 +75,7 @@ fn what_was_watched_long_enough_is_settled() {
         assert!(share(&all, settled) > least_settled, "{n} {scatter:?}: {}", share(&all, settled));
         let wider = |a: &Answer| {
             let l = a.level.as_ref()?;
-            Some(0.5 * (l.band.1 - l.band.0) / (coverage_factor_95(l.scatter_dof) * l.scatter))
+            Some(0.5 * (l.temperature.band().1 - l.temperature.band().0) / (coverage_factor_95(l.scatter_dof) * l.scatter))
         };
         let mut wider: Vec<f64> = all.iter().filter(|a| settled(a)).filter_map(wider).collect();
         wider.sort_by(f64::total_cmp);
@@ -94,7 +94,7 @@ fn lanczos3_is_not_settled() {
     let a = settle(&records, &x.iter().map(|x| Some(1000.0 * x)).collect::<Vec<_>>()).unwrap();
     match a.verdict {
         Verdict::NotSettled { low, high } => assert!(holds((low, high), 0.0), "{low} {high}"),
-        Verdict::Approaching { .. } => assert!(holds(a.level.as_ref().unwrap().band, 0.0), "{a:?}"),
+        Verdict::Approaching { .. } => assert!(holds(a.level.as_ref().unwrap().temperature.band(), 0.0), "{a:?}"),
         Verdict::NotFirstOrder | Verdict::Drifting { .. } => assert!(a.level.is_none()),
         Verdict::Settled { .. } | Verdict::Steady { .. } => panic!("{:?}", a.verdict),
     }

@@ -3,6 +3,7 @@
 use super::{FORMAT, correction};
 use crate::diagnostics::{Flag, Refusal};
 use crate::diary::model::{Ambient, Conditions, DialStamp, Note, Noted, Sketch};
+use crate::maths::estimate::Estimate;
 use crate::maths::measured::Measured;
 use crate::maths::source::Source;
 use crate::maths::units::Unit;
@@ -190,8 +191,8 @@ impl OutcomeTwin {
             Outcome::Reading(r) => OutcomeTwin::Reading {
                 value: r.temperature.value(),
                 terms: r.temperature.terms().clone(),
-                band: r.band,
-                flat: r.flat,
+                band: r.temperature.band(),
+                flat: r.temperature.interval(),
                 unit: r.unit,
                 flags: r.flags.iter().map(|f| f.code().to_string()).collect(),
             },
@@ -203,9 +204,9 @@ impl OutcomeTwin {
     fn into_outcome(self) -> Result<Outcome, String> {
         Ok(match self {
             OutcomeTwin::Reading { value, terms, band, flat, unit, flags } => {
-                let temperature = Measured::new(value, terms);
+                let temperature = Estimate::known(Measured::new(value, terms), band).anywhere_in(flat);
                 let flags = flags.iter().map(|c| flag(c)).collect::<Result<_, _>>()?;
-                Outcome::Reading(Reading { temperature, band, flat, unit, flags })
+                Outcome::Reading(Reading { temperature, unit, flags })
             }
             OutcomeTwin::BelowScale => Outcome::BelowScale,
             OutcomeTwin::AboveScale => Outcome::AboveScale,

@@ -105,19 +105,19 @@ struct SharedPart {
 /// # Errors
 /// When it cannot be serialised (a fault of the program).
 pub fn comparison(c: &Comparison, before: &[String], after: &[String]) -> Result<String, JsonError> {
-    let coverage = c.coverage();
+    let (coverage, (low, high)) = (c.coverage(), c.delta.band());
     written(&Change {
         format_version: FORMAT_VERSION,
         delta: finite(c.delta.value()),
-        sigma: finite(c.sigma),
-        low: finite(c.band.0),
-        high: finite(c.band.1),
-        limit_side: limit_side(c.band),
+        sigma: finite(c.delta.sigma()),
+        low: finite(low),
+        high: finite(high),
+        limit_side: limit_side((low, high)),
         unit: unit_letter(c.unit),
-        dof: finite(c.dof),
+        dof: finite(c.delta.dof()),
         verdict: c.verdict.sentence(c.unit),
-        detectable: finite(c.detectable),
-        detection_limit: finite(c.detection_limit),
+        detectable: finite(c.delta.detectable()),
+        detection_limit: finite(c.delta.detection_limit()),
         adjusted: c.adjusted.as_ref().map(|a| adjusted(a, c)),
         coverage: CoverageOf { probability: 0.95, counted: coverage.counted, not_counted: coverage.not_counted },
         before: side(&c.before, before),
@@ -151,18 +151,18 @@ fn side<'a>(s: &'a Side, paths: &'a [String]) -> OneSide<'a> {
     OneSide {
         origin,
         mean: finite(s.mean.value()),
-        sigma: finite(s.sigma),
-        dof: finite(s.dof),
-        low: finite(s.band.0),
-        high: finite(s.band.1),
-        limit_side: limit_side(s.band),
+        sigma: finite(s.mean.sigma()),
+        dof: finite(s.mean.dof()),
+        low: finite(s.mean.band().0),
+        high: finite(s.mean.band().1),
+        limit_side: limit_side(s.mean.band()),
         n,
         scatter: s.scatter.and_then(|x| finite(x.sd)),
         scatter_extra: s.scatter.and_then(|x| finite(x.extra)),
         photos,
         left_out: s.left_out.iter().map(|l| Left::of(l, paths)).collect(),
         ambient: s.ambient.map(|a: Ambient| AmbientOf { value: finite(a.value), half: finite(a.half), assumed: a.assumed }),
-        rise: s.rise.as_ref().map(|r| RiseOf { value: finite(r.measured.value()), low: finite(r.band.0), high: finite(r.band.1) }),
+        rise: s.rise.as_ref().map(|r| RiseOf { value: finite(r.value()), low: finite(r.band().0), high: finite(r.band().1) }),
         load: s.load.as_deref(),
         limit: s.margin.as_ref().map(Limit::of),
     }

@@ -1,8 +1,10 @@
 //! The settled level in a file that `settle --json` wrote, back as data for a comparison.
 use super::{FORMAT_VERSION, check_of};
 use crate::compare::SettledLevel;
+use crate::maths::estimate::Estimate;
 use crate::maths::measured::Measured;
 use crate::maths::source::Source;
+use crate::maths::student::welch_satterthwaite;
 use crate::maths::units::Unit;
 use crate::photo::told;
 use serde::Deserialize;
@@ -131,21 +133,22 @@ pub fn settled_level(bytes: &[u8]) -> Result<SettledLevel, LevelError> {
     }
     let budget = run.budget.as_ref().ok_or(LevelError::Lacks("budget"))?;
     let terms = budget.iter().map(|t| t.contribution.map(|c| (t.source.clone(), c))).collect::<Option<Vec<_>>>();
-    let level = Measured::new(value, terms.ok_or(LevelError::Wrong("budget"))?);
+    let measured = Measured::new(value, terms.ok_or(LevelError::Wrong("budget"))?);
     let scatter = run.sigma_scatter.filter(|s| *s >= 0.0).ok_or(LevelError::Wrong("sigma_scatter"))?;
     let sigma = run.sigma.ok_or(LevelError::Wrong("sigma"))?;
-    let dial = level.variance_of(|s| !s.is_own()).sqrt();
+    let dial = measured.variance_of(|s| !s.is_own()).sqrt();
     // the same sum that wrote it: a file changed by hand would pass for another measurement
     if (scatter.hypot(dial) - sigma).abs() > 1e-9 * sigma.max(1e-9) {
         return Err(LevelError::Wrong("sigma"));
     }
     let band = run.low.zip(run.high).filter(|(low, high)| *low <= value && value <= *high).ok_or(LevelError::Wrong("band"))?;
+    let scatter_dof = run.dof_scatter.given("dof_scatter")?;
+    let dof = welch_satterthwaite(&[(scatter, scatter_dof), (dial, f64::INFINITY)]);
     Ok(SettledLevel {
         unit,
-        level,
+        level: Estimate::within(measured, sigma, dof, band),
         scatter,
-        scatter_dof: run.dof_scatter.given("dof_scatter")?,
-        band,
+        scatter_dof,
         wander: run.wander.filter(|w| *w >= 0.0).ok_or(LevelError::Wrong("wander"))?,
         wander_dof: run.wander_dof.given("wander_dof")?,
         readings: run.readings.len(),

@@ -4,7 +4,6 @@ use super::metrics::metrics;
 use super::{FORMAT_VERSION, JsonError, finite, written};
 use crate::diagnostics::Refusal;
 use crate::dial::Dial;
-use crate::maths::margin::Margin;
 use crate::maths::source::Source;
 use crate::maths::units::Unit;
 use crate::output::limit::stand_without;
@@ -140,7 +139,7 @@ fn declared(dial: &Dial) -> Vec<&'static str> {
 }
 
 fn against(dial: &Dial, outcome: &Outcome, limit: f64) -> Limit {
-    let margin = if let Outcome::Reading(r) = outcome { Margin::of(limit, &r.known()) } else { None };
+    let margin = if let Outcome::Reading(r) = outcome { r.temperature.margin(limit) } else { None };
     margin.as_ref().map_or_else(|| Limit::without(limit, stand_without(dial, outcome, limit)), Limit::of)
 }
 
@@ -149,8 +148,8 @@ fn number<'a>(line: &mut Line<'a>, reading: &'a Reading, budget: bool) {
     line.unit = unit_letter(reading.unit);
     line.value = finite(value);
     line.sigma = finite(reading.temperature.sigma());
-    line.low = finite(reading.band.0);
-    line.high = finite(reading.band.1);
+    let (low, high) = reading.temperature.band();
+    (line.low, line.high) = (finite(low), finite(high));
     line.value_c = finite(reading.unit.convert(value, Unit::C));
     line.value_f = finite(reading.unit.convert(value, Unit::F));
     line.flags = reading.flags.iter().map(|f| f.code()).collect();

@@ -96,6 +96,7 @@ struct Term<'a> {
 pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> Result<String, JsonError> {
     let path = |k: usize| paths.get(k).map_or("", String::as_str);
     let level = a.level.as_ref();
+    let t = level.map(|l| &l.temperature);
     let reading = |(k, p): (usize, &crate::settle::Point)| Reading {
         photo: path(p.index),
         seconds: finite(p.seconds),
@@ -111,11 +112,11 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> Result<String, Jso
         verdict: a.verdict.code(),
         sentence: a.sentence(),
         unit: unit_letter(a.unit),
-        level: level.and_then(|l| finite(l.measured.value())),
-        sigma: level.and_then(|l| finite(l.sigma)),
-        low: level.and_then(|l| finite(l.band.0)),
-        high: level.and_then(|l| finite(l.band.1)),
-        dof: level.and_then(|l| finite(l.dof)),
+        level: t.and_then(|t| finite(t.value())),
+        sigma: t.and_then(|t| finite(t.sigma())),
+        low: t.and_then(|t| finite(t.band().0)),
+        high: t.and_then(|t| finite(t.band().1)),
+        dof: t.and_then(|t| finite(t.dof())),
         sigma_scatter: level.and_then(|l| finite(l.scatter)),
         dof_scatter: level.and_then(|l| finite(l.scatter_dof)),
         time_constant_s: a.tau.map(ends),
@@ -136,7 +137,7 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String]) -> Result<String, Jso
         dial: DialName { name: &dial.name, id: &dial.id, low: end(low), high: end(high) },
         readings: a.points.iter().enumerate().map(reading).collect(),
         left_out: a.left_out.iter().map(|l| Left::of(l, paths)).collect(),
-        budget: level.map(|l| l.measured.terms().iter().map(|(source, t)| Term { source, contribution: finite(*t) }).collect()),
+        budget: t.map(|t| t.terms().iter().map(|(source, c)| Term { source, contribution: finite(*c) }).collect()),
         notes: a.notes.iter().map(|n| n.sentence()).collect(),
         check: None,
     })

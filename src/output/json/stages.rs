@@ -82,13 +82,14 @@ pub fn stages(p: &Project, d: &Diary) -> Result<String, JsonError> {
 
 fn stage(s: &Stage) -> OneStage<'_> {
     let l = s.level.as_ref();
+    let t = l.map(|l| &l.temperature);
     OneStage {
         stage: &s.name,
-        value: l.and_then(|l| finite(l.measured.value())),
-        sigma: l.and_then(|l| finite(l.sigma())),
-        low: l.and_then(|l| finite(l.band.0)),
-        high: l.and_then(|l| finite(l.band.1)),
-        limit_side: l.and_then(|l| limit_side(l.band)),
+        value: t.and_then(|t| finite(t.value())),
+        sigma: t.and_then(|t| finite(t.sigma())),
+        low: t.and_then(|t| finite(t.band().0)),
+        high: t.and_then(|t| finite(t.band().1)),
+        limit_side: t.and_then(|t| limit_side(t.band())),
         from: l.map(|l| if l.from == From::Photos { "photos" } else { "run" }),
         n: l.map_or(0, |l| l.photos),
         photos: s.photos,
@@ -103,12 +104,12 @@ fn change<'a>(p: &'a Project, c: &'a Change) -> OneChange<'a> {
     OneChange {
         before: p.name(c.from),
         after: p.name(c.to),
-        delta: finite(c.delta),
-        sigma: finite(c.sigma),
-        dof: finite(c.dof),
-        low: finite(c.band.0),
-        high: finite(c.band.1),
-        limit_side: limit_side(c.band),
+        delta: finite(c.delta.value()),
+        sigma: finite(c.delta.sigma()),
+        dof: finite(c.delta.dof()),
+        low: finite(c.delta.band().0),
+        high: finite(c.delta.band().1),
+        limit_side: limit_side(c.delta.band()),
         low_together: finite(c.together.0),
         high_together: finite(c.together.1),
         p: finite(c.p),

@@ -152,8 +152,8 @@ fn result(dial: &Dial, p: &SheetPhoto, limit: Option<f64>) -> Markup {
     html! {
         @match &record.outcome {
             Outcome::Reading(r) => {
-                p.value { (Banded::of(r, r.unit).headline()) }
-                @let other = Banded::of(r, r.unit).other_headline();
+                p.value { (Banded::of(&r.temperature, r.unit).headline()) }
+                @let other = Banded::of(&r.temperature, r.unit).other_headline();
                 p.small { (other) @if let Some(t) = &record.taken_at { @if !other.is_empty() { " · " } (t) } }
                 @for flag in &r.flags { p.small { (flag.sentence()) " " (flag.advice()) } }
             }

@@ -30,7 +30,7 @@ pub fn levels(p: &Project) -> Markup {
     let other = p.unit.other().map(crate::maths::units::Unit::symbol);
     let row = |s: &crate::diary::Stage| {
         let cells = s.level.as_ref().map(|l| {
-            let b = Banded::of_level(l, p.unit);
+            let b = Banded::of(&l.temperature, p.unit);
             [Some(bare(b)), b.other().map(bare), Some(b.band_text())]
         });
         let none = [Some(none_of(p.unit).to_string()), other.map(|_| String::new()), Some(String::new())];
@@ -71,7 +71,7 @@ pub fn changes(p: &Project) -> Markup {
             [format!("{} → {}", p.name(c.from), p.name(c.to)), story::standing(c).to_string()]
                 .into_iter()
                 .chain(numbers)
-                .chain([typeset(&band(c.band.0, c.band.1)), story::probability(c.adjusted)])
+                .chain([typeset(&band(c.delta.band().0, c.delta.band().1)), story::probability(c.adjusted)])
                 .collect()
         })
         .collect();

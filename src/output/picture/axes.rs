@@ -23,7 +23,7 @@ impl Axes {
     /// Axes that hold all readings, the level and the limit, with some room.
     pub fn over(a: &Answer, frame: [f64; 4], look: Look) -> Self {
         let readings = a.points.iter().flat_map(|p| [p.value.value() - 2.0 * p.own, p.value.value() + 2.0 * p.own]);
-        let level = a.level.iter().flat_map(|l| [l.band.0, l.band.1]);
+        let level = a.level.iter().flat_map(|l| [l.temperature.band().0, l.temperature.band().1]);
         let all: Vec<f64> = readings.chain(level).chain(a.limit).filter(|v| v.is_finite()).collect();
         let (low, high) = all.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
         let room = (0.06 * (high - low)).max(0.5);

@@ -38,7 +38,7 @@ pub fn banner(svg: &mut Svg, dial: &Dial, record: &Record, [top, width]: [f64; 2
 
 /// The number: the dial's own unit large, the other below it, then the band.
 fn number(svg: &mut Svg, reading: &Reading, [top, width]: [f64; 2]) {
-    let own = Banded::of(reading, reading.unit);
+    let own = Banded::of(&reading.temperature, reading.unit);
     let (value, half) = own.head();
     let full = rough_width(&value, 1.0, true) + rough_width(&half, 0.7, false);
     let size = (0.60 * width / full).min(124.0);

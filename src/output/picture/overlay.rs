@@ -113,7 +113,7 @@ fn band_angles(dial: &Dial, reading: &Reading, needle: f64) -> Option<(f64, f64)
     let points = Scale::new(dial).points();
     let here = angle_for(&points, reading.temperature.value())?;
     let end = |v: f64| angle_for(&points, v).map(|a| needle + a - here);
-    Some((end(reading.band.0)?, end(reading.band.1)?))
+    Some((end(reading.temperature.band().0)?, end(reading.temperature.band().1)?))
 }
 
 /// What the colours mean, at the top left.

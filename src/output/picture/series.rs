@@ -10,7 +10,7 @@ const BAR: f64 = 1.959964;
 /// The settled level's band, from side to side.
 pub(super) fn band(svg: &mut Svg, a: &Answer, axes: &Axes, look: Look) {
     let Some(level) = &a.level else { return };
-    let (low, high) = (axes.y(level.band.0), axes.y(level.band.1));
+    let (low, high) = (axes.y(level.temperature.band().0), axes.y(level.temperature.band().1));
     let middle = (low + high) / 2.0;
     // at least two px, so that a narrow band is seen
     let (top, bottom) = (high.min(middle - 1.0), low.max(middle + 1.0));

@@ -105,7 +105,7 @@ fn label(svg: &mut Svg, [x, y]: [f64; 2], name: &str, shown: Shown) {
 }
 
 fn numbers(svg: &mut Svg, left: f64, side: &Side, comparison: &Comparison) {
-    let own = Banded::of_side(side, comparison.unit);
+    let own = Banded::of(&side.mean, comparison.unit);
     let (value, half) = own.head();
     let x = left + 22.0;
     svg.runs([x, 710.0], bold_type(88.0, TEXT), &[(&value, bold_type(88.0, TEXT)), (&half, plain_type(58.0, TEXT))]);

@@ -44,7 +44,11 @@ struct Across {
 
 impl Across {
     fn over(levels: &[&Level], limit: Option<f64>, k: f64) -> Self {
-        let ends = levels.iter().flat_map(|l| [l.band.0, l.band.1, l.measured.value()]).chain(limit).filter(|v| v.is_finite());
+        let ends = levels
+            .iter()
+            .flat_map(|l| [l.temperature.band().0, l.temperature.band().1, l.temperature.value()])
+            .chain(limit)
+            .filter(|v| v.is_finite());
         let (low, high) = ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)));
         let room = (0.12 * (high - low)).max(0.5);
         Self { range: (low - room, high + room), left: 14.0 * k, width: (WIDTH - 28.0) * k }
@@ -62,7 +66,7 @@ fn draw(svg: &mut Svg, project: &Project, look: Look) -> [f64; 2] {
         let across = Across::over(&levels, project.limit, k);
         axes(svg, &across, project, [ENDS.0 * k, bottom], look);
         let levels = project.stages.iter().enumerate().filter_map(|(n, s)| Some((n, s.level.as_ref()?)));
-        let dots: Vec<[f64; 2]> = levels.map(|(n, l)| [across.x(l.measured.value()), middle(n, k)]).collect();
+        let dots: Vec<[f64; 2]> = levels.map(|(n, l)| [across.x(l.temperature.value()), middle(n, k)]).collect();
         limit(svg, &across, project, look);
         joined(svg, &dots, look);
         for (n, stage) in project.stages.iter().enumerate() {
@@ -105,7 +109,7 @@ fn middle(row: usize, k: f64) -> f64 {
 fn words(project: &Project, row: usize, look: Look) -> (String, String) {
     let stage = project.stages.get(row);
     let level = stage.and_then(|s| s.level.as_ref());
-    let said = level.map_or("no temperature".to_string(), |l| Banded::of_level(l, project.unit).headline());
+    let said = level.map_or("no temperature".to_string(), |l| Banded::of(&l.temperature, project.unit).headline());
     let room = (WIDTH - 40.0) * look.size / 12.0 - rough_width(&said, look.size, false);
     let most = (room / (0.62 * look.size)) as usize;
     (super::banner::shortened(stage.map_or("", |s| s.name.as_str()), most.max(4)), said)
@@ -120,18 +124,19 @@ fn name(svg: &mut Svg, project: &Project, row: usize, (across, look): (Option<&A
     let (half, right) = (0.5 * rough_width(&said, size, false), (WIDTH - 14.0) * k);
     let first = 14.0 * k + rough_width(&stage, size, true) + 8.0 * k + half;
     let level = project.stages.get(row).and_then(|s| s.level.as_ref());
-    let at = across.zip(level).map_or(right, |(a, l)| a.x(l.measured.value())).max(first).min(right - half);
+    let at = across.zip(level).map_or(right, |(a, l)| a.x(l.temperature.value())).max(first).min(right - half);
     svg.text([at, y], Type { anchor: Anchor::Middle, halo: Some(look.paper), ..plain_type(size, look.ink) }, &said);
 }
 
 fn dot(svg: &mut Svg, across: &Across, level: &Level, y: f64, look: Look) {
     let k = look.size / 12.0;
-    let (low, high, at) = (across.x(level.band.0), across.x(level.band.1), across.x(level.measured.value()));
+    let band = level.temperature.band();
+    let (low, high, at) = (across.x(band.0), across.x(band.1), across.x(level.temperature.value()));
     // at least two px wide, so that a narrow band is seen
     let (low, high) = (low.min((low + high) / 2.0 - k), high.max((low + high) / 2.0 + k));
     let half = 8.0 * k;
     svg.area(&[[low, y - half], [high, y - half], [high, y + half], [low, y + half]], look.band, 0.7);
-    if level.flat.is_none() && level.band.0.is_finite() && level.band.1.is_finite() {
+    if level.temperature.interval().is_none() && band.0.is_finite() && band.1.is_finite() {
         svg.ring([at, y], 3.6 * k, Stroke::solid(look.mark, 1.8 * k));
     }
 }

@@ -52,7 +52,7 @@ impl TimePlot {
         let days = ends.filter(|(a, b)| b > a).map(|(first, last)| Days { first, last });
         let at = |i: usize, k: usize| days.and_then(|d| Some(times.as_ref()?.get(i)? - d.first)).unwrap_or(k as f64);
         let value = |r: &Record| match &r.outcome {
-            Outcome::Reading(r) => Some((r.temperature.value(), r.band)),
+            Outcome::Reading(r) => Some((r.temperature.value(), r.temperature.band())),
             _ => None,
         };
         let points: Vec<Point> = all.iter().enumerate().map(|(i, (k, r))| Point { at: at(i, *k), value: value(r) }).collect();

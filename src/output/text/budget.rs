@@ -33,7 +33,7 @@ pub fn budget(reading: &Reading) -> String {
         let rest = small.iter().map(|(_, v)| v).sum();
         out.push_str(&line(rest, &format!("{} smaller source{}", small.len(), if small.len() == 1 { "" } else { "s" })));
     }
-    let dial = reading.temperature.variance_of(Source::is_dial);
+    let dial = reading.temperature.measured().variance_of(Source::is_dial);
     let from_dial = format!("all; of it the dial file, shared by every photo read with it, {} %", number(100.0 * share(dial), 0));
     out.push_str(&line(sigma * sigma, &from_dial));
     out

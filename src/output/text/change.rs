@@ -16,8 +16,8 @@ const MANY: f64 = 1000.0;
 pub fn comparison(c: &Comparison, before: &[String], after: &[String], explain: bool) -> String {
     let mut out = format!("{}.\n", sentence_case(&typeset(&c.verdict.headline(c.unit))));
     out.push_str(&format!("{}.\n\n", rough_change_band(c)));
-    out.push_str(&side("before", &Banded::of_side(&c.before, c.unit), &c.before, before.len()));
-    out.push_str(&side("after", &Banded::of_side(&c.after, c.unit), &c.after, after.len()));
+    out.push_str(&side("before", &Banded::of(&c.before.mean, c.unit), &c.before, before.len()));
+    out.push_str(&side("after", &Banded::of(&c.after.mean, c.unit), &c.after, after.len()));
     out.push_str(&ambient(c));
     out.push_str(&limits(c));
     if !c.before.left_out.is_empty() || !c.after.left_out.is_empty() || !c.notes.is_empty() {
@@ -55,18 +55,19 @@ fn explained(c: &Comparison) -> String {
     let mut out = format!("\nWith all digits\n  {}.\n", typeset(&c.verdict.sentence(c.unit)));
     out.push_str(&format!("  {}.\n", change_band(c)));
     for (name, s) in [("before", &c.before), ("after", &c.after)] {
-        let own = Banded::of_side(s, c.unit);
+        let own = Banded::of(&s.mean, c.unit);
         let scatter = s.scatter.map_or(String::new(), |x| format!("; scatter {} {unit}", sigma_text(x.sd)));
         out.push_str(&format!("  {name}: {}, 95 % band {}{scatter}\n", own.both(), own.range()));
     }
-    let dof = match c.dof {
+    let dof = match c.delta.dof() {
         d if d.is_infinite() => "no scatter in it".to_string(),
         d if d > MANY => format!("more than {MANY} degrees of freedom"),
         d => format!("{} degrees of freedom", number(d, 1)),
     };
-    out.push_str(&format!("\nStandard uncertainty {} {unit} ({dof}).\n", sigma_text(c.sigma)));
-    if c.detection_limit.is_finite() {
-        let least = sigma_text(c.detection_limit);
+    out.push_str(&format!("\nStandard uncertainty {} {unit} ({dof}).\n", sigma_text(c.delta.sigma())));
+    let least = c.delta.detection_limit();
+    if least.is_finite() {
+        let least = sigma_text(least);
         out.push_str(&format!("The smallest change that these photos could have shown is {least} {unit} (in 95 of 100 cases).\n"));
     }
     out + &cancelled(c) + &stiction(c) + &coverage(c)
@@ -91,7 +92,7 @@ fn cancelled(c: &Comparison) -> String {
 
 /// The declared stiction, which stays whole in each side.
 fn stiction(c: &Comparison) -> String {
-    let part = |s: &Side| s.mean.variance_of(Source::is_stiction).sqrt();
+    let part = |s: &Side| s.mean.measured().variance_of(Source::is_stiction).sqrt();
     let (before, after) = (part(&c.before), part(&c.after));
     if before.max(after) <= 0.0 {
         return String::new();

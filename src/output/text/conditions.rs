@@ -12,7 +12,7 @@ pub(super) fn ambient(c: &Comparison) -> String {
     let air = |s: &Side| s.ambient.map_or(String::new(), |a| format!("{} ± {}", plain_to(a.value), plain_to(a.half)));
     let rise = |s: &Side| {
         s.rise.as_ref().map_or(String::new(), |r| {
-            let own = Banded { value: r.measured.value(), low: r.band.0, high: r.band.1, unit: c.unit, flat: s.flat.is_some() };
+            let own = Banded::of(r, c.unit);
             own.headline()
         })
     };

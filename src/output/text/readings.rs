@@ -119,14 +119,14 @@ impl ReadTable {
 }
 
 fn number(reading: &Reading) -> String {
-    let own = Banded::of(reading, reading.unit);
+    let own = Banded::of(&reading.temperature, reading.unit);
     let remarks: Vec<String> = reading.flags.iter().map(|f| words(*f)).collect();
     let line = [column(&own.headline(), TEMPERATURE), column(&own.other_headline(), TEMPERATURE), remarks.join(", ")];
     line.concat().trim_end().to_string()
 }
 
 fn all_digits(reading: &Reading, indent: usize) -> String {
-    let own = Banded::of(reading, reading.unit);
+    let own = Banded::of(&reading.temperature, reading.unit);
     let pad = " ".repeat(indent);
     format!("{pad}  {}\n{pad}  95 % band {}\n", own.both(), own.range())
 }

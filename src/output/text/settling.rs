@@ -54,7 +54,7 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> Str
 }
 
 fn level(a: &Answer, l: &Level) -> Banded {
-    Banded { value: l.measured.value(), low: l.band.0, high: l.band.1, unit: a.unit, flat: false }
+    Banded::of(&l.temperature, a.unit)
 }
 
 /// The level with all digits.
@@ -64,7 +64,7 @@ fn explained(a: &Answer, l: &Level) -> String {
         "Level {}.\n95 % band {}.\nStandard uncertainty {} {unit}, of which the scatter of the readings is {} {unit}.\n",
         own.both(),
         also(&own.range(), own.other().map(Banded::range)),
-        sigma_text(l.sigma),
+        sigma_text(l.temperature.sigma()),
         sigma_text(l.scatter),
     )
 }
@@ -80,7 +80,7 @@ fn against(a: &Answer) -> String {
 
 fn counted(a: &Answer) -> &'static str {
     match &a.level {
-        Some(l) if counts_gauge(&l.measured) => {
+        Some(l) if counts_gauge(&l.temperature) => {
             "how well the dial was read, how the readings scatter, and how right the gauge is, as declared."
         }
         _ => "how well the dial was read and how the readings scatter, not how right the gauge is.",

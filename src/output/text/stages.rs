@@ -52,7 +52,7 @@ fn levels(p: &Project) -> String {
     let width = 2 + p.stages.iter().map(|s| s.name.chars().count()).max().unwrap_or(0).clamp(5, LONGEST_NAME);
     let mut out = format!("{}{}photos\n", column("stage", width), column("temperature", 38));
     for (s, name) in p.stages.iter().zip(short_names(p, LONGEST_NAME)) {
-        let own = s.level.as_ref().map(|l| Banded::of_level(l, p.unit));
+        let own = s.level.as_ref().map(|l| Banded::of(&l.temperature, p.unit));
         let [a, b] = own.map_or([none_of(p.unit).to_string(), String::new()], |b| [b.headline(), b.other_headline()]);
         out.push_str(&format!("{}{}{}{}\n", column(&name, width), column(&a, 19), column(&b, 19), story::photos(s)));
     }
@@ -62,14 +62,14 @@ fn levels(p: &Project) -> String {
 /// Each stage and each change with all digits and its band.
 fn all_digits(p: &Project) -> String {
     let level = |s: &Stage| {
-        let own = s.level.as_ref().map(|l| Banded::of_level(l, p.unit))?;
+        let own = s.level.as_ref().map(|l| Banded::of(&l.temperature, p.unit))?;
         Some(format!("  {}: {}, 95 % band {}\n", s.name, own.both(), own.range()))
     };
     let stages: String = p.stages.iter().filter_map(level).collect();
     let change = |c: &Change| {
         let to = |u| story::change_in(c, p.unit, u);
         let both = also(&to(p.unit), p.unit.other().map(to));
-        format!("  {}: {both}, 95 % band {}\n", pair(p, c.from, c.to), story::ends(c.band, p.unit))
+        format!("  {}: {both}, 95 % band {}\n", pair(p, c.from, c.to), story::ends(c.delta.band(), p.unit))
     };
     format!("With all digits\n{stages}{}", p.changes.iter().map(change).collect::<String>())
 }
@@ -136,7 +136,7 @@ pub fn noted(note: &Note, before: &Diary) -> String {
     for p in &note.photos {
         let said = match (&p.record.outcome, p.record.counted()) {
             (Outcome::Reading(r), _) => {
-                let own = Banded::of(r, r.unit);
+                let own = Banded::of(&r.temperature, r.unit);
                 format!("{}{}", column(&own.headline(), 19), own.other_headline())
             }
             (_, Err(why)) => format!("not read: {}", why_left_out(&why)),

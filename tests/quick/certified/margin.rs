@@ -1,12 +1,13 @@
 //! Probability of being above a limit, against the worked example of JCGM 106 and the risks that ILAC-G8 states.
 use super::{near, number, rows};
-use needleband::maths::margin::{Known, Margin};
+use needleband::maths::estimate::Estimate;
+use needleband::maths::measured::Measured;
 use needleband::maths::student::coverage_factor_95;
 
 fn above(limit: f64, value: f64, sigma: f64) -> f64 {
     let half = coverage_factor_95(f64::INFINITY) * sigma;
-    let known = Known { value, band: (value - half, value + half), sigma, dof: f64::INFINITY, flat: None };
-    Margin::of(limit, &known).unwrap().above.0
+    let known = Estimate::within(Measured::exact(value), sigma, f64::INFINITY, (value - half, value + half));
+    known.margin(limit).unwrap().above.0
 }
 
 /// JCGM 106:2012, 7.4: result, standard uncertainty and two limits as printed; conformance probability 0.66.

@@ -1,10 +1,11 @@
 //! Lines of the diary: kept to the last bit, and damage that costs only its own line.
-use super::{PIVOT, RADIUS, note, noted, outside, photo, plane, record, without};
+use super::{PIVOT, RADIUS, banded, note, noted, outside, photo, plane, record, without};
 use needleband::diagnostics::{Flag, Refusal};
 use needleband::diary::{Conditions, DiaryError, FORMAT_VERSION, Note, Wrong, line, parse};
+use needleband::maths::estimate::Estimate;
 use needleband::maths::measured::Measured;
 use needleband::output::picture::sketch;
-use needleband::reading::{Outcome, Reading};
+use needleband::reading::Outcome;
 use proptest::prelude::*;
 
 /// A note with every kind of outcome, every remark and refusal, and numbers that are hard to keep.
@@ -14,8 +15,7 @@ pub fn full() -> Note {
     let terms: Vec<(&str, f64)> = terms.iter().map(|(k, v)| (k.as_str(), *v)).collect();
     let mut first = record("aa", 92.1 + 1e-14, &terms);
     if let Outcome::Reading(r) = &mut first.outcome {
-        r.band = (1.0 / 7.0, 1e3 / 7.0);
-        r.flat = Some((75.0, 90.000_000_000_000_01));
+        banded(r, (1.0 / 7.0, 1e3 / 7.0), Some((75.0, 90.000_000_000_000_01)));
         r.flags = Flag::ALL.to_vec();
     }
     let mut lost = without("cc", Outcome::AboveScale);
@@ -45,7 +45,7 @@ fn a_note_comes_back_to_the_last_bit() {
         r.temperature
             .terms()
             .values()
-            .chain([&r.temperature.value(), &r.band.0, &r.band.1])
+            .chain([&r.temperature.value(), &r.temperature.band().0, &r.temperature.band().1])
             .chain(needle.homography.iter())
             .map(|v| v.to_bits())
             .collect()
@@ -61,11 +61,11 @@ proptest! {
         let v: Vec<f64> = bits.iter().map(|b| f64::from_bits(*b)).map(|v| if v.is_finite() { v } else { 0.5 }).collect();
         let mut n = note("stock", &[90.0], 0.1);
         if let Outcome::Reading(r) = &mut n.photos[0].record.outcome {
-            *r = Reading { temperature: Measured::new(v[0], [("photo:x/needle", v[1])]), band: (v[2], v[3]), ..r.clone() };
+            r.temperature = Estimate::known(Measured::new(v[0], [("photo:x/needle", v[1])]), (v[2], v[3]));
         }
         let back = parse(line(&n).unwrap().as_bytes()).unwrap();
         let Outcome::Reading(r) = &back.notes[0].photos[0].record.outcome else { panic!() };
-        let seen = [r.temperature.value(), r.temperature.term("photo:x/needle").unwrap(), r.band.0, r.band.1];
+        let seen = [r.temperature.value(), r.temperature.measured().term("photo:x/needle").unwrap(), r.temperature.band().0, r.temperature.band().1];
         prop_assert_eq!(seen.map(f64::to_bits).to_vec(), v.iter().map(|x| x.to_bits()).collect::<Vec<_>>());
     }
 }
@@ -74,7 +74,7 @@ proptest! {
 fn a_number_that_is_not_finite_is_not_written() {
     let mut n = note("stock", &[90.0], 0.1);
     if let Outcome::Reading(r) = &mut n.photos[0].record.outcome {
-        r.band.1 = f64::NAN;
+        banded(r, (r.temperature.band().0, f64::NAN), None);
     }
     assert!(matches!(line(&n), Err(DiaryError::NotKept(_))));
 }

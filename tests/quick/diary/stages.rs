@@ -1,11 +1,12 @@
 //! Stages: what they share cancels, what was noted twice counts once, runs give their level, and several changes are counted together.
 use super::{diary, note, noted, outside, record, without};
-use crate::handmade::dial;
+use crate::handmade::{banded, dial};
 use crate::support::light::normal;
 use crate::support::stats::count_interval;
 use needleband::compare::compare;
 use needleband::diagnostics::Refusal;
 use needleband::diary::{Diary, From, Note, Project, Standing, line, parse, project};
+use needleband::maths::estimate::Estimate;
 use needleband::maths::units::Unit;
 use needleband::output::{json, markdown, page, text};
 use needleband::reading::{Outcome, Record, Why};
@@ -28,10 +29,10 @@ fn stages_share_the_dial_also_when_they_come_back_from_the_file() {
     let p = project(&parse(text.as_bytes()).unwrap()).unwrap();
     let step = p.step(1).unwrap();
     // by hand: sqrt(0.3² + 0.4²); the dial's 0.8 on both sides would make it 1.24
-    assert!((step.delta + 7.0).abs() < 1e-12 && (step.sigma - 0.5).abs() < 1e-12, "{step:?}");
+    assert!((step.delta.value() + 7.0).abs() < 1e-12 && (step.delta.sigma() - 0.5).abs() < 1e-12, "{step:?}");
     // the stage's own band keeps it: 1.96 sqrt(0.8² + 0.3²)
     let level = p.stages[0].level.as_ref().unwrap();
-    assert!((level.band.1 - 92.0 - 1.959_964 * 0.854_400_4).abs() < 1e-5);
+    assert!((level.temperature.band().1 - 92.0 - 1.959_964 * 0.854_400_4).abs() < 1e-5);
     // each pair once: two steps and one since the first, which for the second stage is its step
     let pairs: Vec<_> = p.changes.iter().map(|c| (c.from, c.to)).collect();
     assert_eq!(pairs, [(0, 1), (1, 2), (0, 2)]);
@@ -39,7 +40,8 @@ fn stages_share_the_dial_also_when_they_come_back_from_the_file() {
     // and each is what `compare` says of the two
     let direct = compare(&records(&notes[0]), &records(&notes[2])).unwrap();
     let c = p.since_first(2).unwrap();
-    assert_eq!((c.delta, c.sigma, c.band), (direct.delta.value(), direct.sigma, direct.band));
+    let numbers = |e: &Estimate| (e.value(), e.sigma(), e.band());
+    assert_eq!(numbers(&c.delta), numbers(&direct.delta));
 }
 
 #[test]
@@ -50,7 +52,7 @@ fn a_photo_noted_twice_in_a_stage_counts_once_and_is_named() {
     let s = &p.stages[0];
     assert_eq!((p.stages.len(), s.notes.as_slice(), s.photos), (2, &[0, 2][..], 3));
     // once: the mean of 92 and 90
-    assert!((s.level.as_ref().unwrap().measured.value() - 91.0).abs() < 1e-12);
+    assert!((s.level.as_ref().unwrap().temperature.value() - 91.0).abs() < 1e-12);
     assert_eq!((s.not_counted.len(), s.not_counted[0].file.as_str(), s.not_counted[0].why.clone()), (1, "stock0.jpg", Why::Repeated));
     assert!(text::stages(&p, &diary(Vec::new()), true).contains("stock0.jpg: the same file as an earlier one; counted once"));
     // in two stages it stands on both sides, and that is said
@@ -72,9 +74,9 @@ fn several_changes_are_counted_together() {
     let adjusted: Vec<f64> = p.changes.iter().map(|c| c.adjusted).collect();
     assert!((adjusted[0] - 0.09).abs() < 1e-5 && adjusted[1] == adjusted[0] && adjusted[2] == 1.0, "{adjusted:?}");
     assert!(p.changes[..2].iter().all(|c| c.standing == Standing::Alone) && p.changes[2].standing == Standing::NotSeen);
-    assert!(p.changes[0].band.0 > 0.0 && p.changes[0].together.0 < 0.0, "its own band lies off 0, the one for all does not");
+    assert!(p.changes[0].delta.band().0 > 0.0 && p.changes[0].together.0 < 0.0, "its own band lies off 0, the one for all does not");
     // normal quantile for 1 - 0.025/3 (SciPy: 2.393980)
-    let half = p.changes[0].together.1 - p.changes[0].delta;
+    let half = p.changes[0].together.1 - p.changes[0].delta.value();
     assert!((half - 2.393_980 * 2.0_f64.sqrt()).abs() < 1e-5, "{half}");
     let said = p.changes[0].sentence(Unit::C);
     assert!(said.starts_with("a rise of") && said.ends_with("one like it may be chance"), "{said}");
@@ -97,16 +99,23 @@ fn a_run_gives_its_settled_level_and_the_dial_cancels() {
     let answer = |n: &Note| settle(&records(n), &n.photos.iter().map(|p| p.seconds).collect::<Vec<_>>()).unwrap();
     let (la, lb) = (answer(&a).level.unwrap(), answer(&b).level.unwrap());
     let s = p.stages[0].level.as_ref().unwrap();
-    assert_eq!((s.from, s.photos, s.measured.value(), s.band), (From::Run(0), 26, la.measured.value(), la.band));
-    assert!((s.sigma() - la.sigma).abs() < 1e-12);
+    assert_eq!(
+        (s.from, s.photos, s.temperature.value(), s.temperature.band()),
+        (From::Run(0), 26, la.temperature.value(), la.temperature.band())
+    );
+    assert!((s.temperature.sigma() - la.temperature.sigma()).abs() < 1e-12);
     let c = p.step(1).unwrap();
     // the dial's 0.8 is the same in both levels, so only the two scatters are left
-    assert!((c.sigma - la.scatter.hypot(lb.scatter)).abs() < 1e-9 && c.sigma < 0.2, "{c:?}");
-    assert!((c.delta - (lb.measured.value() - la.measured.value())).abs() < 1e-12 && c.band.0 < -5.5 && -5.5 < c.band.1);
+    assert!((c.delta.sigma() - la.scatter.hypot(lb.scatter)).abs() < 1e-9 && c.delta.sigma() < 0.2, "{c:?}");
+    assert!(
+        (c.delta.value() - (lb.temperature.value() - la.temperature.value())).abs() < 1e-12
+            && c.delta.band().0 < -5.5
+            && -5.5 < c.delta.band().1
+    );
     // a run against photos: the scatter of the run with that of the photo, and the dial still cancels
     let p = of(vec![a.clone(), note("cooler", &[88.1, 88.2, 88.0], 0.1)]);
     let c = p.step(1).unwrap();
-    assert!((c.sigma - la.scatter.hypot(0.1 / 3.0_f64.sqrt())).abs() < 1e-6, "{} {}", c.sigma, la.scatter);
+    assert!((c.delta.sigma() - la.scatter.hypot(0.1 / 3.0_f64.sqrt())).abs() < 1e-6, "{} {}", c.delta.sigma(), la.scatter);
     // a single photo borrows the wander of the run, and that is said
     let p = of(vec![a, note("cooler", &[88.1], 0.1)]);
     assert!(p.changes[0].notes[0].contains("the wander of the run before is used for it"));
@@ -127,7 +136,7 @@ fn a_single_photo_against_a_run_holds_as_often_as_it_says() {
         // a run that is taken for one not settled names no level
         if let Some(c) = p.step(1) {
             all += 1;
-            held += u64::from(c.band.0 <= -6.0 && -6.0 <= c.band.1);
+            held += u64::from(c.delta.band().0 <= -6.0 && -6.0 <= c.delta.band().1);
         }
     }
     let (least, _) = count_interval(all, 0.95, 0.003);
@@ -146,7 +155,7 @@ fn a_run_that_names_no_level_gives_none() {
     assert_eq!(p.stages[0].level.as_ref().map(|l| l.from), Some(From::Photos));
     let p = of(vec![run("stock", 93.6), run("stock", 92.0), note("stock", &[91.0], 0.1)]);
     let s = &p.stages[0];
-    assert!(s.level.as_ref().is_some_and(|l| l.from == From::Run(1) && (l.measured.value() - 92.0).abs() < 0.3));
+    assert!(s.level.as_ref().is_some_and(|l| l.from == From::Run(1) && (l.temperature.value() - 92.0).abs() < 0.3));
     assert!(
         s.remarks.iter().any(|r| r.contains("a later one gives the level"))
             && s.remarks.iter().any(|r| r.contains("One photo that is no run"))
@@ -163,7 +172,7 @@ fn what_is_declared_or_hidden_stays_so() {
         let mut n = n;
         for p in &mut n.photos {
             if let Outcome::Reading(r) = &mut p.record.outcome {
-                r.temperature = r.temperature.clone().with_term("stiction", 0.6);
+                r.temperature = Estimate::known(r.temperature.measured().clone().with_term("stiction", 0.6), r.temperature.band());
             }
         }
         n
@@ -171,14 +180,14 @@ fn what_is_declared_or_hidden_stays_so() {
     // stiction is whole in each side, also between a run and photos: sqrt(2) 0.6
     for second in [run("cooler", 88.0), note("cooler", &[88.0, 88.0, 88.0], 0.0)] {
         let p = of(vec![stick(run("stock", 93.6)), stick(second)]);
-        let sigma = p.changes[0].sigma;
+        let sigma = p.changes[0].delta.sigma();
         assert!(sigma > 0.6 * 2.0_f64.sqrt() && sigma < 0.9, "{sigma}");
     }
     // a flat zone hides a change inside it, however the other side was measured
     let flat = |n: Note| {
         let mut n = n;
         if let Outcome::Reading(r) = &mut n.photos[0].record.outcome {
-            (r.flat, r.band) = (Some((75.0, 95.0)), (74.0, 96.0));
+            banded(r, (74.0, 96.0), Some((75.0, 95.0)));
         }
         n
     };
@@ -186,7 +195,7 @@ fn what_is_declared_or_hidden_stays_so() {
         let p = of(vec![first, flat(note("cooler", &[80.0], 0.1))]);
         let c = &p.changes[0];
         assert_eq!((c.standing, c.p), (Standing::Hidden, 1.0), "{c:?}");
-        assert!(c.sentence(Unit::C).starts_with("not shown") && c.band.1 >= 11.0 - 1.0);
+        assert!(c.sentence(Unit::C).starts_with("not shown") && c.delta.band().1 >= 11.0 - 1.0);
     }
 }
 
@@ -196,7 +205,7 @@ fn one_diary_is_of_one_gauge_and_one_unit() {
     other.dial.name = "coolant".to_string();
     let p = of(vec![note("stock", &[92.0], 0.3), other, note("cooler", &[85.0], 0.3)]);
     assert_eq!(p.others, [(2, "coolant".to_string())]);
-    assert!((p.stages[0].level.as_ref().unwrap().measured.value() - 92.0).abs() < 1e-12);
+    assert!((p.stages[0].level.as_ref().unwrap().temperature.value() - 92.0).abs() < 1e-12);
     assert!(text::stages(&p, &diary(Vec::new()), true).contains("Line 2 of the diary is of the dial “coolant”, so its note is left out"));
     // the same gauge read in °F (another dial file): converted, and nothing of the dial cancels
     let mut f = note("cooler", &[185.0], 0.54);
@@ -205,7 +214,7 @@ fn one_diary_is_of_one_gauge_and_one_unit() {
         r.unit = Unit::F;
     }
     let p = of(vec![note("stock", &[92.0], 0.3), f]);
-    assert!((p.changes[0].delta + 7.0).abs() < 1e-9 && p.unit == Unit::C, "185 °F are 85 °C");
+    assert!((p.changes[0].delta.value() + 7.0).abs() < 1e-9 && p.unit == Unit::C, "185 °F are 85 °C");
     let p = of(vec![note("stock", &[92.0], 0.3), run_with_other_dial()]);
     assert!(p.changes[0].notes.iter().any(|n| n.contains("different dial files")));
 }
@@ -227,7 +236,7 @@ fn run_with_other_dial() -> Note {
 #[test]
 fn conditions_that_differ_are_said_and_nothing_is_corrected() {
     let p = of(vec![outside(note("stock", &[92.0], 0.3), 30.0), outside(note("cooler", &[85.0], 0.3), 18.0)]);
-    assert_eq!((p.stages[0].ambient, p.changes[0].delta), (Some(30.0), -7.0));
+    assert_eq!((p.stages[0].ambient, p.changes[0].delta.value()), (Some(30.0), -7.0));
     assert!(p.changes[0].notes.iter().any(|n| n == "Outside it was 12 °C cooler after: a part of the change may come from that."));
     let p = of(vec![outside(note("stock", &[92.0], 0.3), 18.0), outside(note("cooler", &[85.0], 0.3), 20.5)]);
     assert!(p.changes[0].notes.iter().any(|n| n == "Outside it was 2.5 °C warmer after: on like days the change may be another one."));
