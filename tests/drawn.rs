@@ -168,7 +168,7 @@ fn wild_clicks_wrong_orders_and_too_few_marks_are_named() {
     });
     let value = good.marks[1].0;
     match wild {
-        Ok(c) => assert!(c.warnings.iter().any(|w| w.contains(&format!("click on {value}"))), "{:?}", c.warnings),
+        Ok(c) => assert!(c.warnings.iter().any(|w| w.to_string().contains(&format!("click on {value}"))), "{:?}", c.warnings),
         Err(e) => assert!(e.to_string().contains(&value.to_string()), "{e}"),
     }
     assert!(matches!(with(&|r| r.marks.truncate(1)), Err(CalibrateError::TooFewMarks(1))));

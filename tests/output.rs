@@ -2,7 +2,7 @@
 //! number that is not finite gets out, and what was not read is named.
 use super::handmade::{PIVOT, RADIUS, ROLL, banded, dial, evidence, photo, record, without};
 use image::RgbImage;
-use needleband::calibrate::Calibration;
+use needleband::calibrate::{Calibration, Warning};
 use needleband::compare::compare;
 use needleband::diagnostics::{Flag, Refusal};
 use needleband::maths::units::Unit;
@@ -259,11 +259,11 @@ fn calibration_and_comparison_in_words() {
         dial: dial(),
         rival_steps: None,
         needle_reads: Some(80.0),
-        warnings: vec!["The mark 60 is doubtful. Click it again.".to_string()],
+        warnings: vec![Warning::ClickBeside(60.0, 5.5)],
         questions: Vec::new(),
     };
     let out = text::calibration(&done);
-    for part in ["−120.00", "1.5", "given", "tick, counted", "reads 80.0 °C (176.0 °F)", "Mind: The mark 60"] {
+    for part in ["−120.00", "1.5", "given", "tick, counted", "reads 80.0 °C (176.0 °F)", "Mind: The click on 60 is 5.5 px beside"] {
         assert!(out.contains(part), "{part} is missing in\n{out}");
     }
     let before = [reading(), without("x", Outcome::Refused(Refusal::NeedleNotFound, String::new()))];

@@ -57,7 +57,7 @@ fn further_photos_tell_the_needles_height() {
         plan.needle.height = height;
         let known = known(plan, 128.0);
         let done = with_others(&known, 6);
-        assert_eq!(done.warnings.iter().filter(|w| w.contains("not used")).count(), 0, "{:?}", done.warnings);
+        assert_eq!(done.warnings.iter().filter(|w| w.to_string().contains("not used")).count(), 0, "{:?}", done.warnings);
         holds_height(done.dial.needle.stand, &known.drawn.plan);
         let learned = learn_stand(&known.calibration.dial, &others(&known, 6)).unwrap();
         assert!(learned.1.is_empty(), "{:?}", learned.1);
@@ -106,7 +106,7 @@ fn photos_of_something_else_are_left_out() {
     let other: Picture = Known::new(looks::few(), 128.0, &View::straight(640, 480, 165.0).tilted(6.0, 40.0)).reference;
     let request = Clicks { noise: 1.0, pivot: true, seed: 5 }.request(&known.drawn.plan, &known.reference);
     let done = calibrate_several(&known.reference.photo, &[("elsewhere.jpg".into(), other.photo)], &request).unwrap();
-    assert!(done.warnings.iter().any(|w| w.starts_with("elsewhere.jpg is not used: ")), "{:?}", done.warnings);
+    assert!(done.warnings.iter().any(|w| w.to_string().starts_with("elsewhere.jpg is not used: ")), "{:?}", done.warnings);
     assert_eq!(done.dial.id, known.calibration.dial.id);
 }
 

@@ -1,5 +1,6 @@
 //! What a degree of needle, and a pixel at its tip, are worth along the scale.
 use crate::dial::{Dial, Mark, MarkKind};
+use crate::maths::robust::high_median;
 use crate::scale::Scale;
 
 /// A stretch of the scale between two marks whose values were given, or such a mark and the end of a flat zone.
@@ -52,9 +53,7 @@ pub(super) fn usual(dial: &Dial) -> f64 {
     let (Some(a), Some(b)) = (dial.marks.first(), dial.marks.last()) else { return f64::NAN };
     let moves = |angle: &f64| !dial.declared.flats.iter().any(|(low, high)| (*low..=*high).contains(&scale.value(*angle)));
     let places = (1..100).map(|k| a.angle + (b.angle - a.angle) * f64::from(k) / 100.0);
-    let mut all: Vec<f64> = places.filter(moves).map(|angle| scale.slope(angle).abs()).collect();
-    all.sort_by(f64::total_cmp);
-    all.get(all.len() / 2).copied().unwrap_or(f64::NAN)
+    high_median(places.filter(moves).map(|angle| scale.slope(angle).abs())).unwrap_or(f64::NAN)
 }
 
 /// A pixel's worth at several sizes and at the reference's own.

@@ -5,11 +5,12 @@ use super::extent;
 use super::geometry::{self, MARK_CLICK, Observations, Plane as DialPlane};
 use super::request::Request;
 use super::tick::Tick;
-use super::ticks::{self, middle};
+use super::ticks;
 use super::views::{View, merge};
 use crate::maths::angle::{run, wrap};
 use crate::maths::point::PhotoPoint;
 use crate::maths::pose::{Camera, PlanePose, project};
+use crate::maths::robust::high_median;
 use crate::photo::{Photo, Plane};
 use nalgebra::{Matrix3, Vector2};
 
@@ -202,5 +203,5 @@ pub(super) fn labelled_radius(ticks: &[Tick], clicks: &[(f64, f64)]) -> f64 {
         let near = ticks.iter().filter(|t| wrap(t.angle - a).abs() < 3.0);
         near.min_by(|p, q| wrap(p.angle - a).abs().total_cmp(&wrap(q.angle - a).abs())).map(|t| t.radii[0])
     };
-    middle(clicks.iter().filter_map(radius)).unwrap_or(1.0)
+    high_median(clicks.iter().filter_map(radius)).unwrap_or(1.0)
 }

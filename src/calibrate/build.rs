@@ -7,7 +7,7 @@ use super::error::CalibrateError;
 use super::extent;
 use super::hidden;
 use super::labels::{Labels, label_angles};
-use super::marks::{ScaleMarks, known_angles, scale_marks};
+use super::marks::{ROLL, ScaleMarks, known_angles, scale_marks};
 use super::needle_look;
 use super::question;
 use super::request::{Calibration, Request};
@@ -15,6 +15,7 @@ use super::self_fit;
 use super::strip::Sheet;
 use super::uncover;
 use super::views::View;
+use super::warning::Warning;
 use crate::dial::{Declared, Dial, FORMAT_VERSION, Mark, NeedleLook};
 use crate::maths::pose::Camera;
 use crate::photo::{Photo, Plane};
@@ -48,12 +49,10 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
     let radius = extent::print_radius(&luma, &h, scale);
     let face = cut_face(photo, &found.plane, radius, found.cover_radius)?;
     if marks.len() == 2 {
-        warnings.push("Only two values are known: the scale is taken as even between them.".into());
+        warnings.push(Warning::TwoValues);
     }
     if found.ticks.len() < 3 {
-        warnings.push(
-            "Fewer than three printed ticks were found: the tilt of the reference photo is uncertain, and the band is wider for it.".into(),
-        );
+        warnings.push(Warning::FewTicks);
     }
     let mut dial = Dial {
         name: request.name.clone(),
@@ -119,7 +118,7 @@ fn placed(
 struct Learned {
     found: Found,
     marks: Vec<Mark>,
-    warnings: Vec<String>,
+    warnings: Vec<Warning>,
     questions: Vec<Question>,
     rival_steps: Option<[f64; 2]>,
 }
@@ -128,9 +127,9 @@ fn scale(photo: &Photo, luma: &Plane, camera: &Camera, request: &Request, views:
     if request.marks.is_empty() && !request.angles.is_empty() {
         let (Some(_), Some(rim)) = (request.pivot, request.rim) else { return Err(CalibrateError::NeedsRim) };
         let found = adjust(photo, luma, camera, (&[(0.0, rim)], request), views)?;
-        let (marks, warnings) = known_angles(&request.angles)?;
+        let marks = known_angles(&request.angles)?;
         let questions = question::of_angles(&marks, request);
-        return Ok(Learned { found, marks, warnings, questions, rival_steps: None });
+        return Ok(Learned { found, marks, warnings: vec![Warning::AsHeld(ROLL)], questions, rival_steps: None });
     }
     let mut marks = request.marks.clone();
     marks.sort_by(|a, b| a.0.total_cmp(&b.0));
@@ -141,11 +140,7 @@ fn scale(photo: &Photo, luma: &Plane, camera: &Camera, request: &Request, views:
     let ScaleMarks { marks, mut warnings, rival_steps } = scale_marks(&found, &marks, &labels, request.tick_step);
     warnings.extend(beyond::offers(luma, &found, &marks, &clicks));
     if directions_only {
-        warnings.push(
-            "The marks lie on no circle round the pivot, so only their directions from it are used, and the band is wider for the tilt that is \
-             not known. Check them; a photo taken straight on makes it surer."
-                .into(),
-        );
+        warnings.push(Warning::DirectionsOnly);
     }
     Ok(Learned { found, marks, warnings, questions, rival_steps })
 }

@@ -3,6 +3,7 @@
 //! A step in value is sought that is common to the whole scale and explains the ticks seen: each label interval holds a whole
 //! number of steps, ticks stand where a smooth scale puts them. Ticks that no step explains, and intervals whose count is not
 //! certain, get no value. That unlabelled graduations divide a labelled interval evenly is common practice of dial makers.
+use crate::maths::robust::ranked;
 
 /// Most steps in one label interval: no dial has more ticks between two labels (a face holds a hundred or two in all).
 /// Without it one mistyped value of 1e8 makes steps by the thousand million, each of which would be looked for.
@@ -184,9 +185,8 @@ fn by_spacing(i: &Interval) -> Option<(usize, Vec<(usize, usize)>)> {
     let mut number = 0;
     let mut out = Vec::new();
     for (k, gap) in gaps.iter().enumerate() {
-        let mut near: Vec<f64> = gaps[k.saturating_sub(2)..(k + 3).min(gaps.len())].to_vec();
-        near.sort_by(f64::total_cmp);
-        let steps = gap / near[(near.len() - 1) / 2];
+        let near = gaps[k.saturating_sub(2)..(k + 3).min(gaps.len())].iter().copied();
+        let steps = gap / ranked(near, |count| (count - 1) / 2)?;
         if (steps - steps.round()).abs() > 0.3 || steps.round() < 1.0 || steps.round() > 2.0 {
             return None;
         }

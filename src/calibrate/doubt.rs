@@ -1,6 +1,6 @@
 //! Why a stroke on the ticks' ring may be no tick: it stands off, points elsewhere, or looks unlike the others.
 use super::tick::Tick;
-use super::ticks::middle;
+use crate::maths::robust::high_median;
 use nalgebra::Vector2;
 
 /// What is odd about a tick.
@@ -57,7 +57,7 @@ pub fn of(ticks: &[Tick], pivot: Vector2<f64>) -> Vec<Option<Doubt>> {
 
 /// Off both rings: the outer one of all, and any inner one that two others share.
 fn off_ring(ticks: &[Tick], i: usize) -> bool {
-    let outer = middle(ticks.iter().map(|t| t.radii[0])).unwrap_or(0.0);
+    let outer = high_median(ticks.iter().map(|t| t.radii[0])).unwrap_or(0.0);
     let shares =
         |k: usize| ticks.iter().enumerate().filter(|(j, t)| *j != i && (t.radii[k] - ticks[i].radii[k]).abs() < OFF_RING).count() >= 2;
     (ticks[i].radii[0] - outer).abs() > OFF_RING && !(shares(1) && shares(0)) || !shares(0) && !shares(1)
@@ -80,7 +80,7 @@ fn odd_width(ticks: &[Tick], i: usize) -> bool {
 fn crowded(ticks: &[Tick], i: usize) -> bool {
     let mut angles: Vec<f64> = ticks.iter().map(|t| t.angle.rem_euclid(360.0)).collect();
     angles.sort_by(f64::total_cmp);
-    let usual = middle(angles.windows(2).map(|w| w[1] - w[0])).unwrap_or(0.0);
+    let usual = high_median(angles.windows(2).map(|w| w[1] - w[0])).unwrap_or(0.0);
     let length = |t: &Tick| t.radii[0] - t.radii[1];
     ticks
         .iter()

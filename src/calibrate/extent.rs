@@ -1,5 +1,6 @@
 //! How far out the reference photo shows print on the dial's own plane, and a cover over the pivot.
 use crate::maths::pose::project;
+use crate::maths::robust::high_median;
 use crate::photo::Plane;
 use nalgebra::{Matrix3, Vector2};
 
@@ -22,18 +23,15 @@ pub fn print_radius(luma: &Plane, h: &Matrix3<f64>, scale: f64) -> f64 {
                 .collect()
         })
         .collect();
-    let mut noise: Vec<f32> = ring.windows(2).flat_map(|w| w[0].iter().zip(&w[1]).map(|(a, b)| (a - b).abs())).collect();
-    let mid = noise.len() / 2;
-    let typical = *noise.select_nth_unstable_by(mid, f32::total_cmp).1 + 0.3;
+    let noise = ring.windows(2).flat_map(|w: &[Vec<f32>]| w[0].iter().zip(&w[1]).map(|(a, b)| (a - b).abs()));
+    let typical = high_median(noise).unwrap_or(0.0) + 0.3;
     for r in 2..rows - 2 {
         let radius = r as f64 / k;
         if !(1.03..1.42).contains(&radius) {
             continue;
         }
-        let mut steps: Vec<f32> = (0..360).map(|a| 0.5 * (ring[r + 1][a] - ring[r - 1][a])).collect();
-        let m = steps.len() / 2;
-        let median = *steps.select_nth_unstable_by(m, f32::total_cmp).1;
-        if median.abs() > (0.25 * typical).max(0.6) {
+        let step = high_median((0..360).map(|a| 0.5 * (ring[r + 1][a] - ring[r - 1][a])));
+        if step.is_some_and(|s| s.abs() > (0.25 * typical).max(0.6)) {
             return (radius - 0.025).max(1.01);
         }
     }
@@ -44,9 +42,7 @@ pub fn print_radius(luma: &Plane, h: &Matrix3<f64>, scale: f64) -> f64 {
 pub fn cover(luma: &Plane, h: &Matrix3<f64>, scale: f64) -> Option<(Vector2<f64>, f64)> {
     let (gx, gy) = luma.gaussian(1.5).gradient();
     let near = project(h, 0.0, 0.0);
-    let mut strengths: Vec<f32> = gx.data.iter().zip(&gy.data).step_by(7).map(|(a, b)| a.hypot(*b)).collect();
-    let m = strengths.len() / 2;
-    let limit = 3.0 * *strengths.select_nth_unstable_by(m, f32::total_cmp).1;
+    let limit = 3.0 * high_median(gx.data.iter().zip(&gy.data).step_by(7).map(|(a, b)| a.hypot(*b)))?;
     let edge = |x: f64, y: f64, rho: f64, a: f64| {
         let (s, c) = a.sin_cos();
         let (u, v) = (x + rho * c, y + rho * s);

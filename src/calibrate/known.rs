@@ -2,6 +2,7 @@
 use super::error::CalibrateError;
 use super::request::{Calibration, Request};
 use super::several::calibrate_several;
+use super::warning::Warning;
 use crate::dial::{Dial, FORMAT_VERSION, Mark, MarkKind};
 use crate::maths::angle::run;
 use crate::maths::measured::Measured;
@@ -69,14 +70,11 @@ pub fn calibrate_known(
     let dial = Dial { marks, version: FORMAT_VERSION, ..first.dial }.sealed();
     let scale = Scale::new(&dial);
     let needle_reads = (scale.place(dial.needle.angle, 0.25) == Place::On).then(|| scale.value(dial.needle.angle));
-    let mut warnings: Vec<String> = first.warnings.into_iter().filter(|w| w.contains("not used") || w.contains("printed ticks")).collect();
-    warnings.push(format!(
-        "The scale rests on {} temperatures of another thermometer; outside {} to {} {} nothing is read.",
-        sorted.len(),
-        sorted[0].value,
-        sorted[sorted.len() - 1].value,
-        dial.unit.symbol()
-    ));
+    // the angles that stood for the scale are told of no more
+    let stays = |w: &Warning| matches!(w, Warning::PhotoNotUsed(..) | Warning::FewTicks);
+    let mut warnings: Vec<Warning> = first.warnings.into_iter().filter(stays).collect();
+    let ends = [sorted[0].value, sorted[sorted.len() - 1].value];
+    warnings.push(Warning::ByThermometer(sorted.len(), ends, dial.unit.symbol()));
     Ok(Calibration { dial, needle_reads, warnings, rival_steps: None, questions: Vec::new() })
 }
 

@@ -4,6 +4,7 @@ use super::counted;
 use super::error::CalibrateError;
 use super::geometry::{MARK_CLICK, Plane as DialPlane};
 use super::labels::Labels;
+use super::warning::Warning;
 use crate::dial::{Click, Mark, MarkKind};
 use crate::maths::angle::{run, wrap};
 use crate::maths::measured::independent_terms;
@@ -17,7 +18,7 @@ pub struct ScaleMarks {
     /// Labelled and counted ones, by rising value.
     pub marks: Vec<Mark>,
     /// What the user should know.
-    pub warnings: Vec<String>,
+    pub warnings: Vec<Warning>,
     /// Two steps that explain the unlabelled ticks about equally well.
     pub rival_steps: Option<[f64; 2]>,
 }
@@ -29,21 +30,15 @@ pub fn scale_marks(found: &Found, marks: &[Clicked], labels: &Labels, tick_step:
     let counted = counted::count(&pairs, &strokes, guard, tick_step);
     let mut warnings = Vec::new();
     if !found.radial {
-        warnings.push("The printed ticks do not point at the pivot; only their places are used.".to_string());
+        warnings.push(Warning::Askew);
     }
     if let (true, Some(step)) = (counted.amiss, tick_step) {
-        warnings.push(format!("Ticks {step} apart do not divide every step between the marks, so that step was not used."));
+        warnings.push(Warning::StepAmiss(step));
     }
-    if let Some([a, b]) = counted.rivals {
-        warnings.push(format!(
-            "The unlabelled ticks fit steps of {a} and of {b} about equally well, so they are not used and the band is wider for it. Say which it \
-             is, or give the value of one of them."
-        ));
+    if let Some(steps) = counted.rivals {
+        warnings.push(Warning::RivalSteps(steps));
     } else if counted.left_out > 0 {
-        warnings.push(format!(
-            "In {} interval(s) between marks the unlabelled ticks could not be counted with certainty; they are not used.",
-            counted.left_out
-        ));
+        warnings.push(Warning::NotCounted(counted.left_out));
     }
     let mut out = Vec::new();
     for (i, m) in marks.iter().enumerate() {
@@ -91,12 +86,10 @@ pub fn to_count(found: &Found, marks: &[Clicked], labels: &Labels) -> (Vec<count
 }
 
 /// What the user should know of a click: beside its tick, or on none.
-fn click_warning(value: f64, click: &Click) -> Option<String> {
+fn click_warning(value: f64, click: &Click) -> Option<Warning> {
     match click.residual {
-        Some(r) if r > Click::FAR => {
-            Some(format!("The click on {value} is {r:.1} px beside the printed tick it was snapped to; check that it is the right tick."))
-        }
-        None => Some(format!("No printed tick was found at the click on {value}; the click itself is used (± {MARK_CLICK} px).")),
+        Some(r) if r > Click::FAR => Some(Warning::ClickBeside(value, r)),
+        None => Some(Warning::ClickBare(value, MARK_CLICK)),
         _ => None,
     }
 }
@@ -104,10 +97,10 @@ fn click_warning(value: f64, click: &Click) -> Option<String> {
 /// Standard uncertainty of a stated needle angle, degrees.
 const KNOWN_ANGLE: f64 = 0.3;
 /// Standard uncertainty of the photo's upright against the dial's own, degrees: nobody holds a phone better than that.
-const ROLL: f64 = 1.0;
+pub const ROLL: f64 = 1.0;
 
 /// Marks from known needle angles (degrees clockwise from the dial's straight up), by rising value.
-pub fn known_angles(angles: &[(f64, f64)]) -> Result<(Vec<Mark>, Vec<String>), CalibrateError> {
+pub fn known_angles(angles: &[(f64, f64)]) -> Result<Vec<Mark>, CalibrateError> {
     let mut sorted = angles.to_vec();
     sorted.sort_by(|a, b| a.0.total_cmp(&b.0));
     if sorted.len() < 2 {
@@ -129,7 +122,7 @@ pub fn known_angles(angles: &[(f64, f64)]) -> Result<(Vec<Mark>, Vec<String>), C
     if (on_run[on_run.len() - 1] - on_run[0]).abs() >= 359.0 {
         return Err(CalibrateError::OutOfOrder(sorted[sorted.len() - 1].0));
     }
-    let marks = sorted
+    Ok(sorted
         .iter()
         .zip(on_run)
         .enumerate()
@@ -141,10 +134,7 @@ pub fn known_angles(angles: &[(f64, f64)]) -> Result<(Vec<Mark>, Vec<String>), C
             value_terms: BTreeMap::new(),
             click: None,
         })
-        .collect();
-    let warning =
-        format!("The angles are taken from the photo's straight up; the dial's own may lean by some degrees (± {ROLL}° is in the band).");
-    Ok((marks, vec![warning]))
+        .collect())
 }
 
 fn snap(found: &Found, tick: Option<usize>, click: Vector2<f64>) -> (Click, f64) {

@@ -2,7 +2,7 @@
 use super::strip::{Sheet, Strip};
 use crate::dial::{NeedleLook, Stand};
 use crate::maths::angle::wrap;
-use crate::maths::robust::median;
+use crate::maths::robust::{high_median, median, ranked};
 use nalgebra::{Matrix3, Vector3};
 
 /// A line shorter than this that begins further out than [`FAR_OUT`] may be a tick or a numeral, units. Of the thirteen such lines that
@@ -107,13 +107,11 @@ fn step_score(sheet: &Sheet, angle: f64, offset: f64, s: &[f64]) -> f64 {
         }
         quarters.push(sum / q.len() as f64);
     }
-    let mut median = Vector3::zeros();
-    for c in 0..3 {
-        let mut v: Vec<f64> = quarters.iter().map(|q| q[c]).collect();
-        v.sort_by(f64::total_cmp);
-        median[c] = 0.5 * (v[1] + v[2]);
-    }
-    median.norm()
+    Vector3::from_fn(|c, _| {
+        let rank = |k: usize| ranked(quarters.iter().map(|q: &Vector3<f64>| q[c]), |_| k).unwrap_or(0.0);
+        0.5 * (rank(1) + rank(2))
+    })
+    .norm()
 }
 
 /// Half width at each radius, and the span of the needle proper.
@@ -124,20 +122,17 @@ fn outline(strip: &Strip, colour: &Vector3<f64>) -> Option<(Vec<f64>, [f64; 2])>
     let main = runs.iter().filter(|r| strip.s[r.1] > 0.3).max_by_key(|r| r.1 - r.0)?;
     let (s0, s1) = (strip.s[main.0], strip.s[main.1]);
     let mut hw: Vec<f64> = alpha.iter().map(|row| strip.half_width(row)).collect();
-    let mut inside: Vec<f64> = hw[main.0..=main.1].iter().copied().filter(|v| v.is_finite()).collect();
+    let inside: Vec<f64> = hw[main.0..=main.1].iter().copied().filter(|v| v.is_finite()).collect();
     if inside.len() < 10 || s1 - s0 < 0.12 {
         return None;
     }
-    inside.sort_by(f64::total_cmp);
-    let typical = inside[inside.len() / 2];
+    let typical = high_median(inside)?;
     let mut keep = vec![false; strip.s.len()];
     for (i, s) in strip.s.iter().enumerate() {
         keep[i] = *s >= s0 + 0.015 && *s <= s1 + 0.05;
     }
     for r in tail(&runs, strip, s0) {
-        let mut w: Vec<f64> = hw[r.0..=r.1].iter().copied().filter(|v| v.is_finite()).collect();
-        w.sort_by(f64::total_cmp);
-        if w.get(w.len() / 2).is_some_and(|w| *w < 3.0 * typical) {
+        if high_median(hw[r.0..=r.1].iter().copied().filter(|v| v.is_finite())).is_some_and(|w| w < 3.0 * typical) {
             keep.iter_mut().enumerate().for_each(|(i, k)| *k |= strip.s[i] >= strip.s[r.0] - 0.02 && strip.s[i] <= strip.s[r.1] - 0.01);
         }
     }
@@ -192,9 +187,7 @@ fn smooth(hw: &[f64]) -> Vec<f64> {
                 if i < a || i > b {
                     return 0.0;
                 }
-                let mut w = window(hw, i, 4);
-                w.sort_by(f64::total_cmp);
-                w[w.len() / 2]
+                high_median(window(hw, i, 4)).unwrap_or(0.0)
             })
             .collect();
         for (i, o) in out.iter_mut().enumerate().take(b + 1).skip(a) {

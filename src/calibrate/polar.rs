@@ -1,5 +1,6 @@
 //! A ring of the face as a polar picture: rows are radii, columns angles.
 use crate::maths::pose::project;
+use crate::maths::robust::high_median;
 use crate::photo::Plane;
 use nalgebra::Matrix3;
 
@@ -92,9 +93,7 @@ impl Polar {
         if sign < 0.0 {
             self.ridge.iter_mut().for_each(|v| *v = -*v);
         }
-        let mut heights: Vec<f32> = found.iter().map(|v| v * sign).collect();
-        heights.sort_by(f32::total_cmp);
-        let level = *heights.get(heights.len() / 2)?;
+        let level = high_median(found.iter().map(|v| v * sign))?;
         (level > 2.0).then_some(level)
     }
 }
@@ -104,14 +103,10 @@ fn running_median(row: &[f32], window: usize) -> Vec<f32> {
     let n = row.len() as i64;
     let step = (window / 8).max(1);
     let mut out = vec![0f32; row.len()];
-    let mut w = Vec::with_capacity(window + 1);
     for start in (0..row.len()).step_by(step) {
-        w.clear();
         let mid = start as i64 + step as i64 / 2;
-        w.extend((mid - window as i64 / 2..=mid + window as i64 / 2).map(|i| row[i.rem_euclid(n) as usize]));
-        let m = w.len() / 2;
-        let (_, v, _) = w.select_nth_unstable_by(m, f32::total_cmp);
-        let v = *v;
+        let around = mid - window as i64 / 2..=mid + window as i64 / 2;
+        let v = high_median(around.map(|i| row[i.rem_euclid(n) as usize])).unwrap_or(0.0);
         for o in out.iter_mut().skip(start).take(step) {
             *o = v;
         }

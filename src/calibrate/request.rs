@@ -1,5 +1,6 @@
 //! What the user gives and what calibration answers.
 use super::asked::Question;
+use super::warning::Warning;
 use crate::dial::{DeclareError, Declared, Dial};
 use crate::maths::point::PhotoPoint;
 use crate::maths::units::Unit;
@@ -31,8 +32,8 @@ pub struct Calibration {
     pub dial: Dial,
     /// Value shown by the needle of the reference photo itself, dial unit, when it stands on the scale.
     pub needle_reads: Option<f64>,
-    /// Things the user should know: sentences with advice.
-    pub warnings: Vec<String>,
+    /// Things the user should know.
+    pub warnings: Vec<Warning>,
     /// Two steps in value that explain the unlabelled ticks about equally well, dial unit: the user may tell which holds
     /// ([`Request::tick_step`]), else the ticks are not used.
     pub rival_steps: Option<[f64; 2]>,

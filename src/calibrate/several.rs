@@ -3,6 +3,7 @@ use super::build::calibrate_with;
 use super::error::CalibrateError;
 use super::request::{Calibration, Request};
 use super::views::View;
+use super::warning::Warning;
 use crate::photo::Photo;
 use crate::reading::Reader;
 use std::iter::once;
@@ -28,7 +29,7 @@ pub fn calibrate_several(photo: &Photo, also: &[(String, Photo)], request: &Requ
     for (name, p) in once(("The reference photo", photo)).chain(also.iter().map(|(name, p)| (name.as_str(), p))) {
         match reader.sight(p) {
             Ok(sight) => views.extend(View::new(p, sight, &plane, &look)),
-            Err((_, text)) => left_out.push(format!("{name} is not used: {text}")),
+            Err((_, text)) => left_out.push(Warning::PhotoNotUsed(name.to_string(), text)),
         }
         if views.is_empty() {
             break;

@@ -2,6 +2,7 @@
 use super::tick_line;
 use super::ticks;
 use crate::dial::Dial;
+use crate::maths::robust::high_median;
 use crate::photo::Photo;
 
 /// Blur of the edges of the printed ticks, px of the reference, one sigma: the middle over the ticks. `None` when no tick is found.
@@ -12,7 +13,5 @@ pub fn edge_blur(dial: &Dial) -> Option<f64> {
     let luma = photo.luma();
     let at: Vec<(f64, f64)> = dial.marks.iter().map(|m| m.angle.to_radians().sin_cos()).collect();
     let found = ticks::find(&luma, &dial.face.plane, dial.face.scale, &at);
-    let mut blurs: Vec<f64> = found.iter().filter_map(|t| tick_line::refine(&luma, t.line, t.half_width)).map(|l| l.blur).collect();
-    blurs.sort_by(f64::total_cmp);
-    blurs.get(blurs.len() / 2).copied()
+    high_median(found.iter().filter_map(|t| tick_line::refine(&luma, t.line, t.half_width)).map(|l| l.blur))
 }

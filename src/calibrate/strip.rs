@@ -1,5 +1,6 @@
 //! The reference face straight on with its paper colour taken off, and strips cut from it along a line.
 use crate::maths::pose::project;
+use crate::maths::robust::{high_median, ranked};
 use crate::photo::Plane;
 use crate::register::face::LineFrame;
 use nalgebra::{Matrix3, Vector3};
@@ -47,12 +48,7 @@ impl Sheet {
 /// Takes the median colour of both flanks off a row, so that light which changes over the face does not matter.
 fn take_off_flanks(row: &mut [Vector3<f64>], t: &[f64]) {
     for c in 0..3 {
-        let mut v: Vec<f64> = row.iter().zip(t).filter(|(_, t)| t.abs() > 0.085).map(|(p, _)| p[c]).collect();
-        if v.is_empty() {
-            return;
-        }
-        v.sort_by(f64::total_cmp);
-        let flank = v[v.len() / 2];
+        let Some(flank) = high_median(row.iter().zip(t).filter(|(_, t)| t.abs() > 0.085).map(|(p, _)| p[c])) else { return };
         row.iter_mut().for_each(|p| p[c] -= flank);
     }
 }
@@ -62,14 +58,11 @@ fn paper_by_radius(p: &Plane, centre: f64, k: f64, low: f64, high: f64) -> Vec<f
     let median: Vec<f32> = (0..n)
         .map(|r| {
             let steps = ((high - low + 20.0) / 0.7) as usize;
-            let mut v: Vec<f32> = (0..steps)
-                .map(|i| {
-                    let (s, c) = (low - 10.0 + 0.7 * i as f64).to_radians().sin_cos();
-                    p.clamped(centre + r as f64 * s, centre - r as f64 * c)
-                })
-                .collect();
-            let m = v.len() / 2;
-            *v.select_nth_unstable_by(m, f32::total_cmp).1
+            let at = |i: usize| {
+                let (s, c) = (low - 10.0 + 0.7 * i as f64).to_radians().sin_cos();
+                p.clamped(centre + r as f64 * s, centre - r as f64 * c)
+            };
+            high_median((0..steps).map(at)).unwrap_or(0.0)
         })
         .collect();
     (0..n)
@@ -118,11 +111,7 @@ impl Strip {
                     v.extend(row.iter().zip(&self.t).filter(|(_, t)| t.abs() < 0.012).map(|(p, _)| p[c]));
                 }
             }
-            if v.is_empty() {
-                return None;
-            }
-            v.sort_by(f64::total_cmp);
-            out[c] = v[v.len() / 2];
+            out[c] = high_median(v)?;
         }
         (out.norm() > 4.0).then_some(out)
     }
@@ -150,9 +139,7 @@ impl Strip {
             return None;
         }
         // rows in which more than the needle shows (a numeral beside it) say nothing of its middle
-        let mut mass: Vec<f64> = pts.iter().map(|p| p.2).collect();
-        mass.sort_by(f64::total_cmp);
-        let usual = mass[mass.len() * 2 / 5];
+        let usual = ranked(pts.iter().map(|p| p.2), |count| count * 2 / 5)?;
         let pts: Vec<(f64, f64)> = pts.into_iter().filter(|p| p.2 < 1.5 * usual).map(|p| (p.0, p.1)).collect();
         if pts.len() < 8 {
             return None;
@@ -166,9 +153,7 @@ impl Strip {
                 pts.iter().zip(&w).fold((0.0, 0.0), |m, (p, w)| (m.0 + w * (p.0 - mx).powi(2), m.1 + w * (p.0 - mx) * (p.1 - my)));
             b = sxy / sxx.max(1e-12);
             a = my - b * mx;
-            let mut e: Vec<f64> = pts.iter().map(|p| (p.1 - a - b * p.0).abs()).collect();
-            e.sort_by(f64::total_cmp);
-            sd = e[e.len() / 2];
+            sd = high_median(pts.iter().map(|p| (p.1 - a - b * p.0).abs()))?;
         }
         Some((b.atan().to_degrees(), a))
     }
@@ -200,8 +185,7 @@ impl Strip {
         if shifts.len() < 5 {
             return 0.0;
         }
-        shifts.sort_by(f64::total_cmp);
-        shifts[shifts.len() / 2].clamp(-0.03, 0.03)
+        high_median(shifts).map_or(0.0, |s| s.clamp(-0.03, 0.03))
     }
     /// Mean of a row over offsets of this size.
     pub fn mean(&self, row: &[f64], from: f64, to: f64) -> f64 {

@@ -3,8 +3,8 @@
 //! Unknowns: sideways shift and turn about the middle, half width and its growth along the tick (wedges: without it the line would
 //! lean to one of the edges), blur, and three levels (left, tick, right).
 use crate::maths::minimise::{Loss, Options, minimise};
+use crate::maths::normal::normal_cdf;
 use crate::maths::solve::Noise;
-use crate::maths::student::normal_cdf;
 use crate::photo::Plane;
 use nalgebra::Vector2;
 

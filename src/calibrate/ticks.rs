@@ -5,6 +5,7 @@ use super::tick::{TICK_END, Tick};
 use super::tick_line;
 use crate::maths::angle::run;
 use crate::maths::pose::project;
+use crate::maths::robust::high_median;
 use crate::photo::Plane;
 use nalgebra::Matrix3;
 
@@ -29,7 +30,7 @@ fn found((luma, h, scale): (&Plane, &Matrix3<f64>, f64), clicks: &[(f64, f64)], 
     let over = |window: f64| -> Vec<Tick> { find_over(h, ring.above_face(window), clicks, beyond).into_iter().map(finish).collect() };
     let wide = |t: &Tick| (2.0 * t.half_width / scale).to_degrees();
     let mut ticks = over(WINDOW);
-    if middle(ticks.iter().map(wide)).is_some_and(|w| w > WINDOW / 3.0) {
+    if high_median(ticks.iter().map(wide)).is_some_and(|w| w > WINDOW / 3.0) {
         ticks = over(2.0 * WINDOW);
     }
     // marks wider than half the window were taken for the face, or the edges of dots for ticks; entries on no mark must not find some by
@@ -162,10 +163,9 @@ fn robust_line(pts: &[(f64, f64)]) -> Option<(f64, f64, f64)> {
         let sxx = pts.iter().zip(&w).map(|(p, w)| w * (p.0 - mx).powi(2)).sum::<f64>();
         b = pts.iter().zip(&w).map(|(p, w)| w * (p.0 - mx) * (p.1 - my)).sum::<f64>() / sxx.max(1e-12);
         a = my - b * mx;
-        let mut e: Vec<f64> = pts.iter().map(|p| (p.1 - a - b * p.0).abs()).collect();
+        let e: Vec<f64> = pts.iter().map(|p| (p.1 - a - b * p.0).abs()).collect();
         w = e.iter().map(|e| 1.0 / (1.0 + (e / (2.0 * sd.max(0.05))).powi(2))).collect();
-        e.sort_by(f64::total_cmp);
-        sd = 1.4826 * e[e.len() / 2];
+        sd = 1.4826 * high_median(e).unwrap_or(0.0);
     }
     Some((a, b, sd))
 }
@@ -212,19 +212,12 @@ fn on_ring(ticks: Vec<Tick>, clicks: &[(f64, f64)]) -> Vec<Tick> {
     if near.len() < clicks.len().min(2) {
         return Vec::new();
     }
-    let end = |i: usize| middle(near.iter().map(|t| t.radii[i]));
+    let end = |i: usize| high_median(near.iter().map(|t| t.radii[i]));
     let (Some(outer), Some(inner)) = (end(0), end(1)) else { return Vec::new() };
     ticks
         .into_iter()
         .filter(|t| (t.radii[0] - outer).abs() < 0.03 || (t.radii[1] - inner).abs() < 0.02 && t.radii[0] > inner + 0.02)
         .collect()
-}
-
-/// The middle one by size, of two the larger.
-pub(super) fn middle(values: impl Iterator<Item = f64>) -> Option<f64> {
-    let mut sorted: Vec<f64> = values.collect();
-    sorted.sort_by(f64::total_cmp);
-    sorted.get(sorted.len() / 2).copied()
 }
 
 /// Degrees beyond the first and the last mark at which ticks may still belong to the scale.

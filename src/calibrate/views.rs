@@ -5,6 +5,7 @@ use super::ticks;
 use crate::dial::NeedleLook;
 use crate::maths::angle::wrap;
 use crate::maths::pose::{Camera, mean_scale, project};
+use crate::maths::robust::high_median;
 use crate::photo::{Photo, Plane};
 use crate::reading::Sight;
 use crate::register::Registration;
@@ -121,12 +122,9 @@ fn mean(ticks: &[&Tick]) -> Tick {
         across.dot(&(t.line[0] + d * f - p))
     };
     let offs: Vec<f64> = ticks.iter().map(|t| crossing(t, 0.5 * (base.line[0] + base.line[1]))).collect();
-    let weights: Vec<f64> = {
-        let mut sorted = offs.clone();
-        sorted.sort_by(f64::total_cmp);
-        let middle = sorted[sorted.len() / 2];
-        ticks.iter().zip(&offs).map(|(t, o)| 1.0 / (t.sigma * t.sigma + (o - middle) * (o - middle) / 4.0)).collect()
-    };
+    let middle = high_median(offs.iter().copied()).unwrap_or(0.0);
+    let weight = |(t, o): (&&Tick, &f64)| 1.0 / (t.sigma * t.sigma + (o - middle) * (o - middle) / 4.0);
+    let weights: Vec<f64> = ticks.iter().zip(&offs).map(weight).collect();
     let total: f64 = weights.iter().sum();
     let shifted = |p: Vector2<f64>| p + across * (ticks.iter().zip(&weights).map(|(t, w)| w * crossing(t, p)).sum::<f64>() / total);
     let trust: f64 = ticks.iter().map(|t| t.sigma_end.powi(-2)).sum();

@@ -3,7 +3,8 @@
 //! A change is called real when its 95 % band excludes 0: a two-sided test at 5 %, with the critical value t(97.5 %, ν) sigma. The
 //! detection limit is the true change that passes it 95 times of 100. (ISO 11843 calls the two critical value and minimum detectable
 //! value, and takes the latter from the noncentral t distribution as here; wording and method from memory.)
-use super::student::{coverage_factor_95, normal_cdf, normal_quantile};
+use super::normal::{normal_cdf, normal_quantile};
+use super::student::coverage_factor_95;
 use statrs::function::gamma::ln_gamma;
 
 /// How often a change as large as the detection limit is called real.

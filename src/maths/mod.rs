@@ -9,6 +9,7 @@ pub mod measured;
 pub mod minimise;
 pub mod mixture;
 pub mod monotone;
+pub mod normal;
 pub mod point;
 pub(crate) mod pose;
 pub mod power;

@@ -6,7 +6,7 @@
 //! likely values of s₁ and s₂. For one degree of freedom that is far from what one noncentral t of the expected degrees would say.
 use super::between::{Sample, Spread};
 use super::detection::{POWER, detection_limit};
-use super::student::normal_cdf;
+use super::normal::normal_cdf;
 use statrs::function::gamma::gamma_lr;
 
 /// What photos of two sides are expected to be; one sigma each, one unit.

@@ -2,6 +2,7 @@
 //!
 //! Every function gives `None` for too few numbers or one that is not finite: never NaN, never a zero spread that means unknown.
 use super::angle::Angle;
+use std::cmp::Ordering;
 
 /// Makes the median absolute deviation of normal noise estimate its standard deviation: 1 / Φ⁻¹(3/4).
 pub const MAD_TO_SIGMA: f64 = 1.482602218505602;
@@ -27,6 +28,36 @@ pub fn quantile(values: &[f64], p: f64) -> Option<f64> {
 /// The median: the mean of the middle two for an even count.
 pub fn median(values: &[f64]) -> Option<f64> {
     quantile(values, 0.5)
+}
+
+/// The value of a rank, the smallest at 0; `rank` says which of so many. NaN has a place too (IEEE 754-2019, 5.10). `None` past the last.
+pub fn ranked<T: Ordered>(values: impl IntoIterator<Item = T>, rank: impl Fn(usize) -> usize) -> Option<T> {
+    let mut all: Vec<T> = values.into_iter().collect();
+    let rank = rank(all.len());
+    (rank < all.len()).then(|| *all.select_nth_unstable_by(rank, T::order).1)
+}
+
+/// The high median: the middle value, for an even count the larger of the middle two. One of the values, which the median need not be.
+pub fn high_median<T: Ordered>(values: impl IntoIterator<Item = T>) -> Option<T> {
+    ranked(values, |count| count / 2)
+}
+
+/// What [`ranked`] puts in order.
+pub trait Ordered: Copy {
+    /// Total order.
+    fn order(&self, other: &Self) -> Ordering;
+}
+
+impl Ordered for f32 {
+    fn order(&self, other: &Self) -> Ordering {
+        self.total_cmp(other)
+    }
+}
+
+impl Ordered for f64 {
+    fn order(&self, other: &Self) -> Ordering {
+        self.total_cmp(other)
+    }
 }
 
 /// Median absolute deviation from the median times [`MAD_TO_SIGMA`]: one sigma of normal noise, deaf to under half of outliers.
@@ -145,6 +176,9 @@ mod tests {
         assert_eq!((median(&v), mad_sigma(&v)), (Some(3.0), Some(MAD_TO_SIGMA)));
         v[4] = 1e9;
         assert_eq!((median(&v), mad_sigma(&v)), (Some(3.0), Some(MAD_TO_SIGMA)));
-        assert_eq!(median(&[1.0, 2.0, 4.0, 8.0]), Some(3.0));
+        assert_eq!(
+            (median(&[1.0, 2.0, 4.0, 8.0]), high_median([8.0, 1.0, 4.0, 2.0]), high_median::<f32>([])),
+            (Some(3.0), Some(4.0), None)
+        );
     }
 }

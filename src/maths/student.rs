@@ -1,9 +1,9 @@
-//! Student's t, the normal distribution and effective degrees of freedom: how many sigmas a 95 % band takes.
+//! Student's t and effective degrees of freedom: how many sigmas a 95 % band takes.
 //!
 //! Sources: JCGM 100:2008 (GUM), Annex G (coverage factors, Welch–Satterthwaite formula G.2b); Abramowitz & Stegun 26.7.5
 //! (t from the normal quantile when the degrees of freedom are many). Pure numbers, no units. Nothing here panics: an
 //! argument without meaning gives NaN, and a coverage factor that cannot be known is infinite, never small.
-use statrs::distribution::{ContinuousCDF, Normal};
+use super::normal::{normal_cdf, normal_quantile};
 use statrs::function::beta::checked_beta_reg;
 
 /// Above this many degrees of freedom the t quantile is expanded round the normal one, where the incomplete beta function
@@ -15,33 +15,6 @@ const BEYOND: f64 = 1e150;
 
 /// Fewer degrees of freedom than this are none.
 const NONE: f64 = 0.01;
-
-/// Quantile of the standard normal distribution: the z that a standard normal variable stays below with probability `p`.
-///
-/// `p` = 0 and 1 give minus and plus infinity; NaN or `p` outside 0..=1 gives NaN.
-pub fn normal_quantile(p: f64) -> f64 {
-    if !(0.0..=1.0).contains(&p) {
-        return f64::NAN;
-    }
-    if p == 0.0 {
-        return f64::NEG_INFINITY;
-    }
-    if p == 1.0 {
-        return f64::INFINITY;
-    }
-    Normal::new(0.0, 1.0).map_or(f64::NAN, |n| n.inverse_cdf(p))
-}
-
-/// Probability that a standard normal variable is at most `z`. NaN gives NaN; infinities give 0 and 1.
-pub fn normal_cdf(z: f64) -> f64 {
-    if z.is_nan() {
-        return f64::NAN;
-    }
-    if z.is_infinite() {
-        return if z > 0.0 { 1.0 } else { 0.0 };
-    }
-    Normal::new(0.0, 1.0).map_or(f64::NAN, |n| n.cdf(z))
-}
 
 /// Quantile of Student's t with `nu` degrees of freedom: the t that the variable stays below with probability `p`.
 ///

@@ -1,5 +1,6 @@
 //! The places beside the needle and what a shadow explains of them: a hot path, run with the widest vectors that the processor has.
 use super::shape::{Shadow, Shape};
+use crate::maths::normal::single_normal_cdf;
 
 /// A place beside the needle: along, across, evidence, weight.
 pub type Beside = (f64, f64, f64, f64);
@@ -54,7 +55,7 @@ impl pulp::WithSimd for Sums<'_> {
         for ((t, v), (w, half)) in rows.zip(more) {
             for i in 0..LANES {
                 let t = t[i] - at;
-                let share = cdf((t + half[i]) * per) - cdf((t - half[i]) * per);
+                let share = single_normal_cdf((t + half[i]) * per) - single_normal_cdf((t - half[i]) * per);
                 let (weighted, value) = (w[i] * share, w[i] * v[i]);
                 sums[0][i] += w[i];
                 sums[1][i] += weighted;
@@ -65,32 +66,5 @@ impl pulp::WithSimd for Sums<'_> {
             }
         }
         sums.map(|lanes| lanes.iter().map(|v| f64::from(*v)).sum())
-    }
-}
-
-/// Normal distribution function without an exponential (Abramowitz & Stegun 7.1.28, error of erf below 3e-7).
-#[inline(always)]
-fn cdf(z: f32) -> f32 {
-    let x = z.abs() * std::f32::consts::FRAC_1_SQRT_2;
-    let p = 1.0
-        + x * (0.070_523_08
-            + x * (0.042_282_01 + x * (0.009_270_527 + x * (0.000_152_014_3 + x * (0.000_276_567_2 + x * 0.000_043_063_8)))));
-    let p4 = (p * p) * (p * p);
-    let tail = 0.5 / ((p4 * p4) * (p4 * p4));
-    if z < 0.0 { tail } else { 1.0 - tail }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::maths::student::normal_cdf;
-
-    /// Against the distribution of a general statistics library.
-    #[test]
-    fn the_quick_distribution_function_is_right_to_a_millionth() {
-        for i in -60..=60 {
-            let z = 0.1 * f64::from(i);
-            assert!((f64::from(cdf(z as f32)) - normal_cdf(z)).abs() < 1e-6, "{z}");
-        }
     }
 }

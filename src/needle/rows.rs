@@ -1,7 +1,8 @@
 //! The needle's pixels in the frame of the present line: shares of flank and needle, and how they change with the line.
 use super::beside::Beside;
 use super::blocks::LineVector;
-use super::shape::{Shadow, Shape, cdf_with};
+use super::shape::{Shadow, Shape};
+use crate::maths::normal::quick_normal_cdf;
 use crate::rectify::Pixel;
 use crate::register::face::LineFrame;
 use nalgebra::Vector4;
@@ -94,7 +95,7 @@ impl Row {
         }
         let z = [(t + h) / sigma, (t - h) / sigma];
         let edge = z.map(|z| (-0.5 * z * z).exp());
-        let (l, r) = (cdf_with(z[0], edge[0]), cdf_with(z[1], edge[1]));
+        let (l, r) = (quick_normal_cdf(z[0], edge[0]), quick_normal_cdf(z[1], edge[1]));
         // print below the needle is hidden by it: the evidence there is the needle minus that print
         let value = p.value + (l - r) * p.print;
         let shaded = state.shadow.map_or(0.0, |d| d.share(shape, s, t));

@@ -1,5 +1,6 @@
 //! The needle's outline and its shadow as this photo should show them.
 use crate::dial::NeedleLook;
+use crate::maths::normal::quick_normal_cdf;
 use crate::maths::robust::median;
 
 /// Length of a block, radii.
@@ -67,19 +68,7 @@ impl Shadow {
         if t.abs() > half + FAR * self.soft {
             return 0.0;
         }
-        cdf((t + half) / self.soft) - cdf((t - half) / self.soft)
+        let below = |z: f64| quick_normal_cdf(z, (-0.5 * z * z).exp());
+        below((t + half) / self.soft) - below((t - half) / self.soft)
     }
-}
-
-/// Normal distribution function, by the complementary error function of Abramowitz & Stegun 7.1.26 (error below 1.5e-7).
-fn cdf(z: f64) -> f64 {
-    cdf_with(z, (-0.5 * z * z).exp())
-}
-
-/// The same where exp(-z²/2) is known already.
-#[inline(always)]
-pub(super) fn cdf_with(z: f64, bell: f64) -> f64 {
-    let t = 1.0 / (1.0 + 0.327_591_1 * z.abs() / std::f64::consts::SQRT_2);
-    let e = t * (0.254_829_592 + t * (-0.284_496_736 + t * (1.421_413_741 + t * (-1.453_152_027 + t * 1.061_405_429)))) * bell;
-    if z >= 0.0 { 1.0 - 0.5 * e } else { 0.5 * e }
 }

@@ -4,6 +4,7 @@
 //! the stronger of the two flanks, clipped, so that a long even needle beats a bright spot, a broad shade or an edge.
 use crate::dial::{NeedleLook, Stand};
 use crate::maths::angle::wrap;
+use crate::maths::robust::ranked;
 use crate::register::face::{Canonical, LineFrame};
 use nalgebra::Vector3;
 
@@ -121,10 +122,8 @@ fn stations(look: &NeedleLook, blur: f64) -> Vec<Station> {
 }
 
 fn part(look: &NeedleLook, from: f64, to: f64, blur: f64) -> Vec<Station> {
-    let mut w: Vec<f64> =
-        look.half_width.iter().zip(&look.radii).filter(|(w, r)| **w > 0.0 && **r > from && **r < to).map(|(w, _)| *w).collect();
-    w.sort_by(f64::total_cmp);
-    let widest = w.get(w.len() * 9 / 10).copied().unwrap_or(0.03);
+    let seen = look.half_width.iter().zip(&look.radii).filter(|(w, r)| **w > 0.0 && **r > from && **r < to).map(|(w, _)| *w);
+    let widest = ranked(seen, |count| count * 9 / 10).unwrap_or(0.03);
     let flank = (widest + 0.045).clamp(0.05, 0.12) + 0.3 * blur;
     let margin = 0.03f64.min(0.2 * (to - from));
     let (a, b) = (from + margin, to - margin);

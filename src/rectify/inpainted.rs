@@ -1,6 +1,7 @@
 //! The reference face without its needle: prepared once for a dial, blurred for every photo.
 use super::paint::{STEPS, covered, paint_over};
 use super::under::Source;
+use crate::maths::robust::high_median;
 use crate::register::face::{Canonical, FaceModel};
 use crate::register::template::blurred;
 use nalgebra::Vector3;
@@ -70,9 +71,7 @@ fn paper_colours(raw: &[Canonical; 3], face: &FaceModel) -> Vec<[f32; 3]> {
             let r = i as f64 / 100.0;
             [0, 1, 2].map(|c| {
                 let at = |(sn, cs): &(f64, f64)| raw[c].px(r * sn, r * cs);
-                let mut v: Vec<f32> = directions.iter().map(at).map(|(u, w)| raw[c].plane.clamped(u, w)).collect();
-                let m = v.len() / 2;
-                *v.select_nth_unstable_by(m, f32::total_cmp).1
+                high_median(directions.iter().map(at).map(|(u, w)| raw[c].plane.clamped(u, w))).unwrap_or(0.0)
             })
         })
         .collect();

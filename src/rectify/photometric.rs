@@ -1,4 +1,5 @@
 //! The photo's light on the face: a gain by cells, coloured as the whole face's light is, and an offset by colour and cell, smooth in between.
+use crate::maths::robust::high_median;
 use nalgebra::Vector3;
 
 const SIDE: usize = 10;
@@ -32,12 +33,8 @@ impl PhotometricModel {
         for _ in 0..4 {
             let paper = model.regress(places, &weights);
             let errors: Vec<f32> = places.iter().map(|p| model.error(p).norm() as f32).collect();
-            let mut sorted = errors.clone();
-            let mid = sorted.len() / 2;
-            if sorted.is_empty() {
-                break;
-            }
-            let typical = 1.4826 * *sorted.select_nth_unstable_by(mid, f32::total_cmp).1 + 0.5;
+            let Some(middle) = high_median(errors.iter().copied()) else { break };
+            let typical = 1.4826 * middle + 0.5;
             for ((w, e), p) in weights.iter_mut().zip(&errors).zip(places) {
                 let print = ANYWAY as f32 * model.contrast(p, &paper);
                 *w = 1.0 / (1.0 + e * e / (2.25 * (typical * typical + print * print)));

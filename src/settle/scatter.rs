@@ -145,7 +145,7 @@ mod tests {
 
     #[test]
     fn what_clean_errors_cost_at_the_limit() {
-        use crate::maths::student::normal_cdf;
+        use crate::maths::normal::normal_cdf;
         let (c, phi) = (LIMIT, (-LIMIT * LIMIT / 2.0).exp() / std::f64::consts::TAU.sqrt());
         let expected = 2.0 * normal_cdf(c) - 1.0 - 2.0 * c * phi + 2.0 * c * c * (1.0 - normal_cdf(c));
         assert!((expected - CLEAN).abs() < 5e-4, "{expected}");

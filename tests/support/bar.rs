@@ -5,7 +5,7 @@
 use super::light::normal;
 use nalgebra::{DMatrix, Matrix2, Matrix3};
 use needleband::dial::{Dial, Face, Mark, MarkKind, NeedleLook, Stand};
-use needleband::maths::student::normal_cdf;
+use needleband::maths::normal::normal_cdf;
 use needleband::maths::units::Unit;
 use needleband::needle::{Candidate, NeedleFit, Parallax, fit};
 use needleband::photo::Photo;

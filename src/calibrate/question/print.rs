@@ -2,6 +2,7 @@
 use super::super::adjust::Found;
 use crate::maths::point::PhotoPoint;
 use crate::maths::pose::project;
+use crate::maths::robust::ranked;
 use crate::photo::Plane;
 
 /// Reach about a click, units of the marks' circle: a click and the print it means lie nearer (px are added for the hand).
@@ -24,16 +25,20 @@ pub fn bare(luma: &Plane, found: &Found, places: &[PhotoPoint]) -> f64 {
             ring.push(luma.clamped(q.x, q.y));
         }
     }
-    ring.sort_by(f32::total_cmp);
-    let range = ring[ring.len() * 95 / 100] - ring[ring.len() * 5 / 100];
+    let range = between(&ring, 95, 5);
     let reach = (REACH * found.plane.pose.scale + HAND).round() as i64;
     let differs = |p: &&PhotoPoint| {
         let mut levels: Vec<f32> = Vec::new();
         for dy in -reach..=reach {
             levels.extend((-reach..=reach).map(|dx| luma.clamped(p.x + dx as f64, p.y + dy as f64)));
         }
-        levels.sort_by(f32::total_cmp);
-        levels[levels.len() * 97 / 100] - levels[levels.len() * 3 / 100] < BARE as f32 * range
+        between(&levels, 97, 3) < BARE as f32 * range
     };
     places.iter().filter(differs).count() as f64 / places.len().max(1) as f64
+}
+
+/// From the level that `low` in a hundred stay below to that for `high`; nothing where there are none.
+fn between(levels: &[f32], high: usize, low: usize) -> f32 {
+    let level = |share: usize| ranked(levels.iter().copied(), |count| count * share / 100).unwrap_or(0.0);
+    level(high) - level(low)
 }

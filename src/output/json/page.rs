@@ -77,7 +77,7 @@ fn fitted(photo: Option<&Photo>, done: &Calibration, disagrees: Option<&str>) ->
         "curve": curve(dial),
         "needle_reads": done.needle_reads.and_then(finite),
         "disagrees": disagrees,
-        "warnings": done.warnings,
+        "warnings": done.warnings.iter().map(ToString::to_string).collect::<Vec<_>>(),
         "rival_steps": done.rival_steps,
         "questions": done.questions.iter().map(|q| json!({ "value": q.value, "text": q.text })).collect::<Vec<_>>(),
     })

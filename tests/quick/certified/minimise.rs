@@ -110,7 +110,7 @@ fn robust_losses_agree_with_scipy() {
 #[test]
 fn covariance_is_what_repeats_scatter() {
     let mut rng = rand::rngs::ChaCha8Rng::seed_from_u64(3);
-    let mut normal = || needleband::maths::student::normal_quantile(rng.random_range(1e-12..1.0));
+    let mut normal = || needleband::maths::normal::normal_quantile(rng.random_range(1e-12..1.0));
     let sigma = 0.5;
     let losses = [Loss::Squares, Loss::Huber(1.345 * sigma), Loss::SoftL1(sigma), Loss::Cauchy(2.385 * sigma)];
     for noise in [Noise::Sigma(sigma), Noise::FromScatter] {

@@ -1,10 +1,10 @@
 //! Location, spread and direction against certified data (NIST StRD) and textbook examples.
 use super::{close, named, near, number, rows};
 use needleband::maths::angle::{Angle, wrap};
+use needleband::maths::normal::normal_quantile;
 use needleband::maths::robust::{
     lag1_autocorrelation, mad_sigma, mean, mean_direction, median, quantile, standard_deviation, weighted_mean,
 };
-use needleband::maths::student::normal_quantile;
 use proptest::prelude::*;
 
 /// Mean, standard deviation and lag-1 autocorrelation of a set, with the relative error that its data allow.

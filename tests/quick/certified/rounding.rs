@@ -1,6 +1,14 @@
 //! Rounded text keeps its promises for any number (rule: GUM 7.2.6; worked examples stand beside the code).
-use needleband::maths::rounding::{band, band_at, decimals_for, fixed, significant, with_uncertainty};
+use needleband::maths::rounding::{self, decimals_for, fixed, significant, with_uncertainty};
 use proptest::prelude::*;
+
+fn band(low: f64, high: f64) -> String {
+    rounding::band(low, high).to_string()
+}
+
+fn band_at(low: f64, high: f64, decimals: i32) -> String {
+    rounding::band_at(low, high, decimals).to_string()
+}
 
 fn any_number() -> impl Strategy<Value = f64> {
     prop_oneof![4 => -500.0..500.0_f64, 1 => prop::num::f64::ANY, 1 => -1e-6..1e-6_f64, 1 => -1e12..1e12_f64]

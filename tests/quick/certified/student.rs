@@ -1,6 +1,7 @@
 //! Student t and effective degrees of freedom against the GUM (JCGM 100:2008).
 use super::{close, half_last_digit, named, near, number, rows};
-use needleband::maths::student::{coverage_factor_95, normal_cdf, normal_quantile, t_quantile, welch_satterthwaite};
+use needleband::maths::normal::{normal_cdf, normal_quantile};
+use needleband::maths::student::{coverage_factor_95, t_quantile, welch_satterthwaite};
 
 /// GUM Table G.2 (the same as NIST TN 1297 Table B.1), every cell. Tolerance: half a unit of the last printed digit.
 /// Two printed cells are off by more than rounding, and are pinned to the exact value instead: 1 degree of freedom at

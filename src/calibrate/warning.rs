@@ -1,0 +1,93 @@
+//! What the user should know of a calibration that was made all the same.
+use std::fmt::{Display, Formatter, Result as Written};
+
+/// A remark on a calibration; as text a sentence with advice. Values in the dial's unit.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Warning {
+    /// Two marks.
+    TwoValues,
+    /// Fewer than three ticks.
+    FewTicks,
+    /// Marks on no circle round the pivot.
+    DirectionsOnly,
+    /// Ticks that do not point to the pivot.
+    Askew,
+    /// A step between ticks that was told and does not fit.
+    StepAmiss(f64),
+    /// Two steps that fit about equally well.
+    RivalSteps([f64; 2]),
+    /// So many intervals with ticks that could not be counted.
+    NotCounted(usize),
+    /// A click on a value so many px beside its tick.
+    ClickBeside(f64, f64),
+    /// A click on a value where no tick is, good to so many px.
+    ClickBare(f64, f64),
+    /// Ticks that go on beyond a mark.
+    GoesOn {
+        /// How many.
+        ticks: usize,
+        /// Value of the mark.
+        beyond: f64,
+        /// Value of the last tick, if they count on.
+        value: f64,
+        /// Where it is, px of the reference photo from its corner.
+        place: [f64; 2],
+    },
+    /// Angles that are those of the photo, held straight to so many degrees.
+    AsHeld(f64),
+    /// A photo that is not used, by name, and why.
+    PhotoNotUsed(String, String),
+    /// So many temperatures of another thermometer, from one value to another, with their unit.
+    ByThermometer(usize, [f64; 2], &'static str),
+}
+
+impl Display for Warning {
+    fn fmt(&self, f: &mut Formatter) -> Written {
+        match self {
+            Warning::TwoValues => f.write_str("Only two values are known: the scale is taken as even between them."),
+            Warning::FewTicks => f.write_str(
+                "Fewer than three printed ticks were found: the tilt of the reference photo is uncertain, and the band is wider for it.",
+            ),
+            Warning::DirectionsOnly => f.write_str(
+                "The marks lie on no circle round the pivot, so only their directions from it are used, and the band is wider for the tilt that is \
+                 not known. Check them; a photo taken straight on makes it surer.",
+            ),
+            Warning::Askew => f.write_str("The printed ticks do not point at the pivot; only their places are used."),
+            Warning::StepAmiss(step) => {
+                write!(f, "Ticks {step} apart do not divide every step between the marks, so that step was not used.")
+            }
+            Warning::RivalSteps([a, b]) => write!(
+                f,
+                "The unlabelled ticks fit steps of {a} and of {b} about equally well, so they are not used and the band is wider for it. Say which it \
+                 is, or give the value of one of them."
+            ),
+            Warning::NotCounted(count) => write!(
+                f,
+                "In {count} interval(s) between marks the unlabelled ticks could not be counted with certainty; they are not used."
+            ),
+            Warning::ClickBeside(value, r) => {
+                write!(f, "The click on {value} is {r:.1} px beside the printed tick it was snapped to; check that it is the right tick.")
+            }
+            Warning::ClickBare(value, sigma) => {
+                write!(f, "No printed tick was found at the click on {value}; the click itself is used (± {sigma} px).")
+            }
+            Warning::GoesOn { ticks, beyond, value, place: [x, y] } => {
+                let ticks = if *ticks == 1 { "A printed tick goes" } else { "Printed ticks go" };
+                write!(
+                    f,
+                    "{ticks} on beyond {beyond} in the same step, the last at {value} if they count on. Nothing is read there. If it is scale, give \
+                     that mark too: --mark {value}@{x:.0},{y:.0}, or on the page its value."
+                )
+            }
+            Warning::AsHeld(roll) => write!(
+                f,
+                "The angles are taken from the photo's straight up; the dial's own may lean by some degrees (± {roll}° is in the band)."
+            ),
+            Warning::PhotoNotUsed(name, why) => write!(f, "{name} is not used: {why}"),
+            Warning::ByThermometer(count, [low, high], unit) => write!(
+                f,
+                "The scale rests on {count} temperatures of another thermometer; outside {low} to {high} {unit} nothing is read."
+            ),
+        }
+    }
+}
