@@ -41,7 +41,7 @@ fn nothing_read(which: Which, given: usize, left_out: &[LeftOut]) -> String {
         1 => format!(
             "The only photo of the side \"{side}\" gave no reading ({}), so there is nothing to compare. \
              Read it on its own to see what to do about it, then take new ones, better three or more.",
-            count_reasons(left_out).trim_start_matches("1 ")
+            reasons(left_out).first().map_or("", |(_, what)| what)
         ),
         n => format!(
             "None of the {n} photos of the side \"{side}\" gave a reading ({}), so there is nothing to compare. \
@@ -53,14 +53,20 @@ fn nothing_read(which: Which, given: usize, left_out: &[LeftOut]) -> String {
 
 /// "2 not read, 1 below the scale": the photos left out, counted by reason.
 fn count_reasons(left_out: &[LeftOut]) -> String {
+    let parts: Vec<String> = reasons(left_out).iter().map(|(n, what)| format!("{n} {what}")).collect();
+    parts.join(", ")
+}
+
+/// How often each reason is there.
+fn reasons(left_out: &[LeftOut]) -> Vec<(usize, &'static str)> {
     let count = |f: fn(&Why) -> bool| left_out.iter().filter(|l| f(&l.why)).count();
-    let kinds = [
+    let mut kinds = vec![
         (count(|w| matches!(w, Why::Refused(..))), "not read"),
         (count(|w| *w == Why::BelowScale), "below the scale"),
         (count(|w| *w == Why::AboveScale), "above the scale"),
         (count(|w| *w == Why::Repeated), "given twice"),
         (count(|w| *w == Why::NotFinite), "without a finite number"),
     ];
-    let parts: Vec<String> = kinds.iter().filter(|(n, _)| *n > 0).map(|(n, what)| format!("{n} {what}")).collect();
-    parts.join(", ")
+    kinds.retain(|(n, _)| *n > 0);
+    kinds
 }

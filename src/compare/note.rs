@@ -85,7 +85,7 @@ impl Note {
                 "The needle {} stands in a flat zone of the dial, so the temperature is anything from {} {}; the band of the change counts \
                  all of it. Compare at a temperature outside the zone.",
                 w.word(),
-                band(low, high).replace('-', "−"),
+                band(low, high).to_string().replace('-', "−"),
                 unit.symbol()
             ),
             Note::WideBand(w) => format!(

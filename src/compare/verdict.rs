@@ -1,5 +1,5 @@
 //! What a difference says, in a plain sentence.
-use crate::maths::rounding::{band as ends, headline_text, significant, with_uncertainty};
+use crate::maths::rounding::{Ends, band as ends, headline_text, significant, with_uncertainty};
 use crate::maths::units::Unit;
 
 /// What the band of a difference says about the change.
@@ -93,21 +93,30 @@ impl Verdict {
     /// The plain sentence, without a full stop: "a real drop of 7.81 ± 0.62 °C" (± is half the 95 % band), or "at least 7.1 °C lower"
     /// with the reason, rounded towards no change.
     pub fn sentence(self, unit: Unit) -> String {
-        self.said(unit, with_uncertainty)
+        self.with_reason(self.claim(unit, with_uncertainty, true))
     }
     /// The same with the digits of a headline: "a real drop of 7.8 ± 0.7 °C".
     pub fn headline(self, unit: Unit) -> String {
-        self.said(unit, headline_text)
+        self.with_reason(self.claim(unit, headline_text, true))
     }
-    fn said(self, unit: Unit, number: fn(f64, f64) -> String) -> String {
-        let u = unit.symbol();
-        let least = |by: f64| ends(by, f64::INFINITY).trim_end_matches(" or more").to_string();
+    /// What is said of a limit, with the reason why it is one.
+    pub fn with_reason(self, claim: String) -> String {
         match self {
-            Verdict::AtLeastLower { by } => format!("at least {} {u} lower (a limit: {OFF_SCALE})", least(by)),
-            Verdict::AtLeastHigher { by } => format!("at least {} {u} higher (a limit: {OFF_SCALE})", least(by)),
-            Verdict::NoLimit { drop, rise } => format!("not told: {} could hide ({OFF_SCALE})", open(drop, rise, u)),
-            Verdict::Drop { by, half } => format!("a real drop of {} {u}", number(by, half)),
-            Verdict::Rise { by, half } => format!("a real rise of {} {u}", number(by, half)),
+            Verdict::AtLeastLower { .. } | Verdict::AtLeastHigher { .. } => format!("{claim} (a limit: {OFF_SCALE})"),
+            Verdict::NoLimit { .. } => format!("{claim} ({OFF_SCALE})"),
+            _ => claim,
+        }
+    }
+    /// The sentence without a reason, its numbers written by `number`; `real`: whether a change that is seen is called real.
+    pub fn claim(self, unit: Unit, number: fn(f64, f64) -> String, real: bool) -> String {
+        let u = unit.symbol();
+        let real = if real { "real " } else { "" };
+        match self {
+            Verdict::AtLeastLower { by } => format!("at least {} {u} lower", limit(ends(by, f64::INFINITY))),
+            Verdict::AtLeastHigher { by } => format!("at least {} {u} higher", limit(ends(by, f64::INFINITY))),
+            Verdict::NoLimit { drop, rise } => format!("not told: {} could hide", open(drop, rise, u)),
+            Verdict::Drop { by, half } => format!("a {real}drop of {} {u}", number(by, half)),
+            Verdict::Rise { by, half } => format!("a {real}rise of {} {u}", number(by, half)),
             Verdict::OnePhoto { by } => {
                 let less = if by < 0.0 { "lower" } else { "higher" };
                 format!("a difference of {} {u} ({less}), seen in one photo a side: may be scatter", significant(by.abs(), 2))
@@ -126,11 +135,19 @@ impl Verdict {
     }
 }
 
+/// The number of a band with one open end.
+fn limit(band: Ends) -> String {
+    match band {
+        Ends::OrMore(number) | Ends::OrLess(number) => number,
+        other => other.to_string(),
+    }
+}
+
 /// What could hide where the band is open downwards, upwards or both ways.
 fn open(drop: f64, rise: f64, unit: &str) -> String {
     let and_up_to = |other: &str, by: f64| match by > 0.0 {
         // outward: no less than the end of the band
-        true => format!(", or a {other} of up to {} {unit},", ends(f64::NEG_INFINITY, by).trim_end_matches(" or less")),
+        true => format!(", or a {other} of up to {} {unit},", limit(ends(f64::NEG_INFINITY, by))),
         false => String::new(),
     };
     match (drop.is_finite(), rise.is_finite()) {

@@ -3,7 +3,7 @@ use super::stage::Stage;
 use crate::compare::{Comparison, Elsewhere, Given, Note, Origin, SettledLevel, Verdict, Which, compare_knowing};
 use crate::maths::estimate::Estimate;
 use crate::maths::holm::holm;
-use crate::maths::rounding::significant;
+use crate::maths::rounding::{headline_text, significant, with_uncertainty};
 use crate::maths::student::{t_quantile, two_sided};
 use crate::maths::units::Unit;
 
@@ -145,18 +145,22 @@ pub(super) fn together(changes: &mut [Change]) {
 impl Change {
     /// The plain sentence, without a full stop.
     pub fn sentence(&self, unit: Unit) -> String {
-        self.told(self.verdict.sentence(unit))
+        self.told(self.verdict.with_reason(self.claim(unit, with_uncertainty)))
     }
     /// The same with the digits of a headline.
     pub fn headline(&self, unit: Unit) -> String {
-        self.told(self.verdict.headline(unit))
+        self.told(self.verdict.with_reason(self.claim(unit, headline_text)))
+    }
+    /// The headline without the reason why a change is known as a limit only.
+    pub fn short_headline(&self, unit: Unit) -> String {
+        self.told(self.claim(unit, headline_text))
+    }
+    fn claim(&self, unit: Unit, number: fn(f64, f64) -> String) -> String {
+        self.verdict.claim(unit, number, self.standing != Standing::Alone)
     }
     fn told(&self, said: String) -> String {
         match self.standing {
-            Standing::Alone => {
-                let bare = said.strip_prefix("a real ").map_or(said.clone(), |rest| format!("a {rest}"));
-                format!("{bare} by itself, but among the changes looked at one like it may be chance")
-            }
+            Standing::Alone => format!("{said} by itself, but among the changes looked at one like it may be chance"),
             _ => said,
         }
     }

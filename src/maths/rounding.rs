@@ -78,6 +78,11 @@ pub fn with_uncertainty(value: f64, sigma: f64) -> String {
     format!("({} ± {})e{largest}", fixed(v, decimals + largest), fixed(s, decimals + largest))
 }
 
+/// A value as it stands beside its uncertainty in [`with_uncertainty`], without a power of ten.
+pub fn beside(value: f64, sigma: f64) -> String {
+    decimals_for(sigma).map_or_else(|| shortest(value), |decimals| fixed(value, decimals))
+}
+
 /// A value and half its band as a headline shows them, "5.6" and "0.1": one decimal at most, for a dash gauge deserves no more, and two
 /// significant digits at most (GUM 7.2.6). The half is rounded up, and by what rounding took from the value, so that the band shown holds
 /// the band computed. `None` where either is not finite, or the half is not above 0.
@@ -114,13 +119,13 @@ pub fn headline_decimals(value: f64, half: f64) -> i32 {
 
 /// A band from `low` to `high`, rounded outward at the decimals at which half its width shows two significant digits:
 /// "91.6 to 94.1". One end may be infinite: "91.6 or more", "94.1 or less" (three significant digits).
-pub fn band(low: f64, high: f64) -> String {
+pub fn band(low: f64, high: f64) -> Ends {
     let half = 0.5 * high - 0.5 * low;
     let decimals = if half.is_finite() { decimals_for(half) } else { None };
     let finite = if low.is_finite() { low } else { high };
     let fallback = exponent(finite, 2).map_or(0, |e| 2 - e);
     match decimals {
-        None if half == 0.0 => format!("{} to {}", shortest(low), shortest(high)),
+        None if half == 0.0 => Ends::Both(shortest(low), shortest(high)),
         None => band_at(low, high, fallback),
         Some(d) => band_at(low, high, d),
     }
@@ -129,15 +134,56 @@ pub fn band(low: f64, high: f64) -> String {
 /// A band rounded outward at the given decimals, for instance those of the value it belongs to.
 ///
 /// "no band" when an end is NaN or `low` lies above `high`; "unbounded" when both ends are infinite.
-pub fn band_at(low: f64, high: f64, decimals: i32) -> String {
+pub fn band_at(low: f64, high: f64, decimals: i32) -> Ends {
     if low.is_nan() || high.is_nan() || low > high {
-        return "no band".to_string();
+        return Ends::NoBand;
     }
+    let (from, to) = (outward(low, decimals, f64::floor), outward(high, decimals, f64::ceil));
     match (low.is_finite(), high.is_finite()) {
-        (true, true) => format!("{} to {}", outward(low, decimals, f64::floor), outward(high, decimals, f64::ceil)),
-        (true, false) => format!("{} or more", outward(low, decimals, f64::floor)),
-        (false, true) => format!("{} or less", outward(high, decimals, f64::ceil)),
-        (false, false) => "unbounded".to_string(),
+        (true, true) => Ends::Both(from, to),
+        (true, false) => Ends::OrMore(from),
+        (false, true) => Ends::OrLess(to),
+        (false, false) => Ends::Unbounded,
+    }
+}
+
+/// The ends of a band as they are shown.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Ends {
+    /// "91.6 to 94.1"
+    Both(String, String),
+    /// "91.6 or more"
+    OrMore(String),
+    /// "94.1 or less"
+    OrLess(String),
+    /// "unbounded"
+    Unbounded,
+    /// "no band"
+    NoBand,
+}
+
+impl Ends {
+    /// The numbers as `shown` writes them, with `unit` after the last one; an unbounded band has no unit.
+    pub fn with_unit(&self, shown: impl Fn(&str) -> String, unit: &str) -> String {
+        match self {
+            Ends::Both(from, to) => format!("{} to {} {unit}", shown(from), shown(to)),
+            Ends::OrMore(from) => format!("{} {unit} or more", shown(from)),
+            Ends::OrLess(to) => format!("{} {unit} or less", shown(to)),
+            Ends::Unbounded => self.to_string(),
+            Ends::NoBand => format!("{self} {unit}"),
+        }
+    }
+}
+
+impl std::fmt::Display for Ends {
+    fn fmt(&self, f: &mut std::fmt::Formatter) -> std::fmt::Result {
+        match self {
+            Ends::Both(from, to) => write!(f, "{from} to {to}"),
+            Ends::OrMore(from) => write!(f, "{from} or more"),
+            Ends::OrLess(to) => write!(f, "{to} or less"),
+            Ends::Unbounded => f.write_str("unbounded"),
+            Ends::NoBand => f.write_str("no band"),
+        }
     }
 }
 
@@ -189,6 +235,14 @@ fn without_negative_zero(text: String) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn band(low: f64, high: f64) -> String {
+        super::band(low, high).to_string()
+    }
+
+    fn band_at(low: f64, high: f64, decimals: i32) -> String {
+        super::band_at(low, high, decimals).to_string()
+    }
 
     #[test]
     fn gum_7_2_6() {

@@ -1,5 +1,5 @@
 //! A temperature against a limit, in words.
-use super::words::{also, number, plain, typeset, with_unit};
+use super::words::{also, number, plain, with_unit};
 use crate::dial::Dial;
 use crate::maths::margin::Margin;
 use crate::maths::rounding::{band, decimals_for, headline_text, significant};
@@ -96,7 +96,7 @@ pub fn distance(m: &Margin, unit: Unit) -> String {
 /// The same, the margin's size and half its band written by `shown`.
 fn distance_by(m: &Margin, unit: Unit, shown: impl Fn(f64, f64) -> String) -> String {
     if m.flat {
-        return format!("{} below", with_unit(&typeset(&band(m.band.0, m.band.1)), unit));
+        return format!("{} below", with_unit(&band(m.band.0, m.band.1), unit));
     }
     let half = (m.margin - m.band.0).max(m.band.1 - m.margin);
     let side = if m.margin < 0.0 { "above" } else { "below" };

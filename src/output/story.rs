@@ -2,7 +2,7 @@
 use super::limit::{both_units, limit_sentence};
 use super::words::{Banded, also, counts_gauge, sentence_case, typeset, with_unit};
 use crate::diary::{Change, Conditions, Diary, From, Note, Project, Stage, Standing};
-use crate::maths::rounding::{band, headline_text, significant, with_uncertainty};
+use crate::maths::rounding::{Ends, band, headline_text, significant, with_uncertainty};
 use crate::maths::units::Unit;
 
 /// The answer in one sentence.
@@ -18,8 +18,8 @@ pub fn answer(p: &Project) -> String {
             match (c.standing, level(first).zip(level(last))) {
                 (Standing::Real, Some((a, b))) => {
                     // why a change is known as a limit only stands in its notes
-                    let short = said.split(" (").next().unwrap_or(&said);
-                    format!("{gauge}: {} {names}, from {} to {}.", also(short, other_size(c, p.unit)), a.head().0, b.head().0)
+                    let short = typeset(&c.short_headline(p.unit));
+                    format!("{gauge}: {} {names}, from {} to {}.", also(&short, other_size(c, p.unit)), a.head().0, b.head().0)
                 }
                 _ => format!("{gauge}, {names}: {said}."),
             }
@@ -44,29 +44,37 @@ fn other_size(c: &Change, unit: Unit) -> Option<String> {
 
 /// A change with half its band in one unit: "−5.609 ± 0.023 °C", "−38.9 °C or less".
 pub fn change_in(c: &Change, from: Unit, to: Unit) -> String {
-    with_unit(&change_number(c, from, to), to)
+    match c.delta.half().is_infinite() {
+        true => with_unit(&ends_in(c, from, to), to),
+        false => format!("{} {}", change_number(c, from, to), to.symbol()),
+    }
 }
 
 /// A change with the digits of a headline: "−5.6 ± 0.1 °C".
 pub fn headline_change(c: &Change, unit: Unit) -> String {
     match c.delta.half().is_infinite() {
         true => change_in(c, unit, unit),
-        false => with_unit(&typeset(&headline_text(c.delta.value(), c.delta.half())), unit),
+        false => format!("{} {}", typeset(&headline_text(c.delta.value(), c.delta.half())), unit.symbol()),
     }
 }
 
 /// The same without the unit.
 pub fn change_number(c: &Change, from: Unit, to: Unit) -> String {
     let by = |v: f64| from.convert_difference(v, to);
-    if c.delta.half().is_infinite() {
-        return typeset(&band(by(c.delta.band().0), by(c.delta.band().1)));
-    }
-    typeset(&with_uncertainty(by(c.delta.value()), by(c.delta.half())))
+    typeset(&match c.delta.half().is_infinite() {
+        true => ends_in(c, from, to).to_string(),
+        false => with_uncertainty(by(c.delta.value()), by(c.delta.half())),
+    })
+}
+
+fn ends_in(c: &Change, from: Unit, to: Unit) -> Ends {
+    let (low, high) = c.delta.band();
+    band(from.convert_difference(low, to), from.convert_difference(high, to))
 }
 
 /// Ends of a band: "−5.633 to −5.586 °C".
 pub fn ends((low, high): (f64, f64), unit: Unit) -> String {
-    with_unit(&typeset(&band(low, high)), unit)
+    with_unit(&band(low, high), unit)
 }
 
 /// What a change amounts to, in a word or two.

@@ -4,7 +4,7 @@ use crate::compare::Comparison;
 use crate::diagnostics::Refusal;
 use crate::dial::{Amount, Dial};
 use crate::maths::estimate::Estimate;
-use crate::maths::rounding::{band, band_at, decimals_for, fixed, headline, headline_decimals, with_uncertainty};
+use crate::maths::rounding::{Ends, band, band_at, decimals_for, fixed, headline, headline_decimals, with_uncertainty};
 use crate::maths::source::Source;
 use crate::maths::units::Unit;
 use crate::reading::{Outcome, Why};
@@ -87,7 +87,7 @@ impl Banded {
     /// The band with the digits of a headline, rounded outward: "92.2 to 93.5 °C".
     pub fn rough_range(self) -> String {
         let digits = if self.is_range() { self.digits().min(1) } else { headline_decimals(self.value, self.half()) };
-        with_unit(&typeset(&band_at(self.low, self.high, digits)), self.unit)
+        with_unit(&band_at(self.low, self.high, digits), self.unit)
     }
     /// Whether the band is shown in place of the number: in a flat zone, and where only a limit is known.
     pub fn is_range(self) -> bool {
@@ -95,7 +95,7 @@ impl Banded {
     }
     /// "75 to 90 °C", "46.4 °C or less"
     pub fn range(self) -> String {
-        with_unit(&self.band_text(), self.unit)
+        with_unit(&band_at(self.low, self.high, self.digits()), self.unit)
     }
     /// "92.84 ± 0.62 °C"; in a flat zone "75 to 90 °C"
     pub fn plus_minus(self) -> String {
@@ -106,7 +106,7 @@ impl Banded {
     }
     /// "92.22 to 93.46", rounded outward
     pub fn band_text(self) -> String {
-        typeset(&band_at(self.low, self.high, self.digits()))
+        typeset(&band_at(self.low, self.high, self.digits()).to_string())
     }
 }
 
@@ -176,7 +176,7 @@ pub fn change_band(comparison: &Comparison) -> String {
     let (unit, other) = (comparison.unit, comparison.unit.other());
     let ends = |u: Unit| {
         let to = |v: f64| unit.convert_difference(v, u);
-        with_unit(&typeset(&band(to(comparison.delta.band().0), to(comparison.delta.band().1))), u)
+        with_unit(&band(to(comparison.delta.band().0), to(comparison.delta.band().1)), u)
     };
     match comparison.delta.band().0.is_infinite() && comparison.delta.band().1.is_infinite() {
         true => "95 % band of the change: unbounded both ways".to_string(),
@@ -191,7 +191,7 @@ pub fn rough_change_band(comparison: &Comparison) -> String {
         let to = |v: f64| unit.convert_difference(v, u);
         let (low, high) = (to(comparison.delta.band().0), to(comparison.delta.band().1));
         let digits = decimals_for(0.5 * (high - low)).unwrap_or(1).min(1);
-        with_unit(&typeset(&band_at(low, high, digits)), u)
+        with_unit(&band_at(low, high, digits), u)
     };
     match comparison.delta.band().0.is_infinite() && comparison.delta.band().1.is_infinite() {
         true => change_band(comparison),
@@ -200,12 +200,8 @@ pub fn rough_change_band(comparison: &Comparison) -> String {
 }
 
 /// A band with its unit: "75 to 90 °C"; before the words where one end is open: "46.4 °C or less".
-pub fn with_unit(band: &str, unit: Unit) -> String {
-    let open = [" or less", " or more"].into_iter().find_map(|w| Some((band.strip_suffix(w)?, w)));
-    if band == "unbounded" {
-        return band.to_string();
-    }
-    open.map_or_else(|| format!("{band} {}", unit.symbol()), |(number, w)| format!("{number} {}{w}", unit.symbol()))
+pub fn with_unit(band: &Ends, unit: Unit) -> String {
+    band.with_unit(typeset, unit.symbol())
 }
 
 /// With a capital at its start.

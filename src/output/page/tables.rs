@@ -71,7 +71,7 @@ pub fn changes(p: &Project) -> Markup {
             [format!("{} → {}", p.name(c.from), p.name(c.to)), story::standing(c).to_string()]
                 .into_iter()
                 .chain(numbers)
-                .chain([typeset(&band(c.delta.band().0, c.delta.band().1)), story::probability(c.adjusted)])
+                .chain([typeset(&band(c.delta.band().0, c.delta.band().1).to_string()), story::probability(c.adjusted)])
                 .collect()
         })
         .collect();

@@ -28,7 +28,7 @@ pub(super) fn ambient(c: &Comparison) -> String {
 
 fn adjusted(a: &Adjusted, c: &Comparison) -> String {
     let unit = c.unit.symbol();
-    let ends = with_unit(&typeset(&band(a.band.0, a.band.1)), c.unit);
+    let ends = with_unit(&band(a.band.0, a.band.1), c.unit);
     let number = |v: f64| typeset(&significant(v, 3));
     let range = if a.slope.low < a.slope.high {
         format!(

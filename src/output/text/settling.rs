@@ -1,7 +1,7 @@
 //! A run of readings in words.
 use super::tail;
 use crate::dial::Dial;
-use crate::maths::rounding::{band, significant, with_uncertainty};
+use crate::maths::rounding::{band, beside, significant, with_uncertainty};
 use crate::output::limit::{LIMIT_CAUTION, both_units, limit_sentence};
 use crate::output::names::shown;
 use crate::output::words::{Banded, CAUTION, also, counts_gauge, nearness, sentence_case, sigma_text, typeset, why_left_out};
@@ -91,10 +91,8 @@ fn counted(a: &Answer) -> &'static str {
 fn range(r: Range) -> String {
     let (scale, unit) = if r.value >= 120.0 { (60.0, "min") } else { (1.0, "s") };
     let half = 0.5 * (r.high - r.low) / scale;
-    let value = typeset(&with_uncertainty(r.value / scale, half));
-    let value = value.split(" ±").next().unwrap_or_default().to_string();
-    let value = if half.is_finite() { value } else { significant(r.value / scale, 3) };
-    format!("{value} {unit} (95 % band {} {unit})", typeset(&band(r.low / scale, r.high / scale)))
+    let value = if half.is_finite() { typeset(&beside(r.value / scale, half)) } else { significant(r.value / scale, 3) };
+    format!("{value} {unit} (95 % band {} {unit})", typeset(&band(r.low / scale, r.high / scale).to_string()))
 }
 
 /// A length of time to three digits: "25.0 min".
