@@ -8,11 +8,12 @@ use super::tick::Tick;
 use super::ticks;
 use super::views::{View, merge};
 use crate::maths::angle::{run, wrap};
+use crate::maths::homography::PlaneInPhoto;
 use crate::maths::point::PhotoPoint;
-use crate::maths::pose::{Camera, PlanePose, project};
+use crate::maths::pose::{Camera, PlanePose};
 use crate::maths::robust::high_median;
 use crate::photo::{Photo, Plane};
-use nalgebra::{Matrix3, Vector2};
+use nalgebra::Vector2;
 
 /// A mark's value and the place the user gave.
 pub type Clicked = (f64, PhotoPoint);
@@ -183,13 +184,13 @@ const DISAGREE: f64 = 2.5;
 const ASKEW: f64 = 0.01;
 
 /// The marks as dial points of a plane.
-pub fn in_plane(h: &Matrix3<f64>, marks: &[Clicked]) -> Option<Vec<(f64, f64)>> {
-    let back = h.try_inverse()?;
+pub fn in_plane(h: &PlaneInPhoto, marks: &[Clicked]) -> Option<Vec<(f64, f64)>> {
+    let back = h.inverse()?;
     Some(
         marks
             .iter()
             .map(|m| {
-                let q = project(&back, m.1.x, m.1.y);
+                let q = back.at(m.1.x, m.1.y);
                 (q.x, q.y)
             })
             .collect(),

@@ -1,5 +1,6 @@
 //! Ticks that touch a drawn arc, or stand inside a rim: bars of the ring about it, in which the arc itself is the ground.
 use super::polar::{Polar, R_IN};
+use crate::maths::homography::PlaneInPhoto;
 use crate::photo::Plane;
 use crate::tick_detection::{Bar, Clear, bars};
 use nalgebra::{Matrix2, Matrix3, Matrix5, Vector2, Vector5};
@@ -34,9 +35,9 @@ impl Ring {
     fn radius(&self) -> f64 {
         0.5 * self.shape.trace()
     }
-    fn plane(&self) -> Matrix3<f64> {
+    fn plane(&self) -> PlaneInPhoto {
         let (m, c) = (self.shape, self.centre);
-        Matrix3::new(m.m11, -m.m12, c.x, m.m21, -m.m22, c.y, 0.0, 0.0, 1.0)
+        PlaneInPhoto::new(Matrix3::new(m.m11, -m.m12, c.x, m.m21, -m.m22, c.y, 0.0, 0.0, 1.0))
     }
     /// The same from the arc's own line in all directions: the set that it was found by may hold a needle or words too. As it is where too few
     /// directions show a line.

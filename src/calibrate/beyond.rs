@@ -5,7 +5,6 @@ use super::ticks;
 use super::warning::Warning;
 use crate::dial::Mark;
 use crate::maths::angle::wrap;
-use crate::maths::pose::project;
 use crate::maths::robust::high_median;
 use crate::photo::Plane;
 
@@ -38,6 +37,6 @@ fn offer(found: &Found, sound: &[f64], before: &Mark, last: &Mark) -> Option<War
     let value = ((last.value + more as f64 * step) * 1e6).round() / 1e6;
     let (s, c) = (last.angle + more as f64 * turn).to_radians().sin_cos();
     // as places are typed: from the picture's corner
-    let p = project(&found.plane.homography, s, c);
+    let p = found.plane.homography.at(s, c);
     Some(Warning::GoesOn { ticks: more, beyond: last.value, value, place: [p.x + 0.5, p.y + 0.5] })
 }

@@ -17,10 +17,10 @@ use super::uncover;
 use super::views::View;
 use super::warning::Warning;
 use crate::dial::{Declared, Dial, FORMAT_VERSION, Mark, NeedleLook};
+use crate::maths::homography::PlaneInPhoto;
 use crate::maths::pose::Camera;
 use crate::photo::{Photo, Plane};
 use crate::scale::{Place, Scale};
-use nalgebra::Matrix3;
 
 /// Calibrates a dial.
 ///
@@ -35,7 +35,7 @@ pub fn calibrate(photo: &Photo, request: &Request) -> Result<Calibration, Calibr
 
 /// The same with further photos that have been laid over the reference photo (the first view is that photo itself), and where the
 /// dial's plane lies in the reference photo.
-pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Result<(Calibration, Matrix3<f64>), CalibrateError> {
+pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Result<(Calibration, PlaneInPhoto), CalibrateError> {
     let luma = photo.luma();
     let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
     let Learned { found, marks, mut warnings, questions, rival_steps } = scale(photo, &luma, &camera, request, views)?;
@@ -172,7 +172,7 @@ fn check_marks(marks: &[Clicked]) -> Result<(), CalibrateError> {
     Ok(())
 }
 
-fn learn_needle(photo: &Photo, h: &Matrix3<f64>, scale: f64, (a, b): (f64, f64)) -> Option<NeedleLook> {
+fn learn_needle(photo: &Photo, h: &PlaneInPhoto, scale: f64, (a, b): (f64, f64)) -> Option<NeedleLook> {
     let channel = |c: usize| Plane {
         width: photo.width,
         height: photo.height,

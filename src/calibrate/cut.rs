@@ -2,7 +2,7 @@
 use super::geometry::Plane as DialPlane;
 use super::marks::plane_shifts;
 use crate::dial::{DialFileError, Face, FaceFrame};
-use crate::maths::pose::{camera_centre, project, tilt_degrees};
+use crate::maths::pose::{camera_centre, tilt_degrees};
 use crate::photo::Photo;
 use nalgebra::Matrix3;
 
@@ -13,7 +13,7 @@ pub fn cut_face(photo: &Photo, plane: &DialPlane, print_radius: f64, cover_radiu
     let (mut x0, mut y0, mut x1, mut y1) = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
     for i in 0..64 {
         let (s, c) = (i as f64 * std::f64::consts::PI / 32.0).sin_cos();
-        let q = project(&h, reach * s, reach * c);
+        let q = h.at(reach * s, reach * c);
         (x0, y0, x1, y1) = (x0.min(q.x), y0.min(q.y), x1.max(q.x), y1.max(q.y));
     }
     let clip = |v: f64, top: usize| v.max(0.0).min(top as f64 - 1.0) as usize;
@@ -25,9 +25,16 @@ pub fn cut_face(photo: &Photo, plane: &DialPlane, print_radius: f64, cover_radiu
         rgb.extend_from_slice(&photo.rgb[3 * (y * photo.width + x0)..3 * (y * photo.width + x1 + 1)]);
     }
     let shift = Matrix3::new(1.0, 0.0, -(x0 as f64), 0.0, 1.0, -(y0 as f64), 0.0, 0.0, 1.0);
-    let tilt = camera_centre(&h, &plane.camera).map_or(0.0, |c| tilt_degrees(&c));
-    let plane_terms = plane_shifts(plane).into_iter().map(|m| shift * m).collect();
-    let frame =
-        FaceFrame { plane: shift * h, scale: plane.pose.scale, tilt, print_radius, cover_radius, plane_terms, uncovered: Vec::new() };
+    let tilt = camera_centre(h.matrix(), &plane.camera).map_or(0.0, |c| tilt_degrees(&c));
+    let plane_terms = plane_shifts(plane).into_iter().map(|m| shift * m.matrix()).collect();
+    let frame = FaceFrame {
+        plane: shift * h.matrix(),
+        scale: plane.pose.scale,
+        tilt,
+        print_radius,
+        cover_radius,
+        plane_terms,
+        uncovered: Vec::new(),
+    };
     Face::from_rgb(&rgb, width, height, frame)
 }

@@ -1,8 +1,8 @@
 //! Dots and squares for ticks: marks that are as wide as long have a place and no direction of their own.
 use super::polar::{Polar, Stroke, bounds};
 use super::tick::{NO_DIRECTION, TICK_END, Tick};
-use crate::maths::pose::project;
-use nalgebra::{Matrix3, Vector2};
+use crate::maths::homography::PlaneInPhoto;
+use nalgebra::Vector2;
 
 /// Widest and narrowest, against its length.
 const ROUND: std::ops::Range<f64> = 0.75..1.35;
@@ -14,7 +14,7 @@ const LENGTH: std::ops::Range<f64> = 0.018..0.16;
 const MIDDLE: f64 = 0.1;
 
 /// The dot that a connected set of polar pixels is; `None` when it is none. `level`: the usual height of a tick; `h`: dial plane to photo px.
-pub fn locate(p: &Polar, stroke: &Stroke, level: f32, h: &Matrix3<f64>) -> Option<Tick> {
+pub fn locate(p: &Polar, stroke: &Stroke, level: f32, h: &PlaneInPhoto) -> Option<Tick> {
     let ([r0, r1], [c0, c1]) = bounds(stroke)?;
     if r0 < MARGIN || r1 + MARGIN >= p.rows || r1 - r0 < 5 {
         return None;
@@ -39,7 +39,7 @@ pub fn locate(p: &Polar, stroke: &Stroke, level: f32, h: &Matrix3<f64>) -> Optio
     }
     let (radius, angle) = (p.radius(row / sum), p.angle(column / sum));
     let (s, c) = angle.to_radians().sin_cos();
-    let photo = |r: f64| -> Vector2<f64> { project(h, r * s, r * c) };
+    let photo = |r: f64| -> Vector2<f64> { h.at(r * s, r * c) };
     let half = 0.5 * along;
     let unit = (photo(radius + half) - photo(radius - half)).norm() / along;
     Some(Tick {
@@ -85,16 +85,17 @@ impl Shape {
 mod tests {
     use super::super::ticks;
     use crate::maths::angle::wrap;
+    use crate::maths::homography::PlaneInPhoto;
     use crate::photo::Plane;
     use nalgebra::Matrix3;
 
     /// A face of 200 px per unit about (300, 300) that is light where `ink(x, y)` of a dial point is positive, its edge a pixel wide.
-    fn face(ink: impl Fn(f64, f64) -> f64) -> (Plane, Matrix3<f64>) {
+    fn face(ink: impl Fn(f64, f64) -> f64) -> (Plane, PlaneInPhoto) {
         let plane = Plane::from_fn(601, 601, |i, j| {
             let (x, y) = ((i as f64 - 300.0) / 200.0, (300.0 - j as f64) / 200.0);
             (60.0 + 150.0 * (0.5 + 200.0 * ink(x, y)).clamp(0.0, 1.0)) as f32
         });
-        (plane, Matrix3::new(200.0, 0.0, 300.0, 0.0, -200.0, 300.0, 0.0, 0.0, 1.0))
+        (plane, PlaneInPhoto::new(Matrix3::new(200.0, 0.0, 300.0, 0.0, -200.0, 300.0, 0.0, 0.0, 1.0)))
     }
     fn at(deg: f64, r: f64) -> (f64, f64) {
         (r * deg.to_radians().sin(), r * deg.to_radians().cos())

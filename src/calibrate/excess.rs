@@ -6,9 +6,10 @@
 //! here by the median, which a spoilt tick does not move). Where noise alone explains the residuals it is nothing.
 use super::geometry::{Observations, Plane as DialPlane, off_line};
 use super::tick::Tick;
-use crate::maths::pose::project;
+use crate::maths::homography::Homography;
+use crate::maths::point::{DialPoint, PhotoPoint};
 use crate::maths::robust::median;
-use nalgebra::{Matrix3, Vector2};
+use nalgebra::Vector2;
 
 /// Standard deviation over the median size of a normal deviation.
 const NORMAL: f64 = 1.4826;
@@ -29,7 +30,7 @@ pub struct Excess {
 impl Excess {
     /// What the residuals of a plane show.
     pub fn of(plane: &DialPlane, obs: &Observations) -> Self {
-        let Some(back) = plane.homography.try_inverse() else { return Self::default() };
+        let Some(back) = plane.homography.inverse() else { return Self::default() };
         let lines: Vec<(f64, f64)> = obs.lines.iter().map(|(a, b, s)| (off_line(a, b, &plane.pose.origin), *s)).collect();
         let mut ends = off_circle(&obs.ends, &back, plane.pose.scale, Some(1.0));
         obs.rings.iter().for_each(|r| ends.extend(off_circle(r, &back, plane.pose.scale, None)));
@@ -51,8 +52,8 @@ impl Excess {
 }
 
 /// Distances of tick ends from their circle and their standard uncertainties, px; a circle of unknown radius goes through their middle.
-fn off_circle(ends: &[(Vector2<f64>, f64)], back: &Matrix3<f64>, scale: f64, radius: Option<f64>) -> Vec<(f64, f64)> {
-    let radii: Vec<f64> = ends.iter().map(|(e, _)| project(back, e.x, e.y).norm()).collect();
+fn off_circle(ends: &[(Vector2<f64>, f64)], back: &Homography<PhotoPoint, DialPoint>, scale: f64, radius: Option<f64>) -> Vec<(f64, f64)> {
+    let radii: Vec<f64> = ends.iter().map(|(e, _)| back.at(e.x, e.y).norm()).collect();
     let middle = radius.or_else(|| median(&radii)).unwrap_or(1.0);
     radii.iter().zip(ends).map(|(r, (_, s))| ((r - middle) * scale, *s)).collect()
 }

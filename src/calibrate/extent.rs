@@ -1,14 +1,14 @@
 //! How far out the reference photo shows print on the dial's own plane, and a cover over the pivot.
-use crate::maths::pose::project;
+use crate::maths::homography::PlaneInPhoto;
 use crate::maths::robust::high_median;
 use crate::photo::Plane;
-use nalgebra::{Matrix3, Vector2};
+use nalgebra::Vector2;
 
 /// Beyond this radius (units of the marks' circle) nothing is used even where no bezel stands in the way.
 const WIDEST: f64 = 2.8;
 
 /// Radius out to which the face is used: just inside the first ring-shaped edge (a bezel stands off the face), or `WIDEST`.
-pub fn print_radius(luma: &Plane, h: &Matrix3<f64>, scale: f64) -> f64 {
+pub fn print_radius(luma: &Plane, h: &PlaneInPhoto, scale: f64) -> f64 {
     let k = scale.min(160.0);
     let soft = luma.gaussian((0.45 * scale / k).max(0.5));
     let rows = (1.5 * k) as usize;
@@ -17,7 +17,7 @@ pub fn print_radius(luma: &Plane, h: &Matrix3<f64>, scale: f64) -> f64 {
             (0..360)
                 .map(|a| {
                     let (s, c) = (a as f64).to_radians().sin_cos();
-                    let q = project(h, r as f64 / k * s, r as f64 / k * c);
+                    let q = h.at(r as f64 / k * s, r as f64 / k * c);
                     soft.clamped(q.x, q.y)
                 })
                 .collect()
@@ -39,9 +39,9 @@ pub fn print_radius(luma: &Plane, h: &Matrix3<f64>, scale: f64) -> f64 {
 }
 
 /// Centre (photo px) and radius (units) of a round cover over the pivot, by its rim; `None` when there is none.
-pub fn cover(luma: &Plane, h: &Matrix3<f64>, scale: f64) -> Option<(Vector2<f64>, f64)> {
+pub fn cover(luma: &Plane, h: &PlaneInPhoto, scale: f64) -> Option<(Vector2<f64>, f64)> {
     let (gx, gy) = luma.gaussian(1.5).gradient();
-    let near = project(h, 0.0, 0.0);
+    let near = h.at(0.0, 0.0);
     let limit = 3.0 * high_median(gx.data.iter().zip(&gy.data).step_by(7).map(|(a, b)| a.hypot(*b)))?;
     let edge = |x: f64, y: f64, rho: f64, a: f64| {
         let (s, c) = a.sin_cos();

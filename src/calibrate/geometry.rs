@@ -7,7 +7,8 @@ use super::needle_line::NeedleLine;
 use super::stand;
 use super::tick::Tick;
 use crate::dial::Stand;
-use crate::maths::pose::{Camera, PlanePose, project};
+use crate::maths::homography::{Homography, PlaneInPhoto};
+use crate::maths::pose::{Camera, PlanePose};
 use crate::maths::robust::median;
 use nalgebra::{DMatrix, DVector, Matrix3, Vector2};
 
@@ -54,7 +55,7 @@ pub struct Plane {
     /// The pose.
     pub pose: PlanePose,
     /// Dial plane to photo px.
-    pub homography: Matrix3<f64>,
+    pub homography: PlaneInPhoto,
     /// The camera, its focal length adjusted.
     pub camera: Camera,
     /// Covariance of (rx, ry, x, y, scale, cover height in its sigmas, log focal length, needle height and axis in their sigmas).
@@ -243,13 +244,13 @@ pub(super) fn off_line(a: &Vector2<f64>, b: &Vector2<f64>, point: &Vector2<f64>)
 fn residuals(camera: &Camera, p: &DVector<f64>, obs: &Observations) -> Vec<(f64, Kind)> {
     let pose = PlanePose { rx: p[0], ry: p[1], origin: Vector2::new(p[2], p[3]), scale: p[4] };
     let camera = &Camera { focal: camera.focal * p[6].exp(), centre: camera.centre };
-    let back = pose.homography(camera).try_inverse().unwrap_or_else(Matrix3::identity);
+    let back = pose.homography(camera).inverse().unwrap_or_else(|| Homography::new(Matrix3::identity()));
     let mut r = Vec::new();
     for (e, s) in &obs.ends {
-        r.push(((project(&back, e.x, e.y).norm() - 1.0) * pose.scale / s, Kind::Spoilable));
+        r.push(((back.at(e.x, e.y).norm() - 1.0) * pose.scale / s, Kind::Spoilable));
     }
     for ring in &obs.rings {
-        let radii: Vec<f64> = ring.iter().map(|(e, _)| project(&back, e.x, e.y).norm()).collect();
+        let radii: Vec<f64> = ring.iter().map(|(e, _)| back.at(e.x, e.y).norm()).collect();
         let middle = ring_radius(&radii, ring, pose.scale);
         r.extend(radii.iter().zip(ring).map(|(v, (_, s))| ((v - middle) * pose.scale / s, Kind::Spoilable)));
     }

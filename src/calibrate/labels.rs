@@ -4,8 +4,9 @@ use super::error::CalibrateError;
 use super::tick::Tick;
 use super::way;
 use crate::maths::angle::{run, wrap};
-use crate::maths::pose::project;
-use nalgebra::{Matrix3, Vector2};
+use crate::maths::homography::Homography;
+use crate::maths::point::{DialPoint, PhotoPoint};
+use nalgebra::Vector2;
 
 /// A label's tick (index into the ticks) and angle on one monotone run.
 pub struct Labels {
@@ -25,7 +26,7 @@ pub struct Labels {
 
 /// Finds the labels' ticks and puts all angles on one run.
 pub fn label_angles(found: &Found, marks: &[Clicked]) -> Result<Labels, CalibrateError> {
-    let back = found.plane.homography.try_inverse().ok_or_else(|| CalibrateError::NoPlane("singular".into()))?;
+    let back = found.plane.homography.inverse().ok_or_else(|| CalibrateError::NoPlane("singular".into()))?;
     let scale = found.plane.pose.scale;
     let middle_of = |t: &Tick| at_radius(t, &back, 0.5 * (t.radii[0] + t.radii[1]));
     let tick_at: Vec<f64> = found
@@ -39,7 +40,7 @@ pub fn label_angles(found: &Found, marks: &[Clicked]) -> Result<Labels, Calibrat
     let reach = (7.0 / scale).to_degrees();
     let (mut raw, mut tick) = (Vec::new(), Vec::new());
     for m in marks {
-        let q = project(&back, m.1.x, m.1.y);
+        let q = back.at(m.1.x, m.1.y);
         let a = q.x.atan2(q.y).to_degrees();
         let near = (0..tick_at.len()).min_by(|&i, &j| wrap(tick_at[i] - a).abs().total_cmp(&wrap(tick_at[j] - a).abs()));
         let own = near.filter(|&i| wrap(tick_at[i] - a).abs() < reach);
@@ -59,7 +60,7 @@ pub fn label_angles(found: &Found, marks: &[Clicked]) -> Result<Labels, Calibrat
         .iter()
         .map(|t| {
             let q = middle_of(t);
-            project(&found.plane.homography, q.x, q.y)
+            found.plane.homography.at(q.x, q.y)
         })
         .collect();
     let askew = found.ticks.iter().map(|t| if found.radial { 0.0 } else { turn_along(t, &back) / 12f64.sqrt() }).collect();
@@ -95,14 +96,14 @@ fn first_wrong(angle: &[f64]) -> Option<usize> {
 }
 
 /// By how much the angle differs between the outer and the inner end of a tick, degrees.
-fn turn_along(t: &Tick, back: &Matrix3<f64>) -> f64 {
+fn turn_along(t: &Tick, back: &Homography<PhotoPoint, DialPoint>) -> f64 {
     let [a, b] = t.radii.map(|r| at_radius(t, back, r)).map(|q| q.x.atan2(q.y).to_degrees());
     wrap(a - b)
 }
 
 /// The dial point of a tick's centre line at a radius.
-fn at_radius(t: &Tick, back: &Matrix3<f64>, radius: f64) -> Vector2<f64> {
-    let (a, b) = (project(back, t.line[0].x, t.line[0].y), project(back, t.line[1].x, t.line[1].y));
+fn at_radius(t: &Tick, back: &Homography<PhotoPoint, DialPoint>, radius: f64) -> Vector2<f64> {
+    let (a, b) = (back.at(t.line[0].x, t.line[0].y), back.at(t.line[1].x, t.line[1].y));
     let f = (radius - a.norm()) / (b.norm() - a.norm()).max(1e-6);
     a + (b - a) * f.clamp(-0.5, 1.5)
 }

@@ -7,18 +7,19 @@ use super::geometry::{self, MARK_CLICK, Observations};
 use super::numbered::from_gap;
 use super::tick::Tick;
 use super::ticks;
+use crate::maths::homography::PlaneInPhoto;
 use crate::maths::point::PhotoPoint;
 use crate::maths::pose::{Camera, PlanePose};
 use crate::photo::Plane;
 use crate::tick_detection::{Bar, Group};
-use nalgebra::{Matrix2, Matrix3, Vector2};
+use nalgebra::{Matrix2, Vector2};
 
 /// A dial's plane and its ticks, px of the picture it was sought in.
 pub struct Laid {
     /// Pose of the plane.
     pub pose: PlanePose,
     /// Dial plane to px.
-    pub plane: Matrix3<f64>,
+    pub plane: PlaneInPhoto,
     /// Its ticks.
     pub ticks: Vec<Tick>,
     /// Where their lines meet: on faces with a recessed or a slanted ring not where the ring has its middle.

@@ -1,10 +1,12 @@
 //! A photo's luma at full size, half of it, a quarter and so on, each made once when it is needed; and a dial's surroundings at a size that
 //! is enough to fit its plane.
 use super::tick::Tick;
+use crate::maths::homography::{Homography, PlaneInPhoto};
+use crate::maths::point::PhotoPoint;
 use crate::maths::pose::Camera;
 use crate::photo::{Photo, Plane};
 use crate::tick_detection::{Bar, Group};
-use nalgebra::{Matrix3, Vector2};
+use nalgebra::Vector2;
 use std::cell::OnceCell;
 
 /// Halvings that are kept at most: a photo of 100 000 px is 200 px wide then.
@@ -105,9 +107,9 @@ impl Frame {
         Group { pivot: self.back(g.pivot), radius: g.radius * self.step, ticks: g.ticks.iter().map(|b| self.bar_back(b)).collect() }
     }
     /// A plane (dial plane to px of the part) to photo px.
-    pub fn plane_back(&self, h: &Matrix3<f64>) -> Matrix3<f64> {
-        let shift = self.back(Vector2::zeros());
-        Matrix3::new(self.step, 0.0, shift.x, 0.0, self.step, shift.y, 0.0, 0.0, 1.0) * h
+    pub fn plane_back(&self, h: &PlaneInPhoto) -> PlaneInPhoto {
+        let back: Homography<PhotoPoint, PhotoPoint> = Homography::scaled(self.step, self.back(Vector2::zeros()));
+        back * *h
     }
     /// A tick of the part in the photo.
     pub fn tick_back(&self, t: &Tick) -> Tick {

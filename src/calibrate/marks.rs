@@ -7,10 +7,11 @@ use super::labels::Labels;
 use super::warning::Warning;
 use crate::dial::{Click, Mark, MarkKind};
 use crate::maths::angle::{run, wrap};
+use crate::maths::homography::PlaneInPhoto;
 use crate::maths::measured::independent_terms;
-use crate::maths::pose::{Camera, PlanePose, project};
+use crate::maths::pose::{Camera, PlanePose};
 use crate::maths::source::Cause;
-use nalgebra::{Matrix3, Vector2};
+use nalgebra::Vector2;
 use std::collections::BTreeMap;
 
 /// The marks of a scale.
@@ -146,7 +147,7 @@ fn snap(found: &Found, tick: Option<usize>, click: Vector2<f64>) -> (Click, f64)
 }
 
 /// The plane's homography moved by one sigma along each independent direction of its covariance.
-pub fn plane_shifts(plane: &DialPlane) -> Vec<Matrix3<f64>> {
+pub fn plane_shifts(plane: &DialPlane) -> Vec<PlaneInPhoto> {
     let l = independent_terms(&plane.covariance);
     (0..l.ncols())
         .map(|j| {
@@ -163,9 +164,9 @@ pub fn plane_shifts(plane: &DialPlane) -> Vec<Matrix3<f64>> {
         .collect()
 }
 
-fn angle_change(moved: &Matrix3<f64>, place: Vector2<f64>, angle: f64) -> f64 {
-    moved.try_inverse().map_or(f64::NAN, |b| {
-        let q = project(&b, place.x, place.y);
+fn angle_change(moved: &PlaneInPhoto, place: Vector2<f64>, angle: f64) -> f64 {
+    moved.inverse().map_or(f64::NAN, |b| {
+        let q = b.at(place.x, place.y);
         wrap(q.x.atan2(q.y).to_degrees() - angle)
     })
 }

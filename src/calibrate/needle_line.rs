@@ -3,7 +3,9 @@
 //! A needle turns about the pivot at some height: seen from the side its line passes the pivot's image at height · (shift of a
 //! point one unit high), and beside it by what its axis is off. Lines in different directions and views tell these apart.
 use crate::dial::Stand;
-use crate::maths::pose::{Camera, camera_centre, project};
+use crate::maths::homography::{Homography, PlaneInPhoto, ViewPoint, project};
+use crate::maths::point::{DialPoint, PhotoPoint};
+use crate::maths::pose::{Camera, camera_centre};
 use crate::needle::Parallax;
 use crate::reading::Sight;
 use nalgebra::{Matrix2, Matrix3, Vector2};
@@ -24,29 +26,29 @@ pub struct NeedleLine {
     /// The camera of its own photo.
     pub camera: Camera,
     /// Reference photo px to its own photo's px, for points of the dial's plane.
-    pub to_photo: Matrix3<f64>,
+    pub to_photo: Homography<PhotoPoint, ViewPoint>,
 }
 
 impl NeedleLine {
     /// From what was seen with a dial whose plane lies in the reference photo by `plane`. `None` where the line hardly tells where
     /// it passes the pivot.
-    pub fn new(sight: &Sight, plane: &Matrix3<f64>, camera: Camera) -> Option<Self> {
+    pub fn new(sight: &Sight, plane: &PlaneInPhoto, camera: Camera) -> Option<Self> {
         let (offset, angle, variance) = without_prior(sight)?;
         let sigma = (variance + moved_by_registration(sight) + OUTLINE * OUTLINE).sqrt();
         let (s, c) = angle.to_radians().sin_cos();
-        let at = |r: f64| project(plane, r * s + offset * c, r * c - offset * s);
-        let to_photo = sight.registration.homography * plane.try_inverse()?;
+        let at = |r: f64| plane.at(r * s + offset * c, r * c - offset * s);
+        let to_photo = Homography::new(sight.registration.homography) * plane.inverse()?;
         (sigma < WORTH).then(|| Self { line: [at(0.0), at(0.8)], sigma, camera, to_photo })
     }
     /// Distance from where a needle of this height and axis (units) would pass the pivot, in sigmas. `h`: the dial's plane in the
     /// reference photo; `back`: its inverse.
-    pub fn residual(&self, h: &Matrix3<f64>, back: &Matrix3<f64>, height: f64, axis: f64) -> f64 {
-        let [a, b] = self.line.map(|p| project(back, p.x, p.y));
+    pub fn residual(&self, h: &PlaneInPhoto, back: &Homography<PhotoPoint, DialPoint>, height: f64, axis: f64) -> f64 {
+        let [a, b] = self.line.map(|p| back.at(p.x, p.y));
         let d = (b - a).normalize();
         let offset = a.x * d.y - a.y * d.x;
         let angle = d.x.atan2(d.y).to_degrees();
         let stand = Stand { height, axis, ..Stand::default() };
-        let parallax = Parallax::from_camera(camera_centre(&(self.to_photo * h), &self.camera), &stand);
+        let parallax = Parallax::from_camera(camera_centre((self.to_photo * *h).matrix(), &self.camera), &stand);
         (offset - parallax.across(angle) - axis) / self.sigma.hypot(VIEW_DOUBT * parallax.size())
     }
 }

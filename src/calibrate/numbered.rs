@@ -2,8 +2,8 @@
 use super::doubt::{self, Doubt};
 use super::tick::Tick;
 use crate::maths::angle::wrap;
+use crate::maths::homography::{Homography, PlaneInPhoto};
 use crate::maths::point::PhotoPoint;
-use crate::maths::pose::project;
 use nalgebra::{Matrix3, Vector2};
 
 /// A tick with its number.
@@ -35,7 +35,7 @@ pub struct FoundDial {
     /// Tilt of the face against the photo, degrees.
     pub tilt: f64,
     /// Dial plane (pivot, y up) to photo px.
-    pub plane: Matrix3<f64>,
+    pub plane: PlaneInPhoto,
     /// Its ticks by number.
     pub ticks: Vec<NumberedTick>,
 }
@@ -94,12 +94,12 @@ pub(super) fn from_gap<T>(items: &mut [(f64, T)]) {
 }
 
 /// Ticks of the plane `h` (dial plane to photo px) by number. `meet`: where their lines meet, photo px.
-pub(super) fn numbered(found: &[Tick], h: &Matrix3<f64>, meet: Vector2<f64>) -> Vec<NumberedTick> {
+pub(super) fn numbered(found: &[Tick], h: &PlaneInPhoto, meet: Vector2<f64>) -> Vec<NumberedTick> {
     let mut ticks: Vec<(f64, usize)> = found.iter().enumerate().map(|(i, t)| (t.angle, i)).collect();
     from_gap(&mut ticks);
     let doubts = doubt::of(found, meet);
-    let back = h.try_inverse().unwrap_or_else(Matrix3::identity);
-    let radius = |p: Vector2<f64>| project(&back, p.x, p.y).norm();
+    let back = h.inverse().unwrap_or_else(|| Homography::new(Matrix3::identity()));
+    let radius = |p: Vector2<f64>| back.at(p.x, p.y).norm();
     let length = |i: usize| radius(found[i].outer) - radius(found[i].inner);
     let lengths: Vec<f64> = (0..found.len()).map(length).collect();
     let limit = long_from(&lengths);

@@ -1,8 +1,7 @@
 //! A ring of the face as a polar picture: rows are radii, columns angles.
-use crate::maths::pose::project;
+use crate::maths::homography::PlaneInPhoto;
 use crate::maths::robust::high_median;
 use crate::photo::Plane;
-use nalgebra::Matrix3;
 
 /// Radius of the first row, units.
 pub const R_IN: f64 = 0.70;
@@ -48,7 +47,7 @@ impl Polar {
         self.ridge[r * self.columns + c.rem_euclid(self.columns as i64) as usize]
     }
     /// Unwraps the ring about the pivot of a plane (dial plane to photo px, px per unit): its levels as they are.
-    pub fn unwrap(luma: &Plane, h: &Matrix3<f64>, scale: f64) -> Self {
+    pub fn unwrap(luma: &Plane, h: &PlaneInPhoto, scale: f64) -> Self {
         let columns = ((std::f64::consts::TAU * scale * 2.0).round() as usize).clamp(720, 8000);
         let dr = 1.0 / scale.min(700.0);
         let rows = ((R_OUT - R_IN) / dr).ceil() as usize;
@@ -57,7 +56,7 @@ impl Polar {
         for r in 0..rows {
             let radius = R_IN + r as f64 * dr;
             for (s, co) in &directions {
-                let q = project(h, radius * s, radius * co);
+                let q = h.at(radius * s, radius * co);
                 ridge.push(luma.bicubic(q.x, q.y));
             }
         }

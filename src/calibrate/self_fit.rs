@@ -1,19 +1,20 @@
 //! The needle fitted in the reference photo itself, as it will be in every later one: corrects the learned outline.
 use crate::dial::{Dial, NeedleLook};
-use crate::maths::pose::{Camera, camera_centre, project};
+use crate::maths::homography::PlaneInPhoto;
+use crate::maths::pose::{Camera, camera_centre};
 use crate::needle::{Candidate, NeedleFit, Parallax, fit};
 use crate::photo::Photo;
 use crate::rectify::{Evidence, InpaintedReference, Work};
 use crate::register::Registration;
 use crate::register::face::FaceModel;
-use nalgebra::{DMatrix, Matrix3};
+use nalgebra::DMatrix;
 
 /// The needle's fit in the reference photo, whose dial plane maps to photo px by `homography`.
-pub fn needle_in_reference(photo: &Photo, dial: &Dial, homography: &Matrix3<f64>, camera: &Camera) -> Option<NeedleFit> {
+pub fn needle_in_reference(photo: &Photo, dial: &Dial, homography: &PlaneInPhoto, camera: &Camera) -> Option<NeedleFit> {
     let scale = dial.face.scale;
     let registration = Registration {
-        homography: *homography,
-        back: homography.try_inverse()?,
+        homography: *homography.matrix(),
+        back: *homography.inverse()?.matrix(),
         covariance: DMatrix::zeros(8, 8),
         print_match: 1.0,
         rings: 1.0,
@@ -28,11 +29,11 @@ pub fn needle_in_reference(photo: &Photo, dial: &Dial, homography: &Matrix3<f64>
     let work = Work::cut(photo, homography, scale, 1.12)?;
     let reference = InpaintedReference::new(&FaceModel::new(dial.clone()));
     let evidence = Evidence::new(&reference, &work, &registration);
-    let parallax = Parallax::from_camera(camera_centre(homography, camera), &dial.needle.stand);
+    let parallax = Parallax::from_camera(camera_centre(homography.matrix(), camera), &dial.needle.stand);
     let start = Candidate { angle: dial.needle.angle, offset: dial.needle.offset, score: 1.0 };
     let fitted = fit(&evidence, &work, &dial.needle, &start, &parallax, 0.0)?;
     let near = crate::maths::angle::wrap(fitted.angle - dial.needle.angle).abs() < 2.0 && fitted.seen > 0.6;
-    let finite = project(homography, 0.0, 0.0).iter().all(|v| v.is_finite());
+    let finite = homography.at(0.0, 0.0).iter().all(|v| v.is_finite());
     (near && finite).then_some(fitted)
 }
 

@@ -2,6 +2,7 @@
 use super::tick_line;
 use super::ticks;
 use crate::dial::Dial;
+use crate::maths::homography::PlaneInPhoto;
 use crate::maths::robust::high_median;
 use crate::photo::Photo;
 
@@ -12,6 +13,6 @@ pub fn edge_blur(dial: &Dial) -> Option<f64> {
         Photo { width: face.width, height: face.height, rgb: face.rgb.clone(), hash: String::new(), taken_at: None, focal_ratio: None };
     let luma = photo.luma();
     let at: Vec<(f64, f64)> = dial.marks.iter().map(|m| m.angle.to_radians().sin_cos()).collect();
-    let found = ticks::find(&luma, &dial.face.plane, dial.face.scale, &at);
+    let found = ticks::find(&luma, &PlaneInPhoto::new(dial.face.plane), dial.face.scale, &at);
     high_median(found.iter().filter_map(|t| tick_line::refine(&luma, t.line, t.half_width)).map(|l| l.blur))
 }

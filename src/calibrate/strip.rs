@@ -1,9 +1,9 @@
 //! The reference face straight on with its paper colour taken off, and strips cut from it along a line.
-use crate::maths::pose::project;
+use crate::maths::homography::PlaneInPhoto;
 use crate::maths::robust::{high_median, ranked};
 use crate::photo::Plane;
 use crate::register::face::LineFrame;
-use nalgebra::{Matrix3, Vector3};
+use nalgebra::Vector3;
 
 /// Straight-on colour picture minus the paper's colour by radius.
 #[derive(Debug)]
@@ -18,12 +18,12 @@ const EXTENT: f64 = 1.12;
 
 impl Sheet {
     /// From the photo's colour planes; `low..high` are the angles between which the face is bare paper but for its print.
-    pub fn new(channels: &[Plane; 3], h: &Matrix3<f64>, k: f64, low: f64, high: f64) -> Self {
+    pub fn new(channels: &[Plane; 3], h: &PlaneInPhoto, k: f64, low: f64, high: f64) -> Self {
         let n = 2 * (k * EXTENT).ceil() as usize + 1;
         let centre = (n as f64 - 1.0) / 2.0;
         let planes = [0, 1, 2].map(|c| {
             let mut p = Plane::from_fn(n, n, |i, j| {
-                let q = project(h, (i as f64 - centre) / k, (centre - j as f64) / k);
+                let q = h.at((i as f64 - centre) / k, (centre - j as f64) / k);
                 channels[c].clamped(q.x, q.y)
             });
             let paper = paper_by_radius(&p, centre, k, low, high);

@@ -5,12 +5,12 @@
 //! place stays hidden.
 use super::views::View;
 use crate::dial::{Dial, DialFileError, Face, FaceFrame, NeedleLook};
-use crate::maths::pose::project;
+use crate::maths::homography::{Homography, PlaneInPhoto, WorkPoint};
+use crate::maths::point::DialPoint;
 use crate::maths::robust::median;
 use crate::photo::{Buffer, Plane};
 use crate::rectify::{Evidence, InpaintedReference, PhotometricModel, Work};
 use crate::register::face::{FaceModel, LineFrame, NeedlePlace};
-use nalgebra::Matrix3;
 
 /// Round the needle so much is taken from the further photos, units: the same as is kept from voting.
 const ROUND: f64 = 0.03;
@@ -40,7 +40,7 @@ const SHORTEST: f64 = 0.06;
 ///
 /// # Errors
 /// As [`Face::from_rgb`].
-pub fn face_below_needle(dial: &Dial, h: &Matrix3<f64>, views: &[View]) -> Result<Option<Face>, DialFileError> {
+pub fn face_below_needle(dial: &Dial, h: &PlaneInPhoto, views: &[View]) -> Result<Option<Face>, DialFileError> {
     let reference = InpaintedReference::new(&FaceModel::new(dial.clone()));
     let whole = to_the_ticks(&dial.needle);
     let own = NeedlePlace::new(&whole, dial.needle.angle, dial.needle.offset);
@@ -125,11 +125,11 @@ impl Place {
 /// The pixels of the face's picture on the reference needle and on its flanks.
 fn places(dial: &Dial, needle: &NeedlePlace) -> Vec<Place> {
     let f = &dial.face;
-    let Some(back) = f.plane.try_inverse() else { return Vec::new() };
+    let Some(back) = PlaneInPhoto::new(f.plane).inverse() else { return Vec::new() };
     let line = LineFrame::new(dial.needle.angle, dial.needle.offset);
     let mut out = Vec::new();
     for pixel in 0..f.width * f.height {
-        let q = project(&back, (pixel % f.width) as f64, (pixel / f.width) as f64);
+        let q = back.at((pixel % f.width) as f64, (pixel / f.width) as f64);
         if !needle.covers(q.x, q.y, ROUND + SOFT + FLANK) || q.x.hypot(q.y) > f.print_radius {
             continue;
         }
@@ -145,7 +145,7 @@ fn places(dial: &Dial, needle: &NeedlePlace) -> Vec<Place> {
 /// A further photo in the reference photo's light.
 struct Layer<'a> {
     planes: [Plane; 3],
-    map: Matrix3<f64>,
+    to_picture: Homography<DialPoint, WorkPoint>,
     model: PhotometricModel,
     needle: NeedlePlace<'a>,
     /// Levels that any piece may differ.
@@ -153,9 +153,9 @@ struct Layer<'a> {
 }
 
 impl<'a> Layer<'a> {
-    fn new(view: &View, dial: &'a Dial, (reference, h): (&InpaintedReference, &Matrix3<f64>), own: &NeedlePlace) -> Option<Self> {
+    fn new(view: &View, dial: &'a Dial, (reference, h): (&InpaintedReference, &PlaneInPhoto), own: &NeedlePlace) -> Option<Self> {
         let registration = view.registration(h)?;
-        let work = Work::cut(view.photo, &registration.homography, registration.scale, 1.12)?;
+        let work = Work::cut(view.photo, &PlaneInPhoto::new(registration.homography), registration.scale, 1.12)?;
         let evidence = Evidence::new(reference, &work, &registration);
         let fit = &view.sight.needle;
         let needle = NeedlePlace::new(&dial.needle, fit.angle, fit.offset);
@@ -164,11 +164,11 @@ impl<'a> Layer<'a> {
         // a finer photo is softened so that nothing aliases
         let soft = |p: Plane| if ratio > 1.15 { p.gaussian(0.5 * (ratio * ratio - 1.0).sqrt()) } else { p };
         let anyway = ANYWAY * dial.needle.contrast.iter().map(|c| c * c / 3.0).sum::<f64>().sqrt();
-        Some(Self { planes: work.planes.map(soft), map: work.homography, model, needle, anyway })
+        Some(Self { planes: work.planes.map(soft), to_picture: work.homography, model, needle, anyway })
     }
     /// The face's colour at a place in the reference photo's light; `None` where this photo does not show it.
     fn colour(&self, p: &Place) -> Option<[f64; 3]> {
-        let q = project(&self.map, p.x, p.y);
+        let q = self.to_picture.at(p.x, p.y);
         let inside = |v: f64, size: usize| v > 2.0 && v < size as f64 - 3.0;
         if !inside(q.x, self.planes[0].width) || !inside(q.y, self.planes[0].height) || self.needle.covers(p.x, p.y, BESIDE) {
             return None;

@@ -4,13 +4,15 @@ use super::tick::Tick;
 use super::ticks;
 use crate::dial::NeedleLook;
 use crate::maths::angle::wrap;
-use crate::maths::pose::{Camera, mean_scale, project};
+use crate::maths::homography::{Homography, PlaneInPhoto, ViewPoint};
+use crate::maths::point::PhotoPoint;
+use crate::maths::pose::Camera;
 use crate::maths::robust::high_median;
 use crate::photo::{Photo, Plane};
 use crate::reading::Sight;
 use crate::register::Registration;
 use crate::register::face::NeedlePlace;
-use nalgebra::{Matrix3, Vector2};
+use nalgebra::Vector2;
 
 /// A further photo.
 pub struct View<'a> {
@@ -21,7 +23,7 @@ pub struct View<'a> {
     /// Its luma.
     luma: Plane,
     /// Reference photo px to its own, for points of the dial's plane.
-    to_photo: Matrix3<f64>,
+    to_photo: Homography<PhotoPoint, ViewPoint>,
     /// Standard uncertainty of where a point of the marks' ring is laid, px of the reference photo.
     laid: f64,
     /// Its blur against the reference photo, px of that photo: it moves the ends of ticks, along its own direction the most.
@@ -37,14 +39,14 @@ const BESIDE: f64 = 1.5;
 
 impl<'a> View<'a> {
     /// Lays a photo over the reference photo, in which the dial's plane lies by `plane`.
-    pub fn new(photo: &'a Photo, sight: Sight, plane: &Matrix3<f64>, look: &NeedleLook) -> Option<Self> {
+    pub fn new(photo: &'a Photo, sight: Sight, plane: &PlaneInPhoto, look: &NeedleLook) -> Option<Self> {
         let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
         let ring = NeedlePlace::new(look, 0.0, 0.0).half_angle_at(0.9);
         Some(Self {
             luma: photo.luma(),
-            to_photo: sight.registration.homography * plane.try_inverse()?,
-            laid: laid(&sight, mean_scale(plane)),
-            blur: mean_scale(plane) * (sight.registration.blur[0] + sight.registration.blur[2]).max(0.0).sqrt(),
+            to_photo: Homography::new(sight.registration.homography) * plane.inverse()?,
+            laid: laid(&sight, plane.mean_scale()),
+            blur: plane.mean_scale() * (sight.registration.blur[0] + sight.registration.blur[2]).max(0.0).sqrt(),
             needle: NeedleLine::new(&sight, plane, camera),
             hides: (sight.needle.angle, ring + BESIDE),
             photo,
@@ -52,17 +54,18 @@ impl<'a> View<'a> {
         })
     }
     /// Where it shows the dial whose plane lies in the reference photo by `h`.
-    pub fn registration(&self, h: &Matrix3<f64>) -> Option<Registration> {
-        let homography = self.to_photo * h;
+    pub fn registration(&self, h: &PlaneInPhoto) -> Option<Registration> {
+        let homography = *(self.to_photo * *h).matrix();
         Some(Registration { homography, back: homography.try_inverse()?, ..self.sight.registration.clone() })
     }
     /// Its ticks in the reference photo's pixels, those beside its needle left out. `h`: the dial's plane in the reference photo.
-    fn ticks(&self, h: &Matrix3<f64>, clicks: &[(f64, f64)]) -> Option<Vec<Tick>> {
-        let own = self.to_photo * h;
-        let back = self.to_photo.try_inverse()?;
-        let scale = mean_scale(&own);
-        let ratio = mean_scale(h) / scale;
-        let carried = |p: Vector2<f64>| project(&back, p.x, p.y);
+    fn ticks(&self, h: &PlaneInPhoto, clicks: &[(f64, f64)]) -> Option<Vec<Tick>> {
+        // its own photo is the photo for the while
+        let own = PlaneInPhoto::new(*(self.to_photo * *h).matrix());
+        let back = self.to_photo.inverse()?;
+        let scale = own.mean_scale();
+        let ratio = h.mean_scale() / scale;
+        let carried = |p: Vector2<f64>| back.at(p.x, p.y);
         let mut out = ticks::find(&self.luma, &own, scale, clicks);
         out.retain(|t| wrap(t.angle - self.hides.0).abs() > self.hides.1);
         for t in &mut out {
@@ -88,7 +91,7 @@ fn laid(sight: &Sight, scale: f64) -> f64 {
 /// Ticks of several photos as one list; the first view is the reference photo.
 ///
 /// A tick counts when the reference photo shows it, or two others do, or one does where the reference photo's needle hides it.
-pub fn merge(h: &Matrix3<f64>, clicks: &[(f64, f64)], views: &[View]) -> Vec<Tick> {
+pub fn merge(h: &PlaneInPhoto, clicks: &[(f64, f64)], views: &[View]) -> Vec<Tick> {
     let Some(first) = views.first() else { return Vec::new() };
     let found: Vec<Vec<Tick>> = views.iter().filter_map(|v| v.ticks(h, clicks)).collect();
     let mut groups: Vec<Vec<(usize, &Tick)>> = Vec::new();

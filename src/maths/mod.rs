@@ -4,6 +4,7 @@ pub mod between;
 pub mod detection;
 pub mod estimate;
 pub mod holm;
+pub mod homography;
 pub mod margin;
 pub mod measured;
 pub mod minimise;

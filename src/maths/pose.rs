@@ -1,4 +1,5 @@
 //! Camera pose of a plane: from a tilted plane to its homography and back (pinhole camera, square pixels).
+use super::homography::PlaneInPhoto;
 use nalgebra::{Matrix3, Rotation3, Vector2, Vector3};
 
 /// A pinhole camera: focal length and principal point in px.
@@ -48,9 +49,10 @@ impl PlanePose {
         Vector3::new(d.x, d.y, z)
     }
     /// Plane (x right, y up) to photo px.
-    pub fn homography(&self, camera: &Camera) -> Matrix3<f64> {
+    pub fn homography(&self, camera: &Camera) -> PlaneInPhoto {
         let r = self.rotation();
-        camera.matrix() * Matrix3::from_columns(&[r.column(0).into_owned(), r.column(1).into_owned(), self.translation(camera)])
+        let pose = Matrix3::from_columns(&[r.column(0).into_owned(), r.column(1).into_owned(), self.translation(camera)]);
+        PlaneInPhoto::new(camera.matrix() * pose)
     }
     /// Photo px of the point that stands `height` units above the origin, towards the camera.
     pub fn above_origin(&self, camera: &Camera, height: f64) -> Vector2<f64> {
@@ -81,26 +83,4 @@ pub fn camera_centre(h: &Matrix3<f64>, camera: &Camera) -> Option<Vector3<f64>> 
 /// Tilt of the view in degrees: angle between the plane's normal and the direction from its origin to the camera.
 pub fn tilt_degrees(centre: &Vector3<f64>) -> f64 {
     centre.x.hypot(centre.y).atan2(centre.z.abs()).to_degrees()
-}
-
-/// Applies a homography.
-pub fn project(h: &Matrix3<f64>, x: f64, y: f64) -> Vector2<f64> {
-    let w = h[(2, 0)] * x + h[(2, 1)] * y + h[(2, 2)];
-    Vector2::new((h[(0, 0)] * x + h[(0, 1)] * y + h[(0, 2)]) / w, (h[(1, 0)] * x + h[(1, 1)] * y + h[(1, 2)]) / w)
-}
-
-/// Largest and smallest px per unit at the plane's origin and the signed area factor (negative where y up meets y down).
-pub fn local_scale(h: &Matrix3<f64>) -> (f64, f64, f64) {
-    let e = 1e-4;
-    let o = project(h, 0.0, 0.0);
-    let (a, b) = ((project(h, e, 0.0) - o) / e, (project(h, 0.0, e) - o) / e);
-    let j = nalgebra::Matrix2::from_columns(&[a, b]);
-    let s = j.singular_values();
-    (s[0], s[1], j.determinant())
-}
-
-/// Geometric mean of the two local scales, px per unit.
-pub fn mean_scale(h: &Matrix3<f64>) -> f64 {
-    let (a, b, _) = local_scale(h);
-    (a * b).sqrt()
 }

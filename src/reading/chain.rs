@@ -6,6 +6,7 @@ use super::record::{Evidence, NeedleEvidence, Outcome, Reading, Record};
 use super::terms;
 use crate::diagnostics::Refusal;
 use crate::dial::Dial;
+use crate::maths::homography::PlaneInPhoto;
 use crate::maths::measured::Measured;
 use crate::maths::pose::{Camera, camera_centre, tilt_degrees};
 use crate::needle::{Candidate, NeedleFit, Parallax, fit, vote};
@@ -130,7 +131,7 @@ impl Reader {
         self.goes_on(found, to_the_end).then_some(())?;
         let first = found.first.clone()?;
         // which lines may be the needle
-        let work = Work::cut(photo, &first.homography, first.scale, 1.12);
+        let work = Work::cut(photo, &PlaneInPhoto::new(first.homography), first.scale, 1.12);
         let evidence = work.as_ref().map(|work| NeedleView::new(&self.reference, work, &first));
         let candidates = work.as_ref().zip(evidence.as_ref()).map_or_else(Vec::new, |(w, e)| self.candidates(photo, &first, e, w));
         found.metrics.line = LineMetrics::of(&candidates).into();
@@ -144,7 +145,7 @@ impl Reader {
         self.goes_on(found, to_the_end).then_some(())?;
         let last = found.last.as_ref()?;
         // the needle's line in the pixels themselves, and the numerals beside it
-        found.needle = work.placed(&last.homography, last.scale).and_then(|work| {
+        found.needle = work.placed(&PlaneInPhoto::new(last.homography), last.scale).and_then(|work| {
             let evidence = evidence.sharpened(last);
             fit(&evidence, &work, look, best, &self.parallax(photo, last), last.round_blur())
         });

@@ -22,7 +22,7 @@ fn matters(from_middle: f64, radius: f64, c: &RemarkCriteria) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::maths::pose::project;
+    use crate::maths::homography::project;
     use nalgebra::{DMatrix, DVector, Matrix3, Vector2};
 
     fn on_ring(degrees: usize, radius: f64) -> Vector2<f64> {

@@ -1,8 +1,8 @@
 //! The needle's angle as a measured quantity: every source named.
 use crate::dial::Dial;
 use crate::maths::angle::wrap;
+use crate::maths::homography::project;
 use crate::maths::measured::Measured;
-use crate::maths::pose::project;
 use crate::maths::source::{Cause, Source};
 use crate::needle::NeedleFit;
 use crate::register::Registration;

@@ -3,7 +3,6 @@ use super::inpainted::InpaintedReference;
 use super::paint::{along_axis, mixed};
 use super::photometric::{AxisModel, PhotometricModel, Place};
 use super::work::Work;
-use crate::maths::pose::project;
 use crate::photo::{Buffer, Plane};
 use crate::register::Registration;
 use crate::register::face::Canonical;
@@ -91,7 +90,7 @@ impl<'a> Evidence<'a> {
         let model = self.along(model);
         let under = self.reference.fine.strip(self.blur, corners, &model.axis);
         let mut out = Vec::new();
-        let seen = corners.iter().map(|c| project(&work.homography, c.x, c.y));
+        let seen = corners.iter().map(|c| work.homography.at(c.x, c.y));
         let b = seen.fold((f64::MAX, f64::MAX, f64::MIN, f64::MIN), |b, q| (b.0.min(q.x), b.1.min(q.y), b.2.max(q.x), b.3.max(q.y)));
         let clip = |v: f64, top: usize| v.clamp(0.0, top as f64 - 1.0) as usize;
         let (x0, y0) = (clip(b.0, p[0].width), clip(b.1, p[0].height));
@@ -99,7 +98,7 @@ impl<'a> Evidence<'a> {
         let (inner, outer) = (self.reference.inner.powi(2), self.reference.outer.powi(2));
         for y in y0..=y1 {
             for x in x0..=x1 {
-                let q = project(&work.back, x as f64, y as f64);
+                let q = work.back.at(x as f64, y as f64);
                 let r2 = q.norm_squared();
                 if r2 < inner || r2 > outer || !keep(q.x, q.y) {
                     continue;
@@ -131,7 +130,7 @@ impl<'a> Evidence<'a> {
                 if r < self.reference.inner || r > self.reference.outer {
                     continue;
                 }
-                let q = project(&work.homography, x, y);
+                let q = work.homography.at(x, y);
                 if q.x < 0.0 || q.y < 0.0 || q.x > own.width as f64 - 1.0 || q.y > own.height as f64 - 1.0 {
                     continue;
                 }
@@ -159,7 +158,7 @@ fn places(reference: &InpaintedReference, print: &[Canonical; 3], work: &Work) -
     let mut out = Vec::new();
     for y in (0..p[0].height).step_by(step) {
         for x in (0..p[0].width).step_by(step) {
-            let q = project(&work.back, x as f64, y as f64);
+            let q = work.back.at(x as f64, y as f64);
             let r = q.norm();
             if r > reference.inner && r < outer {
                 let i = y * p[0].width + x;

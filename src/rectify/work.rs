@@ -1,5 +1,6 @@
 //! The dial's part of the photo at a working resolution, as colour planes.
-use crate::maths::pose::project;
+use crate::maths::homography::{Homography, PlaneInPhoto, WorkPoint};
+use crate::maths::point::{DialPoint, PhotoPoint};
 use crate::photo::{Buffer, Photo, Plane};
 use crate::register::level_map;
 use nalgebra::Matrix3;
@@ -10,13 +11,13 @@ pub struct Work {
     /// Red, green, blue.
     pub planes: [Plane; 3],
     /// Dial plane to px of these planes.
-    pub homography: Matrix3<f64>,
+    pub homography: Homography<DialPoint, WorkPoint>,
     /// px of these planes to dial plane.
-    pub back: Matrix3<f64>,
+    pub back: Homography<WorkPoint, DialPoint>,
     /// px per unit.
     pub scale: f64,
     /// Photo px to px of these planes.
-    from_photo: Matrix3<f64>,
+    from_photo: Homography<PhotoPoint, WorkPoint>,
     shrunk: f64,
 }
 
@@ -25,7 +26,7 @@ const FINEST: f64 = 460.0;
 
 impl Work {
     /// Cuts the dial out to `extent` units. `None` when it lies outside the photo.
-    pub fn cut(photo: &Photo, homography: &Matrix3<f64>, scale: f64, extent: f64) -> Option<Self> {
+    pub fn cut(photo: &Photo, homography: &PlaneInPhoto, scale: f64, extent: f64) -> Option<Self> {
         let mut level = 0;
         while scale / (1u64 << level) as f64 > FINEST {
             level += 1;
@@ -33,7 +34,7 @@ impl Work {
         let (mut x0, mut y0, mut x1, mut y1) = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
         for i in 0..32 {
             let (s, c) = (i as f64 * std::f64::consts::PI / 16.0).sin_cos();
-            let q = project(homography, extent * s, extent * c);
+            let q = homography.at(extent * s, extent * c);
             (x0, y0, x1, y1) = (x0.min(q.x), y0.min(q.y), x1.max(q.x), y1.max(q.y));
         }
         let clip = |v: f64, top: usize| v.clamp(0.0, top as f64 - 1.0) as usize;
@@ -56,13 +57,13 @@ impl Work {
             (0..level).fold(p, |p, _| p.half())
         });
         let shift = Matrix3::new(1.0, 0.0, -(x0 as f64), 0.0, 1.0, -(y0 as f64), 0.0, 0.0, 1.0);
-        let (from_photo, shrunk) = (level_map(level) * shift, (1u64 << level) as f64);
-        let h = from_photo * homography;
-        Some(Self { planes, homography: h, back: h.try_inverse()?, scale: scale / shrunk, from_photo, shrunk })
+        let (from_photo, shrunk) = (Homography::new(level_map(level) * shift), (1u64 << level) as f64);
+        let h = from_photo * *homography;
+        Some(Self { planes, homography: h, back: h.inverse()?, scale: scale / shrunk, from_photo, shrunk })
     }
     /// The same pixels with the dial at a place that is a little better known.
-    pub fn placed(self, homography: &Matrix3<f64>, scale: f64) -> Option<Self> {
-        let h = self.from_photo * homography;
-        Some(Self { homography: h, back: h.try_inverse()?, scale: scale / self.shrunk, ..self })
+    pub fn placed(self, homography: &PlaneInPhoto, scale: f64) -> Option<Self> {
+        let h = self.from_photo * *homography;
+        Some(Self { homography: h, back: h.inverse()?, scale: scale / self.shrunk, ..self })
     }
 }

@@ -3,7 +3,7 @@ use super::criteria::SearchCriteria;
 use super::features::ViewFeature;
 use super::features::{Feature, LENGTH};
 use super::views::photo_frame;
-use crate::maths::pose::{local_scale, project};
+use crate::maths::homography::{local_scale, project};
 use nalgebra::{DMatrix, DVector, Matrix3, Vector2};
 use rayon::prelude::*;
 

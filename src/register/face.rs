@@ -1,7 +1,7 @@
 //! The reference face seen straight on ("canonical" picture) and which of its places may vote.
 use super::frames::level_map;
 use crate::dial::{Dial, NeedleLook};
-use crate::maths::pose::project;
+use crate::maths::homography::project;
 use crate::photo::{Plane, half_channel, warped};
 use nalgebra::Matrix3;
 use std::borrow::Cow;

@@ -13,7 +13,7 @@ use super::task::Task;
 use super::template::Base;
 use super::turn::Rings;
 use super::views::Views;
-use crate::maths::pose::{mean_scale, project};
+use crate::maths::homography::{mean_scale, project};
 use nalgebra::Matrix3;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, OnceLock};

@@ -7,7 +7,7 @@ use super::registration::{OWN_PRINT, Registration, clamp_blur, registration};
 use super::task::{Prior, Task};
 use super::template::Blur;
 use super::turn::FINE;
-use crate::maths::pose::mean_scale;
+use crate::maths::homography::mean_scale;
 use nalgebra::{DMatrix, Matrix3};
 
 /// px per unit of the photo that is enough for a last alignment.

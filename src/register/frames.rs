@@ -1,5 +1,5 @@
 //! Frames of pictures: what halving does to a place, and the part of a picture that the dial takes.
-use crate::maths::pose::project;
+use crate::maths::homography::project;
 use nalgebra::Matrix3;
 
 /// Full-size px to px of pyramid level `i` (pixel centres at integers).

@@ -13,7 +13,7 @@ use super::registration::Registration;
 use super::template::blurred;
 use crate::dial::Dial;
 use crate::maths::angle::wrap;
-use crate::maths::pose::{mean_scale, project};
+use crate::maths::homography::{mean_scale, project};
 use crate::photo::Plane;
 use nalgebra::Matrix3;
 

@@ -1,7 +1,7 @@
 //! A photo as a pyramid of luma planes.
 use super::features::{Feature, detect};
 use super::frames::{bounds, level_map};
-use crate::maths::pose::mean_scale;
+use crate::maths::homography::mean_scale;
 use crate::photo::{Photo, Plane};
 use nalgebra::Matrix3;
 use std::sync::OnceLock;
@@ -102,7 +102,7 @@ pub(super) struct Level<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::maths::pose::project;
+    use crate::maths::homography::project;
 
     /// A dial of 40 px a unit of level 0 and of level 1, at some places of a photo, asked one after another: what is made of a
     /// part is what the whole holds there.

@@ -1,8 +1,8 @@
 //! What an alignment says of the dial's place in the photo.
 use super::align::Aligned;
 use super::template::Blur;
+use crate::maths::homography::mean_scale;
 use crate::maths::measured::independent_terms;
-use crate::maths::pose::mean_scale;
 use nalgebra::{DMatrix, Matrix3};
 
 /// Radius out to which print counts as the dial's own where no bezel ends it.

@@ -4,7 +4,7 @@ use super::frames::bounds;
 use super::task::Task;
 use super::template::{Template, grown};
 use super::uneven::Uneven;
-use crate::maths::pose::project;
+use crate::maths::homography::project;
 use crate::photo::Plane;
 use nalgebra::Matrix3;
 

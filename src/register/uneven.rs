@@ -3,7 +3,7 @@
 //! The template is blurred alike everywhere. What is left looks like a wrong perspective: at 25° of tilt the marks' circle came out up
 //! to 0.03 px too large on one side and too small on the other, three times its predicted uncertainty.
 use super::template::Template;
-use crate::maths::pose::project;
+use crate::maths::homography::project;
 use nalgebra::{Matrix2, Matrix3};
 
 /// Blur that the reference has itself, px²: its pixels (1/12) and nearly half a pixel of lens and resampling (0.2). It does not grow in the photo.

@@ -9,8 +9,9 @@ use super::super::sought::find_dials;
 use super::super::way;
 use super::print;
 use crate::maths::angle::wrap;
+use crate::maths::homography::Homography;
 use crate::maths::point::PhotoPoint;
-use crate::maths::pose::{Camera, project};
+use crate::maths::pose::Camera;
 use crate::maths::robust::median;
 use crate::photo::{Photo, Plane};
 use nalgebra::Matrix3;
@@ -143,8 +144,8 @@ fn off_ring(found: &Found, marks: &[Clicked]) -> Option<Question> {
     if marks.len() < 4 || found.ticks.is_empty() {
         return None;
     }
-    let back = found.plane.homography.try_inverse().unwrap_or_else(Matrix3::identity);
-    let radii: Vec<f64> = marks.iter().map(|m| project(&back, m.1.x, m.1.y).norm()).collect();
+    let back = found.plane.homography.inverse().unwrap_or_else(|| Homography::new(Matrix3::identity()));
+    let radii: Vec<f64> = marks.iter().map(|m| back.at(m.1.x, m.1.y).norm()).collect();
     let ring = median(&radii)?;
     let usual = median(&radii.iter().map(|r| (r - ring).abs()).collect::<Vec<_>>())?;
     let far = |r: f64| (r - ring).abs() > (OFF_RING.0 * ring).max(OFF_RING.1 * usual);

@@ -1,7 +1,6 @@
 //! Whether anything is printed at a place.
 use super::super::adjust::Found;
 use crate::maths::point::PhotoPoint;
-use crate::maths::pose::project;
 use crate::maths::robust::ranked;
 use crate::photo::Plane;
 
@@ -21,7 +20,7 @@ pub fn bare(luma: &Plane, found: &Found, places: &[PhotoPoint]) -> f64 {
     for k in 0..ROUND {
         let (s, c) = (k as f64 * std::f64::consts::TAU / ROUND as f64).sin_cos();
         for r in [0.84, 0.88, 0.92, 0.96] {
-            let q = project(h, r * s, r * c);
+            let q = h.at(r * s, r * c);
             ring.push(luma.clamped(q.x, q.y));
         }
     }
