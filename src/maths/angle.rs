@@ -1,33 +1,4 @@
-//! Needle angles: one zero, one turn direction, one way to wrap.
-use super::point::DialPoint;
-
-/// A direction on the dial in degrees clockwise from straight up (12 o'clock = 0, 3 o'clock = 90).
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Angle(f64);
-
-impl Angle {
-    /// From degrees clockwise from straight up; not wrapped.
-    pub fn from_degrees(deg: f64) -> Self {
-        Self(deg)
-    }
-    /// Direction of the vector (x right, y up), in (-180, 180].
-    pub fn of_direction(x: f64, y: f64) -> Self {
-        Self(x.atan2(y).to_degrees())
-    }
-    /// Degrees, as held.
-    pub fn degrees(self) -> f64 {
-        self.0
-    }
-    /// Unit vector of the direction in the dial frame (x right, y up).
-    pub fn direction(self) -> DialPoint {
-        let (s, c) = self.0.to_radians().sin_cos();
-        DialPoint::new(s, c)
-    }
-    /// The equal direction nearest to `other` (differs from it by at most 180 degrees).
-    pub fn near(self, other: Self) -> Self {
-        Self(other.0 + wrap(self.0 - other.0))
-    }
-}
+//! Angles in degrees: wrapped, and joined to a run.
 
 /// Wraps degrees into [-180, 180). NaN for infinite or NaN.
 pub fn wrap(deg: f64) -> f64 {

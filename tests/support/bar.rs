@@ -5,6 +5,7 @@
 use super::light::normal;
 use nalgebra::{DMatrix, Matrix2, Matrix3};
 use needleband::dial::{Dial, Face, Mark, MarkKind, NeedleLook, Stand};
+use needleband::maths::homography::PlaneInPhoto;
 use needleband::maths::normal::normal_cdf;
 use needleband::maths::units::Unit;
 use needleband::needle::{Candidate, NeedleFit, Parallax, fit};
@@ -194,7 +195,7 @@ impl Bar {
             let mut rng = ChaCha8Rng::seed_from_u64(self.seed(seed));
             let (angle, offset) = (rng.random_range(-12.0..12.0), AXIS * normal(&mut rng));
             let photo = self.photo(Some((angle, offset, self.seed(seed) + 1)));
-            let work = Work::cut(&photo, &registration.homography, registration.scale, 1.12).unwrap();
+            let work = Work::cut(&photo, &PlaneInPhoto::new(registration.homography), registration.scale, 1.12).unwrap();
             let evidence = Evidence::new(&reference, &work, &registration);
             let start = Candidate { angle: angle.round(), offset: 0.0125 * (offset / 0.0125).round(), score: 1.0 };
             let parallax = Parallax { shift: [0.0; 2], spread: 0.5, axis: (0.0, 0.012) };

@@ -8,7 +8,6 @@ use super::palette::{NEEDLE, QUIET, RIM, TEXT, WARN};
 use super::svg::{Anchor, Stroke, Svg, Type};
 use super::view::{View, project};
 use crate::dial::{Click, Dial, MarkKind};
-use crate::maths::angle::Angle;
 use crate::output::words::plain;
 use crate::photo::Photo;
 use nalgebra::Matrix3;
@@ -74,10 +73,10 @@ fn view(ground: &Photo, plane: &Matrix3<f64>) -> Option<View> {
 /// The needle's outline: half widths on both sides of its axis.
 fn needle(svg: &mut Svg, pen: &Pen, dial: &Dial) {
     let look = &dial.needle;
-    let d = Angle::from_degrees(look.angle).direction();
+    let (s, c) = look.angle.to_radians().sin_cos();
     let at = |t: f64, side: f64| {
         let across = look.offset + if t < 0.0 { look.tail_shift } else { 0.0 } + side;
-        pen.at(t * d.x + across * d.y, t * d.y - across * d.x)
+        pen.at(t * s + across * c, t * c - across * s)
     };
     let seen: Vec<(f64, f64)> = look.radii.iter().copied().zip(look.half_width.iter().copied()).filter(|(_, w)| *w > 0.0).collect();
     let right = seen.iter().filter_map(|(t, w)| at(*t, *w));

@@ -3,7 +3,6 @@ use super::palette::{BAND, NEEDLE, RIM, SCALE, TEXT, WARN};
 use super::svg::{Anchor, Stroke, Svg, Type};
 use super::view::{View, project};
 use crate::dial::{Dial, Mark, MarkKind};
-use crate::maths::angle::Angle;
 use crate::reading::NeedleEvidence;
 use crate::scale::Scale;
 use nalgebra::Matrix3;
@@ -26,8 +25,8 @@ impl Pen<'_> {
     }
     /// The point at a radius and an angle (degrees clockwise from straight up).
     pub fn polar(&self, radius: f64, angle: f64) -> Option<[f64; 2]> {
-        let d = Angle::from_degrees(angle).direction();
-        self.at(radius * d.x, radius * d.y)
+        let (s, c) = angle.to_radians().sin_cos();
+        self.at(radius * s, radius * c)
     }
     /// The points of an arc, for a line or an area.
     pub fn arc(&self, radius: f64, from: f64, to: f64) -> Vec<[f64; 2]> {
@@ -64,9 +63,9 @@ impl Pen<'_> {
     }
     /// The needle's line as fitted: solid where it was seen, dashed on to the marks.
     pub fn needle(&self, svg: &mut Svg, needle: &NeedleEvidence) {
-        let d = Angle::from_degrees(needle.angle).direction();
+        let (s, c) = needle.angle.to_radians().sin_cos();
         // To the right of the direction (x right, y up): a quarter turn clockwise.
-        let at = |t: f64| self.at(t * d.x + needle.offset * d.y, t * d.y - needle.offset * d.x);
+        let at = |t: f64| self.at(t * s + needle.offset * c, t * c - needle.offset * s);
         let line = |a: f64, b: f64| [a, b].iter().filter_map(|t| at(*t)).collect::<Vec<_>>();
         let [near, far] = needle.span;
         self.rimmed(svg, &line(far, 1.0), Stroke::solid(NEEDLE, 2.0).dashed(9.0 * self.weight));
