@@ -2,7 +2,7 @@
 use super::error::CalibrateError;
 use super::excess::Excess;
 use super::extent;
-use super::geometry::{self, MARK_CLICK, Observations, Plane as DialPlane};
+use super::geometry::{self, DialPlane, MARK_CLICK, Observations};
 use super::request::Request;
 use super::tick::Tick;
 use super::ticks;

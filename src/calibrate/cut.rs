@@ -1,5 +1,5 @@
 //! The face's picture, cut out of the reference photo.
-use super::geometry::Plane as DialPlane;
+use super::geometry::DialPlane;
 use super::marks::plane_shifts;
 use crate::dial::{DialFileError, Face, FaceFrame};
 use crate::maths::pose::{camera_centre, tilt_degrees};

@@ -4,7 +4,7 @@
 //! sharpening that neighbours share, a face that is not quite flat, a cover that bends. All of that is in the residuals of the ticks against
 //! the plane, so that a variance is estimated from them that comes on top of each tick's own (a random effect; DerSimonian and Laird 1986,
 //! here by the median, which a spoilt tick does not move). Where noise alone explains the residuals it is nothing.
-use super::geometry::{Observations, Plane as DialPlane, off_line};
+use super::geometry::{DialPlane, Observations, off_line};
 use super::tick::Tick;
 use crate::maths::homography::Homography;
 use crate::maths::point::{DialPoint, PhotoPoint};

@@ -51,7 +51,7 @@ pub struct Observations {
 
 /// The adjusted plane.
 #[derive(Clone, Debug)]
-pub struct Plane {
+pub struct DialPlane {
     /// The pose.
     pub pose: PlanePose,
     /// Dial plane to photo px.
@@ -101,7 +101,7 @@ fn rings(ticks: &[Tick]) -> Vec<Vec<(Vector2<f64>, f64)>> {
 
 /// How far from the plane's pivot the centre lines meet: in standard deviations (of both), and in units; `None` with fewer than
 /// two directions.
-pub fn lines_disagree(plane: &Plane, lines: &[(Vector2<f64>, Vector2<f64>, f64)]) -> Option<(f64, f64)> {
+pub fn lines_disagree(plane: &DialPlane, lines: &[(Vector2<f64>, Vector2<f64>, f64)]) -> Option<(f64, f64)> {
     let (mut n, mut v) = (nalgebra::Matrix2::zeros(), Vector2::zeros());
     for (a, b, s) in lines {
         let d = (b - a).normalize();
@@ -148,7 +148,7 @@ impl Kind {
 }
 
 /// Fits the plane from a starting pose.
-pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Plane> {
+pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<DialPlane> {
     let p = DVector::from_vec(vec![start.rx, start.ry, start.origin.x, start.origin.y, start.scale, 0.0, 0.0, 0.0, 0.0]);
     let (p, ..) = descend(camera, p, obs, Kind::at_first)?;
     let (p, mut inverse, cost) = descend(camera, p, obs, |k| k)?;
@@ -159,7 +159,7 @@ pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Plan
     inverse[(2, 2)] += bent;
     inverse[(3, 3)] += bent;
     let stand = stand::posterior(p[7], p[8], inverse[(7, 7)], inverse[(8, 8)]);
-    Some(Plane { pose, camera, homography: pose.homography(&camera), covariance: inverse, stand, cost })
+    Some(DialPlane { pose, camera, homography: pose.homography(&camera), covariance: inverse, stand, cost })
 }
 
 /// Levenberg–Marquardt from a start; `counts` says how each kind of residual counts. Unknowns, their covariance, and what they cost.

@@ -2,7 +2,7 @@
 use super::adjust::{Clicked, Found};
 use super::counted;
 use super::error::CalibrateError;
-use super::geometry::{MARK_CLICK, Plane as DialPlane};
+use super::geometry::{DialPlane, MARK_CLICK};
 use super::labels::Labels;
 use super::warning::Warning;
 use crate::dial::{Click, Mark, MarkKind};

@@ -63,7 +63,7 @@ impl Half {
             beyond,
             scatter: sample.as_ref().map(Scatter::of),
             origin: Origin::Photos,
-            flat: r.flat(),
+            flat: r.flat,
             nearest: r.nearest(mean.value()),
             dials: dials(mean.terms().keys()),
             mean,

@@ -13,10 +13,10 @@ use std::collections::BTreeSet;
 pub(super) struct Readings {
     /// Temperatures, one a photo.
     pub values: Vec<Measured>,
-    /// How far each band reaches below and above what its terms explain, same order.
-    pub over: Vec<(f64, f64)>,
-    /// The interval of a reading in a flat zone, same order.
-    pub flat: Vec<Option<(f64, f64)>>,
+    /// How far each band reaches below and above what its terms explain, same order; in a flat zone to the ends of its interval.
+    surplus: Vec<(f64, f64)>,
+    /// From where to where the flat zones of the readings run; `None` when there is none.
+    pub flat: Option<(f64, f64)>,
     /// Places in the list given.
     pub indices: Vec<usize>,
     /// Identities of the photos.
@@ -36,8 +36,8 @@ impl Readings {
     pub fn of(records: &[Record], unit: Unit) -> Self {
         let mut all = Self {
             values: Vec::new(),
-            over: Vec::new(),
-            flat: Vec::new(),
+            surplus: Vec::new(),
+            flat: None,
             indices: Vec::new(),
             ids: BTreeSet::new(),
             left_out: Vec::new(),
@@ -58,10 +58,14 @@ impl Readings {
         all
     }
     fn push(&mut self, index: usize, reading: &Reading, unit: Unit) {
-        self.values.push(reading.temperature.measured().converted(reading.unit, unit));
-        self.over.push(reading.surplus(unit));
-        self.flat
-            .push(reading.temperature.interval().map(|(low, high)| (reading.unit.convert(low, unit), reading.unit.convert(high, unit))));
+        let value = reading.temperature.measured().converted(reading.unit, unit);
+        let flat = reading.temperature.interval().map(|(low, high)| (reading.unit.convert(low, unit), reading.unit.convert(high, unit)));
+        self.surplus.push(match flat {
+            Some((low, high)) => ((value.value() - low).max(0.0), (high - value.value()).max(0.0)),
+            None => reading.surplus(unit),
+        });
+        self.flat = self.flat.into_iter().chain(flat).reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)));
+        self.values.push(value);
         self.indices.push(index);
         self.at_end |= reading.flags.contains(&Flag::AtScaleEnd);
         self.converted |= reading.unit != unit;
@@ -71,21 +75,10 @@ impl Readings {
         let nothing = || CompareError::NothingRead { which, given, left_out: self.left_out.clone() };
         Measured::mean(&self.values).map(|mean| mean.on(which)).ok_or_else(nothing)
     }
-    /// From where to where the flat zones of the side's readings run; `None` when it has none.
-    pub fn flat(&self) -> Option<(f64, f64)> {
-        self.flat.iter().flatten().copied().reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
-    }
     /// How far the bands of the side's readings reach below and above what their terms explain, on average. In a flat zone that is
     /// the whole interval: terms that cancel in the difference must not take the zone with them.
     pub fn surplus(&self) -> (f64, f64) {
-        let mut sum = (0.0, 0.0);
-        for ((value, over), flat) in self.values.iter().zip(&self.over).zip(&self.flat) {
-            let (below, above) = match flat {
-                Some((low, high)) => ((value.value() - low).max(0.0), (high - value.value()).max(0.0)),
-                None => *over,
-            };
-            sum = (sum.0 + below, sum.1 + above);
-        }
+        let sum = self.surplus.iter().fold((0.0, 0.0), |sum, s| (sum.0 + s.0, sum.1 + s.1));
         let n = self.values.len().max(1) as f64;
         (sum.0 / n, sum.1 / n)
     }

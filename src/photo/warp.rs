@@ -2,12 +2,13 @@
 use super::buffer::Buffer;
 use super::model::Plane;
 use super::sample::Cubic;
+use crate::maths::homography::Homography;
 use nalgebra::Matrix3;
 
 /// `planes` (all of one size) seen through `map`, which takes px of the new planes to px of these: cubic convolution
 /// (Keys 1981, a = -1/2), the border pixels repeated outwards.
-pub(crate) fn warped<const N: usize>(planes: [&Plane; N], map: &Matrix3<f64>, width: usize, height: usize) -> [Plane; N] {
-    pulp::Arch::new().dispatch(Warp { planes, map, width, height }).map(|data| Plane { width, height, data })
+pub(crate) fn warped<A, B, const N: usize>(planes: [&Plane; N], map: &Homography<A, B>, width: usize, height: usize) -> [Plane; N] {
+    pulp::Arch::new().dispatch(Warp { planes, map: map.matrix(), width, height }).map(|data| Plane { width, height, data })
 }
 
 /// A warp as work for the processor's widest vectors.
@@ -51,11 +52,13 @@ impl<const N: usize> pulp::WithSimd for Warp<'_, N> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::maths::homography::WorkPoint;
 
     #[test]
     fn beyond_the_horizon_there_are_levels_too() {
         let p = Plane::from_fn(20, 20, |x, y| (x + y) as f32);
-        let [q] = warped([&p], &Matrix3::new(1.0, 0.0, 0.0, 0.0, 1.0, 0.0, -0.25, 0.0, 1.0), 12, 12);
+        let [q] =
+            warped([&p], &Homography::<WorkPoint, WorkPoint>::new(Matrix3::new(1.0, 0.0, 0.0, 0.0, 1.0, 0.0, -0.25, 0.0, 1.0)), 12, 12);
         assert!(q.data.len() == 144 && q.data.iter().all(|v| !v.is_finite() || (-20.0..=60.0).contains(v)));
     }
 
@@ -64,7 +67,7 @@ mod tests {
         let a = Plane::from_fn(23, 17, |x, y| (x * x + 3 * y) as f32 % 11.0);
         let b = Plane::from_fn(23, 17, |x, y| (x + y * y) as f32 % 7.0);
         let map = Matrix3::new(0.9, 0.2, -1.5, -0.1, 0.7, 2.0, 0.01, 0.004, 1.0);
-        let [p, q] = warped([&a, &b], &map, 31, 20);
+        let [p, q] = warped([&a, &b], &Homography::<WorkPoint, WorkPoint>::new(map), 31, 20);
         for j in 0..20 {
             for i in 0..31 {
                 let v = map * nalgebra::Vector3::new(i as f64, j as f64, 1.0);

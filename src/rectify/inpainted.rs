@@ -1,6 +1,6 @@
 //! The reference face without its needle: prepared once for a dial, blurred for every photo.
 use super::paint::{STEPS, covered, paint_over};
-use super::under::Source;
+use super::under::FineReference;
 use crate::maths::robust::high_median;
 use crate::register::face::{Canonical, FaceModel};
 use crate::register::template::blurred;
@@ -14,7 +14,7 @@ const COARSE: f64 = 120.0;
 #[derive(Clone, Debug)]
 pub struct InpaintedReference {
     coarse: [Canonical; 3],
-    pub(super) fine: Source,
+    pub(super) fine: FineReference,
     /// Paper colour by radius, steps of 0.01.
     pub(super) paper: Vec<[f32; 3]>,
     /// Weights of the colours that give the needle's measure.
@@ -44,7 +44,7 @@ impl InpaintedReference {
         }
         let axis = Vector3::from(dial.needle.axis);
         let contrast = Vector3::from(dial.needle.contrast);
-        let fine = Source::new(face, &paper);
+        let fine = FineReference::new(face, &paper);
         Self { coarse, fine, paper, axis, contrast, inner, outer, own_blur: face.resampling_blur(k) / (k * k) }
     }
     /// The coarse colour planes blurred by a covariance (dial units², x right, y up: xx, xy, yy) against the reference picture.

@@ -1,6 +1,8 @@
 //! The reference face without its needle under a strip of the photo, along an axis of colour.
 use super::paint::{along_axis, covered, mixed, paint_over};
 use crate::dial::NeedleLook;
+use crate::maths::homography::{Homography, WorkPoint};
+use crate::maths::point::{DialPoint, PhotoPoint};
 use crate::photo::{Plane, warped};
 use crate::register::face::{FaceModel, NeedlePlace};
 use crate::register::template::blurred;
@@ -11,11 +13,11 @@ const FINEST: f64 = 300.0;
 
 /// The reference picture, and what must be known to take its needle off.
 #[derive(Clone, Debug)]
-pub(super) struct Source {
+pub(super) struct FineReference {
     /// Red, green, blue.
     planes: [Plane; 3],
     /// Dial plane to px of them.
-    homography: Matrix3<f64>,
+    homography: Homography<DialPoint, PhotoPoint>,
     covering: NeedleLook,
     /// Angle and offset of the reference's needle.
     needle: (f64, f64),
@@ -37,14 +39,14 @@ pub(super) struct Strip {
     plane: Plane,
 }
 
-impl Source {
+impl FineReference {
     pub fn new(face: &FaceModel, paper: &[[f32; 3]]) -> Self {
         let dial = &face.dial;
         let k = dial.face.scale.min(FINEST);
         let (planes, map) = face.soft_colours(k);
         Self {
             planes,
-            homography: map * dial.face.plane,
+            homography: Homography::new(map * dial.face.plane),
             covering: face.covering().clone(),
             needle: (dial.needle.angle, dial.needle.offset),
             paper: paper.to_vec(),
@@ -65,12 +67,12 @@ impl Source {
         let size = |units: f64| (units * self.k + 2.0 * room).ceil() as usize + 1;
         let step = |v: Vector2<f64>| v / self.k;
         let (a, b) = (step(along), step(across));
-        let grid = Matrix3::new(a.x, b.x, origin.x, a.y, b.y, origin.y, 0.0, 0.0, 1.0);
+        let grid = Homography::<WorkPoint, DialPoint>::new(Matrix3::new(a.x, b.x, origin.x, a.y, b.y, origin.y, 0.0, 0.0, 1.0));
         let colours = warped(self.planes.each_ref(), &(self.homography * grid), size(length), size(height));
         let mut plane = mixed(axis, colours.each_ref());
         let needle = NeedlePlace::new(&self.covering, self.needle.0, self.needle.1);
         let covered = covered((plane.width, plane.height), &needle, |i, j| {
-            let p = grid * Vector3::new(i as f64, j as f64, 1.0);
+            let p = grid.matrix() * Vector3::new(i as f64, j as f64, 1.0);
             (p.x, p.y)
         });
         paint_over(&mut plane, &covered, |step| along_axis(axis, self.paper[step]));

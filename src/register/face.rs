@@ -1,7 +1,8 @@
 //! The reference face seen straight on ("canonical" picture) and which of its places may vote.
 use super::frames::level_map;
 use crate::dial::{Dial, NeedleLook};
-use crate::maths::homography::project;
+use crate::maths::homography::{Homography, WorkPoint, project};
+use crate::maths::point::PhotoPoint;
 use crate::photo::{Plane, half_channel, warped};
 use nalgebra::Matrix3;
 use std::borrow::Cow;
@@ -105,7 +106,8 @@ impl FaceModel {
         let n = 2 * (k * extent).ceil() as usize + 1;
         let c = (n as f64 - 1.0) / 2.0;
         let grid = Matrix3::new(1.0 / k, 0.0, -c / k, 0.0, -1.0 / k, c / k, 0.0, 0.0, 1.0);
-        warped(planes, &(map * self.dial.face.plane * grid), n, n).map(|plane| Canonical { k, plane })
+        warped(planes, &Homography::<WorkPoint, PhotoPoint>::new(map * self.dial.face.plane * grid), n, n)
+            .map(|plane| Canonical { k, plane })
     }
     /// Whether the reference shows static print (or bare face) at this dial point: on the face's plane, inside the picture,
     /// off the pivot's cover and off the reference needle.

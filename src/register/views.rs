@@ -5,6 +5,8 @@
 use super::face::{Canonical, FaceModel, softened};
 use super::features::{Feature, ViewFeature, detect};
 use super::packed::{pack, print_of, unpack_features};
+use crate::maths::homography::{Homography, WorkPoint};
+use crate::maths::point::PhotoPoint;
 use crate::photo::{Plane, warped};
 use nalgebra::{Matrix2, Matrix3, Vector2};
 use std::borrow::Cow;
@@ -84,7 +86,7 @@ fn tilted(face: &FaceModel, canonical: &Canonical, tilt: f64, azimuth: f64, size
     let map = Matrix3::new(back[(0, 0)], back[(0, 1)], shift.x, back[(1, 0)], back[(1, 1)], shift.y, 0.0, 0.0, 1.0);
     let plane = &canonical.plane;
     let (soft, to_soft) = softened(|| Cow::Borrowed(plane), || Cow::Owned(plane.half()), 1.0, size);
-    let [view] = warped([soft.as_ref()], &(to_soft * map), n, n);
+    let [view] = warped([soft.as_ref()], &Homography::<WorkPoint, PhotoPoint>::new(to_soft * map), n, n);
     features(face, &view, squash * Matrix2::new(canonical.k, 0.0, 0.0, -canonical.k), 160, out);
 }
 
