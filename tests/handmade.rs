@@ -3,6 +3,7 @@
 use nalgebra::{Matrix3, Vector3};
 use needleband::dial::{Click, Declared, Dial, FORMAT_VERSION, Face, FaceFrame, Mark, MarkKind, NeedleLook, Stand};
 use needleband::maths::estimate::Estimate;
+use needleband::maths::homography::PlaneInPhoto;
 use needleband::maths::measured::Measured;
 use needleband::maths::units::Unit;
 use needleband::photo::Photo;
@@ -92,7 +93,7 @@ pub fn dial() -> Dial {
 /// What the chain would have seen in [`photo`].
 pub fn evidence(angle: f64) -> Evidence {
     let needle = NeedleEvidence { angle, sigma: 0.12, offset: 0.0, span: [0.1, 0.9], seen: 1.0 };
-    Evidence { homography: plane(), tilt: 0.0, radius_px: RADIUS, print_match: 0.98, matches: 80, needle: Some(needle) }
+    Evidence { homography: PlaneInPhoto::new(plane()), tilt: 0.0, radius_px: RADIUS, print_match: 0.98, matches: 80, needle: Some(needle) }
 }
 
 /// Gives a reading another band, and the interval of a flat zone.

@@ -5,6 +5,7 @@ use image::RgbImage;
 use needleband::calibrate::{Calibration, Warning};
 use needleband::compare::compare;
 use needleband::diagnostics::{Flag, Refusal};
+use needleband::maths::homography::PlaneInPhoto;
 use needleband::maths::units::Unit;
 use needleband::output::picture::svg::{Anchor, FAMILY, Svg, Type, fonts, in_font};
 use needleband::output::picture::{Picture, Shown, check_picture, overlay, overlay_against, overlay_png, side_by_side};
@@ -141,7 +142,9 @@ fn odd_evidence_never_breaks_the_drawing() {
         let mut r = reading();
         let e = r.evidence.as_mut().unwrap();
         e.radius_px = bad;
-        e.homography[(2, 2)] = bad;
+        let mut matrix = *e.homography.matrix();
+        matrix[(2, 2)] = bad;
+        e.homography = PlaneInPhoto::new(matrix);
         e.needle.as_mut().unwrap().angle = bad;
         assert!(overlay_png(&photo, &dial, &r).is_ok(), "{bad}");
     }

@@ -1,4 +1,5 @@
 //! Repeated readings: how far they lie apart, against what each explains.
+use crate::maths::range::range;
 use crate::maths::source::Source;
 use crate::maths::student::coverage_factor_95;
 use crate::reading::{Outcome, Reading, Record};
@@ -41,11 +42,10 @@ impl Repeats {
         let mean = values.iter().sum::<f64>() / n;
         let square: f64 = values.iter().map(|v| (v - mean).powi(2)).sum();
         let variance: f64 = read.iter().map(|r| r.temperature.measured().variance_of(Source::is_own)).sum::<f64>() / n;
-        let range = values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
         Some(Self {
             count: values.len(),
             mean,
-            range,
+            range: range(values.iter().copied()),
             sd: (values.len() > 1).then(|| (square / (n - 1.0)).sqrt()),
             expected: variance.sqrt(),
         })

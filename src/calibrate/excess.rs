@@ -8,6 +8,7 @@ use super::geometry::{DialPlane, Observations, off_line};
 use super::tick::Tick;
 use crate::maths::homography::Homography;
 use crate::maths::point::{DialPoint, PhotoPoint};
+use crate::maths::range::halved;
 use crate::maths::robust::median;
 use nalgebra::Vector2;
 
@@ -73,12 +74,8 @@ fn beyond(residuals: &[(f64, f64)], unknowns: f64) -> f64 {
     if scatter(0.0) <= 1.0 {
         return 0.0;
     }
-    let (mut low, mut high) = (0.0, residuals.iter().fold(0.0f64, |a, r| a.max(r.0.abs())) * more);
-    for _ in 0..40 {
-        let middle = 0.5 * (low + high);
-        if scatter(middle) > 1.0 { low = middle } else { high = middle }
-    }
-    high
+    let most = residuals.iter().fold(0.0f64, |a, r| a.max(r.0.abs())) * more;
+    halved((0.0, most), 40, |extra| scatter(extra) > 1.0).1
 }
 
 #[cfg(test)]

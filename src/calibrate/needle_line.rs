@@ -3,7 +3,7 @@
 //! A needle turns about the pivot at some height: seen from the side its line passes the pivot's image at height · (shift of a
 //! point one unit high), and beside it by what its axis is off. Lines in different directions and views tell these apart.
 use crate::dial::Stand;
-use crate::maths::homography::{Homography, PlaneInPhoto, ViewPoint, project};
+use crate::maths::homography::{Homography, PlaneInPhoto, ViewPoint};
 use crate::maths::point::{DialPoint, PhotoPoint};
 use crate::maths::pose::{Camera, camera_centre};
 use crate::needle::Parallax;
@@ -72,7 +72,7 @@ fn without_prior(sight: &Sight) -> Option<(f64, f64, f64)> {
 fn moved_by_registration(sight: &Sight) -> f64 {
     let (s, c) = sight.needle.angle.to_radians().sin_cos();
     let offset = |d: &Matrix3<f64>| {
-        let moved = project(d, 0.0, 0.0);
+        let moved = Homography::<DialPoint, DialPoint>::new(*d).at(0.0, 0.0);
         moved.x * c - moved.y * s
     };
     sight.registration.shifts().iter().map(offset).map(|v| v * v).sum()

@@ -1,13 +1,13 @@
 //! How the needle of a known dial stands over the face, from photos of it.
 use super::needle_line::{NeedleLine, VIEW_DOUBT};
 use crate::dial::{Dial, Stand};
-use crate::maths::homography::{Homography, PlaneInPhoto, project};
+use crate::maths::homography::{Homography, PlaneInPhoto};
 use crate::maths::minimise::{Loss, Options, minimise};
 use crate::maths::pose::Camera;
 use crate::maths::solve::Noise;
 use crate::photo::Photo;
 use crate::reading::Reader;
-use nalgebra::{Matrix3, Translation2, Vector2};
+use nalgebra::{Matrix3, Translation2};
 
 /// What a later photo may differ in where its needle passes the pivot, units: its own registration at the pivot, the cover's bending.
 const AXIS_DOUBT: f64 = 0.004;
@@ -102,7 +102,7 @@ pub fn posterior(unknown: f64, axis: f64, height_variance: f64, axis_variance: f
 fn pivot_sigma(dial: &Dial) -> f64 {
     let moved = |m: &Matrix3<f64>| {
         let back = PlaneInPhoto::new(dial.face.plane).inverse().unwrap_or_else(|| Homography::new(Matrix3::identity()));
-        let q: Vector2<f64> = project(m, 0.0, 0.0);
+        let q = PlaneInPhoto::new(*m).at(0.0, 0.0);
         back.at(q.x, q.y).norm_squared() / 2.0
     };
     dial.face.plane_terms.iter().map(moved).sum::<f64>().sqrt().max(0.0005)

@@ -13,6 +13,7 @@
 //! a quiet 4): the band of a difference is therefore never narrower than that of such a side alone, which is what it would be if the other
 //! side were known (for four readings than `BESIDE` of it, which widens no band by more than 3 %).
 //! `examples/coverage.rs` prints how often all of this holds.
+use super::range::sought;
 use super::student::{coverage_factor_95, two_sided, welch_satterthwaite};
 
 /// For 2, 3 and 4 readings: the s² over the explained variance below which s² is not looked at; 1 for more. For 2 and 3 the largest for which
@@ -158,13 +159,8 @@ fn dof_of_factor(factor: f64) -> f64 {
     if factor <= coverage_factor_95(MANY) {
         return f64::INFINITY;
     }
-    let (mut low, mut high) = (0.1_f64.ln(), MANY.ln());
-    for _ in 0..48 {
-        let middle = 0.5 * (low + high);
-        // the tail falls with the degrees of freedom
-        if two_sided(factor, middle.exp()) > 0.05 { low = middle } else { high = middle }
-    }
-    (0.5 * (low + high)).exp()
+    // the tail falls with the degrees of freedom
+    sought((0.1_f64.ln(), MANY.ln()), 48, |log| two_sided(factor, log.exp()) > 0.05).exp()
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@
 //! detection limit is the true change that passes it 95 times of 100. (ISO 11843 calls the two critical value and minimum detectable
 //! value, and takes the latter from the noncentral t distribution as here; wording and method from memory.)
 use super::normal::{normal_cdf, normal_quantile};
+use super::range::sought;
 use super::student::coverage_factor_95;
 use statrs::function::gamma::ln_gamma;
 
@@ -38,15 +39,11 @@ fn noncentrality(dof: f64) -> f64 {
         return critical * shrink + normal_quantile(POWER) * widen.sqrt();
     }
     let power = |delta: f64| chi_mean(dof, |s| normal_cdf(delta - critical * s));
-    let (mut low, mut high) = (critical, 2.0 * critical + 8.0);
+    let mut high = 2.0 * critical + 8.0;
     while power(high) < POWER && high < 1e9 {
         high *= 2.0;
     }
-    for _ in 0..STEPS.1 {
-        let middle = 0.5 * (low + high);
-        if power(middle) < POWER { low = middle } else { high = middle }
-    }
-    0.5 * (low + high)
+    sought((critical, high), STEPS.1, |delta| power(delta) < POWER)
 }
 
 /// Mean of f(s) where s² is chi-square over its degrees of freedom: Simpson's rule, from 0 to where nothing is left.

@@ -1,6 +1,6 @@
 //! Projective maps between named planes, so that none is applied to the points of another. A plane is named by the type of its points.
 use super::point::{DialPoint, PhotoPoint};
-use nalgebra::{Matrix3, Vector2};
+use nalgebra::{Matrix3, Vector2, Vector3};
 use std::marker::PhantomData;
 use std::ops::Mul;
 
@@ -42,6 +42,14 @@ impl<A, B> Homography<A, B> {
     /// Where it takes a point.
     pub fn at(&self, x: f64, y: f64) -> Vector2<f64> {
         project(&self.matrix, x, y)
+    }
+    /// The same for a plane before a camera: `None` for what lies behind it. Before it lies the origin, so the third coordinate of all that is
+    /// seen has its sign.
+    pub fn seen_at(&self, x: f64, y: f64) -> Option<[f64; 2]> {
+        let p = self.matrix * Vector3::new(x, y, 1.0);
+        let side = self.matrix[(2, 2)];
+        let seen = p.z * side > 1e-9 * side * side && p.iter().all(|v| v.is_finite());
+        seen.then(|| [p.x / p.z, p.y / p.z])
     }
     /// Geometric mean of the two local scales at the origin.
     pub fn mean_scale(&self) -> f64 {

@@ -2,6 +2,7 @@
 //!
 //! F(x) = Σ p_k T((x - m_k)/s_k), T with the same degrees of freedom for all (G. McLachlan and D. Peel, Finite Mixture Models, 2000, 1.1 and 7).
 //! Units: those of the number.
+use super::range::{range, sought};
 use super::student::t_above;
 
 /// One hypothesis.
@@ -51,12 +52,7 @@ impl Mixture {
     pub fn passed_by(&self, tail: f64) -> f64 {
         let own = super::student::t_quantile(1.0 - tail, self.nu);
         let ends = self.parts.iter().map(|c| if c.sigma > 0.0 { c.centre + own * c.sigma } else { c.centre });
-        let (mut low, mut high) = ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
-        for _ in 0..30 {
-            let middle = 0.5 * (low + high);
-            if self.above(middle) > tail { low = middle } else { high = middle }
-        }
-        0.5 * (low + high)
+        sought(range(ends), 30, |x| self.above(x) > tail)
     }
 }
 

@@ -14,6 +14,7 @@ pub mod normal;
 pub mod point;
 pub(crate) mod pose;
 pub mod power;
+pub mod range;
 pub mod robust;
 pub mod rounding;
 pub mod solve;

@@ -7,6 +7,7 @@
 use super::between::{Sample, Spread};
 use super::detection::{POWER, detection_limit};
 use super::normal::normal_cdf;
+use super::range::{halved, sought};
 use statrs::function::gamma::gamma_lr;
 
 /// What photos of two sides are expected to be; one sigma each, one unit.
@@ -42,15 +43,11 @@ impl Expected {
         }
         let halves = self.halves();
         let power = |d: f64| halves.iter().map(|(weight, half)| weight * normal_cdf((d - half) / sigma)).sum::<f64>();
-        let (mut low, mut high) = (0.0, known);
+        let mut high = known;
         while power(high) < POWER && high < 1e3 * known {
             high *= 2.0;
         }
-        for _ in 0..STEPS {
-            let middle = 0.5 * (low + high);
-            if power(middle) < POWER { low = middle } else { high = middle }
-        }
-        high
+        halved((0.0, high), STEPS, |d| power(d) < POWER).1
     }
     /// Half bands with their probabilities.
     fn halves(&self) -> Vec<(f64, f64)> {
@@ -72,14 +69,7 @@ impl Expected {
 
 /// Equally likely values of chi-square over its degrees of freedom: the middles of its quantiles.
 fn likely(dof: f64) -> Vec<f64> {
-    let quantile = |p: f64| {
-        let (mut low, mut high) = (0.0, 20.0 + 4.0 * dof);
-        for _ in 0..STEPS {
-            let middle = 0.5 * (low + high);
-            if gamma_lr(0.5 * dof, 0.5 * middle) < p { low = middle } else { high = middle }
-        }
-        0.5 * (low + high) / dof
-    };
+    let quantile = |p: f64| sought((0.0, 20.0 + 4.0 * dof), STEPS, |x| gamma_lr(0.5 * dof, 0.5 * x) < p) / dof;
     (0..LIKELY).map(|k| quantile((k as f64 + 0.5) / LIKELY as f64)).collect()
 }
 

@@ -1,5 +1,6 @@
 //! What the dial itself leaves in a difference between two places of its scale.
 use crate::dial::Dial;
+use crate::maths::range::sought;
 use crate::maths::source::Which;
 use crate::reading::needle_at;
 use crate::scale::Scale;
@@ -30,10 +31,5 @@ pub fn place(dial: &Dial, scale: &Scale, at: f64, drop: f64) -> Option<Place> {
 /// The angle at which the dial shows a value within its scale, by bisection: the scale is monotone.
 fn angle_of(dial: &Dial, scale: &Scale, value: f64) -> f64 {
     let end = |m: Option<&crate::dial::Mark>| m.map_or(f64::NAN, |m| m.angle);
-    let (mut low, mut high) = (end(dial.marks.first()), end(dial.marks.last()));
-    for _ in 0..60 {
-        let middle = 0.5 * (low + high);
-        if scale.value(middle) < value { low = middle } else { high = middle }
-    }
-    0.5 * (low + high)
+    sought((end(dial.marks.first()), end(dial.marks.last())), 60, |angle| scale.value(angle) < value)
 }

@@ -88,7 +88,7 @@ impl Reader {
     fn read_through(&self, photo: &Photo, earlier: Option<&Record>, to_the_end: bool) -> (Record, Metrics) {
         let photo_id: String = photo.hash.chars().take(12).collect();
         let same_size = earlier.filter(|r| r.size == (photo.width, photo.height));
-        let near = same_size.and_then(|r| r.evidence.as_ref()).filter(|e| e.needle.is_some()).map(|e| &e.homography);
+        let near = same_size.and_then(|r| r.evidence.as_ref()).filter(|e| e.needle.is_some()).map(|e| e.homography.matrix());
         let mut found = self.look(photo, near, to_the_end);
         if self.goes_on(&found, to_the_end) {
             self.value(&photo_id, &mut found);
@@ -202,7 +202,7 @@ impl Reader {
     fn evidence(&self, photo: &Photo, r: &Registration, needle: Option<(&NeedleFit, f64)>) -> Evidence {
         let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
         Evidence {
-            homography: r.homography,
+            homography: PlaneInPhoto::new(r.homography),
             tilt: camera_centre(&r.homography, &camera).map_or(0.0, |c| tilt_degrees(&c)),
             radius_px: r.scale,
             print_match: r.print_match,

@@ -1,14 +1,14 @@
 //! What a photo gave: a reading, an end of the scale, or a refusal, with the evidence that pictures are drawn from.
 use crate::diagnostics::{Flag, Refusal};
 use crate::maths::estimate::Estimate;
+use crate::maths::homography::PlaneInPhoto;
 use crate::maths::units::Unit;
-use nalgebra::Matrix3;
 
 /// Where the dial and the needle are in the photo: all that a picture of the result needs.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Evidence {
     /// Dial plane to photo pixel.
-    pub homography: Matrix3<f64>,
+    pub homography: PlaneInPhoto,
     /// Camera tilt against straight on, degrees.
     pub tilt: f64,
     /// Radius of the marks' circle in the photo, px (the diameter "across" is twice this).

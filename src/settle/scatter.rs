@@ -1,4 +1,5 @@
 //! How the readings scatter about a curve: wander beyond the photos' own sigma, and the correlation of neighbours.
+use crate::maths::range::sought;
 use crate::maths::student::welch_satterthwaite;
 
 /// Residuals are counted in full up to this many sigmas and no further (Huber's loss: 1.2 % of clean readings lie beyond it, so
@@ -118,12 +119,7 @@ fn wander(residuals: &[f64], own: &[f64], left: f64, limit: f64) -> f64 {
         return 0.0;
     }
     let largest = residuals.iter().map(|r| r * r).sum::<f64>();
-    let (mut low, mut high) = (0.0, largest / left.min(1.0) + LEAST * LEAST);
-    for _ in 0..80 {
-        let middle = 0.5 * (low + high);
-        if excess(middle) > 0.0 { low = middle } else { high = middle }
-    }
-    0.5 * (low + high)
+    sought((0.0, largest / left.min(1.0) + LEAST * LEAST), 80, |w| excess(w) > 0.0)
 }
 
 fn correlation(residuals: &[f64], sigmas: &[f64], parameters: usize, limit: f64) -> f64 {

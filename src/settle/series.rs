@@ -1,6 +1,7 @@
 //! Which photos count: readings with a time, in the order of their times.
 use crate::diagnostics::Flag;
 use crate::maths::measured::Measured;
+use crate::maths::range::range;
 use crate::maths::source::Source;
 use crate::maths::units::Unit;
 use crate::reading::{LeftOut, Reading, Record, Why, unit_of};
@@ -94,7 +95,7 @@ impl Beyond {
         let off: Vec<(bool, Option<f64>)> =
             series.left_out.iter().filter(|l| l.why.is_beyond_scale()).map(|l| (l.why == Why::BelowScale, time(l))).collect();
         let run = series.points.iter().map(|p| p.seconds).chain(off.iter().filter_map(|(_, t)| *t));
-        let (first, last) = run.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), t| (a.min(t), b.max(t)));
+        let (first, last) = range(run);
         let count = |below: bool, from: f64| off.iter().filter(|(b, t)| *b == below && t.is_none_or(|t| t >= from)).count();
         let all = |from: f64| (count(true, from), count(false, from));
         Self { counts: all(f64::NEG_INFINITY), late: all(0.5 * (first + last)) }

@@ -4,6 +4,7 @@ use super::{FORMAT, correction};
 use crate::diagnostics::{Flag, Refusal};
 use crate::diary::model::{Ambient, Conditions, DialStamp, Note, Noted, Sketch};
 use crate::maths::estimate::Estimate;
+use crate::maths::homography::PlaneInPhoto;
 use crate::maths::measured::Measured;
 use crate::maths::source::Source;
 use crate::maths::units::Unit;
@@ -224,7 +225,7 @@ fn flag(code: &str) -> Result<Flag, String> {
 
 impl EvidenceTwin {
     fn of(e: &Evidence) -> Self {
-        let m = &e.homography;
+        let m = e.homography.matrix();
         let needle = |n: &NeedleEvidence| NeedleTwin { angle: n.angle, sigma: n.sigma, offset: n.offset, span: n.span, seen: n.seen };
         Self {
             homography: [[m.m11, m.m12, m.m13], [m.m21, m.m22, m.m23], [m.m31, m.m32, m.m33]],
@@ -239,7 +240,7 @@ impl EvidenceTwin {
         let [[a, b, c], [d, e, f], [g, h, i]] = self.homography;
         let needle = |n: NeedleTwin| NeedleEvidence { angle: n.angle, sigma: n.sigma, offset: n.offset, span: n.span, seen: n.seen };
         Evidence {
-            homography: Matrix3::new(a, b, c, d, e, f, g, h, i),
+            homography: PlaneInPhoto::new(Matrix3::new(a, b, c, d, e, f, g, h, i)),
             tilt: self.tilt,
             radius_px: self.radius_px,
             print_match: self.print_match,

@@ -3,6 +3,7 @@
 use super::about::about;
 use crate::diagnostics::Refusal;
 use crate::dial::Dial;
+use crate::maths::range::range;
 use crate::output::limit::{LIMIT_CAUTION, both_units, shown_against};
 use crate::output::names;
 use crate::output::picture::{TimePlot, times_inline};
@@ -98,7 +99,7 @@ fn headline(dial: &Dial, photos: &[SheetPhoto]) -> String {
     let hand = photos.iter().filter(|p| p.by_hand().is_some()).count();
     let unit = dial.unit.symbol();
     let one = |v: f64| number(v, 1);
-    let (low, high) = values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
+    let (low, high) = range(values.iter().copied());
     let range = match values.len() {
         0 => String::new(),
         _ if one(low) == one(high) => format!(": {} {unit}", one(low)),

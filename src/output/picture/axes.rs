@@ -2,6 +2,7 @@
 use super::banner::plain_type;
 use super::look::Look;
 use super::svg::{Anchor, Stroke, Svg, Type};
+use crate::maths::range::range;
 use crate::maths::units::Unit;
 use crate::output::words::plain;
 use crate::settle::Answer;
@@ -25,7 +26,7 @@ impl Axes {
         let readings = a.points.iter().flat_map(|p| [p.value.value() - 2.0 * p.own, p.value.value() + 2.0 * p.own]);
         let level = a.level.iter().flat_map(|l| [l.temperature.band().0, l.temperature.band().1]);
         let all: Vec<f64> = readings.chain(level).chain(a.limit).filter(|v| v.is_finite()).collect();
-        let (low, high) = all.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v)));
+        let (low, high) = range(all.iter().copied());
         let room = (0.06 * (high - low)).max(0.5);
         Self { frame, span: a.span.max(1e-9), range: (low - room, high + room), unit: a.unit, look }
     }

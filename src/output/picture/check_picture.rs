@@ -6,8 +6,9 @@ use super::error::PictureError;
 use super::face::Pen;
 use super::palette::{NEEDLE, QUIET, RIM, TEXT, WARN};
 use super::svg::{Anchor, Stroke, Svg, Type};
-use super::view::{View, project};
+use super::view::View;
 use crate::dial::{Click, Dial, MarkKind};
+use crate::maths::homography::PlaneInPhoto;
 use crate::output::words::plain;
 use crate::photo::Photo;
 use nalgebra::Matrix3;
@@ -37,7 +38,7 @@ pub fn check_picture(photo: &Photo, dial: &Dial) -> Result<Picture, PictureError
     };
     let cut = cut_from(photo, &dial.face);
     let [x, y] = cut.unwrap_or([0, 0]).map(|v| v as f64);
-    let plane = Matrix3::new(1.0, 0.0, x, 0.0, 1.0, y, 0.0, 0.0, 1.0) * dial.face.plane;
+    let plane = PlaneInPhoto::new(Matrix3::new(1.0, 0.0, x, 0.0, 1.0, y, 0.0, 0.0, 1.0) * dial.face.plane);
     let ground = if cut.is_some() { photo } else { &face };
     let view = view(ground, &plane).unwrap_or_else(|| View::whole(ground, WIDTH));
     let picture = view.picture(ground).ok_or(PictureError::Empty)?;
@@ -60,11 +61,11 @@ pub fn check_picture(photo: &Photo, dial: &Dial) -> Result<Picture, PictureError
     Ok(Picture::new(svg.over(canvas)?))
 }
 
-fn view(ground: &Photo, plane: &Matrix3<f64>) -> Option<View> {
-    let centre = project(plane, 0.0, 0.0)?;
+fn view(ground: &Photo, plane: &PlaneInPhoto) -> Option<View> {
+    let centre = plane.seen_at(0.0, 0.0)?;
     let radius = [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)]
         .iter()
-        .filter_map(|(x, y)| project(plane, *x, *y))
+        .filter_map(|(x, y)| plane.seen_at(*x, *y))
         .map(|p| (p[0] - centre[0]).hypot(p[1] - centre[1]))
         .fold(0.0, f64::max);
     View::square(ground, centre, REACH * radius, WIDTH)

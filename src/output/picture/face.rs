@@ -1,17 +1,17 @@
 //! The scale, the needle and the band drawn over a dial.
 use super::palette::{BAND, NEEDLE, RIM, SCALE, TEXT, WARN};
 use super::svg::{Anchor, Stroke, Svg, Type};
-use super::view::{View, project};
+use super::view::View;
 use crate::dial::{Dial, Mark, MarkKind};
+use crate::maths::homography::PlaneInPhoto;
 use crate::reading::NeedleEvidence;
 use crate::scale::Scale;
-use nalgebra::Matrix3;
 
 /// Draws on the dial plane of one photo as seen through a view.
 #[derive(Clone, Copy, Debug)]
 pub struct Pen<'a> {
-    /// Dial plane to photo px.
-    pub plane: &'a Matrix3<f64>,
+    /// Dial plane to px of the photo, or of the picture that stands for it.
+    pub plane: &'a PlaneInPhoto,
     /// What the picture shows.
     pub view: View,
     /// Factor on line widths and letter sizes; 1 for a dial of about 350 px radius on the canvas.
@@ -21,7 +21,7 @@ pub struct Pen<'a> {
 impl Pen<'_> {
     /// A dial point on the canvas.
     pub fn at(&self, x: f64, y: f64) -> Option<[f64; 2]> {
-        project(self.plane, x, y).map(|[u, v]| self.view.place(u, v))
+        self.plane.seen_at(x, y).map(|[u, v]| self.view.place(u, v))
     }
     /// The point at a radius and an angle (degrees clockwise from straight up).
     pub fn polar(&self, radius: f64, angle: f64) -> Option<[f64; 2]> {

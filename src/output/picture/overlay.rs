@@ -5,7 +5,7 @@ use super::error::PictureError;
 use super::face::{Pen, angle_for};
 use super::palette::{BAND, NEEDLE, QUIET, RIM, SCALE, WARN};
 use super::svg::{Stroke, Svg, Type, wrap};
-use super::view::{View, project};
+use super::view::View;
 use crate::dial::Dial;
 use crate::output::limit::photo_against;
 use crate::output::words::{SHORT_CAUTION, sentence_case};
@@ -92,7 +92,7 @@ fn against(svg: &mut Svg, words: &str, bottom: f64) {
 }
 
 fn dial_view(photo: &Photo, evidence: &Evidence) -> Option<View> {
-    let centre = project(&evidence.homography, 0.0, 0.0)?;
+    let centre = evidence.homography.seen_at(0.0, 0.0)?;
     View::square(photo, centre, REACH * evidence.radius_px, WIDTH)
 }
 

@@ -1,6 +1,8 @@
 //! A photo's dial as if seen straight on and upright, at a chosen size. For showing only: nothing is measured on it.
 use super::palette::GROUND_RGB;
-use super::view::{cut, project};
+use super::view::cut;
+use crate::maths::homography::{Homography, PlaneInPhoto};
+use crate::maths::point::PhotoPoint;
 use crate::photo::Photo;
 use crate::reading::Evidence;
 use image::imageops::{self, FilterType};
@@ -18,14 +20,14 @@ pub struct Window {
 }
 
 impl Window {
-    /// Dial plane to window px (0,0 = centre of the top-left pixel).
-    pub fn plane(&self) -> Matrix3<f64> {
+    /// Dial plane to window px, a picture of its own (0,0 = centre of the top-left pixel).
+    pub fn plane(&self) -> PlaneInPhoto {
         let [cx, cy] = self.size.map(|n| f64::from(n) / 2.0 - 0.5);
-        Matrix3::new(self.radius, 0.0, cx, 0.0, -self.radius, cy, 0.0, 0.0, 1.0)
+        PlaneInPhoto::new(Matrix3::new(self.radius, 0.0, cx, 0.0, -self.radius, cy, 0.0, 0.0, 1.0))
     }
     /// The photo's dial in the window; `None` when the geometry does not allow it (dial edge-on or beyond the camera).
     pub fn picture(&self, photo: &Photo, evidence: &Evidence) -> Option<RgbImage> {
-        let to_photo = evidence.homography * self.plane().try_inverse()?;
+        let to_photo = evidence.homography * self.plane().inverse()?;
         let (origin, size) = self.footprint(&to_photo, photo)?;
         let part = cut(photo, origin, size)?;
         // Shrunk first where the photo is much finer than the window, or the warp would skip pixels.
@@ -35,7 +37,7 @@ impl Window {
         let (fx, fy) = (f64::from(w) / f64::from(size[0]), f64::from(h) / f64::from(size[1]));
         let shift = |o: i64, f: f64| (0.5 - o as f64) * f - 0.5;
         let to_part = Matrix3::new(fx, 0.0, shift(origin[0], fx), 0.0, fy, shift(origin[1], fy), 0.0, 0.0, 1.0);
-        let from_part = (to_part * to_photo).try_inverse()?;
+        let from_part = (to_part * to_photo.matrix()).try_inverse()?;
         let m = from_part / from_part[(2, 2)];
         let row_major: Vec<f32> = m.transpose().iter().map(|v| *v as f32).collect();
         let projection = Projection::from_matrix(row_major.try_into().ok()?)?;
@@ -44,10 +46,10 @@ impl Window {
         Some(out)
     }
     /// Where the window lies in the photo: the box round its corners, within the photo. (origin, size)
-    fn footprint(&self, to_photo: &Matrix3<f64>, photo: &Photo) -> Option<([i64; 2], [u32; 2])> {
+    fn footprint(&self, to_photo: &Homography<PhotoPoint, PhotoPoint>, photo: &Photo) -> Option<([i64; 2], [u32; 2])> {
         let [w, h] = self.size.map(f64::from);
         let corners: Option<Vec<[f64; 2]>> =
-            [[0.0, 0.0], [w, 0.0], [0.0, h], [w, h]].iter().map(|c| project(to_photo, c[0], c[1])).collect();
+            [[0.0, 0.0], [w, 0.0], [0.0, h], [w, h]].iter().map(|c| to_photo.seen_at(c[0], c[1])).collect();
         let corners = corners?;
         let reach = |k: usize, full: usize| {
             let low = corners.iter().map(|c| c[k]).fold(f64::INFINITY, f64::min).floor().max(0.0) as i64;

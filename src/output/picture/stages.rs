@@ -6,6 +6,7 @@ use super::error::PictureError;
 use super::look::{Look, PAGE, PICTURE};
 use super::svg::{Anchor, Stroke, Svg, Type, rough_width};
 use crate::diary::{Level, Project};
+use crate::maths::range::range;
 use crate::output::words::{Banded, plain};
 
 /// Width, in units of which a letter is 12 high.
@@ -49,7 +50,7 @@ impl Across {
             .flat_map(|l| [l.temperature.band().0, l.temperature.band().1, l.temperature.value()])
             .chain(limit)
             .filter(|v| v.is_finite());
-        let (low, high) = ends.fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), v| (a.min(v), b.max(v)));
+        let (low, high) = range(ends);
         let room = (0.12 * (high - low)).max(0.5);
         Self { range: (low - room, high + room), left: 14.0 * k, width: (WIDTH - 28.0) * k }
     }

@@ -28,7 +28,7 @@ pub fn ticks_picture(photo: &Photo, dials: &[FoundDial]) -> Result<Picture, Pict
     let picture = view.picture(photo).ok_or(PictureError::Empty)?;
     let mut svg = Svg::new();
     for (k, dial) in dials.iter().enumerate() {
-        let pen = Pen { plane: dial.plane.matrix(), view, weight: (dial.radius * view.scale / 350.0).clamp(0.3, 2.0) };
+        let pen = Pen { plane: &dial.plane, view, weight: (dial.radius * view.scale / 350.0).clamp(0.3, 2.0) };
         ticks(&mut svg, &pen, dial, &picture);
         let name = (dials.len() > 1).then(|| letter(k));
         pivot(&mut svg, &pen, name);

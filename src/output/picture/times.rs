@@ -3,6 +3,7 @@ use super::axes::ticks;
 use super::banner::plain_type;
 use super::look::PAGE;
 use super::svg::{Anchor, Stroke, Svg, Type};
+use crate::maths::range::range;
 use crate::maths::units::Unit;
 use crate::output::words::plain;
 use crate::reading::{Outcome, Record};
@@ -48,7 +49,7 @@ impl TimePlot {
     pub fn of<'a>(unit: Unit, records: impl Iterator<Item = Option<&'a Record>>, limit: Option<f64>) -> Option<Self> {
         let all: Vec<(usize, &Record)> = records.enumerate().filter_map(|(k, r)| Some((k, r?))).collect();
         let times: Option<Vec<f64>> = all.iter().map(|(_, r)| seconds_of(r.taken_at.as_deref()?)).collect();
-        let ends = times.as_ref().map(|t| t.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(*v), h.max(*v))));
+        let ends = times.as_ref().map(|t| range(t.iter().copied()));
         let days = ends.filter(|(a, b)| b > a).map(|(first, last)| Days { first, last });
         let at = |i: usize, k: usize| days.and_then(|d| Some(times.as_ref()?.get(i)? - d.first)).unwrap_or(k as f64);
         let value = |r: &Record| match &r.outcome {
@@ -71,7 +72,7 @@ impl TimePlot {
     }
     fn range(&self) -> (f64, f64) {
         let bands = self.points.iter().filter_map(|p| p.value).flat_map(|(_, b)| [b.0, b.1]).chain(self.limit);
-        let (low, high) = bands.filter(|v| v.is_finite()).fold((f64::INFINITY, f64::NEG_INFINITY), |(l, h), v| (l.min(v), h.max(v)));
+        let (low, high) = range(bands.filter(|v| v.is_finite()));
         let room = (0.08 * (high - low)).max(0.5);
         (low - room, high + room)
     }

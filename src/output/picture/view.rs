@@ -3,7 +3,6 @@ use super::palette::GROUND_RGB;
 use crate::photo::Photo;
 use image::imageops::{self, FilterType};
 use image::{Rgb, RgbImage};
-use nalgebra::{Matrix3, Vector3};
 
 /// A crop of a photo shown on a canvas.
 ///
@@ -77,13 +76,4 @@ pub fn cut(photo: &Photo, origin: [i64; 2], size: [u32; 2]) -> Option<RgbImage> 
         }
     }
     Some(part)
-}
-
-/// Where a point of the dial plane (radii; x right, y up) lands in the photo; `None` when it lies behind the camera.
-pub fn project(plane: &Matrix3<f64>, x: f64, y: f64) -> Option<[f64; 2]> {
-    let p = plane * Vector3::new(x, y, 1.0);
-    // The pivot is in front of the camera: its third coordinate has the sign of all visible points.
-    let side = plane[(2, 2)];
-    let seen = p.z * side > 1e-9 * side * side && p.iter().all(|v| v.is_finite());
-    seen.then(|| [p.x / p.z, p.y / p.z])
 }

@@ -46,7 +46,7 @@ fn a_note_comes_back_to_the_last_bit() {
             .terms()
             .values()
             .chain([&r.temperature.value(), &r.temperature.band().0, &r.temperature.band().1])
-            .chain(needle.homography.iter())
+            .chain(needle.homography.matrix().iter())
             .map(|v| v.to_bits())
             .collect()
     };
