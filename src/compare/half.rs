@@ -14,7 +14,7 @@ use crate::reading::LeftOut;
 use std::collections::BTreeSet;
 
 /// One side, all in the unit of the comparison.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub(super) struct Half {
     pub mean: Measured,
     /// What the scatter contributes to the mean; `None` for a single photo.
@@ -94,19 +94,14 @@ impl Half {
             surplus: (over(value - low), over(high - value)),
             own: Some(own),
             lends: Some(Lender::Run(to(l.wander), l.wander_dof)),
-            scatter: None,
             origin: Origin::Settled { readings: l.readings },
-            flat: None,
-            nearest: 0,
-            read: Vec::new(),
-            left_out: Vec::new(),
             ids: l.level.terms().keys().filter_map(photo).collect(),
             dials,
             at_end: l.at_scale_end,
-            beyond: (0, 0),
             converted: l.unit != unit,
             taken: l.taken.clone(),
             mean,
+            ..Self::default()
         })
     }
     /// The variance of the mean that its photos explain.

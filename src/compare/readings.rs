@@ -9,7 +9,7 @@ use crate::reading::{LeftOut, Reading, Record, Why};
 use std::collections::BTreeSet;
 
 /// The readings of one side in one unit, before any statistics.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub(super) struct Readings {
     /// Temperatures, one a photo.
     pub values: Vec<Measured>,
@@ -34,17 +34,7 @@ pub(super) struct Readings {
 impl Readings {
     /// Sorts the records of one side into readings (converted to `unit`) and photos left out.
     pub fn of(records: &[Record], unit: Unit) -> Self {
-        let mut all = Self {
-            values: Vec::new(),
-            surplus: Vec::new(),
-            flat: None,
-            indices: Vec::new(),
-            ids: BTreeSet::new(),
-            left_out: Vec::new(),
-            at_end: false,
-            converted: false,
-            taken: None,
-        };
+        let mut all = Self::default();
         for (index, record) in records.iter().enumerate() {
             match record.counted() {
                 Err(why) => all.left_out.push(LeftOut { index, why }),

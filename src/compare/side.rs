@@ -6,9 +6,10 @@ use crate::maths::margin::Margin;
 use crate::reading::LeftOut;
 
 /// What a side's mean is made from.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub enum Origin {
     /// The mean of photos.
+    #[default]
     Photos,
     /// The level that a run over time settled at.
     Settled {
