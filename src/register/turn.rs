@@ -4,7 +4,7 @@
 //! ring about the middle, the slow change of light along each ring taken off, by correlation over all turns.
 use super::face::FaceModel;
 use super::outline::Ellipse;
-use crate::maths::pose::project;
+use crate::maths::homography::project;
 use crate::photo::Plane;
 use nalgebra::{Matrix2, Matrix3, Vector2};
 use std::f64::consts::TAU;
