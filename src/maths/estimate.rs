@@ -67,7 +67,7 @@ impl Estimate {
     pub fn dof(&self) -> f64 {
         self.spread.dof
     }
-    /// Half width of the band from sigma alone, without the surplus.
+    /// Sigma, its degrees of freedom, and half the band from these alone, without the surplus.
     pub fn spread(&self) -> Spread {
         self.spread
     }

@@ -103,10 +103,6 @@ impl Svg {
     pub fn area(&mut self, points: &[[f64; 2]], colour: &str, opacity: f64) {
         let _ = writeln!(self.body, r#"<path d="{} Z" fill="{colour}" fill-opacity="{opacity:.2}"/>"#, path(points));
     }
-    /// A filled rectangle with round corners: x, y, width, height.
-    pub fn rect(&mut self, [x, y, w, h]: [f64; 4], round: f64, colour: &str) {
-        let _ = writeln!(self.body, r#"<rect x="{x:.1}" y="{y:.1}" width="{w:.1}" height="{h:.1}" rx="{round:.1}" fill="{colour}"/>"#);
-    }
     /// A ring.
     pub fn ring(&mut self, [x, y]: [f64; 2], radius: f64, s: Stroke) {
         let _ = writeln!(
