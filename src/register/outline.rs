@@ -131,7 +131,7 @@ fn fitted(points: &[Vector2<f64>]) -> Option<Ellipse> {
     let half = Vector2::new(x[2], x[3]) * 0.5;
     let centre = -(conic.try_inverse()? * half);
     let size = centre.dot(&(conic * centre)) - x[4];
-    if !(size > 0.0) {
+    if size.is_nan() || size <= 0.0 {
         return None;
     }
     let e = conic.symmetric_eigen();

@@ -194,6 +194,7 @@ fn clipped(ring: [f32; TURNS]) -> [f32; TURNS] {
 mod tests {
     use super::*;
     use crate::dial::from_bytes;
+    use crate::maths::homography::{Homography, WorkPoint};
     use crate::photo::warped;
     use crate::register::outline::outlines;
 
@@ -206,7 +207,7 @@ mod tests {
         let canonical = face.canonical(60.0, 1.3);
         let c = canonical.centre();
         let to_canonical = Matrix3::new(60.0, 0.0, c, 0.0, -60.0, c, 0.0, 0.0, 1.0) * place.try_inverse().unwrap();
-        let [straight] = warped([&canonical.plane], &to_canonical, 300, 240);
+        let [straight] = warped([&canonical.plane], &Homography::<WorkPoint, WorkPoint>::new(to_canonical), 300, 240);
         let back = place.try_inverse().unwrap();
         Plane::from_fn(300, 240, |x, y| {
             let q = project(&back, x as f64, y as f64);
