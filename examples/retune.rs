@@ -79,6 +79,7 @@ fn knobs() -> Vec<Knob> {
         other_glyphs: usize,
         other_share: f64,
         other_ink: f64,
+        line_score: f64,
         needle_step: f64,
         needle_step_clear: f64,
         needle_step_noise: f64,

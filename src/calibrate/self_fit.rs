@@ -17,7 +17,6 @@ pub fn needle_in_reference(photo: &Photo, dial: &Dial, homography: &PlaneInPhoto
         back: *homography.inverse()?.matrix(),
         covariance: DMatrix::zeros(8, 8),
         print_match: 1.0,
-        rings: 1.0,
         seen: 1.0,
         contradicted: 0.0,
         matches: 0,

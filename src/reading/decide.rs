@@ -141,7 +141,7 @@ fn glyphs(seen: &[Seen], c: &Criteria) -> Option<No> {
 /// A needle that must not be trusted.
 fn needle(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> Option<No> {
     let faint = n.step < c.needle_step || n.step < c.needle_step_clear && n.step < c.needle_step_noise * n.noise;
-    if faint || n.seen < c.needle_seen {
+    if line.score < c.line_score || faint || n.seen < c.needle_seen {
         let (step, seen) = (100.0 * n.step, 100.0 * n.seen);
         let text = format!("The strongest line shows {step:.0} % of the needle's contrast over {seen:.0} % of its length.");
         return Some((Refusal::NeedleNotFound, text));
@@ -217,7 +217,6 @@ mod tests {
     fn read(outline: f64, sigma_deg: f64) -> Metrics {
         let place = PlaceMetrics {
             print_match: 0.9,
-            rings: 0.8,
             seen: 0.95,
             contradicted: 0.01,
             matches: 40,

@@ -83,8 +83,6 @@ pub struct FileMetrics {
 pub struct PlaceMetrics {
     /// Agreement with the print, -1..1.
     pub print_match: f64,
-    /// Correlation with the print along the rings of the face, -1..1: shade and glow that change slowly along a ring do not count.
-    pub rings: f64,
     /// Share of the print in cells that agree.
     pub seen: f64,
     /// Share of the print in cells where the photo clearly shows something else.
@@ -200,7 +198,6 @@ impl PlaceMetrics {
         let centre = r.homography * Vector3::new(0.0, 0.0, 1.0);
         Self {
             print_match: r.print_match,
-            rings: r.rings,
             seen: r.seen,
             contradicted: r.contradicted,
             matches: r.matches,

@@ -64,9 +64,6 @@ impl Registrar {
     pub(crate) fn with(face: FaceModel, views: Views, criteria: SearchCriteria) -> Self {
         Self { face, views, criteria, bases: Mutex::new(BTreeMap::new()), rings: OnceLock::new() }
     }
-    pub(super) fn rings(&self) -> &Rings {
-        self.rings.get_or_init(|| Rings::of(&self.face))
-    }
     pub(super) fn extent(&self) -> f64 {
         self.face.dial.face.print_radius + 0.02
     }
@@ -151,7 +148,7 @@ impl Registrar {
         let level = pyramid.below(OUTLINE_SIDE);
         let Some(up) = level_map(level).try_inverse() else { return Vec::new() };
         let plane = pyramid.level(level);
-        let rings = self.rings();
+        let rings = self.rings.get_or_init(|| Rings::of(&self.face));
         let found = outlines(plane, 0.8 * self.criteria.least_radius_px / (1u64 << level) as f64, OUTLINES);
         let mut places: Vec<_> = found.iter().flat_map(|e| rings.within(plane, e)).collect();
         places.sort_by(|a, b| b.likeness.total_cmp(&a.likeness));

@@ -6,7 +6,6 @@ use super::pyramid::{Level, Pyramid};
 use super::registration::{OWN_PRINT, Registration, clamp_blur, registration};
 use super::task::{Prior, Task};
 use super::template::Blur;
-use super::turn::FINE;
 use crate::maths::homography::mean_scale;
 use nalgebra::{DMatrix, Matrix3};
 
@@ -39,17 +38,12 @@ fn grown(blur: &Blur) -> f64 {
 impl Registrar {
     /// The first whole look at a proposed place, at half resolution.
     pub fn fine(&self, pyramid: &Pyramid, place: &Matrix3<f64>, matches: usize) -> Option<Registration> {
-        self.both(pyramid, Start { homography: *place, matches, blur: None, share: 0.5 }, |_, _| false).map(|r| self.ringed(pyramid, r))
+        self.both(pyramid, Start { homography: *place, matches, blur: None, share: 0.5 }, |_, _| false)
     }
     /// The last alignment, at full resolution with the blur matched; `hidden` names dial points that must not vote.
     pub fn again(&self, pyramid: &Pyramid, first: &Registration, hidden: impl Fn(f64, f64) -> bool) -> Option<Registration> {
         let start = Start { homography: first.homography, matches: first.matches, blur: Some(first.blur), share: 1.0 };
-        self.both(pyramid, start, hidden).map(|r| self.ringed(pyramid, r))
-    }
-    /// With what the rings of the face say of the place.
-    fn ringed(&self, pyramid: &Pyramid, r: Registration) -> Registration {
-        let Level { map, plane } = pyramid.at(&r.homography, 1.1, FINE);
-        Registration { rings: self.rings().at(plane, &(map * r.homography)), ..r }
+        self.both(pyramid, start, hidden)
     }
     /// Where the plane round the dial serves too, it only says roughly where the dial is: a domed lens bends it, so the dial's own
     /// print decides, held to the wide answer by a prior with a width. Where the own print agrees clearly better by itself, what

@@ -23,8 +23,6 @@ pub struct Registration {
     pub seen: f64,
     /// Share of the print (by weight) in cells where the photo clearly shows something else.
     pub contradicted: f64,
-    /// Correlation with the print along the rings of the face ([`super::turn`]), -1..1.
-    pub rings: f64,
     /// Matches that proposed the place; 0 where an earlier photo did.
     pub matches: usize,
     /// px per unit.
@@ -64,7 +62,6 @@ pub(super) fn registration(homography: Matrix3<f64>, a: &Aligned, matches: usize
         print_match,
         seen,
         contradicted,
-        rings: 0.0,
         matches,
         scale: mean_scale(&homography),
         blur: [blur[0] / (k * k), -blur[1] / (k * k), blur[2] / (k * k)],

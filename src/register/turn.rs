@@ -16,7 +16,7 @@ const RINGS: usize = 18;
 const FROM: f64 = 0.5;
 const TO: f64 = 1.02;
 /// px per unit at which the reference is looked at.
-pub(super) const FINE: f64 = 40.0;
+const FINE: f64 = 40.0;
 /// Radius of the outline over that of the marks' circle: what is tried, 8 % apart.
 const SIZES: [f64; 5] = [1.0, 1.08, 1.17, 1.26, 1.36];
 /// A rim that stands before the face is seen beside it, by up to so much (units), and the face is narrower that way than what is seen of it.
@@ -64,10 +64,6 @@ impl Rings {
         };
         let print = radii().zip(&seen).map(|(r, seen)| quick(&std::array::from_fn(|i| level(r, i)), seen)).collect();
         Self { print, seen }
-    }
-    /// Correlation of a photo's rings with the print at a place of the dial (dial plane to px of the photo), -1..1.
-    pub fn at(&self, photo: &Plane, place: &Matrix3<f64>) -> f64 {
-        self.likeness(&rings(photo, place), 0)
     }
     /// The likeliest places inside an outline of `photo`.
     pub fn within(&self, photo: &Plane, outline: &Ellipse) -> Vec<Turned> {
@@ -242,6 +238,6 @@ mod tests {
         let rings = Rings::of(&face());
         let stripes = Plane::from_fn(300, 240, |x, y| if (x + 2 * y) % 26 < 13 { 90.0 } else { 40.0 });
         let place = map(Matrix2::new(70.0, 0.0, 0.0, -70.0), Vector2::new(150.0, 120.0));
-        assert!(rings.at(&stripes, &place).abs() < 0.3);
+        assert!(rings.likeness(&super::rings(&stripes, &place), 0).abs() < 0.3);
     }
 }

@@ -176,7 +176,6 @@ impl Bar {
             back: homography.try_inverse().unwrap(),
             covariance: DMatrix::zeros(8, 8),
             print_match: 1.0,
-            rings: 1.0,
             seen: 1.0,
             contradicted: 0.0,
             matches: 0,

@@ -39,7 +39,6 @@ fn step<T>(step: &Step<T>, of: impl Fn(&T) -> Value) -> Value {
 fn place(p: &PlaceMetrics) -> Value {
     json!({
         "print_match": p.print_match,
-        "rings": p.rings,
         "seen": p.seen,
         "contradicted": p.contradicted,
         "matches": p.matches,
