@@ -7,8 +7,8 @@ use nalgebra::Vector2;
 /// Beyond this radius (units of the marks' circle) nothing is used even where no bezel stands in the way.
 const WIDEST: f64 = 2.8;
 
-/// Radius (units of the marks' circle) of the largest cover over a pivot.
-const LARGEST_COVER: f64 = 0.6;
+/// Radii (units of the marks' circle) of covers over a pivot.
+const COVERS: std::ops::Range<f64> = 0.05..0.6;
 
 /// Radius out to which the face is used: just inside the first ring-shaped edge (a bezel stands off the face), or `WIDEST`.
 pub fn print_radius(luma: &Plane, h: &PlaneInPhoto, scale: f64) -> f64 {
@@ -95,6 +95,6 @@ pub fn cover(luma: &Plane, h: &PlaneInPhoto, scale: f64) -> Option<(Vector2<f64>
         let d = n.try_inverse()? * v;
         (x, y, rho) = (x + d.x, y + d.y, rho + d.z);
     }
-    // the search ends at 0.52; what has grown far beyond is another ring
-    (rho < LARGEST_COVER * scale).then(|| (Vector2::new(x, y), rho / scale))
+    // the search goes from 0.1 to 0.52; what has grown or shrunk far beyond is no hub
+    COVERS.contains(&(rho / scale)).then(|| (Vector2::new(x, y), rho / scale))
 }

@@ -37,13 +37,13 @@ pub struct Criteria {
     /// faces that have hardly any print in common pass too.
     pub proving_glyphs: usize,
     /// Most of the print that the photo may clearly contradict: other numerals at the same places, a mirror image. Share. On the looks of
-    /// [`Self::other_share`]: 0.21 at most where the place is right (a lit display, a wheel before the dial); none is answered wrong
-    /// whatever it is from 0.14 on, since agreement and numerals refuse before.
+    /// [`Self::other_share`]: 0.21 at most where the place is right (a lit display, a wheel before the dial); of 771
+    /// where it is not three are answered whatever it is from 0.14 on, since agreement and numerals refuse before.
     pub contradicted: f64,
     /// Numerals or words that are not the dial's from which it is another dial: one may stand in a reflection, two do not by chance. Count.
     pub other_glyphs: usize,
     /// The same as a share of all that can be made out. 0..1. On 475 looks for dials where they are: 0.30 at most of seven and more where the
-    /// place is right; on 770 where they are not: 0.40 at least of four and more, where the print agrees at all.
+    /// place is right; on 771 where they are not: 0.40 at least of four and more, where the print agrees at all.
     pub other_share: f64,
     /// What those others differ in both senses, all together, from which they count. Share of ink. Blur makes some 0.05 of two, a single digit
     /// 0.1 and more (renderings, the set of [`GlyphCriteria`]).
@@ -71,7 +71,7 @@ pub struct Criteria {
     pub runner_up: f64,
     /// How unlike the needle's outline a line may be, see [`crate::needle::NeedleFit::squared_mahalanobis`]. Squared standard uncertainties of
     /// two numbers. Measured on 515 readings of renderings, most of them sharpened, darkened, blurred or with a reflection laid over: 3
-    /// at most; the edge of a reflection that was taken for a needle: 18.
+    /// at most; the edge of a reflection that was taken for a needle: 18 (both without the doubt of a pixel, which lowers them).
     pub outline: f64,
     /// Largest standard uncertainty of the needle's direction by itself. Degrees. Measured on the same readings: 0.2 at most, so that this is
     /// far beyond any that was right.
@@ -111,7 +111,7 @@ impl Default for Criteria {
             needle_step_noise: 2.5,
             needle_seen: 0.35,
             needle_px: 26.0,
-            runner_up: 1.3,
+            runner_up: 1.35,
             outline: 9.0,
             needle_sigma_deg: 1.5,
             needle_off_line: 0.042,

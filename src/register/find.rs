@@ -1,4 +1,4 @@
-//! From a photo to a registration: features propose, direct alignment decides.
+//! From a photo to a registration: features propose, and round outlines where they are not clear; direct alignment decides.
 use super::align::align;
 use super::consensus::{plausible, propose, same_place};
 use super::criteria::SearchCriteria;
@@ -11,7 +11,7 @@ use super::pyramid::{Level, Pyramid};
 use super::registration::{OWN_PRINT, Registration, agreement};
 use super::task::Task;
 use super::template::Base;
-use super::turn::Rings;
+use super::turn::{Rings, Turned};
 use super::views::Views;
 use crate::maths::homography::{mean_scale, project};
 use nalgebra::Matrix3;
@@ -35,7 +35,7 @@ const COARSE_SIDE: usize = 1100;
 /// Longer side of the level in which round outlines are sought, px; how many, and how many places in them are looked at.
 const OUTLINE_SIDE: usize = 640;
 const OUTLINES: usize = 4;
-const TURNED: usize = 12;
+const TURNED: usize = 6;
 const LOOKED_AT: usize = 4;
 
 /// The farthest that a point of the marks' circle moves between two places of the dial, dial units.
@@ -152,7 +152,13 @@ impl Registrar {
         let found = outlines(plane, 0.8 * self.criteria.least_radius_px / (1u64 << level) as f64, OUTLINES);
         let mut places: Vec<_> = found.iter().flat_map(|e| rings.within(plane, e)).collect();
         places.sort_by(|a, b| b.likeness.total_cmp(&a.likeness));
-        let mut refined: Vec<_> = places.iter().take(TURNED).map(|p| rings.refined(plane, p)).collect();
+        let mut starts: Vec<Turned> = Vec::new();
+        for place in places {
+            if starts.len() < TURNED && !starts.iter().any(|o| same_place(&o.homography, &place.homography)) {
+                starts.push(place);
+            }
+        }
+        let mut refined: Vec<_> = starts.iter().map(|p| rings.refined(plane, p)).filter(|p| p.likeness > self.criteria.likeness).collect();
         refined.sort_by(|a, b| b.likeness.total_cmp(&a.likeness));
         let mut out: Vec<(Matrix3<f64>, usize)> = Vec::new();
         for place in refined.iter().map(|p| up * p.homography) {

@@ -26,7 +26,7 @@ const ROUND: f64 = 0.55;
 pub(super) struct Ellipse {
     /// Its centre, px.
     pub centre: Vector2<f64>,
-    /// Symmetric; takes the unit circle to the ellipse about its centre, px.
+    /// Takes the unit circle to the ellipse about its centre, px.
     pub shape: Matrix2<f64>,
     /// How much of its rim a contour shows, px.
     pub shown: f64,

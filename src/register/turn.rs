@@ -4,7 +4,6 @@
 //! ring about the middle, the slow change of light along each ring taken off, by correlation over all turns.
 use super::face::FaceModel;
 use super::outline::Ellipse;
-use crate::maths::homography::project;
 use crate::photo::Plane;
 use nalgebra::{Matrix2, Matrix3, Vector2};
 use std::f64::consts::TAU;
@@ -34,8 +33,14 @@ const ROUNDS: usize = 4;
 #[derive(Clone, Debug)]
 pub(super) struct Rings {
     print: Vec<[f32; TURNS]>,
-    seen: Vec<[bool; TURNS]>,
+    /// 1 where the print is known, else 0; the print is 0 there.
+    seen: Vec<[f32; TURNS]>,
+    /// Sum of the squared print.
+    own: f32,
 }
+
+/// A ring of a photo, twice round, so that a turn of it lies in one piece.
+type Ring = [f32; 2 * TURNS];
 
 /// A place of the dial inside an outline, and how well its rings correlate there.
 #[derive(Clone, Copy, Debug)]
@@ -56,16 +61,18 @@ impl Rings {
             (r * s, r * c)
         };
         let soft = canonical.plane.gaussian(0.7);
-        let seen: Vec<[bool; TURNS]> = radii().map(|r| std::array::from_fn(|i| face.votes(at(r, i).0, at(r, i).1, &needle))).collect();
+        let votes = |r: f64, i: usize| f32::from(u8::from(face.votes(at(r, i).0, at(r, i).1, &needle)));
+        let seen: Vec<[f32; TURNS]> = radii().map(|r| std::array::from_fn(|i| votes(r, i))).collect();
         let level = |r: f64, i: usize| {
             let (x, y) = at(r, i);
             let (u, v) = canonical.px(x, y);
             soft.clamped(u, v)
         };
-        let print = radii().zip(&seen).map(|(r, seen)| quick(&std::array::from_fn(|i| level(r, i)), seen)).collect();
-        Self { print, seen }
+        let print: Vec<[f32; TURNS]> = radii().zip(&seen).map(|(r, seen)| quick(&std::array::from_fn(|i| level(r, i)), seen)).collect();
+        let own = print.as_flattened().iter().map(|v| v * v).sum();
+        Self { print, seen, own }
     }
-    /// The likeliest places inside an outline of `photo`.
+    /// Places inside an outline of `photo`: for each size and side the turns that no turn near by betters.
     pub fn within(&self, photo: &Plane, outline: &Ellipse) -> Vec<Turned> {
         let places = SIZES.iter().flat_map(|size| beside(&Ellipse { shape: outline.shape / *size, ..*outline }));
         places.flat_map(|place| self.turned(photo, &place)).collect()
@@ -74,8 +81,9 @@ impl Rings {
         // dial (x right, y up) to px (y down)
         let upright = map(place.shape * Matrix2::new(1.0, 0.0, 0.0, -1.0), place.centre);
         let rings = rings(photo, &upright);
+        let rings: Vec<Ring> = rings.iter().map(twice).collect();
         let likeness: Vec<f64> = (0..TURNS).map(|turn| self.likeness(&rings, turn)).collect();
-        let peak = |i: usize| (1..=3).all(|d| likeness[i] >= likeness[(i + d) % TURNS] && likeness[i] >= likeness[(i + TURNS - d) % TURNS]);
+        let peak = |i: usize| (1..=3).all(|d| likeness[i] > likeness[(i + d) % TURNS] && likeness[i] >= likeness[(i + TURNS - d) % TURNS]);
         (0..TURNS)
             .filter(|&i| peak(i))
             .map(|i| {
@@ -86,7 +94,7 @@ impl Rings {
     }
     /// A place moved, turned, stretched and sheared until its rings correlate best, by smaller and smaller steps.
     pub fn refined(&self, photo: &Plane, start: &Turned) -> Turned {
-        let at = |homography: Matrix3<f64>| Turned { homography, likeness: self.likeness(&rings(photo, &homography), 0) };
+        let at = |homography: Matrix3<f64>| Turned { homography, likeness: self.place(photo, &homography) };
         let mut best = *start;
         for step in STEPS {
             for _ in 0..ROUNDS {
@@ -106,18 +114,13 @@ impl Rings {
         }
         best
     }
+    /// Correlation with the photo's rings at a place of the dial.
+    fn place(&self, photo: &Plane, place: &Matrix3<f64>) -> f64 {
+        self.likeness(&rings(photo, place).iter().map(twice).collect::<Vec<_>>(), 0)
+    }
     /// Correlation with the photo's rings when the dial is turned clockwise by so many directions.
-    fn likeness(&self, rings: &[[f32; TURNS]], turn: usize) -> f64 {
-        let (mut both, mut own, mut other) = (0f32, 0f32, 0f32);
-        for ((print, seen), ring) in self.print.iter().zip(&self.seen).zip(rings) {
-            for i in 0..TURNS {
-                if seen[i] {
-                    let (a, b) = (print[i], ring[(i + turn) % TURNS]);
-                    (both, own, other) = (both + a * b, own + a * a, other + b * b);
-                }
-            }
-        }
-        f64::from(both) / f64::from(own * other + 1e-6).sqrt()
+    fn likeness(&self, rings: &[Ring], turn: usize) -> f64 {
+        pulp::Arch::new().dispatch(Products { print: self, rings, turn })
     }
 }
 
@@ -152,15 +155,15 @@ fn moved(way: usize, by: f64) -> Matrix3<f64> {
     map(Matrix2::identity() + a, Vector2::new(if way == 0 { by } else { 0.0 }, if way == 1 { by } else { 0.0 }))
 }
 
-/// The rings of a photo at a place of the dial.
+/// The rings of a photo at a place of the dial, an affine map.
 fn rings(photo: &Plane, place: &Matrix3<f64>) -> Vec<[f32; TURNS]> {
+    let ways: [(f64, f64); TURNS] = std::array::from_fn(|i| (TAU * i as f64 / TURNS as f64).sin_cos());
     let ring = |r: f64| {
         let level = |i: usize| {
-            let (s, c) = (TAU * i as f64 / TURNS as f64).sin_cos();
-            let q = project(place, r * s, r * c);
-            photo.clamped(q.x, q.y)
+            let (x, y) = (r * ways[i].0, r * ways[i].1);
+            photo.clamped(place[(0, 0)] * x + place[(0, 1)] * y + place[(0, 2)], place[(1, 0)] * x + place[(1, 1)] * y + place[(1, 2)])
         };
-        clipped(quick(&std::array::from_fn(level), &[true; TURNS]))
+        clipped(quick(&std::array::from_fn(level), &[1.0; TURNS]))
     };
     radii().map(ring).collect()
 }
@@ -170,19 +173,56 @@ fn radii() -> impl Iterator<Item = f64> {
 }
 
 /// A ring without its slow change of light: what is not seen counts as nothing.
-fn quick(ring: &[f32; TURNS], seen: &[bool; TURNS]) -> [f32; TURNS] {
+fn quick(ring: &[f32; TURNS], seen: &[f32; TURNS]) -> [f32; TURNS] {
+    // sums from SLOW before the ring's beginning to SLOW behind its end
+    let mut sums = [(0f64, 0f64); TURNS + 2 * SLOW + 1];
+    for i in 0..TURNS + 2 * SLOW {
+        let at = (i + TURNS - SLOW) % TURNS;
+        sums[i + 1] = (sums[i].0 + f64::from(ring[at] * seen[at]), sums[i].1 + f64::from(seen[at]));
+    }
     std::array::from_fn(|i| {
-        let near = (0..=2 * SLOW).map(|d| (i + TURNS + d - SLOW) % TURNS).filter(|&j| seen[j]);
-        let (sum, count) = near.fold((0f32, 0f32), |(s, n), j| (s + ring[j], n + 1.0));
-        if seen[i] && count > 0.0 { ring[i] - sum / count } else { 0.0 }
+        let (from, to) = (sums[i], sums[i + 2 * SLOW + 1]);
+        let count = to.1 - from.1;
+        if count > 0.0 { seen[i] * (ring[i] - ((to.0 - from.0) / count) as f32) } else { 0.0 }
     })
+}
+
+/// A ring twice round.
+fn twice(ring: &[f32; TURNS]) -> Ring {
+    std::array::from_fn(|i| ring[i % TURNS])
+}
+
+/// The correlation of a print with a photo's rings as work for the processor's widest vectors.
+struct Products<'a> {
+    print: &'a Rings,
+    rings: &'a [Ring],
+    turn: usize,
+}
+
+impl pulp::WithSimd for Products<'_> {
+    type Output = f64;
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) -> f64 {
+        // eight running sums, so that the compiler can keep them in vector registers
+        let (mut both, mut other) = ([0f32; 8], [0f32; 8]);
+        for ((print, seen), ring) in self.print.print.iter().zip(&self.print.seen).zip(self.rings) {
+            let turned = &ring[self.turn..self.turn + TURNS];
+            for ((a, m), b) in print.chunks_exact(8).zip(seen.chunks_exact(8)).zip(turned.chunks_exact(8)) {
+                for i in 0..8 {
+                    both[i] += a[i] * b[i];
+                    other[i] += m[i] * b[i] * b[i];
+                }
+            }
+        }
+        let (both, other) = (both.iter().sum::<f32>(), other.iter().sum::<f32>());
+        f64::from(both) / f64::from(self.print.own * other + 1e-6).sqrt()
+    }
 }
 
 /// A ring in which a needle or a glint counts no more than print may.
 fn clipped(ring: [f32; TURNS]) -> [f32; TURNS] {
     let mut size = ring.map(f32::abs);
-    size.sort_unstable_by(f32::total_cmp);
-    let most = 4.0 * size[TURNS / 2] + 0.5;
+    let most = 4.0 * *size.select_nth_unstable_by(TURNS / 2, f32::total_cmp).1 + 0.5;
     ring.map(|v| v.clamp(-most, most))
 }
 
@@ -190,7 +230,7 @@ fn clipped(ring: [f32; TURNS]) -> [f32; TURNS] {
 mod tests {
     use super::*;
     use crate::dial::from_bytes;
-    use crate::maths::homography::{Homography, WorkPoint};
+    use crate::maths::homography::{Homography, WorkPoint, project};
     use crate::photo::warped;
     use crate::register::outline::outlines;
 
@@ -238,6 +278,6 @@ mod tests {
         let rings = Rings::of(&face());
         let stripes = Plane::from_fn(300, 240, |x, y| if (x + 2 * y) % 26 < 13 { 90.0 } else { 40.0 });
         let place = map(Matrix2::new(70.0, 0.0, 0.0, -70.0), Vector2::new(150.0, 120.0));
-        assert!(rings.likeness(&super::rings(&stripes, &place), 0).abs() < 0.3);
+        assert!(rings.place(&stripes, &place).abs() < 0.3);
     }
 }
