@@ -31,7 +31,7 @@ impl Which {
 }
 
 /// An independent source of error. Two of one text are one source.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub enum Source {
     /// `dial:<id>/<cause>`: of a dial file, shared by every photo read with it.
     Dial(String, Cause),
@@ -46,7 +46,7 @@ pub enum Source {
 }
 
 /// What errs in a dial file or a photo; its number counts from 0.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub enum Cause {
     /// `mark/3`: the place of a mark.
     Mark(usize),
@@ -197,6 +197,12 @@ macro_rules! by_text {
                 self.letters().cmp(other.letters())
             }
         }
+        impl PartialEq for $name {
+            fn eq(&self, other: &Self) -> bool {
+                self.cmp(other).is_eq()
+            }
+        }
+        impl Eq for $name {}
         impl PartialOrd for $name {
             fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
                 Some(self.cmp(other))

@@ -33,3 +33,34 @@ pub(super) fn grain(photo: &Plane, back: &Matrix3<f64>, extent: f64) -> f64 {
 
 /// Median of the lesser of the two differences for independent noise of one level (they share a pixel; 400,000 simulated).
 const LESSER: f64 = 0.988;
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A dial of 90 px in the middle of a picture.
+    fn back() -> Matrix3<f64> {
+        Matrix3::new(1.0 / 90.0, 0.0, -100.0 / 90.0, 0.0, -1.0 / 90.0, 100.0 / 90.0, 0.0, 0.0, 1.0)
+    }
+
+    /// Sums of twelve evenly spread numbers have the standard deviation 1 (the central limit, common practice).
+    fn noisy(sigma: f32, under: impl Fn(usize, usize) -> f32) -> Plane {
+        let mut seed = 11u32;
+        let mut one = || {
+            seed = seed.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            (seed >> 8) as f32 / 16_777_216.0
+        };
+        let noise: Vec<f32> = (0..200 * 200).map(|_| (0..12).map(|_| one()).sum::<f32>() - 6.0).collect();
+        Plane::from_fn(200, 200, |x, y| under(x, y) + sigma * noise[y * 200 + x])
+    }
+
+    #[test]
+    fn grain_is_the_noise_whatever_stripes_and_shade_lie_under_it() {
+        for sigma in [0.0, 1.5, 6.0] {
+            let shade = grain(&noisy(sigma, |x, y| 40.0 + 0.3 * x as f32 + 0.1 * y as f32), &back(), 1.0);
+            assert!((shade - f64::from(sigma)).abs() < 0.01 + 0.06 * f64::from(sigma), "{sigma}: {shade}");
+        }
+        let stripes = grain(&noisy(0.0, |x, _| if x % 7 < 3 { 120.0 } else { 40.0 }), &back(), 1.0);
+        assert_eq!(stripes, 0.0, "an edge is no grain");
+    }
+}
