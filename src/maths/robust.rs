@@ -36,6 +36,12 @@ pub fn high_median<T: Ordered>(values: impl IntoIterator<Item = T>) -> Option<T>
     ranked(values, |count| count / 2)
 }
 
+/// The value below which so many thousandths of the others lie, by the rank rounded down; it moves the values. `None` for none.
+pub fn per_mille<T: Ordered>(values: &mut [T], share: usize) -> Option<T> {
+    let rank = values.len().checked_sub(1)? * share / 1000;
+    (rank < values.len()).then(|| *values.select_nth_unstable_by(rank, T::order).1)
+}
+
 /// What [`ranked`] puts in order.
 pub trait Ordered: Copy {
     /// Total order.
@@ -66,6 +72,9 @@ mod tests {
     fn ranks_medians_and_too_few() {
         assert_eq!((median(&[]), median(&[1.0, f64::NAN]), quantile(&[1.0], 1.5), quantile(&[1.0], f64::NAN)), (None, None, None, None));
         assert_eq!((median(&[1.0, 2.0, 3.0, 4.0, 1e9]), median(&[1.0, 2.0, 4.0, 8.0])), (Some(3.0), Some(3.0)));
+        let mut five = [5.0, 1.0, 4.0, 2.0, 3.0];
+        assert_eq!([0, 500, 998, 1000, 1250].map(|share| per_mille(&mut five, share)), [Some(1.0), Some(3.0), Some(4.0), Some(5.0), None]);
+        assert_eq!(per_mille::<f32>(&mut [], 500), None);
         assert_eq!((high_median([8.0, 1.0, 4.0, 2.0]), high_median::<f32>([]), ranked([3.0, 1.0], |_| 2)), (Some(4.0), None, None));
     }
 }

@@ -120,10 +120,10 @@ impl Registrar {
         }
         let found = self.thorough(pyramid, self.proposals(&seen));
         doubtful.extend(found.and_then(|(h, support)| self.fine(pyramid, &h, support)));
-        if doubtful.iter().all(|r| r.print_match < self.criteria.clear_agreement) {
+        let best = doubtful.iter().map(|r| r.print_match).fold(-1.0, f64::max);
+        if best < self.criteria.clear_agreement {
             let found = self.thorough(pyramid, self.within_outlines(pyramid)).and_then(|(h, _)| self.fine(pyramid, &h, 0));
             // taken where it is clearly better; what matches say of its place stays said
-            let best = doubtful.iter().map(|r| r.print_match).fold(-1.0, f64::max);
             let known = |r: &Registration| doubtful.iter().filter(|d| same_place(&d.homography, &r.homography)).map(|d| d.matches).max();
             let found = found.map(|r| Registration { matches: known(&r).unwrap_or(0), ..r });
             doubtful.extend(found.filter(|r| r.print_match > best + self.criteria.better_alone));

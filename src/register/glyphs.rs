@@ -14,6 +14,7 @@ use super::template::blurred;
 use crate::dial::Dial;
 use crate::maths::angle::wrap;
 use crate::maths::homography::{mean_scale, project};
+use crate::maths::robust::ranked;
 use crate::photo::Plane;
 use nalgebra::Matrix3;
 
@@ -227,7 +228,5 @@ impl Sums {
 
 /// The value at a share of the sorted values.
 fn rank(values: impl Iterator<Item = f64>, share: f64) -> Option<f64> {
-    let mut v: Vec<f64> = values.collect();
-    let at = (v.len().checked_sub(1)? as f64 * share) as usize;
-    Some(*v.select_nth_unstable_by(at, f64::total_cmp).1)
+    ranked(values, |count| (count.saturating_sub(1) as f64 * share) as usize)
 }

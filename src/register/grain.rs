@@ -1,5 +1,6 @@
 //! The grain of a photo where the dial is: its noise from pixel to pixel, whatever the reference shows there.
 use super::frames::bounds;
+use crate::maths::robust::high_median;
 use crate::photo::Plane;
 use nalgebra::Matrix3;
 
@@ -15,20 +16,13 @@ pub(super) fn grain(photo: &Plane, back: &Matrix3<f64>, extent: f64) -> f64 {
         return 0.0;
     };
     let places = |from: usize, to: usize| (from.max(1)..to).step_by(((to - from) / SIDE).max(1));
-    let mut size: Vec<f32> = places(y0, y1)
-        .flat_map(|y| places(x0, x1).map(move |x| y * photo.width + x))
-        .filter_map(|i| {
-            let at = |j: usize| photo.data.get(j).copied();
-            let (middle, w) = (2.0 * at(i)?, photo.width);
-            let (across, down) = (at(i - 1)? - middle + at(i + 1)?, at(i.checked_sub(w)?)? - middle + at(i + w)?);
-            Some(across.abs().min(down.abs()))
-        })
-        .collect();
-    if size.is_empty() {
-        return 0.0;
-    }
-    let mid = size.len() / 2;
-    f64::from(*size.select_nth_unstable_by(mid, f32::total_cmp).1) / LESSER
+    let size = places(y0, y1).flat_map(|y| places(x0, x1).map(move |x| y * photo.width + x)).filter_map(|i| {
+        let at = |j: usize| photo.data.get(j).copied();
+        let (middle, w) = (2.0 * at(i)?, photo.width);
+        let (across, down) = (at(i - 1)? - middle + at(i + 1)?, at(i.checked_sub(w)?)? - middle + at(i + w)?);
+        Some(across.abs().min(down.abs()))
+    });
+    high_median(size).map_or(0.0, |middle| f64::from(middle) / LESSER)
 }
 
 /// Median of the lesser of the two differences for independent noise of one level (they share a pixel; 400,000 simulated).

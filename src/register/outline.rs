@@ -3,6 +3,7 @@
 //! A circle seen by a camera is close to an ellipse, and what a steering wheel or a frame cuts off it leaves an arc. Contours of the photo
 //! at several levels of light are searched for the arc that fits an ellipse best; least squares on the conic with A + C = 2 (F. L.
 //! Bookstein, "Fitting conic sections to scattered data", CGIP 9 (1979), the normalisation only).
+use crate::maths::robust::per_mille;
 use crate::photo::Plane;
 use image::GrayImage;
 use imageproc::contours::find_contours_with_threshold;
@@ -46,7 +47,7 @@ impl Ellipse {
 /// The clearest round outlines of at least `least` px of radius, those of which most is shown first.
 pub(super) fn outlines(photo: &Plane, least: f64, most: usize) -> Vec<Ellipse> {
     let soft = photo.gaussian(0.8);
-    let Some((dark, light)) = range(&soft.data) else { return Vec::new() };
+    let Some((dark, light)) = light_range(&soft.data) else { return Vec::new() };
     let grey = GrayImage::from_fn(soft.width as u32, soft.height as u32, |x, y| {
         let level = soft.data[y as usize * soft.width + x as usize];
         image::Luma([((level - dark) / (light - dark) * 255.0).clamp(0.0, 255.0) as u8])
@@ -78,11 +79,9 @@ pub(super) fn outlines(photo: &Plane, least: f64, most: usize) -> Vec<Ellipse> {
 }
 
 /// From dark to light, two thousandths left out at either end; `None` for a picture without light.
-fn range(levels: &[f32]) -> Option<(f32, f32)> {
+fn light_range(levels: &[f32]) -> Option<(f32, f32)> {
     let mut some: Vec<f32> = levels.iter().step_by(5).copied().collect();
-    let last = some.len().checked_sub(1)?;
-    let mut rank = |share: usize| *some.select_nth_unstable_by(last * share / 1000, f32::total_cmp).1;
-    let (dark, light) = (rank(2), rank(998));
+    let (dark, light) = (per_mille(&mut some, 2)?, per_mille(&mut some, 998)?);
     (light > dark + 2.0).then_some((dark, light))
 }
 

@@ -1,6 +1,7 @@
 //! The photo's light on the print: a gain and an offset for each cell, robust weights for each pixel.
 use super::cells::CELLS;
 use super::samples::Sample;
+use crate::maths::robust::high_median;
 
 /// What one cell says of the model.
 #[derive(Clone, Copy, Debug, Default)]
@@ -62,10 +63,8 @@ fn fitted(s: &[Sample], judge_cells: bool) -> (Vec<CellModel>, Vec<f32>, f64) {
             let (a, b) = cells[p.cell as usize].gain_offset;
             *r = p.i - a as f32 * p.t - b as f32;
         }
-        let mut size: Vec<f32> = residual.iter().map(|r| r.abs()).collect();
-        let mid = size.len() / 2;
-        let (_, median, _) = size.select_nth_unstable_by(mid, f32::total_cmp);
-        noise = (1.4826 * *median as f64).max(0.3);
+        let median = high_median(residual.iter().map(|r| r.abs())).unwrap_or(0.0);
+        noise = (1.4826 * median as f64).max(0.3);
         for ((w, r), p) in weights.iter_mut().zip(&residual).zip(s) {
             let z = *r / (2.5 * noise as f32);
             *w = 1.0 / (1.0 + z * z);

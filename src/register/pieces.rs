@@ -1,5 +1,6 @@
 //! Print in one piece (a numeral, a word) on the straight-on face: what [`super::glyphs`] compares.
 use super::face::{Canonical, FaceModel};
+use crate::maths::robust::per_mille;
 use image::{GrayImage, Luma};
 use imageproc::region_labelling::{Connectivity, connected_components};
 
@@ -27,16 +28,10 @@ pub(super) fn pieces(face: &FaceModel, canonical: &Canonical, extent: f64) -> Ve
     let usable = face.voting(canonical, extent);
     let mut off = canonical.plane.gaussian(0.09 * canonical.k).data;
     off.iter_mut().zip(&canonical.plane.data).for_each(|(o, v)| *o = (v - *o).abs());
-    let mut sorted: Vec<f32> = off.iter().zip(&usable).filter(|(_, u)| **u).map(|(o, _)| *o).collect();
-    if sorted.is_empty() {
-        return Vec::new();
-    }
+    let mut levels: Vec<f32> = off.iter().zip(&usable).filter(|(_, u)| **u).map(|(o, _)| *o).collect();
     // print may be a small part of a bare face; grain is not print
-    let mut rank = |share: usize| {
-        let at = (sorted.len() - 1) * share / 1000;
-        *sorted.select_nth_unstable_by(at, f32::total_cmp).1
-    };
-    let ink = (0.4 * rank(998)).max(8.0 * rank(500));
+    let (Some(most), Some(middle)) = (per_mille(&mut levels, 998), per_mille(&mut levels, 500)) else { return Vec::new() };
+    let ink = (0.4 * most).max(8.0 * middle);
     let mut is_ink: Vec<bool> = off.iter().zip(&usable).map(|(o, u)| *u && *o > ink).collect();
     let (label, mut found) = joined(&mut is_ink, canonical);
     let on_ring = |i: &usize| {

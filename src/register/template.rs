@@ -1,5 +1,6 @@
 //! The reference face blurred as the photo is, with its derivatives: what the photo's pixels are compared with.
 use super::face::{Canonical, FaceModel};
+use crate::maths::robust::per_mille;
 use crate::photo::{Buffer, Plane};
 use std::sync::Arc;
 
@@ -61,15 +62,10 @@ impl Base {
     /// Voting places with a gradient worth comparing, grown by two pixels so that both sides of an edge take part.
     fn mask(&self, strength: &[f32], n: usize) -> Vec<bool> {
         let mut voting: Vec<f32> = strength.iter().zip(&self.votes).filter(|(_, v)| **v).map(|(s, _)| *s).collect();
-        if voting.is_empty() {
-            return vec![false; n * n];
-        }
-        let mut rank = |share: usize| {
-            let at = (voting.len() - 1) * share / 1000;
-            *voting.select_nth_unstable_by(at, f32::total_cmp).1
-        };
+        let ranks = (per_mille(&mut voting, 998), per_mille(&mut voting, 500));
+        let (Some(most), Some(middle)) = ranks else { return vec![false; n * n] };
         // most of a face is bare: the median gradient is the reference's own grain, which no photo shares
-        let threshold = (0.12 * rank(998)).max(4.0 * rank(500));
+        let threshold = (0.12 * most).max(4.0 * middle);
         let mut strong: Vec<bool> = strength.iter().zip(&self.votes).map(|(s, v)| *s > threshold && *v).collect();
         strong.chunks_exact_mut(n).for_each(|row| [0, 1, n - 2, n - 1].into_iter().for_each(|x| row[x] = false));
         [0, 1, n - 2, n - 1].into_iter().for_each(|y| strong[y * n..(y + 1) * n].fill(false));

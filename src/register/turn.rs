@@ -4,6 +4,7 @@
 //! ring about the middle, the slow change of light along each ring taken off, by correlation over all turns.
 use super::face::FaceModel;
 use super::outline::Ellipse;
+use crate::maths::robust::high_median;
 use crate::photo::Plane;
 use nalgebra::{Matrix2, Matrix3, Vector2};
 use std::f64::consts::TAU;
@@ -37,6 +38,8 @@ pub(super) struct Rings {
     seen: Vec<[f32; TURNS]>,
     /// Sum of the squared print.
     own: f32,
+    /// Unit vectors of the directions (x right, y up), clockwise from up.
+    directions: [(f64, f64); TURNS],
 }
 
 /// A ring of a photo, twice round, so that a turn of it lies in one piece.
@@ -56,10 +59,8 @@ impl Rings {
     pub fn of(face: &FaceModel) -> Self {
         let canonical = face.canonical(FINE.min(face.dial.face.scale), TO + 0.1);
         let needle = face.reference_needle();
-        let at = |r: f64, i: usize| {
-            let (s, c) = (TAU * i as f64 / TURNS as f64).sin_cos();
-            (r * s, r * c)
-        };
+        let directions = directions();
+        let at = |r: f64, i: usize| (r * directions[i].0, r * directions[i].1);
         let soft = canonical.plane.gaussian(0.7);
         let votes = |r: f64, i: usize| f32::from(u8::from(face.votes(at(r, i).0, at(r, i).1, &needle)));
         let seen: Vec<[f32; TURNS]> = radii().map(|r| std::array::from_fn(|i| votes(r, i))).collect();
@@ -70,7 +71,7 @@ impl Rings {
         };
         let print: Vec<[f32; TURNS]> = radii().zip(&seen).map(|(r, seen)| quick(&std::array::from_fn(|i| level(r, i)), seen)).collect();
         let own = print.as_flattened().iter().map(|v| v * v).sum();
-        Self { print, seen, own }
+        Self { print, seen, own, directions }
     }
     /// Places inside an outline of `photo`: for each size and side the turns that no turn near by betters.
     pub fn within(&self, photo: &Plane, outline: &Ellipse) -> Vec<Turned> {
@@ -80,14 +81,13 @@ impl Rings {
     fn turned(&self, photo: &Plane, place: &Ellipse) -> Vec<Turned> {
         // dial (x right, y up) to px (y down)
         let upright = map(place.shape * Matrix2::new(1.0, 0.0, 0.0, -1.0), place.centre);
-        let rings = rings(photo, &upright);
-        let rings: Vec<Ring> = rings.iter().map(twice).collect();
+        let rings = self.shown(photo, &upright);
         let likeness: Vec<f64> = (0..TURNS).map(|turn| self.likeness(&rings, turn)).collect();
         let peak = |i: usize| (1..=3).all(|d| likeness[i] > likeness[(i + d) % TURNS] && likeness[i] >= likeness[(i + TURNS - d) % TURNS]);
         (0..TURNS)
             .filter(|&i| peak(i))
             .map(|i| {
-                let (s, c) = (TAU * i as f64 / TURNS as f64).sin_cos();
+                let (s, c) = self.directions[i];
                 Turned { homography: upright * map(Matrix2::new(c, s, -s, c), Vector2::zeros()), likeness: likeness[i] }
             })
             .collect()
@@ -116,7 +116,19 @@ impl Rings {
     }
     /// Correlation with the photo's rings at a place of the dial.
     fn place(&self, photo: &Plane, place: &Matrix3<f64>) -> f64 {
-        self.likeness(&rings(photo, place).iter().map(twice).collect::<Vec<_>>(), 0)
+        self.likeness(&self.shown(photo, place), 0)
+    }
+    /// The rings of a photo at a place of the dial, an affine map.
+    fn shown(&self, photo: &Plane, place: &Matrix3<f64>) -> Vec<Ring> {
+        let ring = |r: f64| {
+            let level = |(s, c): (f64, f64)| {
+                let (x, y) = (r * s, r * c);
+                photo.clamped(place[(0, 0)] * x + place[(0, 1)] * y + place[(0, 2)], place[(1, 0)] * x + place[(1, 1)] * y + place[(1, 2)])
+            };
+            let once = clipped(quick(&self.directions.map(level), &[1.0; TURNS]));
+            std::array::from_fn(|i| once[i % TURNS])
+        };
+        radii().map(ring).collect()
     }
     /// Correlation with the photo's rings when the dial is turned clockwise by so many directions.
     fn likeness(&self, rings: &[Ring], turn: usize) -> f64 {
@@ -155,17 +167,9 @@ fn moved(way: usize, by: f64) -> Matrix3<f64> {
     map(Matrix2::identity() + a, Vector2::new(if way == 0 { by } else { 0.0 }, if way == 1 { by } else { 0.0 }))
 }
 
-/// The rings of a photo at a place of the dial, an affine map.
-fn rings(photo: &Plane, place: &Matrix3<f64>) -> Vec<[f32; TURNS]> {
-    let ways: [(f64, f64); TURNS] = std::array::from_fn(|i| (TAU * i as f64 / TURNS as f64).sin_cos());
-    let ring = |r: f64| {
-        let level = |i: usize| {
-            let (x, y) = (r * ways[i].0, r * ways[i].1);
-            photo.clamped(place[(0, 0)] * x + place[(0, 1)] * y + place[(0, 2)], place[(1, 0)] * x + place[(1, 1)] * y + place[(1, 2)])
-        };
-        clipped(quick(&std::array::from_fn(level), &[1.0; TURNS]))
-    };
-    radii().map(ring).collect()
+/// The directions of a ring as unit vectors (x right, y up), clockwise from up.
+fn directions() -> [(f64, f64); TURNS] {
+    std::array::from_fn(|i| (TAU * i as f64 / TURNS as f64).sin_cos())
 }
 
 fn radii() -> impl Iterator<Item = f64> {
@@ -185,11 +189,6 @@ fn quick(ring: &[f32; TURNS], seen: &[f32; TURNS]) -> [f32; TURNS] {
         let count = to.1 - from.1;
         if count > 0.0 { seen[i] * (ring[i] - ((to.0 - from.0) / count) as f32) } else { 0.0 }
     })
-}
-
-/// A ring twice round.
-fn twice(ring: &[f32; TURNS]) -> Ring {
-    std::array::from_fn(|i| ring[i % TURNS])
 }
 
 /// The correlation of a print with a photo's rings as work for the processor's widest vectors.
@@ -221,8 +220,7 @@ impl pulp::WithSimd for Products<'_> {
 
 /// A ring in which a needle or a glint counts no more than print may.
 fn clipped(ring: [f32; TURNS]) -> [f32; TURNS] {
-    let mut size = ring.map(f32::abs);
-    let most = 4.0 * *size.select_nth_unstable_by(TURNS / 2, f32::total_cmp).1 + 0.5;
+    let most = 4.0 * high_median(ring.map(f32::abs)).unwrap_or(0.0) + 0.5;
     ring.map(|v| v.clamp(-most, most))
 }
 

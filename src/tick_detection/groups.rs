@@ -2,6 +2,7 @@
 use super::bar::Bar;
 use super::meet::{in_reach, meeting_places, off, refine};
 use super::ring::{ring, widest_gap};
+use crate::maths::robust::high_median;
 use nalgebra::Vector2;
 use std::f64::consts::TAU;
 
@@ -109,11 +110,7 @@ fn group(bars: &[Bar], start: Vector2<f64>) -> Option<Group> {
 
 /// The bars that look like the others: contrast, width and length within a factor of the middle one.
 fn usual<'a>(ticks: &[&'a Bar]) -> Vec<&'a Bar> {
-    let middle = |f: fn(&Bar) -> f64| {
-        let mut v: Vec<f64> = ticks.iter().map(|b| f(b)).collect();
-        v.sort_by(f64::total_cmp);
-        v.get(v.len() / 2).copied().unwrap_or(1.0)
-    };
+    let middle = |f: fn(&Bar) -> f64| high_median(ticks.iter().map(|b| f(b))).unwrap_or(1.0);
     let (contrast, width, length) = (middle(|b| b.contrast), middle(|b| b.width), middle(|b| b.length));
     let within = |v: f64, m: f64, factor: f64| v < factor * m && m < factor * v;
     ticks

@@ -1,4 +1,5 @@
 //! Noise of a picture, tile by tile: the usual difference of pixels three apart. Print covers less than half of a tile.
+use crate::maths::robust::{high_median, ranked};
 use crate::photo::Plane;
 
 /// Side of a tile, px.
@@ -22,9 +23,7 @@ impl Noise {
     }
     /// Of the calmer quarter of the tiles, levels.
     pub fn calm(&self) -> f64 {
-        let mut sorted = self.tiles.clone();
-        sorted.sort_by(f32::total_cmp);
-        f64::from(sorted.get(sorted.len() / 4).copied().unwrap_or(0.0))
+        ranked(self.tiles.iter().copied(), |count| count / 4).map_or(0.0, f64::from)
     }
     /// At a place, levels.
     pub fn at(&self, x: f64, y: f64) -> f64 {
@@ -40,10 +39,6 @@ fn sigma(plane: &Plane, x0: usize, y0: usize) -> f32 {
         let (a, b) = (x0.min(row.len()), (x0 + TILE).min(row.len()));
         steps.extend(row[a..b].iter().zip(&row[(a + APART).min(row.len())..]).map(|(p, q)| (p - q).abs()));
     }
-    if steps.is_empty() {
-        return 0.0;
-    }
-    let middle = steps.len() / 2;
     // median of |difference| of two normal levels: 0.6745 sqrt(2) sigma
-    *steps.select_nth_unstable_by(middle, f32::total_cmp).1 / (0.6745 * 2f32.sqrt())
+    high_median(steps).map_or(0.0, |median| median / (0.6745 * 2f32.sqrt()))
 }
