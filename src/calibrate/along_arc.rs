@@ -2,7 +2,7 @@
 use super::polar::{Polar, R_IN};
 use crate::maths::homography::PlaneInPhoto;
 use crate::photo::Plane;
-use crate::tick_detection::{Bar, Clear, bars};
+use crate::tick_detection::{Bar, Clear, marks};
 use nalgebra::{Matrix2, Matrix3, Matrix5, Vector2, Vector5};
 use std::f64::consts::TAU;
 
@@ -118,5 +118,6 @@ pub fn bars_along(luma: &Plane, arc: &Ring) -> Vec<Bar> {
             ..b
         }
     };
-    bars((width, ring.rows), &|[x, y, w, h]| plane.crop(x, y, w, h), Clear::ANYWHERE).into_iter().map(photo).collect()
+    let found = marks((width, ring.rows), &|[x, y, w, h]| plane.crop(x, y, w, h), Clear::ANYWHERE);
+    found.bars.into_iter().map(photo).collect()
 }

@@ -28,7 +28,7 @@ pub struct Laid {
 
 /// Doubt of where a tick's line passes the middle of its ring, share of the radius: rings stand above or below the face or slope, and a
 /// camera beside the dial's axis sees their lines meet up to a tenth beside the middle.
-const ASIDE: f64 = 0.03;
+pub(super) const ASIDE: f64 = 0.03;
 /// Doubt of a bar's end along it, share of the radius; it is at least a click's.
 const END: f64 = 0.01;
 /// Ticks are found and the plane fitted so often.

@@ -5,7 +5,7 @@ use crate::maths::homography::{Homography, PlaneInPhoto};
 use crate::maths::point::PhotoPoint;
 use crate::maths::pose::Camera;
 use crate::photo::{Photo, Plane};
-use crate::tick_detection::{Bar, Group};
+use crate::tick_detection::{Bar, Dot, Group, Scale};
 use nalgebra::Vector2;
 use std::cell::OnceCell;
 
@@ -105,6 +105,17 @@ impl Frame {
     /// A group of the part in the photo.
     pub fn group_back(&self, g: &Group) -> Group {
         Group { pivot: self.back(g.pivot), radius: g.radius * self.step, ticks: g.ticks.iter().map(|b| self.bar_back(b)).collect() }
+    }
+    /// A scale of few marks of the part in the photo.
+    pub fn scale_back(&self, s: &Scale) -> Scale {
+        let dot = |d: &Dot| Dot { centre: self.back(d.centre), diameter: d.diameter * self.step, ..*d };
+        Scale {
+            pivot: self.back(s.pivot),
+            radius: s.radius * self.step,
+            bars: s.bars.iter().map(|b| self.bar_back(b)).collect(),
+            dots: s.dots.iter().map(dot).collect(),
+            ..*s
+        }
     }
     /// A plane (dial plane to px of the part) to photo px.
     pub fn plane_back(&self, h: &PlaneInPhoto) -> PlaneInPhoto {

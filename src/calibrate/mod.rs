@@ -29,6 +29,7 @@ mod several;
 mod sharpness;
 mod sought;
 mod spacing;
+mod sparse_dial;
 mod stand;
 mod strip;
 mod tick;

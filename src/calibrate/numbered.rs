@@ -1,5 +1,5 @@
 //! Dials that nobody has clicked in, as their ticks are numbered: clockwise from the gap of the scale.
-use super::doubt::{self, Doubt};
+use super::doubt::Doubt;
 use super::tick::Tick;
 use crate::maths::angle::wrap;
 use crate::maths::homography::{Homography, PlaneInPhoto};
@@ -93,11 +93,10 @@ pub(super) fn from_gap<T>(items: &mut [(f64, T)]) {
     items.iter_mut().for_each(|i| i.0 -= shift);
 }
 
-/// Ticks of the plane `h` (dial plane to photo px) by number. `meet`: where their lines meet, photo px.
-pub(super) fn numbered(found: &[Tick], h: &PlaneInPhoto, meet: Vector2<f64>) -> Vec<NumberedTick> {
+/// Ticks of the plane `h` (dial plane to photo px) with the doubt about each, by number.
+pub(super) fn numbered(found: &[Tick], doubts: &[Option<Doubt>], h: &PlaneInPhoto) -> Vec<NumberedTick> {
     let mut ticks: Vec<(f64, usize)> = found.iter().enumerate().map(|(i, t)| (t.angle, i)).collect();
     from_gap(&mut ticks);
-    let doubts = doubt::of(found, meet);
     let back = h.inverse().unwrap_or_else(|| Homography::new(Matrix3::identity()));
     let radius = |p: Vector2<f64>| back.at(p.x, p.y).norm();
     let length = |i: usize| radius(found[i].outer) - radius(found[i].inner);
@@ -115,7 +114,7 @@ pub(super) fn numbered(found: &[Tick], h: &PlaneInPhoto, meet: Vector2<f64>) -> 
                 angle,
                 length: lengths[i],
                 long: lengths[i] >= limit,
-                doubt: doubts[i],
+                doubt: doubts.get(i).copied().flatten(),
             }
         })
         .collect()

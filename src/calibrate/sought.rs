@@ -1,12 +1,14 @@
 //! Dials that nobody has clicked in, in a photo or in a circle drawn round one.
 use super::along_arc::{Ring, bars_along};
+use super::doubt;
 use super::laid::laid;
 use super::levels::{Frame, Levels};
 use super::numbered::{FoundDial, NumberedTick, numbered};
 use super::spacing::even;
+use super::sparse_dial::sparse_dial;
 use crate::maths::point::PhotoPoint;
 use crate::photo::Photo;
-use crate::tick_detection::{Bar, Clear, Group, another_ring, arcs, bars, groups, groups_at};
+use crate::tick_detection::{Bar, Clear, Group, another_ring, arcs, groups, groups_at, marks, sparse_scales, Scale};
 use nalgebra::Vector2;
 
 /// Bars are sought first in the photo halved until its longer side is no longer than this, px.
@@ -48,7 +50,8 @@ pub fn find_dials(photo: &Photo) -> Vec<FoundDial> {
         if part[2] == photo.width && part[3] == photo.height {
             found.extend(on_arcs(&levels, part, halvings + 1, &found));
         }
-        let found = apart(found);
+        let mut found = apart(found);
+        with_sparse(&mut found, &strokes.scales, photo, LIKELY);
         if !found.is_empty() {
             return from_left(found);
         }
@@ -103,8 +106,13 @@ pub fn find_dials_in(photo: &Photo, region: Region) -> Vec<FoundDial> {
         let inside = |d: &FoundDial| d.pivot.distance(region.centre) < region.radius;
         let mut found: Vec<FoundDial> = groups.filter_map(|g| refined(&levels, g)).filter(inside).collect();
         found.sort_by_key(|d| std::cmp::Reverse(sound(&d.ticks)));
+        let mut found = apart(found);
+        for scales in [&clear.scales, &faint.scales] {
+            let scales: Vec<Scale> = scales.iter().filter(|s| (s.pivot - region.centre.vector()).norm() < region.radius).cloned().collect();
+            with_sparse(&mut found, &scales, photo, LIKELY_TOLD);
+        }
         if !found.is_empty() {
-            return from_left(apart(found));
+            return from_left(found);
         }
         let Some(next) = closer(&faint.bars, part, CLOSER << halvings.saturating_sub(1)) else { return Vec::new() };
         part = next;
@@ -114,6 +122,21 @@ pub fn find_dials_in(photo: &Photo, region: Region) -> Vec<FoundDial> {
 
 fn sound(ticks: &[NumberedTick]) -> usize {
     ticks.iter().filter(|t| t.doubt.is_none()).count()
+}
+
+/// Least log odds of a scale of few marks: with every place taken, with one empty, with more. In a whole photo, and where a person says that
+/// a dial is.
+const LIKELY: [f64; 3] = [5.0, 7.0, 12.0];
+const LIKELY_TOLD: [f64; 3] = [0.0, 2.0, 7.0];
+
+/// Takes the scales of few marks in that are likely enough and none of the dials known.
+fn with_sparse(found: &mut Vec<FoundDial>, scales: &[Scale], photo: &Photo, least: [f64; 3]) {
+    for scale in scales {
+        let likely = scale.odds > least[(scale.places - scale.marks()).min(2)];
+        if likely && !found.iter().any(|d| d.holds(scale)) {
+            found.extend(sparse_dial(photo, scale));
+        }
+    }
 }
 
 /// Evenly standing ticks that make a second scale about one pivot: a ring of numerals has no such.
@@ -155,15 +178,17 @@ fn halvings(width: usize, height: usize) -> u32 {
 struct Strokes {
     bars: Vec<Bar>,
     groups: Vec<Group>,
+    scales: Vec<Scale>,
 }
 
-/// Bars and their groups in a part of the photo (left, top, width, height) halved so often.
+/// Bars, their groups and scales of few marks in a part of the photo (left, top, width, height) halved so often.
 fn strokes(levels: &Levels, [left, top, width, height]: [usize; 4], halvings: u32, least: Clear) -> Strokes {
     let (x0, y0, size) = (left >> halvings, top >> halvings, (width >> halvings, height >> halvings));
-    let all = bars(size, &|[x, y, w, h]| levels.part(halvings, [x0 + x, y0 + y, w, h]), least);
+    let all = marks(size, &|[x, y, w, h]| levels.part(halvings, [x0 + x, y0 + y, w, h]), least);
     let frame = Frame::of(halvings, [x0, y0]);
-    let groups = groups(&all, size, least.cells).iter().map(|g| frame.group_back(g)).collect();
-    Strokes { bars: all.iter().map(|b| frame.bar_back(b)).collect(), groups }
+    let groups = groups(&all.bars, size, least.cells).iter().map(|g| frame.group_back(g)).collect();
+    let scales = sparse_scales(&all, size).iter().map(|s| frame.scale_back(s)).collect();
+    Strokes { bars: all.bars.iter().map(|b| frame.bar_back(b)).collect(), groups, scales }
 }
 
 /// Whether a group's ring is that of a dial already found.
@@ -198,7 +223,7 @@ fn refined(levels: &Levels, group: &Group) -> Option<FoundDial> {
     let frame = view.frame;
     let found = laid(&view.luma, &view.camera, &frame.group(group), levels.focal_known())?;
     let (plane, ticks) = (frame.plane_back(&found.plane), found.ticks.iter().map(|t| frame.tick_back(t)).collect::<Vec<_>>());
-    let ticks = numbered(&ticks, &plane, frame.back(found.meet));
+    let ticks = numbered(&ticks, &doubt::of(&ticks, frame.back(found.meet)), &plane);
     let pivot = frame.back(found.pose.origin);
     is_dial(&ticks, (pivot - group.pivot).norm() / group.radius).then(|| FoundDial {
         pivot: PhotoPoint::new(pivot.x, pivot.y),

@@ -1,6 +1,7 @@
-//! Area, place and spread of a set of pixels, and whether it is a filled bar.
-use super::bar::Bar;
+//! Area, place and spread of a set of pixels, and whether it is a filled bar or a dot.
+use super::bar::{Bar, Dot};
 use nalgebra::Vector2;
+use std::f64::consts::PI;
 
 /// Sums over the pixels of a set, about its first pixel, so that they stay exact.
 #[derive(Clone, Copy, Debug)]
@@ -19,6 +20,11 @@ pub(super) struct Moments {
 const STUBBIEST: f64 = 1.45;
 /// Area over length times width: 1 for a rectangle, less for letters and arcs, pi² / 9 or so for a lens.
 const FILL: [f64; 2] = [0.84, 1.12];
+/// Ratio of the two variances of a dot at most, and its area over that of the ellipse of its variances: 1 for a disc, 0.95 for a square.
+const ROUND: f64 = 2.1;
+const FULL: f64 = 0.92;
+/// Widest dot, as a share of the longest bar.
+const WIDEST: f64 = 0.3;
 
 impl Moments {
     /// One pixel.
@@ -49,12 +55,24 @@ impl Moments {
         let (length, width) = ((12.0 * large).sqrt(), (12.0 * small).sqrt());
         length <= longest && length >= STUBBIEST * width && (FILL[0]..FILL[1]).contains(&(self.area / (length * width)))
     }
+    /// Whether the set fills a disc or a square that is small where bars are no longer than `longest`.
+    pub fn is_dot(&self, longest: f64) -> bool {
+        let (large, small, _) = self.spread();
+        4.0 * large.sqrt() <= WIDEST * longest && large <= ROUND * small && self.area > FULL * 4.0 * PI * (large * small).sqrt()
+    }
+    /// The dot.
+    pub fn dot(&self, contrast: f64, bright: bool) -> Dot {
+        let (large, small, _) = self.spread();
+        Dot { centre: self.centre(), diameter: 4.0 * (large * small).powf(0.25), contrast, bright }
+    }
+    fn centre(&self) -> Vector2<f64> {
+        Vector2::new(self.origin[0] + self.x / self.area, self.origin[1] + self.y / self.area)
+    }
     /// The bar.
     pub fn bar(&self, contrast: f64, bright: bool) -> Option<Bar> {
         let (large, small, turn) = self.spread();
-        let centre = Vector2::new(self.origin[0] + self.x / self.area, self.origin[1] + self.y / self.area);
         let bar = Bar {
-            centre,
+            centre: self.centre(),
             along: Vector2::new(turn.cos(), turn.sin()),
             length: (12.0 * large).sqrt(),
             width: (12.0 * small).sqrt(),

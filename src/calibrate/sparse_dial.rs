@@ -1,0 +1,109 @@
+//! A dial from a scale of few marks: its plane from the bars' ends and lines, where they tell one, its ticks as they were seen.
+//!
+//! Three bars and two dots leave no tick to find again in the plane, and a ring that is bent about its pivot looks like a tilted circle: the
+//! places are those of the bars and dots themselves, good to some tenths of a pixel of the size they were found at, and a calibration fits
+//! them anew.
+use super::adjust::from_any_side;
+use super::geometry::{MARK_CLICK, Observations};
+use super::laid::ASIDE;
+use super::numbered::{FoundDial, numbered};
+use super::tick::{NO_DIRECTION, TICK_END, Tick};
+use crate::maths::point::PhotoPoint;
+use crate::maths::pose::{Camera, PlanePose};
+use crate::photo::Photo;
+use crate::tick_detection::{Bar, Dot, Scale};
+use nalgebra::Vector2;
+
+/// Bars that a plane is fitted to at least: with fewer the face is taken as seen straight on.
+const LEAST_BARS: usize = 3;
+/// Greatest tilt of a plane from so few, radians, and greatest distance of its pivot from where the lines meet, radii.
+const STEEPEST: f64 = 0.6;
+const PIVOT: f64 = 0.25;
+/// Doubt of a bar's end along it, share of the radius.
+const END: f64 = 0.02;
+
+/// The dial of a scale, photo px; `None` where its plane has no inverse.
+pub fn sparse_dial(photo: &Photo, scale: &Scale) -> Option<FoundDial> {
+    let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
+    let front = PlanePose { rx: 0.0, ry: 0.0, origin: scale.pivot, scale: scale.radius };
+    let fitted = || {
+        let found = from_any_side(&camera, front, &observations(scale, photo.focal_ratio.is_some()))?;
+        let (tilt, aside) = (found.pose.rx.hypot(found.pose.ry), (found.pose.origin - scale.pivot).norm());
+        (tilt < STEEPEST && aside < PIVOT * scale.radius).then_some((found.pose, found.homography))
+    };
+    let enough = scale.bars.len() >= LEAST_BARS;
+    let (pose, plane) = enough.then(fitted).flatten().unwrap_or_else(|| (front, front.homography(&camera)));
+    let back = plane.inverse()?;
+    let in_dial = |p: Vector2<f64>| back.at(p.x, p.y);
+    let tick = |inner: Vector2<f64>, outer: Vector2<f64>, width: f64, sigma_angle: f64| {
+        let middle = in_dial(0.5 * (inner + outer));
+        Tick {
+            line: [0.8 * inner + 0.2 * outer, 0.2 * inner + 0.8 * outer],
+            sigma: TICK_END,
+            sigma_angle,
+            half_width: 0.5 * width,
+            outer,
+            inner,
+            radii: [in_dial(outer).norm(), in_dial(inner).norm()],
+            angle: middle.x.atan2(middle.y).to_degrees(),
+            sigma_end: TICK_END,
+        }
+    };
+    let of_bar = |b: &Bar| {
+        let half = outwards(b, scale.pivot) * (0.5 * b.length);
+        tick(b.centre - half, b.centre + half, b.width, b.direction_sigma())
+    };
+    let of_dot = |d: &Dot| {
+        let half = (d.centre - scale.pivot).normalize() * (0.5 * d.diameter);
+        tick(d.centre - half, d.centre + half, d.diameter, NO_DIRECTION)
+    };
+    let ticks: Vec<Tick> = scale.bars.iter().map(of_bar).chain(scale.dots.iter().map(of_dot)).collect();
+    Some(FoundDial {
+        pivot: PhotoPoint::new(pose.origin.x, pose.origin.y),
+        radius: pose.scale,
+        tilt: pose.rx.hypot(pose.ry).to_degrees(),
+        plane,
+        ticks: numbered(&ticks, &[], &plane),
+    })
+}
+
+/// Unit vector along a bar, away from a place.
+fn outwards(b: &Bar, from: Vector2<f64>) -> Vector2<f64> {
+    if b.along.dot(&(b.centre - from)) < 0.0 { -b.along } else { b.along }
+}
+
+/// The bars: their outer ends on a ring, their lines through its middle.
+fn observations(scale: &Scale, focal_known: bool) -> Observations {
+    let end = |b: &Bar| (b.centre + outwards(b, scale.pivot) * (0.5 * b.length), MARK_CLICK.max(END * scale.radius));
+    let line = |b: &Bar| {
+        let half = b.along * (0.3 * b.length);
+        let far = (b.centre - scale.pivot).norm();
+        (b.centre - half, b.centre + half, (b.direction_sigma() * far).hypot(ASIDE * scale.radius))
+    };
+    Observations {
+        ends: scale.bars.iter().map(end).collect(),
+        rings: Vec::new(),
+        lines: scale.bars.iter().map(line).collect(),
+        pivot: None,
+        cover: None,
+        needles: Vec::new(),
+        focal_sigma: if focal_known { 0.03 } else { 0.4 },
+    }
+}
+
+impl FoundDial {
+    /// Whether a scale is this dial's: about its pivot on its ring, or more than half of its marks are ticks of it without a doubt.
+    pub(super) fn holds(&self, scale: &Scale) -> bool {
+        let near = |c: &Vector2<f64>, within: f64| {
+            let on = |p: PhotoPoint, q: PhotoPoint| {
+                let (a, b) = (p.vector(), q.vector());
+                let middle = 0.5 * (a + b);
+                (middle - c).norm() < within.max(0.5 * (a - b).norm())
+            };
+            self.ticks.iter().any(|t| t.doubt.is_none() && on(t.inner, t.outer))
+        };
+        let shared = scale.bars.iter().filter(|b| near(&b.centre, 2.0)).count() + scale.dots.iter().filter(|d| near(&d.centre, 2.0)).count();
+        let about = self.pivot.distance(PhotoPoint::new(scale.pivot.x, scale.pivot.y)) < 0.2 * self.radius;
+        about || 2 * shared > scale.marks()
+    }
+}

@@ -1,0 +1,194 @@
+//! How much more likely marks are as those of an even scale about a pivot than as marks that lie anyhow, natural logarithm.
+//!
+//! Supposed are a pivot and two bars of the scale with n steps between them. At each place of the ladder that this makes there is a mark with
+//! [`PRESENT`], off its even direction by `ALONG` of a step and off the ring of the others by `RING` of the radius; a bar points at the pivot
+//! to `POINTING`. Against it stands what marks of the kind (bar or dot, alike or unlike the two) there are round about: so many per unit of
+//! direction and of log radius, bars in any direction. No threshold of distance decides, and texture raises its own bar: where marks lie
+//! everywhere, one at the right place says little.
+use nalgebra::{Matrix3, Vector3};
+use std::f64::consts::{PI, TAU};
+
+/// A mark as seen from a supposed pivot.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Seen {
+    /// Its number among all marks.
+    pub index: usize,
+    /// Bar or dot.
+    pub bar: bool,
+    /// Its direction clockwise from the first bar's, radians in ± pi.
+    pub turn: f64,
+    /// Log of its outer end's distance over the radius; of a dot as if it lay in the middle of a bar.
+    pub log_radius: f64,
+    /// Angle between its line and the direction to the pivot, radians.
+    pub off: f64,
+    /// Whether it looks like the two bars.
+    pub alike: bool,
+}
+
+/// Share of the places of a scale that show their mark: the needle, a lamp or a reflection hides others.
+const PRESENT: f64 = 0.85;
+/// Share of bars among a sparse scale's marks, and of marks that look like the two bars.
+const BARS: f64 = 0.6;
+const ALIKE: f64 = 0.75;
+/// Standard deviations: along the scale in steps, of the log radius, of a bar's direction in radians.
+const ALONG: f64 = 0.05;
+const RING: f64 = 0.03;
+const POINTING: f64 = 0.044;
+/// Widest that is looked: along the scale in steps, of the log radius and of a bar's direction.
+const REACH: [f64; 3] = [0.2, 0.25, 0.16];
+/// Widths of the priors on the ring's slope and bend per radian: a camera aside makes the one, a scale along a wider curve than a circle about
+/// its pivot the other. A bent ring has to earn [`BENT`].
+const SLOPE: f64 = 0.10;
+const BEND: f64 = 0.15;
+const BENT: f64 = 1.6;
+/// What the slope, fitted, costs.
+const SLOPED: f64 = 1.2;
+/// What the two bars' own radii, alike by choice, must not earn: log radii in this width were looked at.
+const CHOSEN: f64 = 0.4;
+/// A mark further off the fitted ring than so many standard deviations is none of it.
+const OUTSIDE: f64 = 4.0;
+/// Fewest marks, and the widest reach of a scale from the middle of the two bars, radians.
+const LEAST: usize = 4;
+const FARTHEST: f64 = 2.6;
+/// The annulus that counts as round about, log of its outer over its inner radius.
+pub(super) const ANNULUS: f64 = 1.1;
+
+/// The most likely run of places.
+#[derive(Clone, Debug)]
+pub(super) struct Run {
+    /// Log odds without what the number of suppositions costs.
+    pub odds: f64,
+    /// Its marks (numbers), along the scale.
+    pub marks: Vec<usize>,
+    /// Places from its first mark to its last.
+    pub places: usize,
+}
+
+/// A ladder of even places: the two bars (numbers among `seen`), the steps between them and their angle, radians.
+pub(super) struct Ladder<'a> {
+    pub seen: &'a [Seen],
+    pub pair: [usize; 2],
+    pub steps: i32,
+    pub sweep: f64,
+}
+
+/// A mark at a place of the ladder.
+type Rung = (i32, Seen);
+
+impl Ladder<'_> {
+    fn step(&self) -> f64 {
+        self.sweep / f64::from(self.steps)
+    }
+    /// Places over the middle of the two bars, radians.
+    fn place(&self, k: i32) -> f64 {
+        (f64::from(k) - 0.5 * f64::from(self.steps)) * self.step()
+    }
+    fn is_seed(&self, k: i32) -> bool {
+        k == 0 || k == self.steps
+    }
+    /// How far a mark lies along the scale from a place, steps.
+    fn along(&self, s: &Seen, k: i32) -> f64 {
+        turned(s.turn - f64::from(k) * self.step()) / self.step()
+    }
+    /// The likeliest mark of each place that has one.
+    fn rungs(&self) -> Vec<Rung> {
+        let [a, b] = self.pair.map(|i| self.seen[i]);
+        let reach = (FARTHEST / self.step()) as i32 + self.steps;
+        let near = |k: i32| self.place(k).abs() < FARTHEST;
+        (-reach..=reach)
+            .filter(|k| near(*k))
+            .filter_map(|k| match k {
+                0 => Some((k, a)),
+                k if k == self.steps => Some((k, b)),
+                k => {
+                    let share = (f64::from(k) / f64::from(self.steps)).clamp(0.0, 1.0);
+                    let ring = a.log_radius * (1.0 - share) + b.log_radius * share;
+                    let cost = |s: &Seen| -> Option<f64> {
+                        let (along, out) = (self.along(s, k), s.log_radius - ring);
+                        let inside = along.abs() < REACH[0] && out.abs() < REACH[1] && (!s.bar || s.off.abs() < REACH[2]);
+                        let direction = if s.bar { (s.off / POINTING).powi(2) } else { 2.0 };
+                        inside.then_some((along / ALONG).powi(2) + (0.4 * out / RING).powi(2) + direction)
+                    };
+                    let best = self.seen.iter().filter_map(|s| Some((cost(s)?, s))).min_by(|p, q| p.0.total_cmp(&q.0))?;
+                    Some((k, *best.1))
+                }
+            })
+            .collect()
+    }
+    /// The likeliest run; `None` with fewer than four marks.
+    pub fn best(&self) -> Option<Run> {
+        let all = self.rungs();
+        if all.len() < LEAST {
+            return None;
+        }
+        [false, true].into_iter().filter_map(|bent| self.run(&all, bent)).max_by(|a, b| a.odds.total_cmp(&b.odds))
+    }
+    /// The likeliest run on a sloped ring, or on one that is bent too.
+    fn run(&self, all: &[Rung], bent: bool) -> Option<Run> {
+        let mut on = all.to_vec();
+        for _ in 0..2 {
+            let ring = self.ring(&on, bent)?;
+            on.retain(|(k, s)| self.is_seed(*k) || self.out(&ring, *k, s).abs() < OUTSIDE * RING);
+        }
+        let ring = self.ring(&on, bent)?;
+        let cost = if bent { 0.5 * (ring.z / BEND).powi(2) + BENT } else { 0.0 } + 0.5 * (ring.y / SLOPE).powi(2) + SLOPED;
+        let gains: Vec<(i32, f64, usize)> = on.iter().map(|(k, s)| (*k, self.gain(*k, s, self.out(&ring, *k, s)), s.index)).collect();
+        let mut best: Option<Run> = None;
+        let first = gains.iter().position(|g| g.0 == 0)?;
+        let last = gains.iter().position(|g| g.0 == self.steps)?;
+        for from in 0..=first {
+            for to in last..gains.len() {
+                let part = &gains[from..=to];
+                let places = (gains[to].0 - gains[from].0 + 1) as usize;
+                let odds = part.iter().map(|g| g.1).sum::<f64>() + (places - part.len()) as f64 * (1.0 - PRESENT).ln() - cost;
+                if part.len() >= LEAST && best.as_ref().is_none_or(|b| odds > b.odds) {
+                    best = Some(Run { odds, marks: part.iter().map(|g| g.2).collect(), places });
+                }
+            }
+        }
+        best
+    }
+    /// Log radius, slope and bend of the ring through rungs.
+    fn ring(&self, on: &[Rung], bent: bool) -> Option<Vector3<f64>> {
+        let bend = if bent { BEND } else { 1e-6 };
+        let (mut n, mut v) = (Matrix3::from_diagonal(&Vector3::new(0.0, SLOPE.powi(-2), bend.powi(-2))), Vector3::zeros());
+        for (k, s) in on {
+            let row = row(self.place(*k));
+            n += row * row.transpose() / (RING * RING);
+            v += row * (s.log_radius / (RING * RING));
+        }
+        Some(n.try_inverse()? * v)
+    }
+    /// How far a rung lies off the ring, log radius.
+    fn out(&self, ring: &Vector3<f64>, k: i32, s: &Seen) -> f64 {
+        s.log_radius - row(self.place(k)).dot(ring)
+    }
+    /// What a rung adds to the log odds.
+    fn gain(&self, k: i32, s: &Seen, out: f64) -> f64 {
+        let on_ring = PRESENT.ln() + log_normal(out, RING);
+        if self.is_seed(k) {
+            return on_ring + CHOSEN.ln();
+        }
+        let kind = |o: &&Seen| o.bar == s.bar && o.alike == s.alike;
+        // the two bars are themselves of their kind; where nothing else is, half a mark
+        let own = if s.bar && s.alike { 2.0 } else { 1.0 };
+        let chance = (self.seen.iter().filter(kind).count() as f64 - own).max(0.5) / (TAU * ANNULUS);
+        let along = log_normal(self.along(s, k) * self.step(), ALONG * self.step());
+        let look = if s.alike { ALIKE } else { 1.0 - ALIKE }.ln();
+        let direction = if s.bar { BARS.ln() + log_normal(s.off, POINTING) + PI.ln() } else { (1.0 - BARS).ln() };
+        on_ring + along + look + direction - chance.ln()
+    }
+}
+
+/// An angle in ± pi.
+pub(super) fn turned(angle: f64) -> f64 {
+    (angle + PI).rem_euclid(TAU) - PI
+}
+
+fn row(turn: f64) -> Vector3<f64> {
+    Vector3::new(1.0, turn, turn * turn)
+}
+
+fn log_normal(x: f64, sigma: f64) -> f64 {
+    -0.5 * (x / sigma).powi(2) - (sigma * TAU.sqrt()).ln()
+}

@@ -1,0 +1,192 @@
+//! Scales of few marks, three bars and the dots between them: too few for their lines to meet beyond chance, enough by the even places that
+//! they stand at.
+//!
+//! Every two bars that look alike, with lines that cross equally far from both, suppose a pivot and a scale with one to four steps between them;
+//! [`super::odds`] weighs the marks at its places. The number of suppositions counts against each of them.
+use super::bar::{Bar, Dot};
+use super::bars::Marks;
+use super::odds::{ANNULUS, Ladder, Seen, turned};
+use nalgebra::Vector2;
+
+/// A scale, px of its picture.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Scale {
+    /// Where the lines of its first two bars meet.
+    pub pivot: Vector2<f64>,
+    /// Mean distance (geometric) of their outer ends from it.
+    pub radius: f64,
+    /// Its bars.
+    pub bars: Vec<Bar>,
+    /// Its dots.
+    pub dots: Vec<Dot>,
+    /// Places from its first mark to its last.
+    pub places: usize,
+    /// How much more likely it is as a scale than by chance, natural logarithm; the number of suppositions is counted off.
+    pub odds: f64,
+}
+
+impl Scale {
+    /// Number of its marks.
+    pub fn marks(&self) -> usize {
+        self.bars.len() + self.dots.len()
+    }
+}
+
+/// Bars of one polarity looked at, the clearest first, and suppositions of a pivot: more are texture.
+const MOST_BARS: usize = 500;
+const MOST_PIVOTS: usize = 12_000;
+/// Ratio at most of the contrasts, lengths and widths of the two bars.
+const LIKE: [f64; 3] = [3.0, 1.8, 1.8];
+/// Least sine of the angle between them, log ratio of their distances at most, and their distance over their length.
+const CROSSING: f64 = 0.25;
+const UNEQUAL: f64 = 0.2;
+const REACH: std::ops::Range<f64> = 2.5..25.0;
+/// Angle between them and of a step, radians.
+const SWEEP: std::ops::Range<f64> = 0.35..2.9;
+const STEP: std::ops::Range<f64> = 0.157..1.4;
+/// Steps between them.
+const STEPS: std::ops::RangeInclusive<i32> = 1..=4;
+/// Marks that may belong: contrast within this factor of theirs, length and a dot's diameter at most so many times their length.
+const CONTRAST: f64 = 4.0;
+const LONGEST: [f64; 2] = [2.0, 1.3];
+/// A mark looks like the two: log ratios of contrast, length and width.
+const ALIKE: [f64; 3] = [0.5, 0.35, 0.35];
+/// Scales that are kept.
+const MOST_SCALES: usize = 400;
+/// Suppositions with less are not kept, log odds.
+const LEAST: f64 = -8.0;
+
+/// Scales in a picture of this size, the likeliest first; many are of the same marks. Their pivots lie in the picture.
+pub fn sparse_scales(marks: &Marks, size: (usize, usize)) -> Vec<Scale> {
+    let mut all: Vec<Scale> = [true, false].into_iter().flat_map(|bright| of_polarity(marks, bright, size)).collect();
+    all.sort_by(|a, b| b.odds.total_cmp(&a.odds).then(a.pivot.x.total_cmp(&b.pivot.x)));
+    all.truncate(MOST_SCALES);
+    all
+}
+
+/// A bar or a dot.
+#[derive(Clone, Copy)]
+struct Mark {
+    centre: Vector2<f64>,
+    along: Option<Vector2<f64>>,
+    length: f64,
+    width: f64,
+    contrast: f64,
+}
+
+impl Mark {
+    fn of_bar(b: &Bar) -> Self {
+        Self { centre: b.centre, along: Some(b.along), length: b.length, width: b.width, contrast: b.contrast }
+    }
+    fn of_dot(d: &Dot) -> Self {
+        Self { centre: d.centre, along: None, length: d.diameter, width: d.diameter, contrast: d.contrast }
+    }
+}
+
+fn of_polarity(marks: &Marks, bright: bool, size: (usize, usize)) -> Vec<Scale> {
+    let mut bars: Vec<&Bar> = marks.bars.iter().filter(|b| b.bright == bright).collect();
+    bars.sort_by(|a, b| clearness(b).total_cmp(&clearness(a)));
+    bars.truncate(MOST_BARS);
+    let dots: Vec<&Dot> = marks.dots.iter().filter(|d| d.bright == bright).collect();
+    let all: Vec<Mark> = bars.iter().map(|b| Mark::of_bar(b)).chain(dots.iter().map(|d| Mark::of_dot(d))).collect();
+    let pivots = pivots(&all[..bars.len()], size);
+    let cost = (4.0 * pivots.len() as f64).ln();
+    let scale = |p: &Pivot| -> Option<Scale> {
+        let run = p.best(&all)?;
+        let odds = run.odds - cost + (run.marks.len() as f64).ln();
+        let (own_bars, own_dots): (Vec<usize>, Vec<usize>) = run.marks.iter().partition(|i| **i < bars.len());
+        (odds > LEAST).then(|| Scale {
+            pivot: p.at,
+            radius: p.radius,
+            bars: own_bars.iter().map(|i| *bars[*i]).collect(),
+            dots: own_dots.iter().map(|i| *dots[*i - bars.len()]).collect(),
+            places: run.places,
+            odds,
+        })
+    };
+    pivots.iter().filter_map(scale).collect()
+}
+
+fn clearness(b: &Bar) -> f64 {
+    b.contrast * (b.length * b.width).sqrt()
+}
+
+/// A supposed pivot: the crossing of two bars' lines.
+struct Pivot {
+    at: Vector2<f64>,
+    radius: f64,
+    /// Numbers of the bars, the second clockwise from the first by `sweep`, radians.
+    pair: [usize; 2],
+    sweep: f64,
+    /// Contrast, length and width of the two, geometric means.
+    look: [f64; 3],
+}
+
+/// The pivots that bars (the clearest first) suppose.
+fn pivots(bars: &[Mark], (width, height): (usize, usize)) -> Vec<Pivot> {
+    let inside = |c: &Vector2<f64>| (0.0..width as f64).contains(&c.x) && (0.0..height as f64).contains(&c.y);
+    let pairs = (1..bars.len()).flat_map(|j| (0..j).map(move |i| [i, j]));
+    pairs.filter_map(|pair| Pivot::of(bars, pair)).filter(|p| inside(&p.at)).take(MOST_PIVOTS).collect()
+}
+
+impl Pivot {
+    fn of(bars: &[Mark], [i, j]: [usize; 2]) -> Option<Self> {
+        let (a, b) = (&bars[i], &bars[j]);
+        let unlike = |p: f64, q: f64, ratio: f64| p > ratio * q || q > ratio * p;
+        if unlike(a.contrast, b.contrast, LIKE[0]) || unlike(a.length, b.length, LIKE[1]) || unlike(a.width, b.width, LIKE[2]) {
+            return None;
+        }
+        let (u, v) = (a.along?, b.along?);
+        let det = u.x * v.y - u.y * v.x;
+        if det.abs() < CROSSING {
+            return None;
+        }
+        let d = b.centre - a.centre;
+        let at = a.centre + u * ((d.x * v.y - d.y * v.x) / det);
+        let radius = |m: &Mark| (m.centre - at).norm() + 0.5 * m.length;
+        let (ra, rb) = (radius(a), radius(b));
+        if (ra / rb).ln().abs() > UNEQUAL || !REACH.contains(&(ra / a.length)) || !REACH.contains(&(rb / b.length)) {
+            return None;
+        }
+        let turn = turned(direction(b, at) - direction(a, at));
+        let (pair, sweep) = if turn < 0.0 { ([j, i], -turn) } else { ([i, j], turn) };
+        let mean = |p: f64, q: f64| (p * q).sqrt();
+        let look = [mean(a.contrast, b.contrast), mean(a.length, b.length), mean(a.width, b.width)];
+        SWEEP.contains(&sweep).then_some(Self { at, radius: mean(ra, rb), pair, sweep, look })
+    }
+
+    /// The likeliest run of marks about it.
+    fn best(&self, all: &[Mark]) -> Option<super::odds::Run> {
+        let first = direction(&all[self.pair[0]], self.at);
+        let seen: Vec<Seen> = all.iter().enumerate().filter_map(|(i, m)| self.see(i, m, first)).collect();
+        let number = |k: usize| seen.iter().position(|s| s.index == self.pair[k]);
+        let pair = [number(0)?, number(1)?];
+        STEPS
+            .filter(|steps| STEP.contains(&(self.sweep / f64::from(*steps))))
+            .filter_map(|steps| Ladder { seen: &seen, pair, steps, sweep: self.sweep }.best())
+            .max_by(|a, b| a.odds.total_cmp(&b.odds))
+    }
+
+    /// A mark round about; `None` where it is far off or quite another thing.
+    fn see(&self, index: usize, m: &Mark, first: f64) -> Option<Seen> {
+        let d = m.centre - self.at;
+        let far = d.norm();
+        let [contrast, length, width] = self.look;
+        let bar = m.along.is_some();
+        let longest = length * if bar { LONGEST[0] } else { LONGEST[1] };
+        if (far / self.radius).ln().abs() > 0.5 * ANNULUS || m.contrast > CONTRAST * contrast || contrast > CONTRAST * m.contrast || m.length > longest {
+            return None;
+        }
+        let like = |p: f64, q: f64, most: f64| (p / q).ln().abs() < most;
+        let alike = like(m.contrast, contrast, ALIKE[0]) && (!bar || like(m.length, length, ALIKE[1]) && like(m.width, width, ALIKE[2]));
+        let off = m.along.map_or(0.0, |u| ((u.x * d.y - u.y * d.x) / far.max(1e-9)).clamp(-1.0, 1.0).asin());
+        let outer = far + 0.5 * if bar { m.length } else { length };
+        Some(Seen { index, bar, turn: turned(direction(m, self.at) - first), log_radius: (outer / self.radius).ln(), off, alike })
+    }
+}
+
+/// Direction of a mark from a place, clockwise from the right, radians.
+fn direction(m: &Mark, from: Vector2<f64>) -> f64 {
+    let d = m.centre - from;
+    d.y.atan2(d.x)
+}
