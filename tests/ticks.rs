@@ -9,8 +9,8 @@ use needleband::dial::{Dial, MarkKind, from_bytes};
 use needleband::maths::angle::wrap;
 use needleband::maths::point::PhotoPoint;
 use needleband::photo::{Photo, decode};
-use rand::SeedableRng;
 use rand::rngs::ChaCha8Rng;
+use rand::{RngExt, SeedableRng};
 
 fn reference(name: &str) -> (Photo, Dial) {
     let photo = decode(&std::fs::read(format!("samples/{name}/reference.jpg")).unwrap()).unwrap();
@@ -158,6 +158,66 @@ fn two_scales_about_one_pivot_are_two_dials() {
     for (name, dial) in names.iter().zip(&dials) {
         assert_eq!(named(dials.clone(), *name).as_ref(), Some(dial));
     }
+}
+
+/// A sub-dial with marks at -60, 0 and 60 degrees (bars of 22 px or dots) and small dots between them, below the pivot of a scale of many
+/// ticks; and its pivot.
+fn with_sub_dial(bars: bool) -> (Photo, PhotoPoint) {
+    let (pivot, below) = (PhotoPoint::new(430.4, 300.3), [3.0, 190.0]);
+    let dot = |r: f64, a: f64, at: f64, half: f64| -> f64 {
+        let (x, y) = (r * a.to_radians().sin() - 75.0 * at.to_radians().sin(), r * a.to_radians().cos() - 75.0 * at.to_radians().cos());
+        half + 0.5 - x.hypot(y)
+    };
+    let photo = inked(pivot, |r, a| {
+        let (x, y) = (r * a.to_radians().sin() - below[0], -r * a.to_radians().cos() - below[1]);
+        let (r2, a2) = (x.hypot(y), x.atan2(-y).to_degrees());
+        let bar = if a2.abs() < 70.0 { ticks(r2, a2, 60.0, [64.0, 86.0], 6.0) } else { 0.0 };
+        let marks = if bars { bar } else { [-60.0, 0.0, 60.0].map(|at| dot(r2, a2, at, 6.0)).into_iter().fold(0.0, f64::max) };
+        let between = [-30.0, 30.0].map(|at| dot(r2, a2, at, 4.0)).into_iter().fold(0.0, f64::max);
+        ticks(r, a, 10.0, [212.0, 240.0], 5.0).max(marks).max(between)
+    });
+    (photo, PhotoPoint::new(pivot.x + below[0], pivot.y + below[1]))
+}
+
+#[test]
+fn a_sub_dial_of_three_marks_and_two_dots_is_a_dial() {
+    for bars in [true, false] {
+        let (photo, below) = with_sub_dial(bars);
+        let dials = find_dials(&photo);
+        assert_eq!(dials.len(), 2, "bars {bars}");
+        let dial = dials.iter().min_by(|a, b| a.radius.total_cmp(&b.radius)).unwrap();
+        assert!(dial.pivot.distance(below) < 3.0, "bars {bars}: {:?} for {below:?}", dial.pivot);
+        assert_eq!(dial.ticks.len(), 5);
+        // a dot has no direction of its own, and a numeral may look like one: where nothing but dots is seen each says so
+        assert_eq!(sound(dial).len(), if bars { 5 } else { 0 });
+        for (t, drawn) in dial.ticks.iter().zip([-60.0, -30.0, 0.0, 30.0, 60.0]) {
+            assert!((t.angle - drawn).abs() < 1.0, "bars {bars}: {} for {drawn}", t.angle);
+        }
+    }
+}
+
+#[test]
+fn strokes_and_dots_that_lie_anyhow_are_no_dial() {
+    let mut rng = ChaCha8Rng::seed_from_u64(17);
+    let mut shows = 0;
+    for _ in 0..6 {
+        let mut any = |span: f64| rng.random_range(0.0..span);
+        // 90 strokes of one look and 30 dots of two sizes
+        let strokes: Vec<[f64; 3]> = (0..90).map(|_| [any(900.0), any(700.0), any(std::f64::consts::PI)]).collect();
+        let dots: Vec<[f64; 3]> = (0..30).map(|_| [any(900.0), any(700.0), if any(1.0) < 0.5 { 4.0 } else { 6.0 }]).collect();
+        let photo = inked(PhotoPoint::new(0.0, 0.0), |r, a| {
+            let (x, y) = (r * a.to_radians().sin(), -r * a.to_radians().cos());
+            let stroke = |[cx, cy, turn]: &[f64; 3]| {
+                let (u, v) = ((x - cx) * turn.cos() + (y - cy) * turn.sin(), (y - cy) * turn.cos() - (x - cx) * turn.sin());
+                (9.5 - u.abs()).min(3.0 - v.abs())
+            };
+            let dot = |[cx, cy, half]: &[f64; 3]| half + 0.5 - (x - cx).hypot(y - cy);
+            strokes.iter().map(stroke).chain(dots.iter().map(dot)).fold(0.0, f64::max)
+        });
+        shows += find_dials(&photo).len();
+    }
+    // the least log odds are 5: of some 150 pictures that suggest one at all, one
+    assert_eq!(shows, 0);
 }
 
 #[test]

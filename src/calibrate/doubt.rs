@@ -15,6 +15,8 @@ pub enum Doubt {
     Width,
     /// It stands hardly beside its neighbour.
     Crowded,
+    /// A dot on a scale that shows no bar.
+    Round,
 }
 
 impl Doubt {
@@ -25,6 +27,7 @@ impl Doubt {
             Doubt::Askew => "does not point at the pivot",
             Doubt::Width => "its width is unlike the others",
             Doubt::Crowded => "very near its neighbour",
+            Doubt::Round => "a dot, as a numeral may look from afar",
         }
     }
 }

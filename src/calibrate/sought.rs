@@ -8,7 +8,7 @@ use super::spacing::even;
 use super::sparse_dial::sparse_dial;
 use crate::maths::point::PhotoPoint;
 use crate::photo::Photo;
-use crate::tick_detection::{Bar, Clear, Group, another_ring, arcs, groups, groups_at, marks, sparse_scales, Scale};
+use crate::tick_detection::{Bar, Clear, Group, Scale, another_ring, arcs, groups, groups_at, marks, sparse_scales};
 use nalgebra::Vector2;
 
 /// Bars are sought first in the photo halved until its longer side is no longer than this, px.

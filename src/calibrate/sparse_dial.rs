@@ -4,12 +4,14 @@
 //! places are those of the bars and dots themselves, good to some tenths of a pixel of the size they were found at, and a calibration fits
 //! them anew.
 use super::adjust::from_any_side;
+use super::doubt::Doubt;
 use super::geometry::{MARK_CLICK, Observations};
 use super::laid::ASIDE;
 use super::numbered::{FoundDial, numbered};
 use super::tick::{NO_DIRECTION, TICK_END, Tick};
 use crate::maths::point::PhotoPoint;
 use crate::maths::pose::{Camera, PlanePose};
+use crate::maths::robust::high_median;
 use crate::photo::Photo;
 use crate::tick_detection::{Bar, Dot, Scale};
 use nalgebra::Vector2;
@@ -19,6 +21,13 @@ const LEAST_BARS: usize = 3;
 /// Greatest tilt of a plane from so few, radians, and greatest distance of its pivot from where the lines meet, radii.
 const STEEPEST: f64 = 0.6;
 const PIVOT: f64 = 0.25;
+/// A scale about a dial's pivot is the dial's: so near, radii.
+const ABOUT: f64 = 0.2;
+/// A mark on a dial's ring: so far within its ticks' inner ends or outside their outer ones, radii, and beside the first and the last, degrees.
+const RING: f64 = 0.03;
+const BESIDE: f64 = 2.0;
+/// How far off the even places of its ticks, steps.
+const EVEN: f64 = 0.15;
 /// Doubt of a bar's end along it, share of the radius.
 const END: f64 = 0.02;
 
@@ -63,7 +72,7 @@ pub fn sparse_dial(photo: &Photo, scale: &Scale) -> Option<FoundDial> {
         radius: pose.scale,
         tilt: pose.rx.hypot(pose.ry).to_degrees(),
         plane,
-        ticks: numbered(&ticks, &[], &plane),
+        ticks: numbered(&ticks, &vec![scale.bars.is_empty().then_some(Doubt::Round); ticks.len()], &plane),
     })
 }
 
@@ -92,18 +101,25 @@ fn observations(scale: &Scale, focal_known: bool) -> Observations {
 }
 
 impl FoundDial {
-    /// Whether a scale is this dial's: about its pivot on its ring, or more than half of its marks are ticks of it without a doubt.
+    /// Whether a scale is this dial's: about its pivot, or with more than half of its marks on its ring
+    /// at even places from its ticks, between the first and the last.
     pub(super) fn holds(&self, scale: &Scale) -> bool {
-        let near = |c: &Vector2<f64>, within: f64| {
-            let on = |p: PhotoPoint, q: PhotoPoint| {
-                let (a, b) = (p.vector(), q.vector());
-                let middle = 0.5 * (a + b);
-                (middle - c).norm() < within.max(0.5 * (a - b).norm())
-            };
-            self.ticks.iter().any(|t| t.doubt.is_none() && on(t.inner, t.outer))
+        let Some(back) = self.plane.inverse() else { return false };
+        let radius = |p: PhotoPoint| back.at(p.x, p.y).norm();
+        let sound = || self.ticks.iter().filter(|t| t.doubt.is_none());
+        let inner = sound().map(|t| radius(t.inner)).fold(f64::MAX, f64::min) - RING;
+        let outer = sound().map(|t| radius(t.outer)).fold(0.0, f64::max) + RING;
+        let (Some(first), Some(last)) = (sound().next(), sound().next_back()) else { return false };
+        let angles: Vec<f64> = sound().map(|t| t.angle).collect();
+        let Some(spacing) = high_median(angles.windows(2).map(|w| w[1] - w[0])) else { return false };
+        let on_ring = |c: &Vector2<f64>| {
+            let p = back.at(c.x, c.y);
+            let angle = first.angle - BESIDE + (p.x.atan2(p.y).to_degrees() - first.angle + BESIDE).rem_euclid(360.0);
+            let steps = angles.iter().map(|a| (angle - a) / spacing).min_by(|a, b| a.abs().total_cmp(&b.abs())).unwrap_or(0.5);
+            (inner..outer).contains(&p.norm()) && angle < last.angle + BESIDE && (steps - steps.round()).abs() < EVEN
         };
-        let shared = scale.bars.iter().filter(|b| near(&b.centre, 2.0)).count() + scale.dots.iter().filter(|d| near(&d.centre, 2.0)).count();
-        let about = self.pivot.distance(PhotoPoint::new(scale.pivot.x, scale.pivot.y)) < 0.2 * self.radius;
-        about || 2 * shared > scale.marks()
+        let centres = scale.bars.iter().map(|b| b.centre).chain(scale.dots.iter().map(|d| d.centre));
+        let about = self.pivot.distance(PhotoPoint::new(scale.pivot.x, scale.pivot.y)) < ABOUT * self.radius;
+        about || 2 * centres.filter(on_ring).count() > scale.marks()
     }
 }

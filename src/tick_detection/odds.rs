@@ -70,6 +70,8 @@ pub(super) struct Ladder<'a> {
     pub pair: [usize; 2],
     pub steps: i32,
     pub sweep: f64,
+    /// Whether the pivot is the middle of the circle through the two and the mark half way between them, whose radii then say nothing.
+    pub circle: bool,
 }
 
 /// A mark at a place of the ladder.
@@ -165,6 +167,9 @@ impl Ladder<'_> {
     }
     /// What a rung adds to the log odds.
     fn gain(&self, k: i32, s: &Seen, out: f64) -> f64 {
+        if self.circle && (self.is_seed(k) || 2 * k == self.steps) {
+            return PRESENT.ln();
+        }
         let on_ring = PRESENT.ln() + log_normal(out, RING);
         if self.is_seed(k) {
             return on_ring + CHOSEN.ln();

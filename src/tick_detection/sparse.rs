@@ -2,7 +2,7 @@
 //! they stand at.
 //!
 //! Every two bars that look alike, with lines that cross equally far from both, suppose a pivot and a scale with one to four steps between them;
-//! [`super::odds`] weighs the marks at its places. The number of suppositions counts against each of them.
+//! so do three dots alike that stand evenly, with the middle of their circle for the pivot. [`super::odds`] weighs the marks at its places. The number of suppositions counts against each of them.
 use super::bar::{Bar, Dot};
 use super::bars::Marks;
 use super::odds::{ANNULUS, Ladder, Seen, turned};
@@ -37,6 +37,9 @@ const MOST_BARS: usize = 500;
 const MOST_PIVOTS: usize = 12_000;
 /// Ratio at most of the contrasts, lengths and widths of the two bars.
 const LIKE: [f64; 3] = [3.0, 1.8, 1.8];
+/// Dots looked at, the clearest first; ratio at most of the diameters and contrasts of three, and of the squares of the distances between them.
+const MOST_DOTS: usize = 60;
+const SAME_DOTS: [f64; 3] = [1.35, 2.0, 1.3];
 /// Least sine of the angle between them, log ratio of their distances at most, and their distance over their length.
 const CROSSING: f64 = 0.25;
 const UNEQUAL: f64 = 0.2;
@@ -87,13 +90,15 @@ fn of_polarity(marks: &Marks, bright: bool, size: (usize, usize)) -> Vec<Scale> 
     let mut bars: Vec<&Bar> = marks.bars.iter().filter(|b| b.bright == bright).collect();
     bars.sort_by(|a, b| clearness(b).total_cmp(&clearness(a)));
     bars.truncate(MOST_BARS);
-    let dots: Vec<&Dot> = marks.dots.iter().filter(|d| d.bright == bright).collect();
+    let mut dots: Vec<&Dot> = marks.dots.iter().filter(|d| d.bright == bright).collect();
+    dots.sort_by(|a, b| (b.contrast * b.diameter).total_cmp(&(a.contrast * a.diameter)));
     let all: Vec<Mark> = bars.iter().map(|b| Mark::of_bar(b)).chain(dots.iter().map(|d| Mark::of_dot(d))).collect();
-    let pivots = pivots(&all[..bars.len()], size);
-    let cost = (4.0 * pivots.len() as f64).ln();
+    let pivots = pivots(&all, bars.len(), size);
+    // bars and dots count apart: what the one supposes makes no chance find of the other likelier
+    let cost = [false, true].map(|of_dots| (4.0 * pivots.iter().filter(|p| p.of_dots == of_dots).count() as f64).ln());
     let scale = |p: &Pivot| -> Option<Scale> {
         let run = p.best(&all)?;
-        let odds = run.odds - cost + (run.marks.len() as f64).ln();
+        let odds = run.odds - cost[usize::from(p.of_dots)] + (run.marks.len() as f64).ln();
         let (own_bars, own_dots): (Vec<usize>, Vec<usize>) = run.marks.iter().partition(|i| **i < bars.len());
         (odds > LEAST).then(|| Scale {
             pivot: p.at,
@@ -111,25 +116,54 @@ fn clearness(b: &Bar) -> f64 {
     b.contrast * (b.length * b.width).sqrt()
 }
 
-/// A supposed pivot: the crossing of two bars' lines.
+/// A supposed pivot: the crossing of two bars' lines, or the middle of the circle through three dots.
 struct Pivot {
     at: Vector2<f64>,
     radius: f64,
-    /// Numbers of the bars, the second clockwise from the first by `sweep`, radians.
+    /// Numbers of the outer two marks, the second clockwise from the first by `sweep`, radians.
     pair: [usize; 2],
     sweep: f64,
-    /// Contrast, length and width of the two, geometric means.
+    /// Contrast, length and width of the marks, geometric means.
     look: [f64; 3],
+    /// Whether it is that of three dots.
+    of_dots: bool,
 }
 
-/// The pivots that bars (the clearest first) suppose.
-fn pivots(bars: &[Mark], (width, height): (usize, usize)) -> Vec<Pivot> {
+/// The pivots that bars (the clearest first) and, after them, dots suppose.
+fn pivots(all: &[Mark], bars: usize, (width, height): (usize, usize)) -> Vec<Pivot> {
     let inside = |c: &Vector2<f64>| (0.0..width as f64).contains(&c.x) && (0.0..height as f64).contains(&c.y);
-    let pairs = (1..bars.len()).flat_map(|j| (0..j).map(move |i| [i, j]));
-    pairs.filter_map(|pair| Pivot::of(bars, pair)).filter(|p| inside(&p.at)).take(MOST_PIVOTS).collect()
+    let pairs = (1..bars).flat_map(|j| (0..j).map(move |i| [i, j]));
+    let of_bars = pairs.filter_map(|pair| Pivot::of(all, pair)).filter(|p| inside(&p.at)).take(MOST_PIVOTS);
+    let dots = bars..all.len().min(bars + MOST_DOTS);
+    let outer = dots.clone().flat_map(|j| (bars..j).map(move |i| [i, j]));
+    let triples = outer.flat_map(|[i, j]| dots.clone().filter(move |k| *k != i && *k != j).map(move |k| [i, k, j]));
+    of_bars.chain(triples.filter_map(|three| Pivot::of_dots(all, three)).filter(|p| inside(&p.at)).take(MOST_PIVOTS)).collect()
 }
 
 impl Pivot {
+    /// Of three dots alike, the middle one as far from the one as from the other.
+    fn of_dots(all: &[Mark], [i, k, j]: [usize; 3]) -> Option<Self> {
+        let (a, b, c) = (&all[i], &all[k], &all[j]);
+        let unlike = |p: f64, q: f64, ratio: f64| p > ratio * q || q > ratio * p;
+        if [b, c].iter().any(|m| unlike(a.length, m.length, SAME_DOTS[0]) || unlike(a.contrast, m.contrast, SAME_DOTS[1])) {
+            return None;
+        }
+        let (u, v) = (a.centre - b.centre, c.centre - b.centre);
+        let det = 2.0 * (u.x * v.y - u.y * v.x);
+        let (uu, vv) = (u.norm_squared(), v.norm_squared());
+        if unlike(uu, vv, SAME_DOTS[2]) || det.abs() < CROSSING * (uu * vv).sqrt() {
+            return None;
+        }
+        let at = b.centre + Vector2::new(v.y * uu - u.y * vv, u.x * vv - v.x * uu) / det;
+        let length = (a.length * b.length * c.length).cbrt();
+        let radius = (b.centre - at).norm() + 0.5 * length;
+        let turn = turned(direction(c, at) - direction(a, at));
+        let (pair, sweep) = if turn < 0.0 { ([j, i], -turn) } else { ([i, j], turn) };
+        let between = turned(direction(b, at) - direction(&all[pair[0]], at));
+        let look = [(a.contrast * b.contrast * c.contrast).cbrt(), length, length];
+        let seen = SWEEP.contains(&sweep) && (0.0..sweep).contains(&between) && REACH.contains(&(radius / length));
+        seen.then_some(Self { at, radius, pair, sweep, look, of_dots: true })
+    }
     fn of(bars: &[Mark], [i, j]: [usize; 2]) -> Option<Self> {
         let (a, b) = (&bars[i], &bars[j]);
         let unlike = |p: f64, q: f64, ratio: f64| p > ratio * q || q > ratio * p;
@@ -152,7 +186,7 @@ impl Pivot {
         let (pair, sweep) = if turn < 0.0 { ([j, i], -turn) } else { ([i, j], turn) };
         let mean = |p: f64, q: f64| (p * q).sqrt();
         let look = [mean(a.contrast, b.contrast), mean(a.length, b.length), mean(a.width, b.width)];
-        SWEEP.contains(&sweep).then_some(Self { at, radius: mean(ra, rb), pair, sweep, look })
+        SWEEP.contains(&sweep).then_some(Self { at, radius: mean(ra, rb), pair, sweep, look, of_dots: false })
     }
 
     /// The likeliest run of marks about it.
@@ -162,8 +196,8 @@ impl Pivot {
         let number = |k: usize| seen.iter().position(|s| s.index == self.pair[k]);
         let pair = [number(0)?, number(1)?];
         STEPS
-            .filter(|steps| STEP.contains(&(self.sweep / f64::from(*steps))))
-            .filter_map(|steps| Ladder { seen: &seen, pair, steps, sweep: self.sweep }.best())
+            .filter(|steps| STEP.contains(&(self.sweep / f64::from(*steps))) && (!self.of_dots || steps % 2 == 0))
+            .filter_map(|steps| Ladder { seen: &seen, pair, steps, sweep: self.sweep, circle: self.of_dots }.best())
             .max_by(|a, b| a.odds.total_cmp(&b.odds))
     }
 
@@ -174,7 +208,11 @@ impl Pivot {
         let [contrast, length, width] = self.look;
         let bar = m.along.is_some();
         let longest = length * if bar { LONGEST[0] } else { LONGEST[1] };
-        if (far / self.radius).ln().abs() > 0.5 * ANNULUS || m.contrast > CONTRAST * contrast || contrast > CONTRAST * m.contrast || m.length > longest {
+        if (far / self.radius).ln().abs() > 0.5 * ANNULUS
+            || m.contrast > CONTRAST * contrast
+            || contrast > CONTRAST * m.contrast
+            || m.length > longest
+        {
             return None;
         }
         let like = |p: f64, q: f64, most: f64| (p / q).ln().abs() < most;

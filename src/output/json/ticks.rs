@@ -59,6 +59,7 @@ fn tick(dial: &FoundDial, t: &NumberedTick) -> TickObject {
             Doubt::Askew => "askew",
             Doubt::Width => "width",
             Doubt::Crowded => "crowded",
+            Doubt::Round => "round",
         }),
     }
 }
