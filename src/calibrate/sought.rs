@@ -31,7 +31,7 @@ const CLOSER: usize = 1200;
 /// All dials of a photo, from left to right. The same photo gives the same dials, ticks and numbers.
 ///
 /// Counts as a dial: at least five straight strokes whose lines meet at one point and that end on one ring about it, more than
-/// chance would put there. Numbers are read by nobody: what a tick stands for is the caller's knowledge.
+/// chance would put there; or four and more strokes and dots at even places about one point, by odds of 150 to 1 and more. Numbers are read by nobody: what a tick stands for is the caller's knowledge.
 ///
 /// A photo of more than some 2000 px is searched at half the size, a quarter and so on; when that shows no dial, at twice that size where most
 /// strokes are, and so on: so the work is bounded, whatever the photo shows.

@@ -58,7 +58,7 @@ pub fn none(path: &Path, within: bool) -> Failure {
         false => "draw round the dial, which is then searched closer and for fainter strokes: ticks --within X,Y,RADIUS; or ",
     };
     Failure::not_read(format!(
-        "{}: no dial was found: nowhere do five or more printed strokes point at one place and end on one ring about it. Use a sharp \
+        "{}: no dial was found: nowhere do five or more printed strokes point at one place and end on one ring about it, nor four and more marks stand evenly about one. Use a sharp \
          photo in which the dial is some 400 px wide or more, taken nearly straight on, without glare on the scale; or {closer}give the \
          places of the marks yourself: calibrate --mark VALUE@X,Y, or calibrate --page.",
         told(path)
