@@ -29,14 +29,16 @@ pub struct Laid {
 /// Doubt of where a tick's line passes the middle of its ring, share of the radius: rings stand above or below the face or slope, and a
 /// camera beside the dial's axis sees their lines meet up to a tenth beside the middle.
 pub(super) const ASIDE: f64 = 0.03;
+/// The same where the ring is known from an outline: ticks on a cone that stands up or sinks in point up to half of the radius beside its middle.
+pub(super) const FAR_ASIDE: f64 = 0.4;
 /// Doubt of a bar's end along it, share of the radius; it is at least a click's.
 const END: f64 = 0.01;
 /// Ticks are found and the plane fitted so often.
 const ROUNDS: usize = 2;
 
 /// Lays the plane through a group. `focal_known`: whether the photo tells its focal length.
-pub fn laid(luma: &Plane, camera: &Camera, group: &Group, focal_known: bool) -> Option<Laid> {
-    let bars = observations(group, focal_known);
+pub fn laid(luma: &Plane, camera: &Camera, group: &Group, focal_known: bool, aside: f64) -> Option<Laid> {
+    let bars = observations(group, focal_known, aside);
     let start = PlanePose { rx: 0.0, ry: 0.0, origin: group.pivot, scale: group.radius };
     let mut plane = from_any_side(camera, start, &bars)?;
     let marks: Vec<(f64, PhotoPoint)> = ends(group).iter().enumerate().map(|(i, p)| (i as f64, PhotoPoint::new(p.x, p.y))).collect();
@@ -50,7 +52,7 @@ pub fn laid(luma: &Plane, camera: &Camera, group: &Group, focal_known: bool) -> 
         let unit = labelled_radius(&found, &at);
         let mut obs = Observations { ends: Vec::new(), lines: Vec::new(), ..bars.clone() };
         obs.add_ticks(&found, unit, plane.pose.origin);
-        obs.lines.iter_mut().for_each(|l| l.2 = l.2.hypot(ASIDE * plane.pose.scale));
+        obs.lines.iter_mut().for_each(|l| l.2 = l.2.hypot(aside * plane.pose.scale));
         if obs.ends.len() < 3 {
             obs.ends = bars.ends.clone();
         }
@@ -62,11 +64,11 @@ pub fn laid(luma: &Plane, camera: &Camera, group: &Group, focal_known: bool) -> 
 }
 
 /// The bars as observations: their outer ends on the ring, their lines through its middle.
-fn observations(group: &Group, focal_known: bool) -> Observations {
+fn observations(group: &Group, focal_known: bool, aside: f64) -> Observations {
     let line = |b: &Bar| {
         let half = b.along * (0.3 * b.length);
         let far = (b.centre - group.pivot).norm();
-        (b.centre - half, b.centre + half, (b.direction_sigma() * far).hypot(ASIDE * group.radius))
+        (b.centre - half, b.centre + half, (b.direction_sigma() * far).hypot(aside * group.radius))
     };
     Observations {
         ends: ends(group).into_iter().map(|p| (p, MARK_CLICK.max(END * group.radius))).collect(),

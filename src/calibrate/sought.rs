@@ -1,14 +1,15 @@
 //! Dials that nobody has clicked in, in a photo or in a circle drawn round one.
 use super::along_arc::{Ring, bars_along};
 use super::doubt;
-use super::laid::laid;
+use super::laid::{ASIDE, FAR_ASIDE, laid};
 use super::levels::{Frame, Levels};
 use super::numbered::{FoundDial, NumberedTick, numbered};
 use super::spacing::even;
 use super::sparse_dial::sparse_dial;
 use crate::maths::point::PhotoPoint;
 use crate::photo::Photo;
-use crate::tick_detection::{Bar, Clear, Group, Scale, another_ring, arcs, groups, groups_at, marks, sparse_scales};
+use crate::register::outlines;
+use crate::tick_detection::{Bar, Clear, Group, Scale, another_ring, groups, groups_about, groups_at, marks, sparse_scales};
 use nalgebra::Vector2;
 
 /// Bars are sought first in the photo halved until its longer side is no longer than this, px.
@@ -24,6 +25,10 @@ const SOUND: [f64; 2] = [0.74, 0.5];
 const MANY: (usize, f64) = (12, 0.8);
 /// Groups that are followed up, those with most ticks first: each costs a fit of its plane.
 const MOST_GROUPS: usize = 12;
+
+/// Round outlines that are followed up, and the radius of the least, px of the picture that they are sought in.
+const MOST_OUTLINES: usize = 5;
+const LEAST_OUTLINE: f64 = 24.0;
 
 /// Side of the part that is searched at each larger size when nothing was found, px of that size.
 const CLOSER: usize = 1200;
@@ -43,12 +48,12 @@ pub fn find_dials(photo: &Photo) -> Vec<FoundDial> {
         let mut found: Vec<FoundDial> = Vec::new();
         for group in strokes.groups.iter().take(MOST_GROUPS) {
             if !found.iter().any(|d| of_dial(d, group)) {
-                found.extend(refined(&levels, group));
+                found.extend(refined(&levels, group, ASIDE));
             }
         }
         // arcs and rims are large: once is enough
         if part[2] == photo.width && part[3] == photo.height {
-            found.extend(on_arcs(&levels, part, halvings + 1, &found));
+            found.extend(in_outlines(&levels, part, halvings + 1, &found));
         }
         let mut found = apart(found);
         with_sparse(&mut found, &strokes.scales, photo, LIKELY);
@@ -104,7 +109,11 @@ pub fn find_dials_in(photo: &Photo, region: Region) -> Vec<FoundDial> {
         let (clear, faint) = (at(Clear::TOLD_CLEAR), at(Clear::TOLD));
         let groups = clear.groups.iter().take(MOST_GROUPS).chain(faint.groups.iter().take(MOST_GROUPS));
         let inside = |d: &FoundDial| d.pivot.distance(region.centre) < region.radius;
-        let mut found: Vec<FoundDial> = groups.filter_map(|g| refined(&levels, g)).filter(inside).collect();
+        let mut found: Vec<FoundDial> = groups.filter_map(|g| refined(&levels, g, ASIDE)).filter(inside).collect();
+        if found.is_empty() {
+            let large = part[2].max(part[3]) >> halvings > SOUGHT_AT / 2;
+            found.extend(in_outlines(&levels, part, halvings + u32::from(large), &[]).into_iter().filter(inside));
+        }
         found.sort_by_key(|d| std::cmp::Reverse(sound(&d.ticks)));
         let mut found = apart(found);
         for scales in [&clear.scales, &faint.scales] {
@@ -198,30 +207,35 @@ fn of_dial(dial: &FoundDial, group: &Group) -> bool {
 }
 
 /// Dials whose ticks stand on a drawn arc or inside a rim of a part of the photo, halved so often; not those found already.
-fn on_arcs(levels: &Levels, [left, top, width, height]: [usize; 4], halvings: u32, known: &[FoundDial]) -> Vec<FoundDial> {
+fn in_outlines(levels: &Levels, [left, top, width, height]: [usize; 4], halvings: u32, known: &[FoundDial]) -> Vec<FoundDial> {
     let plane = levels.part(halvings, [left, top, width, height].map(|v| v >> halvings));
     let frame = Frame::of(halvings, [left >> halvings, top >> halvings]);
     let mut found = Vec::new();
-    for arc in arcs(&plane) {
-        let (centre, radius) = (frame.back(arc.centre), arc.radius * frame.step);
+    for ellipse in outlines(&plane, LEAST_OUTLINE, MOST_OUTLINES) {
+        let (centre, radius) = (frame.back(ellipse.centre), ellipse.radius() * frame.step);
         let at = PhotoPoint::new(centre.x, centre.y);
         let of_known = |d: &FoundDial| d.pivot.distance(at) < 0.2 * d.radius && (0.7..1.4).contains(&(radius / d.radius));
         if known.iter().chain(&found).any(of_known) {
             continue;
         }
         let view = levels.about(centre, radius);
-        let ring = Ring::of(view.frame.to(centre), radius / view.frame.step).again(&view.luma, arc.bright);
-        let groups = groups_at(&bars_along(&view.luma, &ring), ring.centre);
-        found.extend(groups.iter().filter_map(|g| refined(levels, &view.frame.group_back(g))));
+        let ring = Ring::of(&ellipse, view.frame.to(centre), frame.step / view.frame.step);
+        let bars = bars_along(&view.luma, &ring);
+        let dial = |g: &Group, aside: f64| refined(levels, &view.frame.group_back(g), aside);
+        let at_it: Vec<FoundDial> = groups_at(&bars, ring.centre).iter().filter_map(|g| dial(g, ASIDE)).collect();
+        let evenly = |d: &FoundDial| even(&angles(&d.ticks));
+        let scale = |d: &FoundDial| evenly(d) >= SECOND_SCALE && 3 * evenly(d) >= 2 * sound(&d.ticks);
+        let about_it = groups_about(&bars, ring.centre).iter().filter_map(|g| dial(g, FAR_ASIDE)).filter(scale).collect::<Vec<_>>();
+        found.extend(at_it.into_iter().chain(about_it).max_by_key(evenly));
     }
     found
 }
 
 /// The dial that a group is, if it is one.
-fn refined(levels: &Levels, group: &Group) -> Option<FoundDial> {
+fn refined(levels: &Levels, group: &Group, aside: f64) -> Option<FoundDial> {
     let view = levels.about(group.pivot, group.radius);
     let frame = view.frame;
-    let found = laid(&view.luma, &view.camera, &frame.group(group), levels.focal_known())?;
+    let found = laid(&view.luma, &view.camera, &frame.group(group), levels.focal_known(), aside)?;
     let (plane, ticks) = (frame.plane_back(&found.plane), found.ticks.iter().map(|t| frame.tick_back(t)).collect::<Vec<_>>());
     let ticks = numbered(&ticks, &doubt::of(&ticks, frame.back(found.meet)), &plane);
     let pivot = frame.back(found.pose.origin);

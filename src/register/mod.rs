@@ -11,6 +11,7 @@ mod frames;
 mod glyphs;
 mod grain;
 mod outline;
+pub use outline::{Ellipse, outlines};
 mod packed;
 mod photometric;
 mod pieces;

@@ -24,7 +24,7 @@ const ROUND: f64 = 0.55;
 
 /// An ellipse: centre + shape · (unit circle), px.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Ellipse {
+pub struct Ellipse {
     /// Its centre, px.
     pub centre: Vector2<f64>,
     /// Takes the unit circle to the ellipse about its centre, px.
@@ -45,7 +45,7 @@ impl Ellipse {
 }
 
 /// The clearest round outlines of at least `least` px of radius, those of which most is shown first.
-pub(super) fn outlines(photo: &Plane, least: f64, most: usize) -> Vec<Ellipse> {
+pub fn outlines(photo: &Plane, least: f64, most: usize) -> Vec<Ellipse> {
     let soft = photo.gaussian(0.8);
     let Some((dark, light)) = light_range(&soft.data) else { return Vec::new() };
     let grey = GrayImage::from_fn(soft.width as u32, soft.height as u32, |x, y| {

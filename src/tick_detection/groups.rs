@@ -58,6 +58,33 @@ pub fn groups_at(bars: &[Bar], place: Vector2<f64>) -> Vec<Group> {
     [true, false].into_iter().filter_map(|bright| group(&own(bright), place)).collect()
 }
 
+/// Widest angle between a bar and the direction to a ring's middle, radians.
+const SLANTED: f64 = 0.6;
+
+/// The dials about the known middle of a ring, whose ticks may point beside it: one of bright ticks, one of dark ones.
+pub fn groups_about(bars: &[Bar], middle: Vector2<f64>) -> Vec<Group> {
+    let own = |bright: bool| -> Vec<Bar> { bars.iter().filter(|b| b.bright == bright).copied().collect() };
+    [true, false].into_iter().filter_map(|bright| group_about(&own(bright), middle)).collect()
+}
+
+fn group_about(bars: &[Bar], middle: Vector2<f64>) -> Option<Group> {
+    let slanted: Vec<&Bar> = bars.iter().filter(|b| in_reach(b, middle) && off(b, middle).abs() < SLANTED).collect();
+    let (on, _) = ring(&slanted, middle)?;
+    let mut meet = refine(&on.iter().map(|i| slanted[*i]).collect::<Vec<_>>(), middle)?;
+    let (mut reach, mut ticks) = (0.0, Vec::new());
+    for _ in 0..3 {
+        let towards: Vec<&Bar> =
+            slanted.iter().filter(|b| off(b, meet).abs() < (OFF.0 * b.direction_sigma()).min(OFF.1)).copied().collect();
+        let (on, radius) = ring(&towards, middle)?;
+        (reach, ticks) = (radius, on.into_iter().map(|i| towards[i]).collect());
+        meet = refine(&ticks, meet)?;
+        if (meet - middle).norm() > 0.6 * radius {
+            return None;
+        }
+    }
+    made(bars, (middle, reach), &ticks)
+}
+
 /// Ratio of the radii of two scales about one pivot.
 const RINGS: f64 = 1.2;
 
@@ -95,7 +122,12 @@ fn group(bars: &[Bar], start: Vector2<f64>) -> Option<Group> {
         radius = r;
         c = refine(&ticks, c)?;
     }
-    let ticks = usual(&ticks);
+    made(bars, (c, radius), &ticks)
+}
+
+/// The group that ticks about a place are, if they are more than chance.
+fn made(bars: &[Bar], (c, radius): (Vector2<f64>, f64), ticks: &[&Bar]) -> Option<Group> {
+    let ticks = usual(ticks);
     let directions: Vec<f64> = ticks.iter().map(|b| (b.centre.y - c.y).atan2(b.centre.x - c.x)).collect();
     if ticks.len() < LEAST_TICKS || TAU - widest_gap(&directions) < LEAST_SWEEP {
         return None;

@@ -1,5 +1,4 @@
 //! Layer 4: dials in a photo that nobody has clicked in, from their printed ticks alone.
-mod arcs;
 mod bar;
 mod bars;
 mod by_level;
@@ -12,8 +11,7 @@ mod noise;
 mod odds;
 mod ring;
 mod sparse;
-pub use arcs::arcs;
 pub use bar::{Bar, Dot};
 pub use bars::{Clear, marks};
-pub use groups::{Group, another_ring, groups, groups_at};
+pub use groups::{Group, another_ring, groups, groups_about, groups_at};
 pub use sparse::{Scale, sparse_scales};
