@@ -152,15 +152,17 @@ fn clicks(photo: &Photo, marks: &[Clicked], request: &Request, views: &[View]) -
 }
 
 /// The plane fitted to the ticks: first without their directions, for not every maker draws them towards the pivot; then with
-/// them where they agree. Also says whether they do, and how much further the ticks lie off than their noise explains.
+/// them where they agree; where they clearly do not, the ring's middle or the lines' meeting may be the pivot, and the one is the doubt of the
+/// other. Also says whether they do, and how much further the ticks lie off than their noise explains.
 fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: Observations) -> Option<(DialPlane, bool, Excess)> {
     let lines = std::mem::take(&mut obs.lines);
     let start = PlanePose { scale: plane.pose.scale * unit, ..plane.pose };
     let plane = geometry::fit(camera, start, &obs)?;
-    let (apart, distance) = geometry::lines_disagree(&plane, &lines)?;
+    let (apart, off) = geometry::lines_disagree(&plane, &lines)?;
     if apart >= DISAGREE {
+        let radial = off.norm() < ASKEW * plane.pose.scale;
         let (plane, excess) = with_excess(camera, plane, obs)?;
-        return Some((plane, distance < ASKEW, excess));
+        return Some((if radial { plane } else { plane.in_doubt_by(off) }, radial, excess));
     }
     obs.lines = lines;
     let plane = geometry::fit(camera, plane.pose, &obs)?;
@@ -205,4 +207,44 @@ pub(super) fn labelled_radius(ticks: &[Tick], clicks: &[(f64, f64)]) -> f64 {
         near.min_by(|p, q| wrap(p.angle - a).abs().total_cmp(&wrap(q.angle - a).abs())).map(|t| t.radii[0])
     };
     high_median(clicks.iter().filter_map(radius)).unwrap_or(1.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 24 ticks of a face of 200 px seen straight on from afar (near to it a tilt would explain the rest), their ends on its circle, their lines through a point so far to the right of its middle.
+    fn ticks_towards(aside: f64) -> (DialPlane, bool) {
+        let (middle, meet) = (Vector2::new(4000.0, 3000.0), Vector2::new(4000.0 + aside, 3000.0));
+        let ends: Vec<Vector2<f64>> = (0..24)
+            .map(|k| (f64::from(k) * 11.0 - 126.0).to_radians().sin_cos())
+            .map(|(s, c)| middle + 200.0 * Vector2::new(s, -c))
+            .collect();
+        let obs = Observations {
+            ends: ends.iter().map(|e| (*e, 0.2)).collect(),
+            rings: Vec::new(),
+            lines: ends.iter().map(|e| (e + (meet - e) * 0.1, *e, 0.5)).collect(),
+            pivot: None,
+            cover: None,
+            needles: Vec::new(),
+            focal_sigma: 0.03,
+        };
+        let camera = Camera::of_picture(8000, 6000, None);
+        let start = PlanePose { rx: 0.0, ry: 0.0, origin: middle, scale: 200.0 };
+        let plane = geometry::fit(&camera, start, &Observations { lines: Vec::new(), ..obs.clone() }).unwrap();
+        let (plane, radial, _) = to_ticks(&camera, &plane, 1.0, obs).unwrap();
+        (plane, radial)
+    }
+
+    /// A reference with uneven light put the ring's middle 2.5 px beside the pivot that the ticks point at, and its bands missed the truth.
+    #[test]
+    fn ticks_that_point_elsewhere_are_a_doubt_of_the_pivot() {
+        let sigma = |p: &DialPlane| p.covariance[(2, 2)].sqrt();
+        let (plane, radial) = ticks_towards(0.0);
+        assert!(radial && sigma(&plane) < 0.5, "{}", sigma(&plane));
+        let (plane, radial) = ticks_towards(6.0);
+        assert!(!radial && (plane.pose.origin.x - 4000.0).abs() < 0.5, "{radial} {:?} {}", plane.pose, sigma(&plane));
+        assert!((6.0..6.5).contains(&sigma(&plane)), "{}", sigma(&plane));
+        assert!(plane.covariance[(3, 3)].sqrt() < 1.0, "nothing is in doubt across");
+    }
 }

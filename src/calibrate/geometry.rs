@@ -99,9 +99,8 @@ fn rings(ticks: &[Tick]) -> Vec<Vec<(Vector2<f64>, f64)>> {
     out
 }
 
-/// How far from the plane's pivot the centre lines meet: in standard deviations (of both), and in units; `None` with fewer than
-/// two directions.
-pub fn lines_disagree(plane: &DialPlane, lines: &[(Vector2<f64>, Vector2<f64>, f64)]) -> Option<(f64, f64)> {
+/// How far from the plane's pivot the centre lines meet: in standard deviations (of both), and px; `None` with fewer than two directions.
+pub fn lines_disagree(plane: &DialPlane, lines: &[(Vector2<f64>, Vector2<f64>, f64)]) -> Option<(f64, Vector2<f64>)> {
     let (mut n, mut v) = (nalgebra::Matrix2::zeros(), Vector2::zeros());
     for (a, b, s) in lines {
         let d = (b - a).normalize();
@@ -112,7 +111,16 @@ pub fn lines_disagree(plane: &DialPlane, lines: &[(Vector2<f64>, Vector2<f64>, f
     let own = n.try_inverse()?;
     let off = own * v - plane.pose.origin;
     let both = own + plane.covariance.fixed_view::<2, 2>(2, 2);
-    Some(((off.transpose() * both.try_inverse()? * off)[(0, 0)].max(0.0).sqrt(), off.norm() / plane.pose.scale))
+    Some(((off.transpose() * both.try_inverse()? * off)[(0, 0)].max(0.0).sqrt(), off))
+}
+
+impl DialPlane {
+    /// The same with a further doubt of the pivot: that it may as well lie so far off, px.
+    pub fn in_doubt_by(mut self, off: Vector2<f64>) -> Self {
+        let mut pivot = self.covariance.fixed_view_mut::<2, 2>(2, 2);
+        pivot += off * off.transpose();
+        self
+    }
 }
 
 /// How far a residual counts.
