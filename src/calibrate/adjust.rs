@@ -244,7 +244,8 @@ mod tests {
         assert!(radial && sigma(&plane) < 0.5, "{}", sigma(&plane));
         let (plane, radial) = ticks_towards(6.0);
         assert!(!radial && (plane.pose.origin.x - 4000.0).abs() < 0.5, "{radial} {:?} {}", plane.pose, sigma(&plane));
-        assert!((6.0..6.5).contains(&sigma(&plane)), "{}", sigma(&plane));
+        // as likely here as there: 6 px over the root of 2
+        assert!((4.24..4.5).contains(&sigma(&plane)), "{}", sigma(&plane));
         assert!(plane.covariance[(3, 3)].sqrt() < 1.0, "nothing is in doubt across");
     }
 }

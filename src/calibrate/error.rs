@@ -13,7 +13,7 @@ pub enum CalibrateError {
     SameMark(f64, f64),
     /// Marks do not follow each other round the dial.
     #[error(
-        "The marks do not follow each other round the dial: the mark {0} stands out of order. Check its position; a click on the wrong tick is the usual cause."
+        "The marks do not follow each other round the dial: the mark {0} stands out of order. Check its position; a click on the wrong tick is the usual cause. Marks that lie on no circle need the pivot too (--pivot X,Y)."
     )]
     OutOfOrder(f64),
     /// The marks fit once x and y are exchanged.

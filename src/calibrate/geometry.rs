@@ -115,10 +115,10 @@ pub fn lines_disagree(plane: &DialPlane, lines: &[(Vector2<f64>, Vector2<f64>, f
 }
 
 impl DialPlane {
-    /// The same with a further doubt of the pivot: that it may as well lie so far off, px.
+    /// The same with a further doubt of the pivot: that it as likely lies so far off, px. The mean square of 0 and that distance.
     pub fn in_doubt_by(mut self, off: Vector2<f64>) -> Self {
         let mut pivot = self.covariance.fixed_view_mut::<2, 2>(2, 2);
-        pivot += off * off.transpose();
+        pivot += 0.5 * off * off.transpose();
         self
     }
 }
