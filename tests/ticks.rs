@@ -144,6 +144,34 @@ fn ticks_that_run_into_a_drawn_arc_are_found() {
     assert!(found.len() >= 24, "{} of 27", found.len());
 }
 
+/// On a ring that stands up from the face the ticks point beside its middle once the camera stands aside.
+#[test]
+fn ticks_that_meet_beside_the_middle_of_their_arc_are_found_about_that_middle() {
+    let (pivot, meet) = (PhotoPoint::new(430.4, 340.3), [60.0, -40.0]);
+    let ends: Vec<[f64; 4]> = (-13..=13)
+        .map(|k| (f64::from(k) * 10.0).to_radians().sin_cos())
+        .map(|(s, c)| {
+            let (x, y) = (200.0 * s, -200.0 * c);
+            let far = (meet[0] - x).hypot(meet[1] - y);
+            [x, y, (meet[0] - x) / far, (meet[1] - y) / far]
+        })
+        .collect();
+    let photo = inked(pivot, |r, a| {
+        let (x, y) = (r * a.to_radians().sin(), -r * a.to_radians().cos());
+        let stroke = |[ex, ey, u, v]: &[f64; 4]| {
+            let (along, across) = ((x - ex) * u + (y - ey) * v, (x - ex) * v - (y - ey) * u);
+            if (0.0..26.0).contains(&along) { 3.0 - across.abs() } else { 0.0 }
+        };
+        let arc = if a.abs() < 132.0 { 2.0 - (r - 200.0).abs() } else { 0.0 };
+        ends.iter().map(stroke).fold(arc, f64::max)
+    });
+    let dials = find_dials(&photo);
+    assert_eq!(dials.len(), 1);
+    assert!(dials[0].pivot.distance(pivot) < 0.05 * 200.0, "{:?} for {pivot:?}, the ticks meet 72 px beside it", dials[0].pivot);
+    assert!((dials[0].radius - 200.0).abs() < 8.0, "{}", dials[0].radius);
+    assert!(sound(&dials[0]).len() >= 23, "{} of 27", sound(&dials[0]).len());
+}
+
 #[test]
 fn two_scales_about_one_pivot_are_two_dials() {
     let pivot = PhotoPoint::new(430.4, 340.3);
