@@ -190,7 +190,7 @@ fn two_scales_about_one_pivot_are_two_dials() {
 
 /// A sub-dial with marks at -60, 0 and 60 degrees (bars of 22 px or dots) and small dots between them, below the pivot of a scale of many
 /// ticks; and its pivot.
-fn with_sub_dial(bars: bool) -> (Photo, PhotoPoint) {
+fn with_sub_dial(bars: bool, [large, small]: [f64; 2]) -> (Photo, PhotoPoint) {
     let (pivot, below) = (PhotoPoint::new(430.4, 300.3), [3.0, 190.0]);
     let dot = |r: f64, a: f64, at: f64, half: f64| -> f64 {
         let (x, y) = (r * a.to_radians().sin() - 75.0 * at.to_radians().sin(), r * a.to_radians().cos() - 75.0 * at.to_radians().cos());
@@ -200,8 +200,8 @@ fn with_sub_dial(bars: bool) -> (Photo, PhotoPoint) {
         let (x, y) = (r * a.to_radians().sin() - below[0], -r * a.to_radians().cos() - below[1]);
         let (r2, a2) = (x.hypot(y), x.atan2(-y).to_degrees());
         let bar = if a2.abs() < 70.0 { ticks(r2, a2, 60.0, [64.0, 86.0], 6.0) } else { 0.0 };
-        let marks = if bars { bar } else { [-60.0, 0.0, 60.0].map(|at| dot(r2, a2, at, 6.0)).into_iter().fold(0.0, f64::max) };
-        let between = [-30.0, 30.0].map(|at| dot(r2, a2, at, 4.0)).into_iter().fold(0.0, f64::max);
+        let marks = if bars { bar } else { [-60.0, 0.0, 60.0].map(|at| dot(r2, a2, at, large)).into_iter().fold(0.0, f64::max) };
+        let between = [-30.0, 30.0].map(|at| dot(r2, a2, at, small)).into_iter().fold(0.0, f64::max);
         ticks(r, a, 10.0, [212.0, 240.0], 5.0).max(marks).max(between)
     });
     (photo, PhotoPoint::new(pivot.x + below[0], pivot.y + below[1]))
@@ -209,8 +209,9 @@ fn with_sub_dial(bars: bool) -> (Photo, PhotoPoint) {
 
 #[test]
 fn a_sub_dial_of_three_marks_and_two_dots_is_a_dial() {
-    for bars in [true, false] {
-        let (photo, below) = with_sub_dial(bars);
+    // dots all alike suppose the same dial three times over
+    for (bars, halves) in [(true, [6.0, 4.0]), (false, [6.0, 4.0]), (false, [5.0, 5.0])] {
+        let (photo, below) = with_sub_dial(bars, halves);
         let dials = find_dials(&photo);
         assert_eq!(dials.len(), 2, "bars {bars}");
         let dial = dials.iter().min_by(|a, b| a.radius.total_cmp(&b.radius)).unwrap();

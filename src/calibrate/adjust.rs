@@ -213,7 +213,8 @@ pub(super) fn labelled_radius(ticks: &[Tick], clicks: &[(f64, f64)]) -> f64 {
 mod tests {
     use super::*;
 
-    /// 24 ticks of a face of 200 px seen straight on from afar (near to it a tilt would explain the rest), their ends on its circle, their lines through a point so far to the right of its middle.
+    /// 24 ticks of a face of 200 px seen straight on from afar (near to it a tilt would explain the rest), their ends on its circle, their
+    /// lines through a point so far to the right of its middle.
     fn ticks_towards(aside: f64) -> (DialPlane, bool) {
         let (middle, meet) = (Vector2::new(4000.0, 3000.0), Vector2::new(4000.0 + aside, 3000.0));
         let ends: Vec<Vector2<f64>> = (0..24)

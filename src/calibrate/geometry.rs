@@ -2,7 +2,8 @@
 //!
 //! Unknowns: two tilts, the pivot's image and px per unit. Observations: outer tick ends lie on the unit circle; the centre
 //! line of a tick passes through the pivot's image (a line through the pivot stays one in any view); the pivot click, when
-//! there is one; a hub cover's rim, which stands above the pivot; the needle's line in several photos; and that people photograph dials within some 7° of straight on.
+//! there is one; a hub cover's rim, which stands above the pivot; the needle's line in several photos; and that people photograph dials
+//! within some 7° of straight on.
 use super::needle_line::NeedleLine;
 use super::stand;
 use super::tick::Tick;

@@ -5,7 +5,7 @@ use crate::maths::homography::{Homography, PlaneInPhoto};
 use crate::maths::point::PhotoPoint;
 use crate::maths::pose::Camera;
 use crate::photo::{Photo, Plane};
-use crate::tick_detection::{Bar, Dot, Group, Scale};
+use crate::tick_detection::{Bar, Dot, Group, SparseScale};
 use nalgebra::Vector2;
 use std::cell::OnceCell;
 
@@ -107,9 +107,9 @@ impl Frame {
         Group { pivot: self.back(g.pivot), radius: g.radius * self.step, ticks: g.ticks.iter().map(|b| self.bar_back(b)).collect() }
     }
     /// A scale of few marks of the part in the photo.
-    pub fn scale_back(&self, s: &Scale) -> Scale {
+    pub fn scale_back(&self, s: &SparseScale) -> SparseScale {
         let dot = |d: &Dot| Dot { centre: self.back(d.centre), diameter: d.diameter * self.step, ..*d };
-        Scale {
+        SparseScale {
             pivot: self.back(s.pivot),
             radius: s.radius * self.step,
             bars: s.bars.iter().map(|b| self.bar_back(b)).collect(),

@@ -8,8 +8,8 @@ use super::spacing::even;
 use super::sparse_dial::sparse_dial;
 use crate::maths::point::PhotoPoint;
 use crate::photo::Photo;
-use crate::register::outlines;
-use crate::tick_detection::{Bar, Clear, Group, Scale, another_ring, groups, groups_about, groups_at, marks, sparse_scales};
+use crate::register::{Ellipse, outlines};
+use crate::tick_detection::{Bar, Clear, Group, SparseScale, another_ring, groups, groups_about, groups_at, marks, sparse_scales};
 use nalgebra::Vector2;
 
 /// Bars are sought first in the photo halved until its longer side is no longer than this, px.
@@ -36,7 +36,9 @@ const CLOSER: usize = 1200;
 /// All dials of a photo, from left to right. The same photo gives the same dials, ticks and numbers.
 ///
 /// Counts as a dial: at least five straight strokes whose lines meet at one point and that end on one ring about it, more than
-/// chance would put there; or four and more strokes and dots at even places about one point, by odds of 150 to 1 and more. Numbers are read by nobody: what a tick stands for is the caller's knowledge.
+/// chance would put there; as many in a round outline that end on one ring about its middle; or four and more strokes and dots at even places
+/// about one point, by a score that strokes and dots lying anyhow do not reach. Numbers are read by nobody: what a tick stands for is the
+/// caller's knowledge.
 ///
 /// A photo of more than some 2000 px is searched at half the size, a quarter and so on; when that shows no dial, at twice that size where most
 /// strokes are, and so on: so the work is bounded, whatever the photo shows.
@@ -116,9 +118,13 @@ pub fn find_dials_in(photo: &Photo, region: Region) -> Vec<FoundDial> {
         }
         found.sort_by_key(|d| std::cmp::Reverse(sound(&d.ticks)));
         let mut found = apart(found);
-        for scales in [&clear.scales, &faint.scales] {
-            let scales: Vec<Scale> = scales.iter().filter(|s| (s.pivot - region.centre.vector()).norm() < region.radius).cloned().collect();
-            with_sparse(&mut found, &scales, photo, LIKELY_TOLD);
+        let mut scales: Vec<SparseScale> = clear.scales.iter().chain(&faint.scales).cloned().collect();
+        scales.sort_by(|a, b| b.odds.total_cmp(&a.odds));
+        with_sparse(&mut found, &scales, photo, LIKELY);
+        found.retain(inside);
+        if found.is_empty() {
+            let told = |s: &&SparseScale| likely(s, LIKELY_TOLD) && (s.pivot - region.centre.vector()).norm() < region.radius;
+            found.extend(scales.iter().filter(told).filter_map(|s| sparse_dial(photo, s)).find(|d| inside(&d)));
         }
         if !found.is_empty() {
             return from_left(found);
@@ -138,11 +144,14 @@ fn sound(ticks: &[NumberedTick]) -> usize {
 const LIKELY: [f64; 3] = [5.0, 7.0, 12.0];
 const LIKELY_TOLD: [f64; 3] = [0.0, 2.0, 7.0];
 
+fn likely(scale: &SparseScale, least: [f64; 3]) -> bool {
+    scale.odds > least[scale.places.saturating_sub(scale.marks()).min(2)]
+}
+
 /// Takes the scales of few marks in that are likely enough and none of the dials known.
-fn with_sparse(found: &mut Vec<FoundDial>, scales: &[Scale], photo: &Photo, least: [f64; 3]) {
+fn with_sparse(found: &mut Vec<FoundDial>, scales: &[SparseScale], photo: &Photo, least: [f64; 3]) {
     for scale in scales {
-        let likely = scale.odds > least[(scale.places - scale.marks()).min(2)];
-        if likely && !found.iter().any(|d| d.holds(scale)) {
+        if likely(scale, least) && !found.iter().any(|d| d.holds(scale)) {
             found.extend(sparse_dial(photo, scale));
         }
     }
@@ -187,7 +196,7 @@ fn halvings(width: usize, height: usize) -> u32 {
 struct Strokes {
     bars: Vec<Bar>,
     groups: Vec<Group>,
-    scales: Vec<Scale>,
+    scales: Vec<SparseScale>,
 }
 
 /// Bars, their groups and scales of few marks in a part of the photo (left, top, width, height) halved so often.
@@ -211,7 +220,8 @@ fn in_outlines(levels: &Levels, [left, top, width, height]: [usize; 4], halvings
     let plane = levels.part(halvings, [left, top, width, height].map(|v| v >> halvings));
     let frame = Frame::of(halvings, [left >> halvings, top >> halvings]);
     let mut found = Vec::new();
-    for ellipse in outlines(&plane, LEAST_OUTLINE, MOST_OUTLINES) {
+    let whole = |e: &Ellipse| e.radius() < plane.width.max(plane.height) as f64;
+    for ellipse in outlines(&plane, LEAST_OUTLINE, MOST_OUTLINES).into_iter().filter(whole) {
         let (centre, radius) = (frame.back(ellipse.centre), ellipse.radius() * frame.step);
         let at = PhotoPoint::new(centre.x, centre.y);
         let of_known = |d: &FoundDial| d.pivot.distance(at) < 0.2 * d.radius && (0.7..1.4).contains(&(radius / d.radius));
@@ -226,7 +236,8 @@ fn in_outlines(levels: &Levels, [left, top, width, height]: [usize; 4], halvings
         let evenly = |d: &FoundDial| even(&angles(&d.ticks));
         let scale = |d: &FoundDial| evenly(d) >= SECOND_SCALE && 3 * evenly(d) >= 2 * sound(&d.ticks);
         let about_it = groups_about(&bars, ring.centre).iter().filter_map(|g| dial(g, FAR_ASIDE)).filter(scale).collect::<Vec<_>>();
-        found.extend(at_it.into_iter().chain(about_it).max_by_key(evenly));
+        // of equals the last: the one whose ticks point at its middle
+        found.extend(about_it.into_iter().chain(at_it).max_by_key(evenly));
     }
     found
 }

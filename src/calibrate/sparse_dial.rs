@@ -13,11 +13,13 @@ use crate::maths::point::PhotoPoint;
 use crate::maths::pose::{Camera, PlanePose};
 use crate::maths::robust::high_median;
 use crate::photo::Photo;
-use crate::tick_detection::{Bar, Dot, Scale};
+use crate::tick_detection::{Bar, Dot, SparseScale};
 use nalgebra::Vector2;
 
 /// Bars that a plane is fitted to at least: with fewer the face is taken as seen straight on.
 const LEAST_BARS: usize = 3;
+/// Bars without which every mark of a scale is in doubt: the one of a ring of small numerals is a bar too.
+const LEAST_DIRECTIONS: usize = 2;
 /// Greatest tilt of a plane from so few, radians, and greatest distance of its pivot from where the lines meet, radii.
 const STEEPEST: f64 = 0.6;
 const PIVOT: f64 = 0.25;
@@ -31,8 +33,8 @@ const EVEN: f64 = 0.15;
 /// Doubt of a bar's end along it, share of the radius.
 const END: f64 = 0.02;
 
-/// The dial of a scale, photo px; `None` where its plane has no inverse.
-pub fn sparse_dial(photo: &Photo, scale: &Scale) -> Option<FoundDial> {
+/// The dial of a scale, photo px, as seen straight on where no plane fits its bars; `None` where the plane has no inverse.
+pub fn sparse_dial(photo: &Photo, scale: &SparseScale) -> Option<FoundDial> {
     let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
     let front = PlanePose { rx: 0.0, ry: 0.0, origin: scale.pivot, scale: scale.radius };
     let fitted = || {
@@ -72,7 +74,7 @@ pub fn sparse_dial(photo: &Photo, scale: &Scale) -> Option<FoundDial> {
         radius: pose.scale,
         tilt: pose.rx.hypot(pose.ry).to_degrees(),
         plane,
-        ticks: numbered(&ticks, &vec![scale.bars.is_empty().then_some(Doubt::Round); ticks.len()], &plane),
+        ticks: numbered(&ticks, &vec![(scale.bars.len() < LEAST_DIRECTIONS).then_some(Doubt::Round); ticks.len()], &plane),
     })
 }
 
@@ -82,7 +84,7 @@ fn outwards(b: &Bar, from: Vector2<f64>) -> Vector2<f64> {
 }
 
 /// The bars: their outer ends on a ring, their lines through its middle.
-fn observations(scale: &Scale, focal_known: bool) -> Observations {
+fn observations(scale: &SparseScale, focal_known: bool) -> Observations {
     let end = |b: &Bar| (b.centre + outwards(b, scale.pivot) * (0.5 * b.length), MARK_CLICK.max(END * scale.radius));
     let line = |b: &Bar| {
         let half = b.along * (0.3 * b.length);
@@ -103,10 +105,13 @@ fn observations(scale: &Scale, focal_known: bool) -> Observations {
 impl FoundDial {
     /// Whether a scale is this dial's: about its pivot, or with more than half of its marks on its ring
     /// at even places from its ticks, between the first and the last.
-    pub(super) fn holds(&self, scale: &Scale) -> bool {
+    pub(super) fn holds(&self, scale: &SparseScale) -> bool {
+        if self.pivot.distance(PhotoPoint::new(scale.pivot.x, scale.pivot.y)) < ABOUT * self.radius {
+            return true;
+        }
         let Some(back) = self.plane.inverse() else { return false };
         let radius = |p: PhotoPoint| back.at(p.x, p.y).norm();
-        let sound = || self.ticks.iter().filter(|t| t.doubt.is_none());
+        let sound = || self.ticks.iter().filter(|t| matches!(t.doubt, None | Some(Doubt::Round)));
         let inner = sound().map(|t| radius(t.inner)).fold(f64::MAX, f64::min) - RING;
         let outer = sound().map(|t| radius(t.outer)).fold(0.0, f64::max) + RING;
         let (Some(first), Some(last)) = (sound().next(), sound().next_back()) else { return false };
@@ -119,7 +124,6 @@ impl FoundDial {
             (inner..outer).contains(&p.norm()) && angle < last.angle + BESIDE && (steps - steps.round()).abs() < EVEN
         };
         let centres = scale.bars.iter().map(|b| b.centre).chain(scale.dots.iter().map(|d| d.centre));
-        let about = self.pivot.distance(PhotoPoint::new(scale.pivot.x, scale.pivot.y)) < ABOUT * self.radius;
-        about || 2 * centres.filter(on_ring).count() > scale.marks()
+        2 * centres.filter(on_ring).count() > scale.marks()
     }
 }

@@ -9,7 +9,7 @@ use std::f64::consts::TAU;
 /// The ticks of a dial, coarsely.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Group {
-    /// Where their lines meet, photo px.
+    /// Where their lines meet, or the middle of the outline that they stand in, photo px.
     pub pivot: Vector2<f64>,
     /// Mean distance of their outer ends from it, photo px.
     pub radius: f64,
@@ -58,8 +58,9 @@ pub fn groups_at(bars: &[Bar], place: Vector2<f64>) -> Vec<Group> {
     [true, false].into_iter().filter_map(|bright| group(&own(bright), place)).collect()
 }
 
-/// Widest angle between a bar and the direction to a ring's middle, radians.
+/// Widest angle between a bar and the direction to a ring's middle, radians, and how far beside it the lines may meet, radii.
 const SLANTED: f64 = 0.6;
+const BESIDE: f64 = 0.6;
 
 /// The dials about the known middle of a ring, whose ticks may point beside it: one of bright ticks, one of dark ones.
 pub fn groups_about(bars: &[Bar], middle: Vector2<f64>) -> Vec<Group> {
@@ -78,7 +79,7 @@ fn group_about(bars: &[Bar], middle: Vector2<f64>) -> Option<Group> {
         let (on, radius) = ring(&towards, middle)?;
         (reach, ticks) = (radius, on.into_iter().map(|i| towards[i]).collect());
         meet = refine(&ticks, meet)?;
-        if (meet - middle).norm() > 0.6 * radius {
+        if (meet - middle).norm() > BESIDE * radius {
             return None;
         }
     }

@@ -14,4 +14,4 @@ mod sparse;
 pub use bar::{Bar, Dot};
 pub use bars::{Clear, marks};
 pub use groups::{Group, another_ring, groups, groups_about, groups_at};
-pub use sparse::{Scale, sparse_scales};
+pub use sparse::{SparseScale, sparse_scales};

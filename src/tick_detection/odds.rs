@@ -36,8 +36,11 @@ const RING: f64 = 0.03;
 const POINTING: f64 = 0.044;
 /// Widest that is looked: along the scale in steps, of the log radius and of a bar's direction.
 const REACH: [f64; 3] = [0.2, 0.25, 0.16];
-/// Widths of the priors on the ring's slope and bend per radian: a camera aside makes the one, a scale along a wider curve than a circle about
-/// its pivot the other. A bent ring has to earn [`BENT`].
+/// Standard deviation of the log radius as long as the ring is taken for a circle, and what a dot counts like that has no direction to be off.
+const UNBENT: f64 = 2.5 * RING;
+const DOT: f64 = 2.0;
+/// Widths of the priors on the ring's slope per radian and its bend per radian squared: a camera aside makes the one, a scale along a wider
+/// curve than a circle about its pivot the other. A bent ring has to earn [`BENT`].
 const SLOPE: f64 = 0.10;
 const BEND: f64 = 0.15;
 const BENT: f64 = 1.6;
@@ -108,8 +111,8 @@ impl Ladder<'_> {
                     let cost = |s: &Seen| -> Option<f64> {
                         let (along, out) = (self.along(s, k), s.log_radius - ring);
                         let inside = along.abs() < REACH[0] && out.abs() < REACH[1] && (!s.bar || s.off.abs() < REACH[2]);
-                        let direction = if s.bar { (s.off / POINTING).powi(2) } else { 2.0 };
-                        inside.then_some((along / ALONG).powi(2) + (0.4 * out / RING).powi(2) + direction)
+                        let direction = if s.bar { (s.off / POINTING).powi(2) } else { DOT };
+                        inside.then_some((along / ALONG).powi(2) + (out / UNBENT).powi(2) + direction)
                     };
                     let best = self.seen.iter().filter_map(|s| Some((cost(s)?, s))).min_by(|p, q| p.0.total_cmp(&q.0))?;
                     Some((k, *best.1))
@@ -174,10 +177,10 @@ impl Ladder<'_> {
         if self.is_seed(k) {
             return on_ring + CHOSEN.ln();
         }
-        let kind = |o: &&Seen| o.bar == s.bar && o.alike == s.alike;
-        // the two bars are themselves of their kind; where nothing else is, half a mark
-        let own = if s.bar && s.alike { 2.0 } else { 1.0 };
-        let chance = (self.seen.iter().filter(kind).count() as f64 - own).max(0.5) / (TAU * ANNULUS);
+        // those that supposed the pivot and the mark itself do not count; where nothing else is of its kind, half a mark
+        let supposed = |o: &Seen| self.pair.iter().any(|i| self.seen[*i].index == o.index);
+        let others = self.seen.iter().filter(|o| o.bar == s.bar && o.alike == s.alike && o.index != s.index && !supposed(o)).count();
+        let chance = (others as f64).max(0.5) / (TAU * ANNULUS);
         let along = log_normal(self.along(s, k) * self.step(), ALONG * self.step());
         let look = if s.alike { ALIKE } else { 1.0 - ALIKE }.ln();
         let direction = if s.bar { BARS.ln() + log_normal(s.off, POINTING) + PI.ln() } else { (1.0 - BARS).ln() };

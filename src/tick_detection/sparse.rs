@@ -2,7 +2,8 @@
 //! they stand at.
 //!
 //! Every two bars that look alike, with lines that cross equally far from both, suppose a pivot and a scale with one to four steps between them;
-//! so do three dots alike that stand evenly, with the middle of their circle for the pivot. [`super::odds`] weighs the marks at its places. The number of suppositions counts against each of them.
+//! so do three dots alike that stand evenly, with the middle of their circle for the pivot. [`super::odds`] weighs the marks at its places.
+//! The number of suppositions counts against each of them.
 use super::bar::{Bar, Dot};
 use super::bars::Marks;
 use super::odds::{ANNULUS, Ladder, Seen, turned};
@@ -10,10 +11,10 @@ use nalgebra::Vector2;
 
 /// A scale, px of its picture.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Scale {
-    /// Where the lines of its first two bars meet.
+pub struct SparseScale {
+    /// Where the lines of two of its bars meet, or the middle of the circle through three of its dots.
     pub pivot: Vector2<f64>,
-    /// Mean distance (geometric) of their outer ends from it.
+    /// Mean distance (geometric) of the outer ends of those from it.
     pub radius: f64,
     /// Its bars.
     pub bars: Vec<Bar>,
@@ -25,22 +26,24 @@ pub struct Scale {
     pub odds: f64,
 }
 
-impl Scale {
+impl SparseScale {
     /// Number of its marks.
     pub fn marks(&self) -> usize {
         self.bars.len() + self.dots.len()
     }
 }
 
-/// Bars of one polarity looked at, the clearest first, and suppositions of a pivot: more are texture.
+/// Bars and dots of one polarity looked at, the clearest first of each, and suppositions of a pivot: more are texture.
 const MOST_BARS: usize = 500;
 const MOST_PIVOTS: usize = 12_000;
 /// Ratio at most of the contrasts, lengths and widths of the two bars.
 const LIKE: [f64; 3] = [3.0, 1.8, 1.8];
-/// Dots looked at, the clearest first; ratio at most of the diameters and contrasts of three, and of the squares of the distances between them.
+/// Dots of which three suppose a pivot, the clearest first; ratio at most of the diameters and contrasts of three, and of the squares of
+/// the distances between them.
 const MOST_DOTS: usize = 60;
 const SAME_DOTS: [f64; 3] = [1.35, 2.0, 1.3];
-/// Least sine of the angle between them, log ratio of their distances at most, and their distance over their length.
+/// Least sine of the angle between two bars (of the lines between three dots half of it), log ratio of their distances at most, and their
+/// distance over their length.
 const CROSSING: f64 = 0.25;
 const UNEQUAL: f64 = 0.2;
 const REACH: std::ops::Range<f64> = 2.5..25.0;
@@ -57,11 +60,11 @@ const ALIKE: [f64; 3] = [0.5, 0.35, 0.35];
 /// Scales that are kept.
 const MOST_SCALES: usize = 400;
 /// Suppositions with less are not kept, log odds.
-const LEAST: f64 = -8.0;
+const LEAST: f64 = 0.0;
 
 /// Scales in a picture of this size, the likeliest first; many are of the same marks. Their pivots lie in the picture.
-pub fn sparse_scales(marks: &Marks, size: (usize, usize)) -> Vec<Scale> {
-    let mut all: Vec<Scale> = [true, false].into_iter().flat_map(|bright| of_polarity(marks, bright, size)).collect();
+pub fn sparse_scales(marks: &Marks, size: (usize, usize)) -> Vec<SparseScale> {
+    let mut all: Vec<SparseScale> = [true, false].into_iter().flat_map(|bright| of_polarity(marks, bright, size)).collect();
     all.sort_by(|a, b| b.odds.total_cmp(&a.odds).then(a.pivot.x.total_cmp(&b.pivot.x)));
     all.truncate(MOST_SCALES);
     all
@@ -86,21 +89,22 @@ impl Mark {
     }
 }
 
-fn of_polarity(marks: &Marks, bright: bool, size: (usize, usize)) -> Vec<Scale> {
+fn of_polarity(marks: &Marks, bright: bool, size: (usize, usize)) -> Vec<SparseScale> {
     let mut bars: Vec<&Bar> = marks.bars.iter().filter(|b| b.bright == bright).collect();
     bars.sort_by(|a, b| clearness(b).total_cmp(&clearness(a)));
     bars.truncate(MOST_BARS);
     let mut dots: Vec<&Dot> = marks.dots.iter().filter(|d| d.bright == bright).collect();
     dots.sort_by(|a, b| (b.contrast * b.diameter).total_cmp(&(a.contrast * a.diameter)));
+    dots.truncate(MOST_BARS);
     let all: Vec<Mark> = bars.iter().map(|b| Mark::of_bar(b)).chain(dots.iter().map(|d| Mark::of_dot(d))).collect();
     let pivots = pivots(&all, bars.len(), size);
     // bars and dots count apart: what the one supposes makes no chance find of the other likelier
     let cost = [false, true].map(|of_dots| (4.0 * pivots.iter().filter(|p| p.of_dots == of_dots).count() as f64).ln());
-    let scale = |p: &Pivot| -> Option<Scale> {
+    let scale = |p: &Pivot| -> Option<SparseScale> {
         let run = p.best(&all)?;
         let odds = run.odds - cost[usize::from(p.of_dots)] + (run.marks.len() as f64).ln();
         let (own_bars, own_dots): (Vec<usize>, Vec<usize>) = run.marks.iter().partition(|i| **i < bars.len());
-        (odds > LEAST).then(|| Scale {
+        (odds > LEAST).then(|| SparseScale {
             pivot: p.at,
             radius: p.radius,
             bars: own_bars.iter().map(|i| *bars[*i]).collect(),
