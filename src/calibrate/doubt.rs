@@ -27,7 +27,7 @@ impl Doubt {
             Doubt::Askew => "does not point at the pivot",
             Doubt::Width => "its width is unlike the others",
             Doubt::Crowded => "very near its neighbour",
-            Doubt::Round => "a dot, as a numeral may look from afar",
+            Doubt::Round => "a dot, or a numeral",
         }
     }
 }
