@@ -124,7 +124,7 @@ pub fn find_dials_in(photo: &Photo, region: Region) -> Vec<FoundDial> {
         found.retain(inside);
         if found.is_empty() {
             let told = |s: &&SparseScale| likely(s, LIKELY_TOLD) && (s.pivot - region.centre.vector()).norm() < region.radius;
-            found.extend(scales.iter().filter(told).filter_map(|s| sparse_dial(photo, s)).find(|d| inside(&d)));
+            found.extend(scales.iter().filter(told).filter_map(|s| sparse_dial(photo, s)).find(|d| inside(d)));
         }
         if !found.is_empty() {
             return from_left(found);
