@@ -109,15 +109,8 @@ pub fn by_directions(camera: &Camera, marks: &[Clicked], request: &Request) -> O
         return None;
     }
     let start = starting_pose(marks, request).ok()?;
-    let obs = Observations {
-        ends: marks.iter().map(|m| (m.1.vector(), NO_CIRCLE * start.scale)).collect(),
-        rings: Vec::new(),
-        lines: Vec::new(),
-        pivot: Some(pivot),
-        cover: None,
-        needles: Vec::new(),
-        focal_sigma: 0.4,
-    };
+    let ends = marks.iter().map(|m| (m.1.vector(), NO_CIRCLE * start.scale)).collect();
+    let obs = Observations { pivot: Some(pivot), ..Observations::of(ends, Vec::new(), false) };
     let plane = geometry::fit(camera, start, &obs)?;
     Some(Found { plane, ticks: Vec::new(), cover_radius: 0.0, radial: true })
 }
@@ -139,15 +132,11 @@ pub(super) fn from_any_side(camera: &Camera, start: PlanePose, clicks: &Observat
 
 /// What is known before any tick: the clicks, the camera.
 fn clicks(photo: &Photo, marks: &[Clicked], request: &Request, views: &[View]) -> Observations {
+    let ends = marks.iter().map(|m| (m.1.vector(), MARK_CLICK)).collect();
     Observations {
-        ends: marks.iter().map(|m| (m.1.vector(), MARK_CLICK)).collect(),
-        rings: Vec::new(),
-        lines: Vec::new(),
         pivot: request.pivot.map(|p| p.vector()),
-        cover: None,
         needles: views.iter().filter_map(|v| v.needle).collect(),
-        // EXIF gives whole millimetres; without it a phone's main or tele lens is possible
-        focal_sigma: if photo.focal_ratio.is_some() { 0.03 } else { 0.4 },
+        ..Observations::of(ends, Vec::new(), photo.focal_ratio.is_some())
     }
 }
 
@@ -221,15 +210,8 @@ mod tests {
             .map(|k| (f64::from(k) * 11.0 - 126.0).to_radians().sin_cos())
             .map(|(s, c)| middle + 200.0 * Vector2::new(s, -c))
             .collect();
-        let obs = Observations {
-            ends: ends.iter().map(|e| (*e, 0.2)).collect(),
-            rings: Vec::new(),
-            lines: ends.iter().map(|e| (e + (meet - e) * 0.1, *e, 0.5)).collect(),
-            pivot: None,
-            cover: None,
-            needles: Vec::new(),
-            focal_sigma: 0.03,
-        };
+        let lines = ends.iter().map(|e| (e + (meet - e) * 0.1, *e, 0.5)).collect();
+        let obs = Observations::of(ends.iter().map(|e| (*e, 0.2)).collect(), lines, true);
         let camera = Camera::of_picture(8000, 6000, None);
         let start = PlanePose { rx: 0.0, ry: 0.0, origin: middle, scale: 200.0 };
         let plane = geometry::fit(&camera, start, &Observations { lines: Vec::new(), ..obs.clone() }).unwrap();

@@ -20,12 +20,9 @@ pub struct Ring {
 }
 
 impl Ring {
-    /// An ellipse whose size in its own picture is so many times that in the view, its centre there.
-    pub fn of(ellipse: &Ellipse, centre: Vector2<f64>, step: f64) -> Self {
-        // the map that turns nothing: the symmetric root of the matrix times its transpose
-        let squared = (ellipse.shape * ellipse.shape.transpose()).symmetric_eigen();
-        let root = Matrix2::from_diagonal(&squared.eigenvalues.map(|v| v.max(0.0).sqrt()));
-        Self { centre, shape: squared.eigenvectors * root * squared.eigenvectors.transpose() * step }
+    /// An outline, whose shape turns nothing, in a view so many times as large as its own picture; its centre there.
+    pub fn of(outline: &Ellipse, centre: Vector2<f64>, times: f64) -> Self {
+        Self { centre, shape: outline.shape * times }
     }
     fn radius(&self) -> f64 {
         0.5 * self.shape.trace()

@@ -67,7 +67,17 @@ pub struct DialPlane {
     pub cost: f64,
 }
 
+/// Standard uncertainty of the log of the focal length: EXIF gives whole millimetres; without it a phone's main or tele lens is possible.
+pub fn focal_sigma(known: bool) -> f64 {
+    if known { 0.03 } else { 0.4 }
+}
+
 impl Observations {
+    /// Of ends and lines alone; `focal_known`: whether the photo tells its focal length.
+    pub fn of(ends: Vec<(Vector2<f64>, f64)>, lines: Vec<(Vector2<f64>, Vector2<f64>, f64)>, focal_known: bool) -> Self {
+        let focal_sigma = focal_sigma(focal_known);
+        Self { ends, rings: Vec::new(), lines, pivot: None, cover: None, needles: Vec::new(), focal_sigma }
+    }
     /// Ends and lines from ticks; `from` is the plane they were found in. Only ends near the unit circle count as ends.
     pub fn add_ticks(&mut self, ticks: &[Tick], unit: f64, pivot: Vector2<f64>) {
         self.rings = rings(ticks);

@@ -38,10 +38,11 @@ const ROUNDS: usize = 2;
 
 /// Lays the plane through a group. `focal_known`: whether the photo tells its focal length.
 pub fn laid(luma: &Plane, camera: &Camera, group: &Group, focal_known: bool, aside: f64) -> Option<Laid> {
-    let bars = observations(group, focal_known, aside);
+    let ends = ends(group);
+    let bars = observations(&group.ticks, &ends, (group.pivot, group.radius), (END, aside), focal_known);
     let start = PlanePose { rx: 0.0, ry: 0.0, origin: group.pivot, scale: group.radius };
     let mut plane = from_any_side(camera, start, &bars)?;
-    let marks: Vec<(f64, PhotoPoint)> = ends(group).iter().enumerate().map(|(i, p)| (i as f64, PhotoPoint::new(p.x, p.y))).collect();
+    let marks: Vec<(f64, PhotoPoint)> = ends.iter().enumerate().map(|(i, p)| (i as f64, PhotoPoint::new(p.x, p.y))).collect();
     let mut found = Vec::new();
     for _ in 0..ROUNDS {
         let at = in_plane(&plane.homography, &marks)?;
@@ -63,35 +64,29 @@ pub fn laid(luma: &Plane, camera: &Camera, group: &Group, focal_known: bool, asi
     (plane.pose.scale > 20.0 && tilt < 0.9).then_some(Laid { pose: plane.pose, plane: plane.homography, ticks: found, meet })
 }
 
-/// The bars as observations: their outer ends on the ring, their lines through its middle.
-fn observations(group: &Group, focal_known: bool, aside: f64) -> Observations {
+/// Bars as observations of a plane about a pivot: their outer ends (in this order) on its circle, good to a share of the radius and no better
+/// than a click, and their lines through its middle but for what they may pass it by, radii.
+pub(super) fn observations(
+    bars: &[Bar],
+    ends: &[Vector2<f64>],
+    (pivot, radius): (Vector2<f64>, f64),
+    (end, aside): (f64, f64),
+    focal_known: bool,
+) -> Observations {
     let line = |b: &Bar| {
         let half = b.along * (0.3 * b.length);
-        let far = (b.centre - group.pivot).norm();
-        (b.centre - half, b.centre + half, (b.direction_sigma() * far).hypot(aside * group.radius))
+        let far = (b.centre - pivot).norm();
+        (b.centre - half, b.centre + half, (b.direction_sigma() * far).hypot(aside * radius))
     };
-    Observations {
-        ends: ends(group).into_iter().map(|p| (p, MARK_CLICK.max(END * group.radius))).collect(),
-        rings: Vec::new(),
-        lines: group.ticks.iter().map(line).collect(),
-        pivot: None,
-        cover: None,
-        needles: Vec::new(),
-        focal_sigma: if focal_known { 0.03 } else { 0.4 },
-    }
+    let ends = ends.iter().map(|p| (*p, MARK_CLICK.max(end * radius))).collect();
+    Observations::of(ends, bars.iter().map(line).collect(), focal_known)
 }
 
 /// Outer ends of the bars, along the scale.
 fn ends(group: &Group) -> Vec<Vector2<f64>> {
-    let mut out: Vec<(f64, Vector2<f64>)> = group
-        .ticks
-        .iter()
-        .map(|b| {
-            let d = (b.centre - group.pivot).normalize();
-            let outwards = if b.along.dot(&d) < 0.0 { -b.along } else { b.along };
-            (d.x.atan2(-d.y).to_degrees(), b.centre + outwards * (0.5 * b.length))
-        })
-        .collect();
+    let direction = |d: Vector2<f64>| d.x.atan2(-d.y).to_degrees();
+    let turned = |b: &Bar| (direction((b.centre - group.pivot).normalize()), b.outer_end(group.pivot));
+    let mut out: Vec<(f64, Vector2<f64>)> = group.ticks.iter().map(turned).collect();
     from_gap(&mut out);
     out.into_iter().map(|e| e.1).collect()
 }

@@ -1,6 +1,6 @@
 //! Dials that nobody has clicked in, as their ticks are numbered: clockwise from the gap of the scale.
 use super::doubt::Doubt;
-use super::tick::Tick;
+use super::tick::TickEnds;
 use crate::maths::angle::wrap;
 use crate::maths::homography::{Homography, PlaneInPhoto};
 use crate::maths::point::PhotoPoint;
@@ -40,12 +40,19 @@ pub struct FoundDial {
     pub ticks: Vec<NumberedTick>,
 }
 
+/// A place is about a dial's pivot: so near, radii.
+const ABOUT: f64 = 0.2;
+
 impl FoundDial {
     /// Where a person would click on a tick; `None` when there is no such tick. Like every place that is typed it counts in px from the
     /// picture's *corner*, and to a hundredth, so that the number as shown means the same place to the last bit.
     pub fn place(&self, number: usize) -> Option<[f64; 2]> {
         let t = self.ticks.get(number.checked_sub(1)?)?;
         Some(typed(t.outer))
+    }
+    /// Whether a place, photo px, is about its pivot.
+    pub(super) fn is_about(&self, place: Vector2<f64>) -> bool {
+        self.pivot.distance(PhotoPoint::new(place.x, place.y)) < ABOUT * self.radius
     }
     /// Whether another dial has the same pivot: two scales of one face.
     pub fn about_the_same(&self, other: &Self) -> bool {
@@ -93,20 +100,20 @@ pub(super) fn from_gap<T>(items: &mut [(f64, T)]) {
     items.iter_mut().for_each(|i| i.0 -= shift);
 }
 
-/// Ticks of the plane `h` (dial plane to photo px) with the doubt about each, by number.
-pub(super) fn numbered(found: &[Tick], doubts: &[Option<Doubt>], h: &PlaneInPhoto) -> Vec<NumberedTick> {
-    let mut ticks: Vec<(f64, usize)> = found.iter().enumerate().map(|(i, t)| (t.angle, i)).collect();
+/// Ticks of the plane `h` (dial plane to photo px), each with the doubt about it, by number.
+pub(super) fn numbered(found: &[(TickEnds, Option<Doubt>)], h: &PlaneInPhoto) -> Vec<NumberedTick> {
+    let mut ticks: Vec<(f64, usize)> = found.iter().enumerate().map(|(i, (t, _))| (t.angle, i)).collect();
     from_gap(&mut ticks);
     let back = h.inverse().unwrap_or_else(|| Homography::new(Matrix3::identity()));
     let radius = |p: Vector2<f64>| back.at(p.x, p.y).norm();
-    let length = |i: usize| radius(found[i].outer) - radius(found[i].inner);
+    let length = |i: usize| radius(found[i].0.outer) - radius(found[i].0.inner);
     let lengths: Vec<f64> = (0..found.len()).map(length).collect();
     let limit = long_from(&lengths);
     ticks
         .into_iter()
         .enumerate()
         .map(|(k, (angle, i))| {
-            let t = &found[i];
+            let (t, doubt) = found[i];
             NumberedTick {
                 number: k + 1,
                 outer: PhotoPoint::new(t.outer.x, t.outer.y),
@@ -114,7 +121,7 @@ pub(super) fn numbered(found: &[Tick], doubts: &[Option<Doubt>], h: &PlaneInPhot
                 angle,
                 length: lengths[i],
                 long: lengths[i] >= limit,
-                doubt: doubts.get(i).copied().flatten(),
+                doubt,
             }
         })
         .collect()

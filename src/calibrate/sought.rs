@@ -6,6 +6,7 @@ use super::levels::{Frame, Levels};
 use super::numbered::{FoundDial, NumberedTick, numbered};
 use super::spacing::even;
 use super::sparse_dial::sparse_dial;
+use super::tick::Tick;
 use crate::maths::point::PhotoPoint;
 use crate::photo::Photo;
 use crate::register::{Ellipse, outlines};
@@ -211,8 +212,7 @@ fn strokes(levels: &Levels, [left, top, width, height]: [usize; 4], halvings: u3
 
 /// Whether a group's ring is that of a dial already found.
 fn of_dial(dial: &FoundDial, group: &Group) -> bool {
-    let at = PhotoPoint::new(group.pivot.x, group.pivot.y);
-    dial.pivot.distance(at) < 0.2 * dial.radius && !another_ring(dial.radius, group.radius)
+    dial.is_about(group.pivot) && !another_ring(dial.radius, group.radius)
 }
 
 /// Dials whose ticks stand on a drawn arc or inside a rim of a part of the photo, halved so often; not those found already.
@@ -223,8 +223,7 @@ fn in_outlines(levels: &Levels, [left, top, width, height]: [usize; 4], halvings
     let whole = |e: &Ellipse| e.radius() < plane.width.max(plane.height) as f64;
     for ellipse in outlines(&plane, LEAST_OUTLINE, MOST_OUTLINES).into_iter().filter(whole) {
         let (centre, radius) = (frame.back(ellipse.centre), ellipse.radius() * frame.step);
-        let at = PhotoPoint::new(centre.x, centre.y);
-        let of_known = |d: &FoundDial| d.pivot.distance(at) < 0.2 * d.radius && (0.7..1.4).contains(&(radius / d.radius));
+        let of_known = |d: &FoundDial| d.is_about(centre) && (0.7..1.4).contains(&(radius / d.radius));
         if known.iter().chain(&found).any(of_known) {
             continue;
         }
@@ -248,7 +247,8 @@ fn refined(levels: &Levels, group: &Group, aside: f64) -> Option<FoundDial> {
     let frame = view.frame;
     let found = laid(&view.luma, &view.camera, &frame.group(group), levels.focal_known(), aside)?;
     let (plane, ticks) = (frame.plane_back(&found.plane), found.ticks.iter().map(|t| frame.tick_back(t)).collect::<Vec<_>>());
-    let ticks = numbered(&ticks, &doubt::of(&ticks, frame.back(found.meet)), &plane);
+    let doubts = doubt::of(&ticks, frame.back(found.meet));
+    let ticks = numbered(&ticks.iter().map(Tick::ends).zip(doubts).collect::<Vec<_>>(), &plane);
     let pivot = frame.back(found.pose.origin);
     is_dial(&ticks, (pivot - group.pivot).norm() / group.radius).then(|| FoundDial {
         pivot: PhotoPoint::new(pivot.x, pivot.y),

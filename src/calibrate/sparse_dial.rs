@@ -5,10 +5,9 @@
 //! them anew.
 use super::adjust::from_any_side;
 use super::doubt::Doubt;
-use super::geometry::{MARK_CLICK, Observations};
-use super::laid::ASIDE;
+use super::laid::{ASIDE, observations};
 use super::numbered::{FoundDial, numbered};
-use super::tick::{NO_DIRECTION, TICK_END, Tick};
+use super::tick::TickEnds;
 use crate::maths::point::PhotoPoint;
 use crate::maths::pose::{Camera, PlanePose};
 use crate::maths::robust::high_median;
@@ -23,8 +22,6 @@ const LEAST_DIRECTIONS: usize = 2;
 /// Greatest tilt of a plane from so few, radians, and greatest distance of its pivot from where the lines meet, radii.
 const STEEPEST: f64 = 0.6;
 const PIVOT: f64 = 0.25;
-/// A scale about a dial's pivot is the dial's: so near, radii.
-const ABOUT: f64 = 0.2;
 /// A mark on a dial's ring: so far within its ticks' inner ends or outside their outer ones, radii, and beside the first and the last, degrees.
 const RING: f64 = 0.03;
 const BESIDE: f64 = 2.0;
@@ -38,75 +35,40 @@ pub fn sparse_dial(photo: &Photo, scale: &SparseScale) -> Option<FoundDial> {
     let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
     let front = PlanePose { rx: 0.0, ry: 0.0, origin: scale.pivot, scale: scale.radius };
     let fitted = || {
-        let found = from_any_side(&camera, front, &observations(scale, photo.focal_ratio.is_some()))?;
+        let ends: Vec<Vector2<f64>> = scale.bars.iter().map(|b| b.outer_end(scale.pivot)).collect();
+        let about = (scale.pivot, scale.radius);
+        let seen = observations(&scale.bars, &ends, about, (END, ASIDE), photo.focal_ratio.is_some());
+        let found = from_any_side(&camera, front, &seen)?;
         let (tilt, aside) = (found.pose.rx.hypot(found.pose.ry), (found.pose.origin - scale.pivot).norm());
         (tilt < STEEPEST && aside < PIVOT * scale.radius).then_some((found.pose, found.homography))
     };
     let enough = scale.bars.len() >= LEAST_BARS;
     let (pose, plane) = enough.then(fitted).flatten().unwrap_or_else(|| (front, front.homography(&camera)));
     let back = plane.inverse()?;
-    let in_dial = |p: Vector2<f64>| back.at(p.x, p.y);
-    let tick = |inner: Vector2<f64>, outer: Vector2<f64>, width: f64, sigma_angle: f64| {
-        let middle = in_dial(0.5 * (inner + outer));
-        Tick {
-            line: [0.8 * inner + 0.2 * outer, 0.2 * inner + 0.8 * outer],
-            sigma: TICK_END,
-            sigma_angle,
-            half_width: 0.5 * width,
-            outer,
-            inner,
-            radii: [in_dial(outer).norm(), in_dial(inner).norm()],
-            angle: middle.x.atan2(middle.y).to_degrees(),
-            sigma_end: TICK_END,
-        }
+    let ends = |inner: Vector2<f64>, outer: Vector2<f64>| {
+        let middle = 0.5 * (inner + outer);
+        let at = back.at(middle.x, middle.y);
+        TickEnds { angle: at.x.atan2(at.y).to_degrees(), outer, inner }
     };
-    let of_bar = |b: &Bar| {
-        let half = outwards(b, scale.pivot) * (0.5 * b.length);
-        tick(b.centre - half, b.centre + half, b.width, b.direction_sigma())
-    };
-    let of_dot = |d: &Dot| {
-        let half = (d.centre - scale.pivot).normalize() * (0.5 * d.diameter);
-        tick(d.centre - half, d.centre + half, d.diameter, NO_DIRECTION)
-    };
-    let ticks: Vec<Tick> = scale.bars.iter().map(of_bar).chain(scale.dots.iter().map(of_dot)).collect();
+    let about = |middle: Vector2<f64>, half: Vector2<f64>| ends(middle - half, middle + half);
+    let of_bar = |b: &Bar| about(b.centre, b.outwards(scale.pivot) * (0.5 * b.length));
+    let of_dot = |d: &Dot| about(d.centre, (d.centre - scale.pivot).normalize() * (0.5 * d.diameter));
+    let doubt = (scale.bars.len() < LEAST_DIRECTIONS).then_some(Doubt::Round);
+    let ticks: Vec<_> = scale.bars.iter().map(of_bar).chain(scale.dots.iter().map(of_dot)).map(|t| (t, doubt)).collect();
     Some(FoundDial {
         pivot: PhotoPoint::new(pose.origin.x, pose.origin.y),
         radius: pose.scale,
         tilt: pose.rx.hypot(pose.ry).to_degrees(),
         plane,
-        ticks: numbered(&ticks, &vec![(scale.bars.len() < LEAST_DIRECTIONS).then_some(Doubt::Round); ticks.len()], &plane),
+        ticks: numbered(&ticks, &plane),
     })
-}
-
-/// Unit vector along a bar, away from a place.
-fn outwards(b: &Bar, from: Vector2<f64>) -> Vector2<f64> {
-    if b.along.dot(&(b.centre - from)) < 0.0 { -b.along } else { b.along }
-}
-
-/// The bars: their outer ends on a ring, their lines through its middle.
-fn observations(scale: &SparseScale, focal_known: bool) -> Observations {
-    let end = |b: &Bar| (b.centre + outwards(b, scale.pivot) * (0.5 * b.length), MARK_CLICK.max(END * scale.radius));
-    let line = |b: &Bar| {
-        let half = b.along * (0.3 * b.length);
-        let far = (b.centre - scale.pivot).norm();
-        (b.centre - half, b.centre + half, (b.direction_sigma() * far).hypot(ASIDE * scale.radius))
-    };
-    Observations {
-        ends: scale.bars.iter().map(end).collect(),
-        rings: Vec::new(),
-        lines: scale.bars.iter().map(line).collect(),
-        pivot: None,
-        cover: None,
-        needles: Vec::new(),
-        focal_sigma: if focal_known { 0.03 } else { 0.4 },
-    }
 }
 
 impl FoundDial {
     /// Whether a scale is this dial's: about its pivot, or with more than half of its marks on its ring
     /// at even places from its ticks, between the first and the last.
     pub(super) fn holds(&self, scale: &SparseScale) -> bool {
-        if self.pivot.distance(PhotoPoint::new(scale.pivot.x, scale.pivot.y)) < ABOUT * self.radius {
+        if self.is_about(scale.pivot) {
             return true;
         }
         let Some(back) = self.plane.inverse() else { return false };

@@ -24,12 +24,27 @@ pub struct Tick {
     pub sigma_end: f64,
 }
 
+/// Where a mark is: its direction in the dial's frame, degrees clockwise from up, and its ends, photo px.
+#[derive(Clone, Copy, Debug)]
+pub struct TickEnds {
+    /// Direction.
+    pub angle: f64,
+    /// Outer end.
+    pub outer: Vector2<f64>,
+    /// Inner end.
+    pub inner: Vector2<f64>,
+}
+
 /// Standard uncertainty of a tick's end in the reference photo, px (print, blur).
 pub const TICK_END: f64 = 0.2;
 /// Standard uncertainty of the direction of a mark that has none, radians.
 pub const NO_DIRECTION: f64 = 1.0;
 
 impl Tick {
+    /// Where it is.
+    pub fn ends(&self) -> TickEnds {
+        TickEnds { angle: self.angle, outer: self.outer, inner: self.inner }
+    }
     /// Whether it has no direction of its own.
     pub fn is_dot(&self) -> bool {
         self.sigma_angle >= NO_DIRECTION

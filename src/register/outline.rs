@@ -27,7 +27,7 @@ const ROUND: f64 = 0.55;
 pub struct Ellipse {
     /// Its centre, px.
     pub centre: Vector2<f64>,
-    /// Takes the unit circle to the ellipse about its centre, px.
+    /// Takes the unit circle to the ellipse about its centre, px; symmetric: it stretches and does not turn.
     pub shape: Matrix2<f64>,
     /// How much of its rim a contour shows, px.
     pub shown: f64,

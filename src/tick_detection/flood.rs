@@ -97,12 +97,13 @@ impl<'a> Flood<'a> {
     /// Whether a set is a bar or a dot at this level.
     fn look(&mut self, i: usize, level: u8) {
         let m = self.sets[i].moments;
-        if m.area >= LEAST_AREA && m.is_bar(self.longest) {
+        let variances = m.variances();
+        if m.area >= LEAST_AREA && m.is_bar(variances, self.longest) {
             self.sets[i].as_bar.push((level, m));
         } else {
             self.close_bar(i);
         }
-        if m.area >= LEAST_DOT && m.is_dot(self.longest) {
+        if m.area >= LEAST_DOT && m.is_dot(variances, self.longest) {
             self.sets[i].as_dot.push((level, m));
         } else {
             self.close_dot(i);

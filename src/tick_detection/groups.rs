@@ -1,5 +1,5 @@
 //! Bars that are the ticks of one dial: their lines meet at one point and their ends lie on one ring about it.
-use super::bar::Bar;
+use super::bar::{Bar, clearest, of_polarity};
 use super::meet::{in_reach, meeting_places, off, refine};
 use super::ring::{ring, widest_gap};
 use crate::maths::robust::high_median;
@@ -33,9 +33,7 @@ const BEYOND_CHANCE: f64 = 4.0;
 pub fn groups(bars: &[Bar], size: (usize, usize), cells: f64) -> Vec<Group> {
     let mut found: Vec<Group> = Vec::new();
     for bright in [true, false] {
-        let mut own: Vec<Bar> = bars.iter().filter(|b| b.bright == bright).copied().collect();
-        own.sort_by(|a, b| clearness(b).total_cmp(&clearness(a)));
-        own.truncate(MOST_BARS);
+        let own = clearest(bars, bright, MOST_BARS);
         for first in meeting_places(&own, size, cells).into_iter().filter_map(|c| group(&own, c)) {
             found.extend(within_or_around(&own, &first));
             found.push(first);
@@ -54,8 +52,7 @@ pub fn groups(bars: &[Bar], size: (usize, usize), cells: f64) -> Vec<Group> {
 
 /// The dials about a place: one of bright ticks, one of dark ones.
 pub fn groups_at(bars: &[Bar], place: Vector2<f64>) -> Vec<Group> {
-    let own = |bright: bool| -> Vec<Bar> { bars.iter().filter(|b| b.bright == bright).copied().collect() };
-    [true, false].into_iter().filter_map(|bright| group(&own(bright), place)).collect()
+    [true, false].into_iter().filter_map(|bright| group(&of_polarity(bars, bright), place)).collect()
 }
 
 /// Widest angle between a bar and the direction to a ring's middle, radians, and how far beside it the lines may meet, radii.
@@ -64,8 +61,7 @@ const BESIDE: f64 = 0.6;
 
 /// The dials about the known middle of a ring, whose ticks may point beside it: one of bright ticks, one of dark ones.
 pub fn groups_about(bars: &[Bar], middle: Vector2<f64>) -> Vec<Group> {
-    let own = |bright: bool| -> Vec<Bar> { bars.iter().filter(|b| b.bright == bright).copied().collect() };
-    [true, false].into_iter().filter_map(|bright| group_about(&own(bright), middle)).collect()
+    [true, false].into_iter().filter_map(|bright| group_about(&of_polarity(bars, bright), middle)).collect()
 }
 
 fn group_about(bars: &[Bar], middle: Vector2<f64>) -> Option<Group> {
@@ -74,8 +70,7 @@ fn group_about(bars: &[Bar], middle: Vector2<f64>) -> Option<Group> {
     let mut meet = refine(&on.iter().map(|i| slanted[*i]).collect::<Vec<_>>(), middle)?;
     let (mut reach, mut ticks) = (0.0, Vec::new());
     for _ in 0..3 {
-        let towards: Vec<&Bar> =
-            slanted.iter().filter(|b| off(b, meet).abs() < (OFF.0 * b.direction_sigma()).min(OFF.1)).copied().collect();
+        let towards: Vec<&Bar> = slanted.iter().filter(|b| points_at(b, meet, OFF.0)).copied().collect();
         let (on, radius) = ring(&towards, middle)?;
         (reach, ticks) = (radius, on.into_iter().map(|i| towards[i]).collect());
         meet = refine(&ticks, meet)?;
@@ -101,16 +96,16 @@ fn within_or_around(bars: &[Bar], first: &Group) -> Option<Group> {
         .filter(|g| another_ring(g.radius, first.radius) && (g.pivot - first.pivot).norm() < 0.1 * g.radius.min(first.radius))
 }
 
-fn clearness(b: &Bar) -> f64 {
-    b.contrast * (b.length * b.width).sqrt()
-}
-
 fn shared(a: &Group, b: &Group) -> usize {
     b.ticks.iter().filter(|t| a.ticks.iter().any(|o| (o.centre - t.centre).norm() < 2.0)).count()
 }
 
 fn near(bars: &[Bar], c: Vector2<f64>, sigmas: f64) -> Vec<&Bar> {
-    bars.iter().filter(|b| in_reach(b, c) && off(b, c).abs() < (sigmas * b.direction_sigma()).min(OFF.1)).collect()
+    bars.iter().filter(|b| in_reach(b, c) && points_at(b, c, sigmas)).collect()
+}
+
+fn points_at(b: &Bar, c: Vector2<f64>, sigmas: f64) -> bool {
+    off(b, c).abs() < (sigmas * b.direction_sigma()).min(OFF.1)
 }
 
 /// The group about a place, if it is one.

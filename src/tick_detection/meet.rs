@@ -15,9 +15,24 @@ const MOST: usize = 24;
 
 /// Signed distance of the bar's line from a point, over the distance of the bar from it: an angle, radians.
 pub(super) fn off(b: &Bar, c: Vector2<f64>) -> f64 {
-    let d = b.centre - c;
+    off_by(b.along, b.centre - c)
+}
+
+/// The same of a direction and the way from the point to the bar.
+pub(super) fn off_by(along: Vector2<f64>, d: Vector2<f64>) -> f64 {
     let n = d.norm().max(1e-9);
-    ((b.along.x * d.y - b.along.y * d.x) / n).clamp(-1.0, 1.0).asin()
+    ((along.x * d.y - along.y * d.x) / n).clamp(-1.0, 1.0).asin()
+}
+
+/// Where two lines, each a point and a unit vector, cross, and the sine of the angle between them; `None` where that is less than `least`.
+pub(super) fn lines_cross(
+    (p, u): (Vector2<f64>, Vector2<f64>),
+    (q, v): (Vector2<f64>, Vector2<f64>),
+    least: f64,
+) -> Option<(Vector2<f64>, f64)> {
+    let sine = u.x * v.y - u.y * v.x;
+    let d = q - p;
+    (sine.abs() >= least).then(|| (p + u * ((d.x * v.y - d.y * v.x) / sine), sine.abs()))
 }
 
 /// Whether a bar may be a tick of a dial whose pivot is there: by its distance and length.
@@ -27,18 +42,15 @@ pub(super) fn in_reach(b: &Bar, c: Vector2<f64>) -> bool {
 }
 
 fn crossing(a: &Bar, b: &Bar) -> Option<(Vector2<f64>, f64)> {
-    let det = a.along.x * b.along.y - a.along.y * b.along.x;
-    let contrast = a.contrast / b.contrast;
-    if det.abs() < LEAST_CROSSING || !(1.0 / CONTRAST..CONTRAST).contains(&contrast) {
+    if !(1.0 / CONTRAST..CONTRAST).contains(&(a.contrast / b.contrast)) {
         return None;
     }
-    let d = b.centre - a.centre;
-    let c = a.centre + a.along * ((d.x * b.along.y - d.y * b.along.x) / det);
+    let (c, sine) = lines_cross((a.centre, a.along), (b.centre, b.along), LEAST_CROSSING)?;
     let (ra, rb) = ((a.centre - c).norm(), (b.centre - c).norm());
     if !in_reach(a, c) || !in_reach(b, c) || !(1.0 / RATIO..RATIO).contains(&(ra / rb)) {
         return None;
     }
-    let wide = (ra * a.direction_sigma()).hypot(rb * b.direction_sigma()) / det.abs();
+    let wide = (ra * a.direction_sigma()).hypot(rb * b.direction_sigma()) / sine;
     Some((c, wide))
 }
 

@@ -41,28 +41,34 @@ impl Moments {
         self.y += o.y + o.area * v;
         self.area += o.area;
     }
-    /// Larger and smaller variance, with that of a pixel itself; the direction of the larger.
-    fn spread(&self) -> (f64, f64, f64) {
+    /// Variances along x and y, with that of a pixel itself, and their covariance.
+    fn covariance(&self) -> [f64; 3] {
         let (mx, my) = (self.x / self.area, self.y / self.area);
-        let (a, b, c) =
-            (self.xx / self.area - mx * mx + 1.0 / 12.0, self.yy / self.area - my * my + 1.0 / 12.0, self.xy / self.area - mx * my);
-        let (mean, turn) = (0.5 * (a + b), (0.5 * (a - b)).hypot(c));
-        (mean + turn, (mean - turn).max(1.0 / 12.0), 0.5 * (2.0 * c).atan2(a - b))
+        [self.xx / self.area - mx * mx + 1.0 / 12.0, self.yy / self.area - my * my + 1.0 / 12.0, self.xy / self.area - mx * my]
     }
-    /// Whether the set fills a bar no longer than `longest`.
-    pub fn is_bar(&self, longest: f64) -> bool {
-        let (large, small, _) = self.spread();
+    /// Larger and smaller variance.
+    pub fn variances(&self) -> [f64; 2] {
+        let [a, b, c] = self.covariance();
+        let (mean, turn) = (0.5 * (a + b), (0.5 * (a - b)).hypot(c));
+        [mean + turn, (mean - turn).max(1.0 / 12.0)]
+    }
+    /// Direction of the larger variance, radians from the right.
+    fn direction(&self) -> f64 {
+        let [a, b, c] = self.covariance();
+        0.5 * (2.0 * c).atan2(a - b)
+    }
+    /// Whether the set, which has these variances, fills a bar no longer than `longest`.
+    pub fn is_bar(&self, [large, small]: [f64; 2], longest: f64) -> bool {
         let (length, width) = ((12.0 * large).sqrt(), (12.0 * small).sqrt());
         length <= longest && length >= STUBBIEST * width && (FILL[0]..FILL[1]).contains(&(self.area / (length * width)))
     }
-    /// Whether the set fills a disc or a square that is small where bars are no longer than `longest`.
-    pub fn is_dot(&self, longest: f64) -> bool {
-        let (large, small, _) = self.spread();
+    /// Whether the set, which has these variances, fills a disc or a square that is small where bars are no longer than `longest`.
+    pub fn is_dot(&self, [large, small]: [f64; 2], longest: f64) -> bool {
         4.0 * large.sqrt() <= WIDEST * longest && large <= ROUND * small && self.area > FULL * 4.0 * PI * (large * small).sqrt()
     }
     /// The dot.
     pub fn dot(&self, contrast: f64, bright: bool) -> Dot {
-        let (large, small, _) = self.spread();
+        let [large, small] = self.variances();
         Dot { centre: self.centre(), diameter: 4.0 * (large * small).powf(0.25), contrast, bright }
     }
     fn centre(&self) -> Vector2<f64> {
@@ -70,7 +76,7 @@ impl Moments {
     }
     /// The bar.
     pub fn bar(&self, contrast: f64, bright: bool) -> Option<Bar> {
-        let (large, small, turn) = self.spread();
+        let ([large, small], turn) = (self.variances(), self.direction());
         let bar = Bar {
             centre: self.centre(),
             along: Vector2::new(turn.cos(), turn.sin()),

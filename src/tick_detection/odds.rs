@@ -70,11 +70,30 @@ pub(super) struct Run {
 /// A ladder of even places: the two bars (numbers among `seen`), the steps between them and their angle, radians.
 pub(super) struct Ladder<'a> {
     pub seen: &'a [Seen],
+    pub others: &'a Others,
     pub pair: [usize; 2],
     pub steps: i32,
     pub sweep: f64,
     /// Whether the pivot is the middle of the circle through the two and the mark half way between them, whose radii then say nothing.
     pub circle: bool,
+}
+
+/// How many marks there are round a pivot of each kind (bar or dot, alike or not) besides the pair that supposed it.
+pub(super) struct Others([[usize; 2]; 2]);
+
+impl Others {
+    /// Of the marks seen about a pivot; `pair`: numbers among them.
+    pub fn of(seen: &[Seen], pair: [usize; 2]) -> Self {
+        let mut count = [[0; 2]; 2];
+        for (_, s) in seen.iter().enumerate().filter(|(i, _)| !pair.contains(i)) {
+            count[usize::from(s.bar)][usize::from(s.alike)] += 1;
+        }
+        Self(count)
+    }
+    /// Of a mark's kind besides itself; where there is no other, half a mark.
+    fn than(&self, s: &Seen) -> f64 {
+        (self.0[usize::from(s.bar)][usize::from(s.alike)] as f64 - 1.0).max(0.5)
+    }
 }
 
 /// A mark at a place of the ladder.
@@ -177,10 +196,7 @@ impl Ladder<'_> {
         if self.is_seed(k) {
             return on_ring + CHOSEN.ln();
         }
-        // those that supposed the pivot and the mark itself do not count; where nothing else is of its kind, half a mark
-        let supposed = |o: &Seen| self.pair.iter().any(|i| self.seen[*i].index == o.index);
-        let others = self.seen.iter().filter(|o| o.bar == s.bar && o.alike == s.alike && o.index != s.index && !supposed(o)).count();
-        let chance = (others as f64).max(0.5) / (TAU * ANNULUS);
+        let chance = self.others.than(s) / (TAU * ANNULUS);
         let along = log_normal(self.along(s, k) * self.step(), ALONG * self.step());
         let look = if s.alike { ALIKE } else { 1.0 - ALIKE }.ln();
         let direction = if s.bar { BARS.ln() + log_normal(s.off, POINTING) + PI.ln() } else { (1.0 - BARS).ln() };

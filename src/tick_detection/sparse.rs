@@ -4,9 +4,10 @@
 //! Every two bars that look alike, with lines that cross equally far from both, suppose a pivot and a scale with one to four steps between them;
 //! so do three dots alike that stand evenly, with the middle of their circle for the pivot. [`super::odds`] weighs the marks at its places.
 //! The number of suppositions counts against each of them.
-use super::bar::{Bar, Dot};
+use super::bar::{Bar, Dot, clearest};
 use super::bars::Marks;
-use super::odds::{ANNULUS, Ladder, Seen, turned};
+use super::meet::{lines_cross, off_by};
+use super::odds::{ANNULUS, Ladder, Others, Run, Seen, turned};
 use nalgebra::Vector2;
 
 /// A scale, px of its picture.
@@ -90,13 +91,11 @@ impl Mark {
 }
 
 fn of_polarity(marks: &Marks, bright: bool, size: (usize, usize)) -> Vec<SparseScale> {
-    let mut bars: Vec<&Bar> = marks.bars.iter().filter(|b| b.bright == bright).collect();
-    bars.sort_by(|a, b| clearness(b).total_cmp(&clearness(a)));
-    bars.truncate(MOST_BARS);
+    let bars = clearest(&marks.bars, bright, MOST_BARS);
     let mut dots: Vec<&Dot> = marks.dots.iter().filter(|d| d.bright == bright).collect();
     dots.sort_by(|a, b| (b.contrast * b.diameter).total_cmp(&(a.contrast * a.diameter)));
     dots.truncate(MOST_BARS);
-    let all: Vec<Mark> = bars.iter().map(|b| Mark::of_bar(b)).chain(dots.iter().map(|d| Mark::of_dot(d))).collect();
+    let all: Vec<Mark> = bars.iter().map(Mark::of_bar).chain(dots.iter().map(|d| Mark::of_dot(d))).collect();
     let pivots = pivots(&all, bars.len(), size);
     // bars and dots count apart: what the one supposes makes no chance find of the other likelier
     let cost = [false, true].map(|of_dots| (4.0 * pivots.iter().filter(|p| p.of_dots == of_dots).count() as f64).ln());
@@ -107,7 +106,7 @@ fn of_polarity(marks: &Marks, bright: bool, size: (usize, usize)) -> Vec<SparseS
         (odds > LEAST).then(|| SparseScale {
             pivot: p.at,
             radius: p.radius,
-            bars: own_bars.iter().map(|i| *bars[*i]).collect(),
+            bars: own_bars.iter().map(|i| bars[*i]).collect(),
             dots: own_dots.iter().map(|i| *dots[*i - bars.len()]).collect(),
             places: run.places,
             odds,
@@ -116,8 +115,9 @@ fn of_polarity(marks: &Marks, bright: bool, size: (usize, usize)) -> Vec<SparseS
     pivots.iter().filter_map(scale).collect()
 }
 
-fn clearness(b: &Bar) -> f64 {
-    b.contrast * (b.length * b.width).sqrt()
+/// Whether one is more than so many times the other.
+fn unlike(p: f64, q: f64, ratio: f64) -> bool {
+    p > ratio * q || q > ratio * p
 }
 
 /// A supposed pivot: the crossing of two bars' lines, or the middle of the circle through three dots.
@@ -137,7 +137,7 @@ struct Pivot {
 fn pivots(all: &[Mark], bars: usize, (width, height): (usize, usize)) -> Vec<Pivot> {
     let inside = |c: &Vector2<f64>| (0.0..width as f64).contains(&c.x) && (0.0..height as f64).contains(&c.y);
     let pairs = (1..bars).flat_map(|j| (0..j).map(move |i| [i, j]));
-    let of_bars = pairs.filter_map(|pair| Pivot::of(all, pair)).filter(|p| inside(&p.at)).take(MOST_PIVOTS);
+    let of_bars = pairs.filter_map(|pair| Pivot::of_bars(all, pair)).filter(|p| inside(&p.at)).take(MOST_PIVOTS);
     let dots = bars..all.len().min(bars + MOST_DOTS);
     let outer = dots.clone().flat_map(|j| (bars..j).map(move |i| [i, j]));
     let triples = outer.flat_map(|[i, j]| dots.clone().filter(move |k| *k != i && *k != j).map(move |k| [i, k, j]));
@@ -148,7 +148,6 @@ impl Pivot {
     /// Of three dots alike, the middle one as far from the one as from the other.
     fn of_dots(all: &[Mark], [i, k, j]: [usize; 3]) -> Option<Self> {
         let (a, b, c) = (&all[i], &all[k], &all[j]);
-        let unlike = |p: f64, q: f64, ratio: f64| p > ratio * q || q > ratio * p;
         if [b, c].iter().any(|m| unlike(a.length, m.length, SAME_DOTS[0]) || unlike(a.contrast, m.contrast, SAME_DOTS[1])) {
             return None;
         }
@@ -168,19 +167,13 @@ impl Pivot {
         let seen = SWEEP.contains(&sweep) && (0.0..sweep).contains(&between) && REACH.contains(&(radius / length));
         seen.then_some(Self { at, radius, pair, sweep, look, of_dots: true })
     }
-    fn of(bars: &[Mark], [i, j]: [usize; 2]) -> Option<Self> {
+    /// Of two bars alike whose lines cross about as far from the one as from the other.
+    fn of_bars(bars: &[Mark], [i, j]: [usize; 2]) -> Option<Self> {
         let (a, b) = (&bars[i], &bars[j]);
-        let unlike = |p: f64, q: f64, ratio: f64| p > ratio * q || q > ratio * p;
         if unlike(a.contrast, b.contrast, LIKE[0]) || unlike(a.length, b.length, LIKE[1]) || unlike(a.width, b.width, LIKE[2]) {
             return None;
         }
-        let (u, v) = (a.along?, b.along?);
-        let det = u.x * v.y - u.y * v.x;
-        if det.abs() < CROSSING {
-            return None;
-        }
-        let d = b.centre - a.centre;
-        let at = a.centre + u * ((d.x * v.y - d.y * v.x) / det);
+        let (at, _) = lines_cross((a.centre, a.along?), (b.centre, b.along?), CROSSING)?;
         let radius = |m: &Mark| (m.centre - at).norm() + 0.5 * m.length;
         let (ra, rb) = (radius(a), radius(b));
         if (ra / rb).ln().abs() > UNEQUAL || !REACH.contains(&(ra / a.length)) || !REACH.contains(&(rb / b.length)) {
@@ -194,14 +187,15 @@ impl Pivot {
     }
 
     /// The likeliest run of marks about it.
-    fn best(&self, all: &[Mark]) -> Option<super::odds::Run> {
+    fn best(&self, all: &[Mark]) -> Option<Run> {
         let first = direction(&all[self.pair[0]], self.at);
         let seen: Vec<Seen> = all.iter().enumerate().filter_map(|(i, m)| self.see(i, m, first)).collect();
         let number = |k: usize| seen.iter().position(|s| s.index == self.pair[k]);
         let pair = [number(0)?, number(1)?];
+        let others = Others::of(&seen, pair);
         STEPS
             .filter(|steps| STEP.contains(&(self.sweep / f64::from(*steps))) && (!self.of_dots || steps % 2 == 0))
-            .filter_map(|steps| Ladder { seen: &seen, pair, steps, sweep: self.sweep, circle: self.of_dots }.best())
+            .filter_map(|steps| Ladder { seen: &seen, others: &others, pair, steps, sweep: self.sweep, circle: self.of_dots }.best())
             .max_by(|a, b| a.odds.total_cmp(&b.odds))
     }
 
@@ -212,16 +206,12 @@ impl Pivot {
         let [contrast, length, width] = self.look;
         let bar = m.along.is_some();
         let longest = length * if bar { LONGEST[0] } else { LONGEST[1] };
-        if (far / self.radius).ln().abs() > 0.5 * ANNULUS
-            || m.contrast > CONTRAST * contrast
-            || contrast > CONTRAST * m.contrast
-            || m.length > longest
-        {
+        if (far / self.radius).ln().abs() > 0.5 * ANNULUS || unlike(m.contrast, contrast, CONTRAST) || m.length > longest {
             return None;
         }
         let like = |p: f64, q: f64, most: f64| (p / q).ln().abs() < most;
         let alike = like(m.contrast, contrast, ALIKE[0]) && (!bar || like(m.length, length, ALIKE[1]) && like(m.width, width, ALIKE[2]));
-        let off = m.along.map_or(0.0, |u| ((u.x * d.y - u.y * d.x) / far.max(1e-9)).clamp(-1.0, 1.0).asin());
+        let off = m.along.map_or(0.0, |u| off_by(u, d));
         let outer = far + 0.5 * if bar { m.length } else { length };
         Some(Seen { index, bar, turn: turned(direction(m, self.at) - first), log_radius: (outer / self.radius).ln(), off, alike })
     }
