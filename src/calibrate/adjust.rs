@@ -150,8 +150,9 @@ fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: Observations
     let (apart, off) = geometry::lines_disagree(&plane, &lines)?;
     if apart >= DISAGREE {
         let radial = off.norm() < ASKEW * plane.pose.scale;
+        let click = obs.pivot;
         let (plane, excess) = with_excess(camera, plane, obs)?;
-        return Some((if radial { plane } else { plane.in_doubt_by(off) }, radial, excess));
+        return Some((if radial { plane } else { plane.in_doubt_by(off, click) }, radial, excess));
     }
     obs.lines = lines;
     let plane = geometry::fit(camera, plane.pose, &obs)?;
@@ -204,14 +205,14 @@ mod tests {
 
     /// 24 ticks of a face of 200 px seen straight on from afar (near to it a tilt would explain the rest), their ends on its circle, their
     /// lines through a point so far to the right of its middle.
-    fn ticks_towards(aside: f64) -> (DialPlane, bool) {
+    fn ticks_towards(aside: f64, click: Option<Vector2<f64>>) -> (DialPlane, bool) {
         let (middle, meet) = (Vector2::new(4000.0, 3000.0), Vector2::new(4000.0 + aside, 3000.0));
         let ends: Vec<Vector2<f64>> = (0..24)
             .map(|k| (f64::from(k) * 11.0 - 126.0).to_radians().sin_cos())
             .map(|(s, c)| middle + 200.0 * Vector2::new(s, -c))
             .collect();
         let lines = ends.iter().map(|e| (e + (meet - e) * 0.1, *e, 0.5)).collect();
-        let obs = Observations::of(ends.iter().map(|e| (*e, 0.2)).collect(), lines, true);
+        let obs = Observations { pivot: click, ..Observations::of(ends.iter().map(|e| (*e, 0.2)).collect(), lines, true) };
         let camera = Camera::of_picture(8000, 6000, None);
         let start = PlanePose { rx: 0.0, ry: 0.0, origin: middle, scale: 200.0 };
         let plane = geometry::fit(&camera, start, &Observations { lines: Vec::new(), ..obs.clone() }).unwrap();
@@ -223,12 +224,16 @@ mod tests {
     #[test]
     fn ticks_that_point_elsewhere_are_a_doubt_of_the_pivot() {
         let sigma = |p: &DialPlane| p.covariance[(2, 2)].sqrt();
-        let (plane, radial) = ticks_towards(0.0);
+        let (plane, radial) = ticks_towards(0.0, None);
         assert!(radial && sigma(&plane) < 0.5, "{}", sigma(&plane));
-        let (plane, radial) = ticks_towards(6.0);
+        let (plane, radial) = ticks_towards(6.0, None);
         assert!(!radial && (plane.pose.origin.x - 4000.0).abs() < 0.5, "{radial} {:?} {}", plane.pose, sigma(&plane));
-        // as likely here as there: 6 px over the root of 2
-        assert!((4.24..4.5).contains(&sigma(&plane)), "{}", sigma(&plane));
+        // 6 px, spoilt ends to 2 px, ticks drawn aside to 6 px: exp(-4.5) / 4 to exp(-0.5) / 36, so 0.14 of 36 px² is added to the
+        // 0.7 px that the ring alone fixes the pivot to: 2.4 px
+        assert!((2.2..2.5).contains(&sigma(&plane)), "{}", sigma(&plane));
         assert!(plane.covariance[(3, 3)].sqrt() < 1.0, "nothing is in doubt across");
+        // a person who clicks where the ticks meet, or at the ring's middle, tells which it is
+        let clicked = |x: f64| sigma(&ticks_towards(6.0, Some(Vector2::new(x, 3000.0))).0);
+        assert!(clicked(4006.0) > 5.0 && clicked(4000.0) < 0.9, "{} and {}", clicked(4006.0), clicked(4000.0));
     }
 }
