@@ -63,17 +63,22 @@ pub fn same_place(a: &Matrix3<f64>, b: &Matrix3<f64>) -> bool {
     [(0.7, 0.0), (-0.7, 0.0), (0.0, 0.7), (0.0, -0.7)].iter().all(|&(x, y)| (project(a, x, y) - project(b, x, y)).norm() < 0.15 * s)
 }
 
-/// Products of one descriptor with many as work for the processor's widest vectors.
+/// Products of one descriptor with many, and the largest of them, as work for the processor's widest vectors.
 struct Dots<'a> {
     packed: &'a [f32],
     descriptor: &'a [f32],
 }
 
 impl pulp::WithSimd for Dots<'_> {
-    type Output = Vec<f32>;
+    type Output = (Vec<f32>, f32);
     #[inline(always)]
-    fn with_simd<S: pulp::Simd>(self, _: S) -> Vec<f32> {
-        self.packed.chunks_exact(LENGTH).map(|d| dot(d, self.descriptor)).collect()
+    fn with_simd<S: pulp::Simd>(self, _: S) -> (Vec<f32>, f32) {
+        let all: Vec<f32> = self.packed.chunks_exact(LENGTH).map(|d| dot(d, self.descriptor)).collect();
+        let mut most = [-1f32; 8];
+        for eight in all.chunks(8) {
+            most.iter_mut().zip(eight).for_each(|(m, v)| *m = if v > m { *v } else { *m });
+        }
+        (all, most.into_iter().fold(-1.0, f32::max))
     }
 }
 
@@ -95,8 +100,8 @@ fn matches(reference: &[ViewFeature], photo: &[Feature], ratio: f32) -> Vec<Matc
     let mut all: Vec<Match> = photo
         .par_iter()
         .flat_map_iter(|f| {
-            let sims = arch.dispatch(Dots { packed: &packed, descriptor: &f.descriptor });
-            best_two(reference, &sims).into_iter().flatten().map(|(i, ratio)| Match {
+            let (sims, most) = arch.dispatch(Dots { packed: &packed, descriptor: &f.descriptor });
+            best_two(reference, &sims, most).map(|(i, ratio)| Match {
                 dial: reference[i].place,
                 photo: Vector2::new(f.x, f.y),
                 ratio,
@@ -110,9 +115,9 @@ fn matches(reference: &[ViewFeature], photo: &[Feature], ratio: f32) -> Vec<Matc
     all
 }
 
-/// Index of the best reference feature and its distance over that of the best one elsewhere on the dial.
-fn best_two(reference: &[ViewFeature], sims: &[f32]) -> [Option<(usize, f32)>; 1] {
-    let Some(best) = (0..sims.len()).max_by(|&a, &b| sims[a].total_cmp(&sims[b])) else { return [None] };
+/// Index of the best reference feature, whose product is `most`, and its distance over that of the best one elsewhere on the dial.
+fn best_two(reference: &[ViewFeature], sims: &[f32], most: f32) -> Option<(usize, f32)> {
+    let best = sims.iter().rposition(|&s| s == most)?;
     let mut second = -1f32;
     for (i, &s) in sims.iter().enumerate() {
         if s > second && (reference[i].place - reference[best].place).norm() > 0.06 {
@@ -120,7 +125,7 @@ fn best_two(reference: &[ViewFeature], sims: &[f32]) -> [Option<(usize, f32)>; 1
         }
     }
     let d = |s: f32| (2.0 - 2.0 * s).max(1e-6).sqrt();
-    [Some((best, d(sims[best]) / d(second)))]
+    Some((best, d(sims[best]) / d(second)))
 }
 
 /// From one proposal: the matches that agree with it, a better fit to those, and again.

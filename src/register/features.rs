@@ -64,7 +64,7 @@ fn strongest(found: &mut Vec<(f32, Vec<Feature>)>, most: usize) {
 }
 
 /// atan2(y, x) to 1e-4 rad (polynomial of Abramowitz & Stegun 4.4.47): directions are binned to 10° and 45° anyway.
-#[inline]
+#[inline(always)]
 fn direction(x: f32, y: f32) -> f32 {
     let (a, b) = (x.abs(), y.abs());
     let (low, high) = if a < b { (a, b) } else { (b, a) };
@@ -88,6 +88,9 @@ struct Window {
     wy: Vec<f32>,
 }
 
+/// A window's row is taken in pieces of so many pixels.
+const PIECE: usize = 32;
+
 impl Window {
     /// Pixels within `reach` px whose gradient exists; `None` when there are none. `sigma`: of the weights, px.
     fn new(level: &LevelRows, c: &Candidate, reach: f64, sigma: f64) -> Option<Self> {
@@ -101,28 +104,54 @@ impl Window {
         };
         Some(Self { wx: weights(&x, c.x), wy: weights(&y, c.y), x, y })
     }
-    /// Calls `f` with x, y, the gradient and the weight of each pixel.
-    #[inline]
-    fn each(&self, level: &LevelRows, mut f: impl FnMut(usize, usize, f32, f32, f32)) {
+    /// Calls `f` with x, y, the gradient's direction and its weighted length at each pixel. Those of a piece of a row are reckoned
+    /// together; what is made of them goes pixel by pixel.
+    #[inline(always)]
+    fn each(&self, level: &LevelRows, mut f: impl FnMut(usize, usize, f32, f32)) {
+        let (mut directions, mut lengths) = ([0f32; PIECE], [0f32; PIECE]);
         for (y, wy) in self.y.clone().zip(&self.wy) {
             let (above, row, below) = (level.row(y - 1), level.row(y), level.row(y + 1));
-            for (x, wx) in self.x.clone().zip(&self.wx) {
-                f(x, y, row[x + 1] - row[x - 1], below[x] - above[x], wx * wy);
+            for (i, wx) in self.wx.chunks(PIECE).enumerate() {
+                let (from, n) = (self.x.start() + i * PIECE, wx.len());
+                let (left, right) = (&row[from - 1..from - 1 + n], &row[from + 1..from + 1 + n]);
+                let (above, below) = (&above[from..from + n], &below[from..from + n]);
+                for k in 0..n {
+                    let (gx, gy) = (right[k] - left[k], below[k] - above[k]);
+                    directions[k] = direction(gx, gy);
+                    lengths[k] = (gx * gx + gy * gy).sqrt() * (wx[k] * wy);
+                }
+                for (k, (turn, length)) in directions[..n].iter().zip(&lengths[..n]).enumerate() {
+                    f(from + k, y, *turn, *length);
+                }
             }
         }
     }
 }
 
+/// Gradients round a keypoint by direction, 36 bins, as work for the processor's widest vectors.
+struct Directions<'a> {
+    level: &'a LevelRows,
+    window: &'a Window,
+}
+
+impl pulp::WithSimd for Directions<'_> {
+    type Output = [f32; 36];
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) -> [f32; 36] {
+        let mut hist = [0f32; 36];
+        self.window.each(self.level, |_, _, turn, length| {
+            // rounded to the nearest bin; a direction is -pi to pi
+            hist[(turn * (36.0 / std::f32::consts::TAU) + 36.5) as usize % 36] += length;
+        });
+        hist
+    }
+}
+
 /// Main gradient directions round the keypoint (36 bins, peaks of 80 % and more of the highest), then a descriptor each.
 fn describe(level: &LevelRows, c: &Candidate, out: &mut Vec<Feature>) {
-    let mut hist = [0f32; 36];
     let s = 1.5 * c.sigma;
     let Some(window) = Window::new(level, c, (3.0 * s).round(), s) else { return };
-    window.each(level, |_, _, gx, gy, w| {
-        // rounded to the nearest bin; a direction is -pi to pi
-        let bin = (direction(gx, gy) * (36.0 / std::f32::consts::TAU) + 36.5) as usize % 36;
-        hist[bin] += (gx * gx + gy * gy).sqrt() * w;
-    });
+    let mut hist = pulp::Arch::new().dispatch(Directions { level, window: &window });
     for _ in 0..4 {
         let h = hist;
         for i in 0..36 {
@@ -151,21 +180,8 @@ pub(super) fn reach(sigma: f64) -> f64 {
 
 /// 4 x 4 places by 8 directions, trilinear, over a window of 12 sigma.
 fn descriptor(level: &LevelRows, c: &Candidate, angle: f64) -> Option<Vec<f32>> {
-    let (sa, ca) = angle.sin_cos();
-    let cell = 3.0 * c.sigma;
-    let window = Window::new(level, c, reach(c.sigma), 2.0 * cell)?;
-    let mut d = vec![0f32; LENGTH];
-    let (across, along) = ((ca / cell) as f32, (sa / cell) as f32);
-    let (x0, y0) = (c.x as f32, c.y as f32);
-    window.each(level, |x, y, gx, gy, w| {
-        let (dx, dy) = (x as f32 - x0, y as f32 - y0);
-        let (u, v) = (across * dx + along * dy, across * dy - along * dx);
-        if u.abs() < 2.5 && v.abs() < 2.5 {
-            let turn = (direction(gx, gy) - angle as f32) * (8.0 / std::f32::consts::TAU);
-            let turn = if turn < 0.0 { turn + 16.0 } else { turn };
-            spread(&mut d, u + 1.5, v + 1.5, turn, (gx * gx + gy * gy).sqrt() * w);
-        }
-    });
+    let window = Window::new(level, c, reach(c.sigma), 6.0 * c.sigma)?;
+    let mut d = pulp::Arch::new().dispatch(Cells { level, window: &window, c, angle });
     let n: f32 = d.iter().map(|v| v * v).sum::<f32>().sqrt();
     if n <= 0.0 {
         return None;
@@ -176,24 +192,51 @@ fn descriptor(level: &LevelRows, c: &Candidate, angle: f64) -> Option<Vec<f32>> 
     Some(d)
 }
 
+/// Cells to a row of [`Cells`]: four and one more on either side, which takes what falls beside them.
+const ROW: usize = 6;
+
+/// The gradients of a window by place and direction, as work for the processor's widest vectors.
+struct Cells<'a> {
+    level: &'a LevelRows,
+    window: &'a Window,
+    c: &'a Candidate,
+    angle: f64,
+}
+
+impl pulp::WithSimd for Cells<'_> {
+    type Output = Vec<f32>;
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) -> Vec<f32> {
+        let (sa, ca) = self.angle.sin_cos();
+        let cell = 3.0 * self.c.sigma;
+        let (across, along) = ((ca / cell) as f32, (sa / cell) as f32);
+        let (x0, y0, angle) = (self.c.x as f32, self.c.y as f32, self.angle as f32);
+        let mut sums = [[0f32; 8]; ROW * ROW];
+        self.window.each(self.level, |x, y, direction, length| {
+            let (dx, dy) = (x as f32 - x0, y as f32 - y0);
+            let (u, v) = (across * dx + along * dy, across * dy - along * dx);
+            if u.abs() < 2.5 && v.abs() < 2.5 {
+                let turn = (direction - angle) * (8.0 / std::f32::consts::TAU);
+                let turn = if turn < 0.0 { turn + 16.0 } else { turn };
+                spread(&mut sums, u + 1.5, v + 1.5, turn, length);
+            }
+        });
+        (1..5).flat_map(|j| &sums[j * ROW + 1..j * ROW + 5]).flatten().copied().collect()
+    }
+}
+
 /// `u`, `v`: place in cells, -1 to 4; `o`: direction in eighths, not negative.
-#[inline]
-fn spread(d: &mut [f32], u: f32, v: f32, o: f32, m: f32) {
+#[inline(always)]
+fn spread(sums: &mut [[f32; 8]; ROW * ROW], u: f32, v: f32, o: f32, m: f32) {
     // truncated after a shift that keeps them positive: no call into the maths library on the hot path
     let (iu, iv, io) = ((u + 1.0) as usize, (v + 1.0) as usize, o as usize);
     let (fu, fv, fo) = (u + 1.0 - iu as f32, v + 1.0 - iv as f32, o - io as f32);
     for (i, wu) in [(iu, 1.0 - fu), (iu + 1, fu)] {
-        if !(1..5).contains(&i) {
-            continue;
-        }
         for (j, wv) in [(iv, 1.0 - fv), (iv + 1, fv)] {
-            if !(1..5).contains(&j) {
-                continue;
-            }
-            let at = ((j - 1) * 4 + i - 1) * 8;
             let share = m * wu * wv;
-            d[at + io % 8] += share * (1.0 - fo);
-            d[at + (io + 1) % 8] += share * fo;
+            let cell = &mut sums[j.min(ROW - 1) * ROW + i.min(ROW - 1)];
+            cell[io % 8] += share * (1.0 - fo);
+            cell[(io + 1) % 8] += share * fo;
         }
     }
 }

@@ -148,10 +148,10 @@ impl<'a> Rows<'a> {
         let w = self.base.width;
         for s in 1..=STEPS {
             strong.clear();
-            peaks(self.levels[s + 1].row(y), self.levels[s].row(y), 0.5 * threshold, strong);
             let near = self.near(s, y);
+            pulp::Arch::new().dispatch(Peaks { rows: [near[0], near[1], near[2]], least: 0.5 * threshold, out: strong });
             for &x in strong.iter().filter(|x| (BORDER..w.saturating_sub(BORDER)).contains(*x)) {
-                if is_extremum(&near, x) {
+                if is_extremum(&near[3..], near[0].0[x] - near[0].1[x], x) {
                     waiting.extend(self.refined(octave, s, x, y, threshold).map(|found| Waiting { row: y, found }));
                 }
             }
@@ -205,10 +205,9 @@ impl<'a> Rows<'a> {
     }
 }
 
-/// Whether a pixel (not at the border) of the first of nine differences is no less than its 26 neighbours, or no more.
+/// Whether a level is no less than its neighbours in these differences at a pixel (not at the border), or no more where it is below zero.
 #[inline]
-fn is_extremum(near: &[(&[f32], &[f32]); 9], x: usize) -> bool {
-    let v = near[0].0[x] - near[0].1[x];
+fn is_extremum(near: &[(&[f32], &[f32])], v: f32, x: usize) -> bool {
     near.iter().all(|(upper, lower)| {
         let (u, l) = (&upper[x - 1..=x + 1], &lower[x - 1..=x + 1]);
         let d = [u[0] - l[0], u[1] - l[1], u[2] - l[2]];
@@ -216,18 +215,60 @@ fn is_extremum(near: &[(&[f32], &[f32]); 9], x: usize) -> bool {
     })
 }
 
-/// Where two rows differ by `least` or more, and no less than at the places to the left and to the right. Eight places are looked at
-/// together: most of a photo is even.
-fn peaks(a: &[f32], b: &[f32], least: f32, out: &mut Vec<usize>) {
-    for (o, (ca, cb)) in a.chunks(8).zip(b.chunks(8)).enumerate() {
-        let far = |(a, b): (&f32, &f32)| (a - b).abs() >= least;
-        if ca.iter().zip(cb).fold(false, |any, p| any | far(p)) {
-            let peak = |&x: &usize| {
-                let v = a[x] - b[x];
-                let beside = |x: usize| if v > 0.0 { a[x] - b[x] <= v } else { a[x] - b[x] >= v };
-                v.abs() >= least && (x == 0 || beside(x - 1)) && (x + 1 == a.len() || beside(x + 1))
-            };
-            out.extend((8 * o..8 * o + ca.len()).filter(peak));
+/// Where a difference is `least` or more and no less than at its eight neighbours in the same difference, as work for the processor's
+/// widest vectors.
+struct Peaks<'a> {
+    /// Upper and lower rows: of the difference's own row, of the row above and of the row below.
+    rows: [(&'a [f32], &'a [f32]); 3],
+    least: f32,
+    out: &'a mut Vec<usize>,
+}
+
+/// Places that are looked at together: most of a photo is even.
+const TOGETHER: usize = 32;
+
+impl pulp::WithSimd for Peaks<'_> {
+    type Output = ();
+    #[inline(always)]
+    fn with_simd<S: pulp::Simd>(self, _: S) {
+        let width = self.rows[0].0.len();
+        let mut from = 1;
+        while from + 1 < width {
+            let n = TOGETHER.min(width - 1 - from);
+            let mut peak = [0u8; TOGETHER];
+            self.strip(from, &mut peak[..n]);
+            if peak != [0; TOGETHER] {
+                self.out.extend((0..n).filter(|&i| peak[i] != 0).map(|i| from + i));
+            }
+            from += n;
+        }
+    }
+}
+
+impl Peaks<'_> {
+    #[inline(always)]
+    fn strip(&self, from: usize, peak: &mut [u8]) {
+        let n = peak.len();
+        let [own, ..] = self.rows;
+        let (a, b) = (&own.0[from..from + n], &own.1[from..from + n]);
+        let mut far = false;
+        for i in 0..n {
+            let is_far = (a[i] - b[i]).abs() >= self.least;
+            peak[i] = u8::from(is_far);
+            far |= is_far;
+        }
+        if !far {
+            return;
+        }
+        for (upper, lower) in self.rows {
+            for by in 0..3 {
+                let at = from + by - 1;
+                let (u, l) = (&upper[at..at + n], &lower[at..at + n]);
+                for i in 0..n {
+                    let (v, beside) = (a[i] - b[i], u[i] - l[i]);
+                    peak[i] &= u8::from(((v > 0.0) & (beside <= v)) | ((v <= 0.0) & (beside >= v)));
+                }
+            }
         }
     }
 }
