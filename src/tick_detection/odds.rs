@@ -78,21 +78,26 @@ pub(super) struct Ladder<'a> {
     pub circle: bool,
 }
 
-/// How many marks there are round a pivot of each kind (bar or dot, alike or not) besides the pair that supposed it.
-pub(super) struct Others([[usize; 2]; 2]);
+/// How dense the marks round a pivot are, of each kind (bar or dot, alike or not), besides the pair that supposed it.
+pub(super) struct Others {
+    /// How many there are.
+    count: [[usize; 2]; 2],
+    /// Where they may be: direction (radians) times log radius.
+    room: f64,
+}
 
 impl Others {
-    /// Of the marks seen about a pivot; `pair`: numbers among them.
-    pub fn of(seen: &[Seen], pair: [usize; 2]) -> Self {
+    /// Of the marks seen about a pivot; `pair`: numbers among them, `inside`: the share of the annulus round about that lies in the picture.
+    pub fn of(seen: &[Seen], pair: [usize; 2], inside: f64) -> Self {
         let mut count = [[0; 2]; 2];
         for (_, s) in seen.iter().enumerate().filter(|(i, _)| !pair.contains(i)) {
             count[usize::from(s.bar)][usize::from(s.alike)] += 1;
         }
-        Self(count)
+        Self { count, room: TAU * ANNULUS * inside }
     }
-    /// Of a mark's kind besides itself; where there is no other, half a mark.
+    /// The density of a mark's kind besides itself; where there is no other, of half a mark.
     fn than(&self, s: &Seen) -> f64 {
-        (self.0[usize::from(s.bar)][usize::from(s.alike)] as f64 - 1.0).max(0.5)
+        (self.count[usize::from(s.bar)][usize::from(s.alike)] as f64 - 1.0).max(0.5) / self.room
     }
 }
 
@@ -196,7 +201,7 @@ impl Ladder<'_> {
         if self.is_seed(k) {
             return on_ring + CHOSEN.ln();
         }
-        let chance = self.others.than(s) / (TAU * ANNULUS);
+        let chance = self.others.than(s);
         let along = log_normal(self.along(s, k) * self.step(), ALONG * self.step());
         let look = if s.alike { ALIKE } else { 1.0 - ALIKE }.ln();
         let direction = if s.bar { BARS.ln() + log_normal(s.off, POINTING) + PI.ln() } else { (1.0 - BARS).ln() };
@@ -215,4 +220,64 @@ fn row(turn: f64) -> Vector3<f64> {
 
 fn log_normal(x: f64, sigma: f64) -> f64 {
     -0.5 * (x / sigma).powi(2) - (sigma * TAU.sqrt()).ln()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Five marks 0.4 rad apart on a ring: bars, and dots between them.
+    fn even() -> Vec<Seen> {
+        let mark = |i: usize| Seen { index: i, bar: i % 2 == 0, turn: 0.4 * i as f64, log_radius: 0.0, off: 0.0, alike: true };
+        (0..5).map(mark).collect()
+    }
+    /// The run on a ladder from the first bar to the last, with as many others round about as are given besides.
+    fn run(seen: &[Seen], inside: f64) -> Run {
+        let pair = [0, 4];
+        let others = Others::of(seen, pair, inside);
+        Ladder { seen, others: &others, pair, steps: 4, sweep: 1.6, circle: false }.best().unwrap()
+    }
+
+    #[test]
+    fn what_lies_off_its_place_speaks_less_for_a_scale() {
+        let most = run(&even(), 1.0);
+        assert_eq!((most.marks.clone(), most.places), (vec![0, 1, 2, 3, 4], 5));
+        let with = |change: &dyn Fn(&mut Seen)| {
+            let mut seen = even();
+            change(&mut seen[2]);
+            run(&seen, 1.0).odds
+        };
+        // one and two standard deviations: a half and two of the log odds, and what the ring gives way
+        let along = [0.05, 0.1].map(|steps| most.odds - with(&|m| m.turn += steps * 0.4));
+        assert!((along[0] - 0.5).abs() < 1e-9 && (along[1] - 2.0).abs() < 1e-9, "{along:?}");
+        let pointing = most.odds - with(&|m| m.off = 2.0 * POINTING);
+        assert!((pointing - 2.0).abs() < 1e-9, "{pointing}");
+        let ring = most.odds - with(&|m| m.log_radius = 2.0 * RING);
+        assert!(ring > 1.0 && ring < 2.0, "{ring}");
+        let unlike = most.odds - with(&|m| m.alike = false);
+        assert!((0.5..3.0).contains(&unlike), "{unlike}");
+        // a place without its mark
+        let mut four = even();
+        four.remove(1);
+        four.iter_mut().enumerate().for_each(|(i, m)| m.index = i);
+        let missing = Others::of(&four, [0, 3], 1.0);
+        let missing = Ladder { seen: &four, others: &missing, pair: [0, 3], steps: 4, sweep: 1.6, circle: false }.best().unwrap();
+        assert!((missing.marks.len(), missing.places) == (4, 5) && missing.odds < most.odds - 3.0, "{missing:?}");
+    }
+
+    /// Ten times as many marks round about make each place's mark ten times as likely by chance, and so does a tenth of the room.
+    #[test]
+    fn where_marks_lie_everywhere_one_at_its_place_says_little() {
+        let alone = run(&even(), 1.0).odds;
+        // three places besides the pair's: one bar and two dots
+        let less = alone - run(&even(), 0.1).odds;
+        assert!((less - 3.0 * 10f64.ln()).abs() < 1e-9, "{less}");
+        let mut seen = even();
+        let far = |i: usize| Seen { index: 5 + i, turn: 2.9, log_radius: 0.5, ..even()[i % 2] };
+        seen.extend((0..40).map(far));
+        let busy = run(&seen, 1.0);
+        assert_eq!(busy.marks, [0, 1, 2, 3, 4]);
+        // of 21 bars 20 besides itself for half a mark, of 22 dots 21 for one
+        assert!((alone - busy.odds - 40f64.ln() - 2.0 * 21f64.ln()).abs() < 1e-9, "{}", alone - busy.odds);
+    }
 }

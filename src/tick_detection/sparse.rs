@@ -9,6 +9,7 @@ use super::bars::Marks;
 use super::meet::{lines_cross, off_by};
 use super::odds::{ANNULUS, Ladder, Others, Run, Seen, turned};
 use nalgebra::Vector2;
+use std::f64::consts::TAU;
 
 /// A scale, px of its picture.
 #[derive(Clone, Debug, PartialEq)]
@@ -58,6 +59,9 @@ const CONTRAST: f64 = 4.0;
 const LONGEST: [f64; 2] = [2.0, 1.3];
 /// A mark looks like the two: log ratios of contrast, length and width.
 const ALIKE: [f64; 3] = [0.5, 0.35, 0.35];
+/// Places of the annulus round about that are asked whether they lie in the picture.
+const DIRECTIONS: usize = 32;
+const RADII: usize = 3;
 /// Scales that are kept.
 const MOST_SCALES: usize = 400;
 /// Suppositions with less are not kept, log odds.
@@ -100,7 +104,7 @@ fn of_polarity(marks: &Marks, bright: bool, size: (usize, usize)) -> Vec<SparseS
     // bars and dots count apart: what the one supposes makes no chance find of the other likelier
     let cost = [false, true].map(|of_dots| (4.0 * pivots.iter().filter(|p| p.of_dots == of_dots).count() as f64).ln());
     let scale = |p: &Pivot| -> Option<SparseScale> {
-        let run = p.best(&all)?;
+        let run = p.best(&all, size)?;
         let odds = run.odds - cost[usize::from(p.of_dots)] + (run.marks.len() as f64).ln();
         let (own_bars, own_dots): (Vec<usize>, Vec<usize>) = run.marks.iter().partition(|i| **i < bars.len());
         (odds > LEAST).then(|| SparseScale {
@@ -187,18 +191,29 @@ impl Pivot {
     }
 
     /// The likeliest run of marks about it.
-    fn best(&self, all: &[Mark]) -> Option<Run> {
+    fn best(&self, all: &[Mark], size: (usize, usize)) -> Option<Run> {
         let first = direction(&all[self.pair[0]], self.at);
         let seen: Vec<Seen> = all.iter().enumerate().filter_map(|(i, m)| self.see(i, m, first)).collect();
         let number = |k: usize| seen.iter().position(|s| s.index == self.pair[k]);
         let pair = [number(0)?, number(1)?];
-        let others = Others::of(&seen, pair);
+        let others = Others::of(&seen, pair, self.inside(size));
         STEPS
             .filter(|steps| STEP.contains(&(self.sweep / f64::from(*steps))) && (!self.of_dots || steps % 2 == 0))
             .filter_map(|steps| Ladder { seen: &seen, others: &others, pair, steps, sweep: self.sweep, circle: self.of_dots }.best())
             .max_by(|a, b| a.odds.total_cmp(&b.odds))
     }
 
+    /// The share of the annulus round about (by direction and log radius) that lies in a picture of this size.
+    fn inside(&self, (width, height): (usize, usize)) -> f64 {
+        let at = |i: usize, j: usize| {
+            let radius = self.radius * (ANNULUS * ((j as f64 + 0.5) / RADII as f64 - 0.5)).exp();
+            let (s, c) = (TAU * i as f64 / DIRECTIONS as f64).sin_cos();
+            self.at + radius * Vector2::new(c, s)
+        };
+        let places = (0..DIRECTIONS).flat_map(|i| (0..RADII).map(move |j| (i, j)));
+        let seen = |p: &Vector2<f64>| (0.0..width as f64).contains(&p.x) && (0.0..height as f64).contains(&p.y);
+        places.filter(|(i, j)| seen(&at(*i, *j))).count().max(1) as f64 / (DIRECTIONS * RADII) as f64
+    }
     /// A mark round about; `None` where it is far off or quite another thing.
     fn see(&self, index: usize, m: &Mark, first: f64) -> Option<Seen> {
         let d = m.centre - self.at;
@@ -221,4 +236,20 @@ impl Pivot {
 fn direction(m: &Mark, from: Vector2<f64>) -> f64 {
     let d = m.centre - from;
     d.y.atan2(d.x)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn room_for_marks_is_in_the_picture_only() {
+        let inside = |x: f64, y: f64| {
+            let at = Vector2::new(x, y);
+            Pivot { at, radius: 50.0, pair: [0, 1], sweep: 1.0, look: [20.0, 10.0, 3.0], of_dots: false }.inside((400, 300))
+        };
+        assert!((inside(200.0, 150.0) - 1.0).abs() < 1e-12);
+        assert!((inside(0.5, 150.0) - 0.5).abs() < 0.05, "{}", inside(0.5, 150.0));
+        assert!((inside(0.5, 0.5) - 0.25).abs() < 0.05, "{}", inside(0.5, 0.5));
+    }
 }
