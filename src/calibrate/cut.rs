@@ -2,9 +2,10 @@
 use super::geometry::DialPlane;
 use super::marks::plane_shifts;
 use crate::dial::{DialFileError, Face, FaceFrame};
+use crate::maths::homography::{FacePoint, Homography};
+use crate::maths::point::PhotoPoint;
 use crate::maths::pose::{camera_centre, tilt_degrees};
 use crate::photo::Photo;
-use nalgebra::Matrix3;
 
 /// Cuts the part of the photo that holds the print.
 pub fn cut_face(photo: &Photo, plane: &DialPlane, print_radius: f64, cover_radius: f64) -> Result<Face, DialFileError> {
@@ -24,17 +25,10 @@ pub fn cut_face(photo: &Photo, plane: &DialPlane, print_radius: f64, cover_radiu
     for y in y0..=y1 {
         rgb.extend_from_slice(&photo.rgb[3 * (y * photo.width + x0)..3 * (y * photo.width + x1 + 1)]);
     }
-    let shift = Matrix3::new(1.0, 0.0, -(x0 as f64), 0.0, 1.0, -(y0 as f64), 0.0, 0.0, 1.0);
-    let tilt = camera_centre(h.matrix(), &plane.camera).map_or(0.0, |c| tilt_degrees(&c));
-    let plane_terms = plane_shifts(plane).into_iter().map(|m| shift * m.matrix()).collect();
-    let frame = FaceFrame {
-        plane: shift * h.matrix(),
-        scale: plane.pose.scale,
-        tilt,
-        print_radius,
-        cover_radius,
-        plane_terms,
-        uncovered: Vec::new(),
-    };
+    let shift = Homography::<PhotoPoint, FacePoint>::shifted(-(x0 as f64), -(y0 as f64));
+    let tilt = camera_centre(&h, &plane.camera).map_or(0.0, |c| tilt_degrees(&c));
+    let plane_terms = plane_shifts(plane).into_iter().map(|m| shift * m).collect();
+    let frame =
+        FaceFrame { plane: shift * h, scale: plane.pose.scale, tilt, print_radius, cover_radius, plane_terms, uncovered: Vec::new() };
     Face::from_rgb(&rgb, width, height, frame)
 }

@@ -2,7 +2,6 @@
 use super::tick_line;
 use super::ticks;
 use crate::dial::Dial;
-use crate::maths::homography::PlaneInPhoto;
 use crate::maths::robust::high_median;
 use crate::photo::Photo;
 
@@ -12,7 +11,8 @@ pub fn edge_blur(dial: &Dial) -> Option<f64> {
     let photo =
         Photo { width: face.width, height: face.height, rgb: face.rgb.clone(), hash: String::new(), taken_at: None, focal_ratio: None };
     let luma = photo.luma();
+    // the face's picture is the photo for the while
     let at: Vec<(f64, f64)> = dial.marks.iter().map(|m| m.angle.to_radians().sin_cos()).collect();
-    let found = ticks::find(&luma, &PlaneInPhoto::new(dial.face.plane), dial.face.scale, &at);
+    let found = ticks::find(&luma, &dial.face.plane.onto(), dial.face.scale, &at);
     high_median(found.iter().filter_map(|t| tick_line::refine(&luma, t.line, t.half_width)).map(|l| l.blur))
 }

@@ -125,7 +125,7 @@ impl Place {
 /// The pixels of the face's picture on the reference needle and on its flanks.
 fn places(dial: &Dial, needle: &NeedlePlace) -> Vec<Place> {
     let f = &dial.face;
-    let Some(back) = PlaneInPhoto::new(f.plane).inverse() else { return Vec::new() };
+    let Some(back) = f.plane.inverse() else { return Vec::new() };
     let line = LineFrame::new(dial.needle.angle, dial.needle.offset);
     let mut out = Vec::new();
     for pixel in 0..f.width * f.height {
@@ -155,7 +155,7 @@ struct Layer<'a> {
 impl<'a> Layer<'a> {
     fn new(view: &View, dial: &'a Dial, (reference, h): (&InpaintedReference, &PlaneInPhoto), own: &NeedlePlace) -> Option<Self> {
         let registration = view.registration(h)?;
-        let work = Work::cut(view.photo, &PlaneInPhoto::new(registration.homography), registration.scale, 1.12)?;
+        let work = Work::cut(view.photo, &registration.dial_to_photo, registration.scale, 1.12)?;
         let evidence = Evidence::new(reference, &work, &registration);
         let fit = &view.sight.needle;
         let needle = NeedlePlace::new(&dial.needle, fit.angle, fit.offset);

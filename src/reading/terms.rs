@@ -16,7 +16,7 @@ pub fn angle(photo: &str, dial: &Dial, registration: &Registration, needle: &Nee
         .with_term(own(Cause::Edges), needle.uneven.to_degrees())
         .with_term(own(Cause::Blur), needle.smear.to_degrees());
     for (k, d) in registration.shifts().iter().enumerate() {
-        let change = turned(&Homography::new(*d), needle.angle, needle.offset, needle.span);
+        let change = turned(d, needle.angle, needle.offset, needle.span);
         // what is not a number stays one, so that no reading comes of it
         if change.is_nan() || change.abs() > 1e-7 {
             out = out.with_term(own(Cause::Registration(k)), change);
@@ -34,7 +34,7 @@ pub fn needle_at(dial: &Dial, angle: f64) -> Measured {
 fn plane(dial: &Dial, angle: f64, offset: f64, span: [f64; 2]) -> Measured {
     let mut out = Measured::exact(0.0);
     for (k, moved) in dial.face.plane_terms.iter().enumerate() {
-        let change = moved.try_inverse().map_or(f64::NAN, |b| turned(&Homography::new(b * dial.face.plane), angle, offset, span));
+        let change = moved.inverse().map_or(f64::NAN, |b| turned(&(b * dial.face.plane), angle, offset, span));
         if change.is_nan() || change.abs() > 1e-7 {
             out = out.with_term(Source::Dial(dial.id.clone(), Cause::Plane(k)), change);
         }

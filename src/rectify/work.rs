@@ -2,8 +2,6 @@
 use crate::maths::homography::{Homography, PlaneInPhoto, WorkPoint};
 use crate::maths::point::{DialPoint, PhotoPoint};
 use crate::photo::{Buffer, Photo, Plane};
-use crate::register::level_map;
-use nalgebra::Matrix3;
 
 /// Colour planes of the photo round the dial.
 #[derive(Clone, Debug)]
@@ -56,8 +54,8 @@ impl Work {
             let p = Plane { width, height, data };
             (0..level).fold(p, |p, _| p.half())
         });
-        let shift = Matrix3::new(1.0, 0.0, -(x0 as f64), 0.0, 1.0, -(y0 as f64), 0.0, 0.0, 1.0);
-        let (from_photo, shrunk) = (Homography::new(level_map(level) * shift), (1u64 << level) as f64);
+        let shift = Homography::<PhotoPoint, PhotoPoint>::shifted(-(x0 as f64), -(y0 as f64));
+        let (from_photo, shrunk) = (Homography::halved(level) * shift, (1u64 << level) as f64);
         let h = from_photo * *homography;
         Some(Self { planes, homography: h, back: h.inverse()?, scale: scale / shrunk, from_photo, shrunk })
     }

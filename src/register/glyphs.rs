@@ -4,19 +4,19 @@
 //! ink should be and is not (missing), and where there is ink that it does not have (extra). Glare, shade and a hand do one of the
 //! two; another numeral does both.
 use super::criteria::GlyphCriteria;
-use super::face::{Canonical, FaceModel};
+use super::face::FaceModel;
 use super::frames::bounds;
 use super::packed::{print_of, unpack_pieces};
 use super::pieces::{Piece, letters, pieces};
 use super::pyramid::{Level, Pyramid};
 use super::registration::Registration;
-use super::template::blurred;
+use super::rendering::Canonical;
 use crate::dial::Dial;
 use crate::maths::angle::wrap;
-use crate::maths::homography::{mean_scale, project};
+use crate::maths::homography::{Homography, WorkPoint};
+use crate::maths::point::DialPoint;
 use crate::maths::robust::ranked;
 use crate::photo::Plane;
-use nalgebra::Matrix3;
 
 /// Finest grid, px per unit.
 const FINEST: f64 = 170.0;
@@ -53,7 +53,6 @@ pub struct Glyphs {
     face: Canonical,
     glyphs: Vec<Glyph>,
     extent: f64,
-    own_blur: f64,
     criteria: GlyphCriteria,
 }
 
@@ -87,7 +86,7 @@ impl Glyphs {
         let glyph = |p: Piece| Glyph { letters: letters(&p.ink, &p.pixels, n), pixels: p.pixels };
         let pieces = kept.unwrap_or_else(|| pieces(face, &canonical, extent));
         let glyphs = numerals(pieces, &face.dial, &canonical).into_iter().map(glyph).collect();
-        Self { face: canonical, glyphs, extent, own_blur: face.resampling_blur(k), criteria }
+        Self { face: canonical, glyphs, extent, criteria }
     }
     /// What [`Self::new`] finds on a face, to be kept.
     pub(super) fn pieces(face: &FaceModel) -> Vec<Piece> {
@@ -102,16 +101,14 @@ impl Glyphs {
     /// The photo smoothed to the grid, and the reference blurred as the photo is and smoothed the same.
     fn grid(&self, pyramid: &Pyramid, r: &Registration) -> Option<Grid> {
         let k = self.face.k;
-        let Level { map, plane } = pyramid.at(&r.homography, self.extent, k);
-        let h = map * r.homography;
+        let Level { from_photo, plane } = pyramid.at(&r.dial_to_photo, self.extent, k);
+        let h = from_photo * r.dial_to_photo;
         let [x0, y0, x1, y1] = bounds(&h, self.extent, (plane.width, plane.height))?;
-        let here = mean_scale(&h);
-        let k2 = k * k;
+        let here = h.mean_scale();
         let soft = (0.007 * k).max(0.45 * k / here).max(0.6);
-        let own = (soft * soft - self.own_blur).max(0.0);
-        let reference = blurred(&self.face.plane, [r.blur[0] * k2 + own, -r.blur[1] * k2, r.blur[2] * k2 + own]);
+        let reference = self.face.shown(&r.blur, soft * soft).plane;
         let sigma = (soft * here / k).max(0.3);
-        let shift = Matrix3::new(1.0, 0.0, -(x0 as f64), 0.0, 1.0, -(y0 as f64), 0.0, 0.0, 1.0);
+        let shift = Homography::shifted(-(x0 as f64), -(y0 as f64));
         // white noise of standard deviation s has s / (2 sqrt(pi) sigma) left after a Gaussian of sigma
         let noise = r.noise * (0.28 / sigma).min(1.0);
         Some(Grid { reference, photo: plane.crop(x0, y0, x1 - x0 + 1, y1 - y0 + 1).gaussian(sigma), h: shift * h, noise })
@@ -130,7 +127,7 @@ impl Glyphs {
         let n = self.face.plane.width;
         let at = |&i: &usize| {
             let (x, y) = self.face.dial(i % n, i / n);
-            let q = project(&grid.h, x + by.0, y + by.1);
+            let q = grid.h.at(x + by.0, y + by.1);
             let photo = if hidden(x, y) { None } else { grid.photo.bilinear(q.x, q.y) };
             photo.map(|p| (grid.reference.data[i] as f64, p as f64))
         };
@@ -169,7 +166,7 @@ struct Grid {
     reference: Plane,
     photo: Plane,
     /// Dial plane to px of `photo`.
-    h: Matrix3<f64>,
+    h: Homography<DialPoint, WorkPoint>,
     /// Noise of a level of `photo`.
     noise: f64,
 }
