@@ -2,7 +2,7 @@
 use nalgebra::Matrix2;
 use std::fmt;
 use std::marker::PhantomData;
-use std::ops::{Add, Sub};
+use std::ops::{Add, Div, Sub};
 
 /// Covariance of a Gaussian blur in the plane of `P`, its unit squared, along its own axes; or what one blur has beyond another, which may
 /// be negative in some direction.
@@ -56,7 +56,8 @@ impl<P> BlurCovariance<P> {
         }
         let e = self.matrix.symmetric_eigen();
         let d = Matrix2::from_diagonal(&e.eigenvalues.map(|v| v.clamp(0.0, most)));
-        Some(Self::of(e.eigenvectors * d * e.eigenvectors.transpose()))
+        let c = e.eigenvectors * d * e.eigenvectors.transpose();
+        Some(Self::new(c.m11, c.m12, c.m22))
     }
 }
 
@@ -73,6 +74,14 @@ impl<P> Sub for BlurCovariance<P> {
     #[inline(always)]
     fn sub(self, other: Self) -> Self {
         Self::of(self.matrix - other.matrix)
+    }
+}
+
+/// The same with all variances so many times smaller.
+impl<P> Div<f64> for BlurCovariance<P> {
+    type Output = Self;
+    fn div(self, by: f64) -> Self {
+        Self::of(self.matrix / by)
     }
 }
 

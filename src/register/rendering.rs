@@ -47,7 +47,7 @@ impl Canonical {
     }
     /// The photo's blur against the reference picture, where this picture lacks so much of it.
     pub fn in_photo(&self, lacking: &BlurCovariance<StraightPoint>) -> BlurCovariance<DialPoint> {
-        (*lacking + BlurCovariance::round(self.own_blur)).carried(&(UPRIGHT / self.k))
+        (*lacking + BlurCovariance::round(self.own_blur)).carried(&UPRIGHT) / (self.k * self.k)
     }
     /// The reference as a photo of this blur shows it, both smoothed by a Gaussian of variance `smoothed` (px²).
     pub fn shown(&self, photo: &BlurCovariance<DialPoint>, smoothed: f64) -> Self {
