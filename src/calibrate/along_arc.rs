@@ -4,7 +4,7 @@ use crate::maths::homography::PlaneInPhoto;
 use crate::photo::Plane;
 use crate::register::Ellipse;
 use crate::tick_detection::{Bar, Clear, marks};
-use nalgebra::{Matrix2, Matrix3, Vector2};
+use nalgebra::{Matrix2, Vector2};
 
 /// Degrees over which the middle level is the ground: an arc is as long, a tick is not half as wide.
 const WINDOW: f64 = 14.0;
@@ -28,8 +28,7 @@ impl Ring {
         0.5 * self.shape.trace()
     }
     fn plane(&self) -> PlaneInPhoto {
-        let (m, c) = (self.shape, self.centre);
-        PlaneInPhoto::new(Matrix3::new(m.m11, -m.m12, c.x, m.m21, -m.m22, c.y, 0.0, 0.0, 1.0))
+        PlaneInPhoto::affine(self.shape * Matrix2::new(1.0, 0.0, 0.0, -1.0), self.centre)
     }
 }
 

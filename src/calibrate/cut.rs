@@ -10,13 +10,7 @@ use crate::photo::Photo;
 /// Cuts the part of the photo that holds the print.
 pub fn cut_face(photo: &Photo, plane: &DialPlane, print_radius: f64, cover_radius: f64) -> Result<Face, DialFileError> {
     let h = plane.homography;
-    let reach = print_radius.max(1.1) + 0.08;
-    let (mut x0, mut y0, mut x1, mut y1) = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
-    for i in 0..64 {
-        let (s, c) = (i as f64 * std::f64::consts::PI / 32.0).sin_cos();
-        let q = h.at(reach * s, reach * c);
-        (x0, y0, x1, y1) = (x0.min(q.x), y0.min(q.y), x1.max(q.x), y1.max(q.y));
-    }
+    let [x0, y0, x1, y1] = h.box_of_circle(print_radius.max(1.1) + 0.08, 64);
     let clip = |v: f64, top: usize| v.max(0.0).min(top as f64 - 1.0) as usize;
     let (x0, y0) = (clip(x0, photo.width), clip(y0, photo.height));
     let (x1, y1) = (clip(x1.ceil(), photo.width), clip(y1.ceil(), photo.height));

@@ -87,7 +87,7 @@ mod tests {
     use crate::maths::angle::wrap;
     use crate::maths::homography::PlaneInPhoto;
     use crate::photo::Plane;
-    use nalgebra::Matrix3;
+    use nalgebra::{Matrix2, Vector2};
 
     /// A face of 200 px per unit about (300, 300) that is light where `ink(x, y)` of a dial point is positive, its edge a pixel wide.
     fn face(ink: impl Fn(f64, f64) -> f64) -> (Plane, PlaneInPhoto) {
@@ -95,7 +95,7 @@ mod tests {
             let (x, y) = ((i as f64 - 300.0) / 200.0, (300.0 - j as f64) / 200.0);
             (60.0 + 150.0 * (0.5 + 200.0 * ink(x, y)).clamp(0.0, 1.0)) as f32
         });
-        (plane, PlaneInPhoto::new(Matrix3::new(200.0, 0.0, 300.0, 0.0, -200.0, 300.0, 0.0, 0.0, 1.0)))
+        (plane, PlaneInPhoto::affine(Matrix2::new(200.0, 0.0, 0.0, -200.0), Vector2::repeat(300.0)))
     }
     fn at(deg: f64, r: f64) -> (f64, f64) {
         (r * deg.to_radians().sin(), r * deg.to_radians().cos())

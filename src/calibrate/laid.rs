@@ -7,8 +7,8 @@ use super::geometry::{self, MARK_CLICK, Observations};
 use super::numbered::from_gap;
 use super::tick::Tick;
 use super::ticks;
-use crate::maths::homography::{Homography, WorkPoint};
-use crate::maths::point::{DialPoint, PhotoPoint};
+use crate::maths::homography::PlaneInWork;
+use crate::maths::point::PhotoPoint;
 use crate::maths::pose::{Camera, PlanePose};
 use crate::photo::Plane;
 use crate::tick_detection::{Bar, Group};
@@ -19,7 +19,7 @@ pub struct Laid {
     /// Pose of the plane.
     pub pose: PlanePose,
     /// Dial plane to px.
-    pub plane: Homography<DialPoint, WorkPoint>,
+    pub plane: PlaneInWork,
     /// Its ticks.
     pub ticks: Vec<Tick>,
     /// Where their lines meet: on faces with a recessed or a slanted ring not where the ring has its middle.

@@ -15,7 +15,6 @@ pub fn needle_in_reference(photo: &Photo, dial: &Dial, homography: &PlaneInPhoto
     let scale = dial.face.scale;
     let registration = Registration {
         dial_to_photo: *homography,
-        photo_to_dial: homography.inverse()?,
         covariance: DMatrix::zeros(8, 8),
         print_match: 1.0,
         seen: 1.0,

@@ -8,7 +8,7 @@ use crate::maths::pose::Camera;
 use crate::maths::solve::Noise;
 use crate::photo::Photo;
 use crate::reading::Reader;
-use nalgebra::{Matrix3, Translation2};
+use nalgebra::Matrix3;
 
 /// What a later photo may differ in where its needle passes the pivot, units: its own registration at the pivot, the cover's bending.
 const AXIS_DOUBT: f64 = 0.004;
@@ -70,8 +70,8 @@ pub fn learn_stand(dial: &Dial, photos: &[(String, Photo)]) -> Result<(Stand, Ve
 fn solve(lines: &[NeedleLine], pivot_sigma: f64) -> Option<Stand> {
     let usual = Stand::default();
     let residuals = |x: &[f64]| -> Vec<f64> {
-        let moved = Homography::new(Translation2::new(pivot_sigma * x[2], pivot_sigma * x[3]).to_homogeneous());
-        let back = Homography::new(Translation2::new(-pivot_sigma * x[2], -pivot_sigma * x[3]).to_homogeneous());
+        let moved = Homography::shifted(pivot_sigma * x[2], pivot_sigma * x[3]);
+        let back = Homography::shifted(-pivot_sigma * x[2], -pivot_sigma * x[3]);
         let of_lines = lines.iter().map(|l| l.residual(&moved, &back, height(x[0]), usual.axis_sigma * x[1]));
         of_lines.chain(x.iter().copied()).collect()
     };

@@ -58,9 +58,8 @@ impl<'a> View<'a> {
         (self.to_photo * *h).onto()
     }
     /// Where it shows the dial whose plane lies in the reference photo by `h`.
-    pub fn registration(&self, h: &PlaneInPhoto) -> Option<Registration> {
-        let dial_to_photo = self.own(h);
-        Some(Registration { dial_to_photo, photo_to_dial: dial_to_photo.inverse()?, ..self.sight.registration.clone() })
+    pub fn registration(&self, h: &PlaneInPhoto) -> Registration {
+        Registration { dial_to_photo: self.own(h), ..self.sight.registration.clone() }
     }
     /// Its ticks in the reference photo's pixels, those beside its needle left out. `h`: the dial's plane in the reference photo.
     fn ticks(&self, h: &PlaneInPhoto, clicks: &[(f64, f64)]) -> Option<Vec<Tick>> {

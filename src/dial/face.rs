@@ -2,7 +2,7 @@
 use super::error::DialFileError;
 use super::model::Face;
 use crate::maths::homography::PlaneInFace;
-use crate::photo::{Buffer, MAX_PIXELS, PhotoError, decode};
+use crate::photo::{Buffer, MAX_PIXELS, Photo, PhotoError, decode};
 use image::ExtendedColorType;
 use image::codecs::jpeg::JpegEncoder;
 
@@ -66,6 +66,12 @@ impl Face {
     pub fn from_jpeg(jpeg: Vec<u8>, frame: FaceFrame) -> Result<Self, DialFileError> {
         let (rgb, width, height) = decode_stored(&jpeg)?;
         Ok(Self::of(StoredPicture { jpeg, rgb }, (width, height), frame))
+    }
+
+    /// The picture as a photo of its own.
+    pub fn picture(&self) -> Photo {
+        let (width, height, rgb) = (self.width, self.height, self.rgb.clone());
+        Photo { width, height, rgb, hash: String::new(), taken_at: None, focal_ratio: None }
     }
 
     fn of(picture: StoredPicture, (width, height): (usize, usize), frame: FaceFrame) -> Self {

@@ -1,11 +1,11 @@
 //! The blur of a picture as a covariance in a named plane, so that none in dial units (y up) is taken for one in px (y down).
 use nalgebra::Matrix2;
-use std::fmt;
 use std::marker::PhantomData;
 use std::ops::{Add, Div, Sub};
 
 /// Covariance of a Gaussian blur in the plane of `P`, its unit squared, along its own axes; or what one blur has beyond another, which may
 /// be negative in some direction.
+#[derive(Debug, PartialEq)]
 pub struct BlurCovariance<P> {
     matrix: Matrix2<f64>,
     plane: PhantomData<fn() -> P>,
@@ -92,12 +92,6 @@ impl<P> Clone for BlurCovariance<P> {
 }
 
 impl<P> Copy for BlurCovariance<P> {}
-
-impl<P> fmt::Debug for BlurCovariance<P> {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.debug_tuple("BlurCovariance").field(&self.entries()).finish()
-    }
-}
 
 #[cfg(test)]
 mod tests {

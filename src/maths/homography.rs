@@ -34,6 +34,11 @@ pub struct ViewPoint;
 /// Where a dial's plane lies in a photo.
 pub type PlaneInPhoto = Homography<DialPoint, PhotoPoint>;
 
+/// Where a dial's plane lies in a working picture, and the way back.
+pub type PlaneInWork = Homography<DialPoint, WorkPoint>;
+/// See [`PlaneInWork`].
+pub type WorkToPlane = Homography<WorkPoint, DialPoint>;
+
 /// Where a dial's plane lies in the picture of its face.
 pub type PlaneInFace = Homography<DialPoint, FacePoint>;
 
@@ -88,6 +93,12 @@ impl<A, B> Homography<A, B> {
         let side = self.matrix[(2, 2)];
         let seen = p.z * side > 1e-9 * side * side && p.iter().all(|v| v.is_finite());
         seen.then(|| [p.x / p.z, p.y / p.z])
+    }
+    /// The box (left, top, right, bottom) round the image of a circle about the origin, by so many of its points; it holds what is infinite.
+    pub fn box_of_circle(&self, radius: f64, points: u32) -> [f64; 4] {
+        let turn = |i: u32| (f64::from(i) * std::f64::consts::PI / (0.5 * f64::from(points))).sin_cos();
+        let places = (0..points).map(turn).map(|(s, c)| self.at(radius * s, radius * c));
+        places.fold([f64::MAX, f64::MAX, f64::MIN, f64::MIN], |[l, t, r, b], q| [l.min(q.x), t.min(q.y), r.max(q.x), b.max(q.y)])
     }
     /// Largest and smallest local scale at the origin (px per unit) and the signed area factor (negative where y up meets y down).
     pub fn local_scale(&self) -> (f64, f64, f64) {

@@ -33,6 +33,6 @@ pub(crate) use error::told;
 pub use guard::quiet_decoders;
 pub use limits::{MAX_DECODER_BYTES, MAX_PIXELS};
 pub use model::*;
-pub(crate) use plane::{half_channel, half_row};
+pub(crate) use plane::{half_channel, half_row, luma, part_of};
 pub use upright::upright;
 pub(crate) use warp::warped;

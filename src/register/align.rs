@@ -10,8 +10,7 @@ use super::photometric::{CellModel, model};
 use super::samples::{Near, Sample, samples};
 use super::task::{Prior, Task};
 use super::template::{Blur, Template};
-use crate::maths::homography::{Homography, WorkPoint};
-use crate::maths::point::DialPoint;
+use crate::maths::homography::{Homography, WorkToPlane};
 use crate::photo::Plane;
 use nalgebra::{DMatrix, DVector};
 
@@ -24,7 +23,7 @@ const VIEW: f64 = 1.17;
 #[derive(Clone, Debug)]
 pub struct Aligned {
     /// px of the photo's part to dial plane.
-    pub to_dial: Homography<WorkPoint, DialPoint>,
+    pub to_dial: WorkToPlane,
     /// Blur of the photo against the canonical picture, where its change was estimated.
     pub blur: Option<Blur>,
     /// Covariance of the eight parameters (dial side), cluster-robust.
@@ -43,13 +42,7 @@ pub struct Aligned {
 
 /// Aligns at a fixed template from a starting map; `None` when too little print is seen.
 /// `near`: see [`samples`].
-pub fn align(
-    photo: &Plane,
-    template: &Template,
-    start: &Homography<WorkPoint, DialPoint>,
-    task: Task,
-    near: &mut Option<Near>,
-) -> Option<Aligned> {
+pub fn align(photo: &Plane, template: &Template, start: &WorkToPlane, task: Task, near: &mut Option<Near>) -> Option<Aligned> {
     let mut to_dial = *start;
     let mut state = None;
     let grain = grain(photo, start, task.extent);
@@ -71,7 +64,7 @@ pub fn align(
 }
 
 /// One step; the blur of its answer is the change alone.
-fn one_round(s: &[Sample], to_dial: &Homography<WorkPoint, DialPoint>, task: &Task, grain: f64, judge_cells: bool) -> Option<Aligned> {
+fn one_round(s: &[Sample], to_dial: &WorkToPlane, task: &Task, grain: f64, judge_cells: bool) -> Option<Aligned> {
     let (sums, weights, noise) = model(s, judge_cells);
     let mut system = System::new(s, &weights, &sums, task.blur_too);
     if let Some(prior) = task.prior {
@@ -118,7 +111,7 @@ impl System {
         }
         out
     }
-    fn hold(&mut self, prior: &Prior, to_dial: &Homography<WorkPoint, DialPoint>) -> Option<()> {
+    fn hold(&mut self, prior: &Prior, to_dial: &WorkToPlane) -> Option<()> {
         let pull = &prior.information * prior.difference(to_dial)?;
         let mut corner = self.normal.view_mut((0, 0), (GEOMETRY, GEOMETRY));
         corner += &prior.information;

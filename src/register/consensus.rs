@@ -2,9 +2,9 @@
 use super::criteria::SearchCriteria;
 use super::features::ViewFeature;
 use super::features::{Feature, LENGTH};
-use crate::maths::homography::{Homography, WorkPoint};
+use crate::maths::homography::{Homography, PlaneInWork, WorkPoint};
 use crate::maths::point::DialPoint;
-use nalgebra::{DMatrix, DVector, Matrix3, Vector2};
+use nalgebra::{DMatrix, DVector, Vector2};
 use rayon::prelude::*;
 
 /// A match between the dial plane and the photo.
@@ -14,14 +14,14 @@ struct Match {
     photo: Vector2<f64>,
     /// Best distance over second best: small is distinct.
     ratio: f32,
-    proposal: Homography<DialPoint, WorkPoint>,
+    proposal: PlaneInWork,
 }
 
 /// A proposed place of the dial and the number of distinct matches that agree.
 #[derive(Clone, Debug)]
 pub struct Proposal {
     /// Dial plane to px of the picture that has the features.
-    pub homography: Homography<DialPoint, WorkPoint>,
+    pub homography: PlaneInWork,
     /// Distinct agreeing matches.
     pub support: usize,
 }
@@ -147,7 +147,7 @@ fn grow(matches: &[Match], from: usize, criteria: &SearchCriteria) -> Option<(Pr
     Some((Proposal { homography: h, support }, inliers))
 }
 
-fn agreeing(matches: &[Match], h: &Homography<DialPoint, WorkPoint>, tolerance: impl Fn(&Match) -> f64) -> Vec<usize> {
+fn agreeing(matches: &[Match], h: &PlaneInWork, tolerance: impl Fn(&Match) -> f64) -> Vec<usize> {
     (0..matches.len())
         .filter(|&i| (h.at(matches[i].dial.x, matches[i].dial.y) - matches[i].photo).norm() < tolerance(&matches[i]))
         .collect()
@@ -169,7 +169,7 @@ fn distinct(matches: &[Match], inliers: &[usize]) -> usize {
 }
 
 /// Least-squares affine map or homography (algebraic, normalised by the dial unit) through the inliers.
-fn fit(matches: &[Match], inliers: &[usize], projective: bool) -> Option<Homography<DialPoint, WorkPoint>> {
+fn fit(matches: &[Match], inliers: &[usize], projective: bool) -> Option<PlaneInWork> {
     let n = if projective { 8 } else { 6 };
     let centre = inliers.iter().map(|&i| matches[i].photo).sum::<Vector2<f64>>() / inliers.len() as f64;
     let unit = inliers.iter().map(|&i| (matches[i].photo - centre).norm()).sum::<f64>() / inliers.len() as f64 + 1e-9;
@@ -194,8 +194,8 @@ fn fit(matches: &[Match], inliers: &[usize], projective: bool) -> Option<Homogra
         normal[(i, i)] += if i >= 6 { 1e3 * small } else { small * 1e-3 };
     }
     let x = normal.cholesky()?.solve(&(a.transpose() * b));
-    let h = Matrix3::new(x[0], x[1], x[2], x[3], x[4], x[5], if projective { x[6] } else { 0.0 }, if projective { x[7] } else { 0.0 }, 1.0);
-    Some(Homography::<WorkPoint, _>::scaled(unit, centre) * Homography::new(h))
+    let last = if projective { [x[6], x[7], 1.0] } else { [0.0, 0.0, 1.0] };
+    Some(Homography::<WorkPoint, _>::scaled(unit, centre) * Homography::from_rows([[x[0], x[1], x[2]], [x[3], x[4], x[5]], last]))
 }
 
 /// Whether a camera could see the dial so: not mirrored, not absurdly small, tilted or foreshortened.

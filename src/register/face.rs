@@ -1,7 +1,7 @@
 //! The reference face made ready for comparing, and which of its places may vote.
 use super::rendering::{Canonical, Softened};
 use crate::dial::{Dial, NeedleLook};
-use crate::photo::{Plane, half_channel};
+use crate::photo::{Plane, half_channel, luma, part_of};
 use std::borrow::Cow;
 use std::sync::OnceLock;
 
@@ -27,19 +27,12 @@ impl FaceModel {
     pub fn new(dial: Dial) -> Self {
         let covering = covering(&dial);
         let mut face = Self { dial, luma: Plane::default(), half: OnceLock::new(), all_in_picture: false, covering };
-        face.luma = face.mixed([0.299, 0.587, 0.114]);
+        face.luma = face.level(luma);
         // a circle seen in perspective is convex, and so is the picture: some points of a circle a little larger speak for all of it
         let beyond = 1.01 * face.dial.face.print_radius;
         let turn = |i: u32| (f64::from(i) * std::f64::consts::PI / 32.0).sin_cos();
         face.all_in_picture = (0..64).map(turn).all(|(s, c)| face.in_picture(beyond * s, beyond * c, EDGE));
         face
-    }
-    /// A weighted sum of the colour planes of the reference face picture.
-    pub fn mixed(&self, weights: [f32; 3]) -> Plane {
-        let f = &self.dial.face;
-        let data =
-            f.rgb.chunks_exact(3).map(|p| weights[0] * f32::from(p[0]) + weights[1] * f32::from(p[1]) + weights[2] * f32::from(p[2]));
-        Plane { width: f.width, height: f.height, data: data.collect() }
     }
     /// Whether the dial has no bezel near its print, so that the plane round it serves too.
     pub fn is_wide(&self) -> bool {
@@ -55,8 +48,12 @@ impl FaceModel {
     /// Red, green and blue of the reference picture for grids of `k` px per unit.
     pub fn colours(&self, k: f64) -> Softened<'static, 3> {
         let f = &self.dial.face;
-        let full = |channel| Cow::Owned(self.mixed([0, 1, 2].map(|c| f32::from(u8::from(c == channel)))));
+        let full = |channel: usize| Cow::Owned(self.level(|p| f32::from(p[channel])));
         Softened::new(&f.plane, (f.scale, k), full, |channel| Cow::Owned(half_channel(&f.rgb, f.width, channel)))
+    }
+    fn level(&self, of: impl Fn(&[u8]) -> f32) -> Plane {
+        let f = &self.dial.face;
+        part_of(&f.rgb, f.width, [0, 0, f.width, f.height], of)
     }
     /// Whether the reference shows static print (or bare face) at this dial point: on the face's plane, inside the picture,
     /// off the pivot's cover and off the reference needle.

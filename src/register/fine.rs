@@ -68,7 +68,7 @@ impl Registrar {
         let alone = || self.within(pyramid, start, OWN_PRINT, None, &hidden);
         let Some(first) = first else { return alone() };
         let doubt = first.covariance.clone() + DMatrix::identity(8, 8) * (LENS_DOUBT * LENS_DOUBT);
-        let prior = (first.photo_to_dial, doubt.try_inverse()?);
+        let prior = (first.dial_to_photo.inverse()?, doubt.try_inverse()?);
         let near = Start { dial_to_photo: first.dial_to_photo, blur: Some(first.blur), ..start };
         let held = self.within(pyramid, near, OWN_PRINT, Some(prior), &hidden).unwrap_or(first);
         if held.print_match > self.criteria.clear_agreement {
@@ -123,8 +123,6 @@ impl Registrar {
             }
         };
         let dial_to_photo = (up * a.to_dial.inverse()?).normalised();
-        plausible(&dial_to_photo, &self.criteria)
-            .then(|| registration(dial_to_photo, &a, start.matches, base.canonical.in_photo(&blur)))
-            .flatten()
+        plausible(&dial_to_photo, &self.criteria).then(|| registration(dial_to_photo, &a, start.matches, base.canonical.in_photo(&blur)))
     }
 }

@@ -13,8 +13,7 @@ use super::registration::Registration;
 use super::rendering::Canonical;
 use crate::dial::Dial;
 use crate::maths::angle::wrap;
-use crate::maths::homography::{Homography, WorkPoint};
-use crate::maths::point::DialPoint;
+use crate::maths::homography::{Homography, PlaneInWork};
 use crate::maths::robust::ranked;
 use crate::photo::Plane;
 
@@ -166,7 +165,7 @@ struct Grid {
     reference: Plane,
     photo: Plane,
     /// Dial plane to px of `photo`.
-    h: Homography<DialPoint, WorkPoint>,
+    h: PlaneInWork,
     /// Noise of a level of `photo`.
     noise: f64,
 }

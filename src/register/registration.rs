@@ -3,7 +3,7 @@ use super::align::Aligned;
 use crate::maths::blur::BlurCovariance;
 use crate::maths::homography::{Homography, PlaneInPhoto};
 use crate::maths::measured::independent_terms;
-use crate::maths::point::{DialPoint, PhotoPoint};
+use crate::maths::point::DialPoint;
 use nalgebra::DMatrix;
 
 /// Radius out to which print counts as the dial's own where no bezel ends it.
@@ -14,9 +14,7 @@ pub(super) const OWN_PRINT: f64 = 1.35;
 pub struct Registration {
     /// Dial plane to photo px.
     pub dial_to_photo: PlaneInPhoto,
-    /// Photo px to dial plane.
-    pub photo_to_dial: Homography<PhotoPoint, DialPoint>,
-    /// Covariance of the eight parameters D of a small homography on the dial side (`photo_to_dial` <- (1 + D) `photo_to_dial`), row by row.
+    /// Covariance of the eight parameters D of a small homography on the dial side, row by row: photo px to dial plane W <- (1 + D) W.
     pub covariance: DMatrix<f64>,
     /// Agreement with the print, -1..1: correlation by cells, weighted by how much print a cell has.
     pub print_match: f64,
@@ -44,19 +42,13 @@ impl Registration {
     }
 }
 
-pub(super) fn registration(
-    dial_to_photo: PlaneInPhoto,
-    a: &Aligned,
-    matches: usize,
-    blur: BlurCovariance<DialPoint>,
-) -> Option<Registration> {
+pub(super) fn registration(dial_to_photo: PlaneInPhoto, a: &Aligned, matches: usize, blur: BlurCovariance<DialPoint>) -> Registration {
     let weight: f64 = a.cells.iter().map(|c| c.0.sqrt()).sum::<f64>() + 1e-9;
     let (print_match, seen) = agreement(a);
     let gain = a.cells.iter().zip(&a.gain_offset).map(|(c, l)| c.0.sqrt() * l.0).sum::<f64>() / weight;
     let contradicted = share(a.cells.iter().zip(&a.contradicts).filter(|c| *c.1).map(|c| c.0.0), weight);
-    Some(Registration {
+    Registration {
         dial_to_photo,
-        photo_to_dial: dial_to_photo.inverse()?,
         covariance: a.covariance.clone(),
         print_match,
         seen,
@@ -66,7 +58,7 @@ pub(super) fn registration(
         blur,
         noise: a.noise,
         gain,
-    })
+    }
 }
 
 /// Correlation with the print by cells, weighted by how much print a cell has, and the share of the print that agrees.

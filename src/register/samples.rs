@@ -4,8 +4,7 @@ use super::frames::bounds;
 use super::task::Task;
 use super::template::{Template, grown};
 use super::uneven::Uneven;
-use crate::maths::homography::{Homography, WorkPoint};
-use crate::maths::point::DialPoint;
+use crate::maths::homography::WorkToPlane;
 use crate::photo::Plane;
 use nalgebra::Matrix3;
 
@@ -34,7 +33,7 @@ pub struct Sample {
 #[derive(Debug)]
 pub struct Near {
     places: Vec<(u32, u32)>,
-    to_dial: Homography<WorkPoint, DialPoint>,
+    to_dial: WorkToPlane,
     corners: [(f64, f64); 4],
 }
 
@@ -43,7 +42,7 @@ const ROOM: usize = 2;
 
 impl Near {
     /// Photo pixels within [`ROOM`] of print.
-    fn new(photo: &Plane, template: &Template, to_dial: &Homography<WorkPoint, DialPoint>, extent: f64) -> Self {
+    fn new(photo: &Plane, template: &Template, to_dial: &WorkToPlane, extent: f64) -> Self {
         let mut out = Self { places: Vec::new(), to_dial: *to_dial, corners: [(0.0, 0.0); 4] };
         let around = to_dial.inverse().and_then(|h| bounds(&h, extent, (photo.width, photo.height)));
         let Some([x0, y0, x1, y1]) = around else { return out };
@@ -68,19 +67,13 @@ impl Near {
         out
     }
     /// Whether the pixels near print at this map are still among these.
-    fn holds(&self, to_dial: &Homography<WorkPoint, DialPoint>, k: f64) -> bool {
+    fn holds(&self, to_dial: &WorkToPlane, k: f64) -> bool {
         self.corners.iter().all(|&(x, y)| (to_dial.at(x, y) - self.to_dial.at(x, y)).norm() * k < ROOM as f64 - 0.75)
     }
 }
 
 /// Photo pixels that compare with print. `near` keeps what is near print from one call to the next; it must be of the same mask.
-pub fn samples(
-    photo: &Plane,
-    template: &Template,
-    to_dial: &Homography<WorkPoint, DialPoint>,
-    task: &Task,
-    near: &mut Option<Near>,
-) -> Vec<Sample> {
+pub fn samples(photo: &Plane, template: &Template, to_dial: &WorkToPlane, task: &Task, near: &mut Option<Near>) -> Vec<Sample> {
     let uneven = if task.uneven { Uneven::new(template, to_dial, task.extent) } else { None };
     let second_too = task.blur_too || uneven.is_some();
     if near.as_ref().is_none_or(|n| !n.holds(to_dial, template.k)) {

@@ -1,20 +1,19 @@
 //! What an alignment estimates, and what is known of it before.
-use crate::maths::homography::{Homography, WorkPoint};
-use crate::maths::point::DialPoint;
+use crate::maths::homography::WorkToPlane;
 use nalgebra::{DMatrix, DVector};
 
 /// Where the map is expected, and the information (inverse covariance) of the eight parameters about it.
 #[derive(Clone, Debug)]
 pub struct Prior {
     /// Expected map.
-    pub to_dial: Homography<WorkPoint, DialPoint>,
+    pub to_dial: WorkToPlane,
     /// Information.
     pub information: DMatrix<f64>,
 }
 
 impl Prior {
     /// The eight parameters by which a map differs from the expected one.
-    pub(super) fn difference(&self, to_dial: &Homography<WorkPoint, DialPoint>) -> Option<DVector<f64>> {
+    pub(super) fn difference(&self, to_dial: &WorkToPlane) -> Option<DVector<f64>> {
         let d = *to_dial * self.to_dial.inverse()?;
         Some(DVector::from_row_slice(&d.parameters()))
     }

@@ -4,7 +4,7 @@
 //! ring about the middle, the slow change of light along each ring taken off, by correlation over all turns.
 use super::face::FaceModel;
 use super::outline::Ellipse;
-use crate::maths::homography::{Homography, WorkPoint};
+use crate::maths::homography::{Homography, PlaneInWork};
 use crate::maths::point::DialPoint;
 use crate::maths::robust::high_median;
 use crate::photo::Plane;
@@ -51,7 +51,7 @@ type Ring = [f32; 2 * TURNS];
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Turned {
     /// Dial plane to px of the outline's picture.
-    pub homography: Homography<DialPoint, WorkPoint>,
+    pub homography: PlaneInWork,
     /// Correlation, -1..1.
     pub likeness: f64,
 }
@@ -96,7 +96,7 @@ impl Rings {
     }
     /// A place moved, turned, stretched and sheared until its rings correlate best, by smaller and smaller steps.
     pub fn refined(&self, photo: &Plane, start: &Turned) -> Turned {
-        let at = |homography: Homography<DialPoint, WorkPoint>| Turned { homography, likeness: self.place(photo, &homography) };
+        let at = |homography: PlaneInWork| Turned { homography, likeness: self.place(photo, &homography) };
         let mut best = *start;
         for step in STEPS {
             for _ in 0..ROUNDS {
@@ -117,11 +117,11 @@ impl Rings {
         best
     }
     /// Correlation with the photo's rings at a place of the dial.
-    fn place(&self, photo: &Plane, place: &Homography<DialPoint, WorkPoint>) -> f64 {
+    fn place(&self, photo: &Plane, place: &PlaneInWork) -> f64 {
         self.likeness(&self.shown(photo, place), 0)
     }
     /// The rings of a photo at a place of the dial, an affine map.
-    fn shown(&self, photo: &Plane, place: &Homography<DialPoint, WorkPoint>) -> Vec<Ring> {
+    fn shown(&self, photo: &Plane, place: &PlaneInWork) -> Vec<Ring> {
         let place = place.matrix();
         let ring = |r: f64| {
             let level = |(s, c): (f64, f64)| {
@@ -235,7 +235,7 @@ mod tests {
     }
 
     /// The face as a lit disc on dark ground, turned and squashed, brighter to one side.
-    fn shown(face: &FaceModel, place: &Homography<DialPoint, WorkPoint>) -> Plane {
+    fn shown(face: &FaceModel, place: &PlaneInWork) -> Plane {
         let canonical = face.canonical(60.0, 1.3);
         let c = canonical.centre();
         let back = place.inverse().unwrap();

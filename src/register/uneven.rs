@@ -4,8 +4,7 @@
 //! to 0.03 px too large on one side and too small on the other, three times its predicted uncertainty.
 use super::template::Template;
 use crate::maths::blur::BlurCovariance;
-use crate::maths::homography::{Homography, StraightPoint, WorkPoint};
-use crate::maths::point::DialPoint;
+use crate::maths::homography::{StraightPoint, WorkPoint, WorkToPlane};
 use nalgebra::{Matrix2, Matrix3};
 
 /// Blur that the reference has itself, px²: its pixels (1/12) and nearly half a pixel of lens and resampling (0.2). It does not grow in the photo.
@@ -25,7 +24,7 @@ pub struct Uneven {
 
 impl Uneven {
     /// For a map and a face out to `extent`; `None` where blur is even enough.
-    pub fn new(template: &Template, to_dial: &Homography<WorkPoint, DialPoint>, extent: f64) -> Option<Self> {
+    pub fn new(template: &Template, to_dial: &WorkToPlane, extent: f64) -> Option<Self> {
         let (from_dial, w) = (to_dial.inverse()?, *to_dial.matrix());
         let middle = template.blur + BlurCovariance::round(OWN);
         let mut out = Self { to_dial: w, k: template.k, photo: BlurCovariance::round(0.0), middle };

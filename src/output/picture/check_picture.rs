@@ -27,14 +27,7 @@ const WORTH_NAMING: f64 = 0.5;
 /// # Errors
 /// When there are no pixels or the drawing fails.
 pub fn check_picture(photo: &Photo, dial: &Dial) -> Result<Picture, PictureError> {
-    let face = Photo {
-        width: dial.face.width,
-        height: dial.face.height,
-        rgb: dial.face.rgb.clone(),
-        hash: String::new(),
-        taken_at: None,
-        focal_ratio: None,
-    };
+    let face = dial.face.picture();
     let cut = cut_from(photo, &dial.face);
     let [x, y] = cut.unwrap_or([0, 0]).map(|v| v as f64);
     let plane = Homography::shifted(x, y) * dial.face.plane;
