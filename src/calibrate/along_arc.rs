@@ -1,6 +1,6 @@
 //! Ticks that touch a drawn arc, or stand inside a rim: bars of the ring about it, in which the arc itself is the ground.
 use super::polar::{Polar, R_IN};
-use crate::maths::homography::PlaneInPhoto;
+use crate::maths::homography::PlaneInWork;
 use crate::photo::Plane;
 use crate::register::Ellipse;
 use crate::tick_detection::{Bar, Clear, marks};
@@ -27,8 +27,8 @@ impl Ring {
     fn radius(&self) -> f64 {
         0.5 * self.shape.trace()
     }
-    fn plane(&self) -> PlaneInPhoto {
-        PlaneInPhoto::affine(self.shape * Matrix2::new(1.0, 0.0, 0.0, -1.0), self.centre)
+    fn plane(&self) -> PlaneInWork {
+        PlaneInWork::affine(self.shape * Matrix2::new(1.0, 0.0, 0.0, -1.0), self.centre)
     }
 }
 

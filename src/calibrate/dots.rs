@@ -1,7 +1,8 @@
 //! Dots and squares for ticks: marks that are as wide as long have a place and no direction of their own.
 use super::polar::{Polar, Stroke, bounds};
 use super::tick::{NO_DIRECTION, TICK_END, Tick};
-use crate::maths::homography::PlaneInPhoto;
+use crate::maths::homography::Homography;
+use crate::maths::point::DialPoint;
 use nalgebra::Vector2;
 
 /// Widest and narrowest, against its length.
@@ -14,7 +15,7 @@ const LENGTH: std::ops::Range<f64> = 0.018..0.16;
 const MIDDLE: f64 = 0.1;
 
 /// The dot that a connected set of polar pixels is; `None` when it is none. `level`: the usual height of a tick; `h`: dial plane to photo px.
-pub fn locate(p: &Polar, stroke: &Stroke, level: f32, h: &PlaneInPhoto) -> Option<Tick> {
+pub fn locate<P>(p: &Polar, stroke: &Stroke, level: f32, h: &Homography<DialPoint, P>) -> Option<Tick> {
     let ([r0, r1], [c0, c1]) = bounds(stroke)?;
     if r0 < MARGIN || r1 + MARGIN >= p.rows || r1 - r0 < 5 {
         return None;

@@ -53,17 +53,13 @@ impl<'a> View<'a> {
             sight,
         })
     }
-    /// Where the dial's plane lies in its own photo, which is the photo for the while. `h`: where it lies in the reference photo.
-    fn own(&self, h: &PlaneInPhoto) -> PlaneInPhoto {
-        (self.to_photo * *h).onto()
-    }
     /// Where it shows the dial whose plane lies in the reference photo by `h`.
     pub fn registration(&self, h: &PlaneInPhoto) -> Registration {
-        Registration { dial_to_photo: self.own(h), ..self.sight.registration.clone() }
+        Registration { dial_to_photo: (self.to_photo * *h).onto(), ..self.sight.registration.clone() }
     }
     /// Its ticks in the reference photo's pixels, those beside its needle left out. `h`: the dial's plane in the reference photo.
     fn ticks(&self, h: &PlaneInPhoto, clicks: &[(f64, f64)]) -> Option<Vec<Tick>> {
-        let own = self.own(h);
+        let own = self.to_photo * *h;
         let back = self.to_photo.inverse()?;
         let scale = own.mean_scale();
         let ratio = h.mean_scale() / scale;

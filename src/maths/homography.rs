@@ -64,6 +64,10 @@ impl<A, B> Homography<A, B> {
         let f = (1u64 << times) as f64;
         Self::scaled(1.0 / f, Vector2::repeat(0.5 / f - 0.5))
     }
+    /// Coordinates as they are.
+    pub fn identity() -> Self {
+        Self::new(Matrix3::identity())
+    }
     /// From its matrix row by row.
     pub fn from_rows([[a, b, c], [d, e, f], [g, h, i]]: [[f64; 3]; 3]) -> Self {
         Self::new(Matrix3::new(a, b, c, d, e, f, g, h, i))
@@ -126,10 +130,6 @@ impl<A, B> Homography<A, B> {
 
 /// Maps near the identity, as 1 + D.
 impl<A> Homography<A, A> {
-    /// The map that leaves all where it is.
-    pub fn identity() -> Self {
-        Self::new(Matrix3::identity())
-    }
     /// From the eight parameters of D, row by row; its ninth entry is 0.
     pub fn small(d: [f64; 8]) -> Self {
         Self::new(Matrix3::new(1.0 + d[0], d[1], d[2], d[3], 1.0 + d[4], d[5], d[6], d[7], 1.0))

@@ -90,21 +90,17 @@ impl<'a, const N: usize> Softened<'a, N> {
     }
     /// Seen straight on, out to `extent` units.
     pub fn straight_on(&self, extent: f64) -> [Canonical; N] {
-        let k = self.k;
-        let reach = (side(k, extent) as f64 - 1.0) / 2.0 / k;
-        let grid = Grid::<StraightPoint> {
-            k,
-            origin: Vector2::new(-reach, reach),
-            axes: [Vector2::x(), -Vector2::y()],
-            size: [side(k, extent); 2],
-            plane: PhantomData,
-        };
-        self.on(&grid).map(|plane| Canonical { k, plane, own_blur: self.own_blur })
+        let (k, n) = (self.k, side(self.k, extent));
+        let reach = (n as f64 - 1.0) / 2.0 / k;
+        let to_dial = Homography::<StraightPoint, _>::affine(UPRIGHT / k, Vector2::new(-reach, reach));
+        self.seen(&to_dial, [n; 2]).map(|plane| Canonical { k, plane, own_blur: self.own_blur })
     }
     /// Seen on a grid of as many px per unit.
     pub fn on<P>(&self, grid: &Grid<P>) -> [Plane; N] {
-        let [width, height] = grid.size;
-        warped(self.planes.each_ref().map(|p| p.as_ref()), &(self.dial_to_px * grid.to_dial()), width, height)
+        self.seen(&grid.to_dial(), grid.size)
+    }
+    fn seen<P>(&self, to_dial: &Homography<P, DialPoint>, [width, height]: [usize; 2]) -> [Plane; N] {
+        warped(self.planes.each_ref().map(|p| p.as_ref()), &(self.dial_to_px * *to_dial), width, height)
     }
     /// What such a picture on a grid lacks of a photo's blur against the reference picture.
     pub fn lacking<P>(&self, photo: &BlurCovariance<DialPoint>, grid: &Grid<P>) -> BlurCovariance<P> {

@@ -1,9 +1,9 @@
 //! The reference as a photo would show it: as wide as the photo's blur makes it, in every direction, on any grid.
 use nalgebra::{Matrix2, Vector2};
 use needleband::maths::blur::BlurCovariance;
-use needleband::maths::homography::{Homography, PlaneInFace};
+use needleband::maths::homography::{Homography, PlaneInFace, StraightPoint};
 use needleband::maths::normal::normal_cdf;
-use needleband::maths::point::DialPoint;
+use needleband::maths::point::{DialPoint, PhotoPoint};
 use needleband::photo::Plane;
 use needleband::register::rendering::{Grid, Softened};
 use std::borrow::Cow;
@@ -102,4 +102,45 @@ fn a_strip_shows_what_the_whole_face_shows() {
         let (a, b) = (strip.bilinear(u, v).unwrap(), whole.plane.bilinear(x, y).unwrap());
         assert!((a - b).abs() < 1.0, "{p:?}: {a} and {b}");
     }
+}
+
+fn near(a: [f64; 3], b: [f64; 3]) -> bool {
+    a.iter().zip(b).all(|(x, y)| (x - y).abs() < 1e-12 * (1.0 + y.abs()))
+}
+
+/// σ² along a direction becomes (k σ)² along the turned one, and nothing across it.
+#[test]
+fn a_turn_and_a_scale_carry_a_streak_with_them() {
+    let (angle, sigma, k) = (0.4_f64, 0.03, 120.0);
+    let streak = |angle: f64, sigma: f64| {
+        let u = Vector2::new(angle.cos(), angle.sin()) * sigma;
+        [u.x * u.x, u.x * u.y, u.y * u.y]
+    };
+    let [xx, xy, yy] = streak(angle, sigma);
+    let blur = BlurCovariance::<DialPoint>::new(xx, xy, yy);
+    let turn = 0.9_f64;
+    let jacobian = k * Matrix2::new(turn.cos(), -turn.sin(), turn.sin(), turn.cos());
+    let there: BlurCovariance<PhotoPoint> = blur.carried(&jacobian);
+    assert!(near(there.entries(), streak(angle + turn, k * sigma)), "{there:?}");
+    let (large, small, at) = there.principal();
+    assert!((large - (k * sigma).powi(2)).abs() < 1e-9 && small < 1e-9 && (at - angle - turn).abs() < 1e-9);
+    // y up to y down: the angle is mirrored
+    let down: BlurCovariance<StraightPoint> = blur.carried(&Matrix2::new(k, 0.0, 0.0, -k));
+    assert!(near(down.entries(), streak(-angle, k * sigma)), "{down:?}");
+    let back: BlurCovariance<DialPoint> = down.carried(&Matrix2::new(1.0 / k, 0.0, 0.0, -1.0 / k));
+    assert!(near(back.entries(), [xx, xy, yy]));
+}
+
+#[test]
+fn sums_deviations_and_bounds() {
+    let blur = BlurCovariance::<DialPoint>::new(5.0, 2.0, 3.0);
+    assert_eq!((blur - BlurCovariance::round(1.0)).entries(), [4.0, 2.0, 2.0]);
+    assert_eq!((blur + BlurCovariance::round(1.0)).entries(), [6.0, 2.0, 4.0]);
+    assert_eq!(blur.standard_deviation(), 2.0);
+    assert_eq!(BlurCovariance::<DialPoint>::round(-1.0).standard_deviation(), 0.0);
+    assert!(near(blur.clamped(36.0).unwrap().entries(), blur.entries()));
+    // variances 49 and -9 along the diagonals
+    let odd = BlurCovariance::<DialPoint>::new(20.0, 29.0, 20.0).clamped(36.0).unwrap();
+    assert!(near(odd.entries(), [18.0, 18.0, 18.0]), "{odd:?}");
+    assert!(BlurCovariance::<DialPoint>::new(1.0, f64::NAN, 1.0).clamped(36.0).is_none());
 }
