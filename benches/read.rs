@@ -4,7 +4,6 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 use needleband::calibrate::{Request, calibrate, find_dials};
 use needleband::dial::{Dial, from_bytes};
-use needleband::maths::homography::PlaneInPhoto;
 use needleband::maths::point::PhotoPoint;
 use needleband::maths::units::Unit;
 use needleband::photo::{Photo, decode};
@@ -69,7 +68,7 @@ fn stages(photo: &Photo, dial: &Dial, row: impl Fn(&str, f64)) {
     row(
         "stage: cut, light, evidence",
         median(|| {
-            let work = Work::cut(photo, &PlaneInPhoto::new(again.homography), again.scale, 1.12).unwrap();
+            let work = Work::cut(photo, &again.dial_to_photo, again.scale, 1.12).unwrap();
             Evidence::new(&bare, &work, &again).map(&work)
         }),
     );

@@ -3,7 +3,7 @@
 use nalgebra::{Matrix3, Vector3};
 use needleband::dial::{Click, Declared, Dial, FORMAT_VERSION, Face, FaceFrame, Mark, MarkKind, NeedleLook, Stand};
 use needleband::maths::estimate::Estimate;
-use needleband::maths::homography::PlaneInPhoto;
+use needleband::maths::homography::{PlaneInFace, PlaneInPhoto};
 use needleband::maths::measured::Measured;
 use needleband::maths::units::Unit;
 use needleband::photo::Photo;
@@ -55,7 +55,7 @@ pub fn dial() -> Dial {
     };
     let drawn = photo(0.0);
     let frame = FaceFrame {
-        plane: plane(),
+        plane: PlaneInFace::new(plane()),
         scale: RADIUS,
         tilt: 0.0,
         print_radius: 1.3,

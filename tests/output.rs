@@ -5,7 +5,7 @@ use image::RgbImage;
 use needleband::calibrate::{Calibration, Warning};
 use needleband::compare::compare;
 use needleband::diagnostics::{Flag, Refusal};
-use needleband::maths::homography::PlaneInPhoto;
+use needleband::maths::homography::{FacePoint, Homography, PlaneInPhoto};
 use needleband::maths::units::Unit;
 use needleband::output::picture::svg::{Anchor, FAMILY, Svg, Type, fonts, in_font};
 use needleband::output::picture::{Picture, Shown, check_picture, overlay, overlay_against, overlay_png, side_by_side};
@@ -181,8 +181,7 @@ fn the_check_picture_finds_the_face_and_draws_the_clicks() {
     let row = |y: usize| photo.rgb[3 * (y * 800 + x0)..3 * (y * 800 + x0 + w)].to_vec();
     dial.face.rgb = (y0..y0 + h).flat_map(row).collect();
     (dial.face.width, dial.face.height) = (w, h);
-    dial.face.plane[(0, 2)] -= x0 as f64;
-    dial.face.plane[(1, 2)] -= y0 as f64;
+    dial.face.plane = Homography::<FacePoint, FacePoint>::shifted(-(x0 as f64), -(y0 as f64)) * dial.face.plane;
     let drawn = check_picture(&photo, &dial).unwrap();
     assert_eq!(drawn.size().0, 1400);
     // The click on the mark 100 °C was 2 px right of the tick: an orange ring (#e69f00) of 9 px round it.

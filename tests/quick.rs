@@ -4,5 +4,6 @@ pub mod certified;
 mod declared;
 mod dial_file;
 pub mod diary;
+mod rendering;
 mod supply;
 mod wide_lens;

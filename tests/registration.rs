@@ -4,6 +4,8 @@ use crate::support::light::{Light, renoised};
 use crate::support::stats::{rms, rms_interval};
 use crate::support::view::{View, apply};
 use nalgebra::{DMatrix, DVector, Matrix3};
+use needleband::maths::homography::{FacePoint, Homography, PlaneInPhoto};
+use needleband::maths::point::{DialPoint, PhotoPoint};
 use needleband::register::face::{FaceModel, NeedlePlace};
 use needleband::register::{Pyramid, Registrar, Registration};
 use rand::rngs::ChaCha8Rng;
@@ -51,8 +53,8 @@ fn asked() -> Vec<(String, DVector<f64>)> {
 }
 
 /// The eight small parameters of a map that is nearly the identity.
-fn parameters(d: &Matrix3<f64>) -> DVector<f64> {
-    let d = d / d[(2, 2)] - Matrix3::identity();
+fn parameters(d: &Homography<DialPoint, DialPoint>) -> DVector<f64> {
+    let d = d.matrix() / d.matrix()[(2, 2)] - Matrix3::identity();
     DVector::from_fn(8, |k, _| d[(k / 3, k % 3)])
 }
 
@@ -75,7 +77,7 @@ fn scatter(known: &Known, noise: f64) -> Vec<(String, f64)> {
         registrar.again(&pyramid, &first, |_, _| false).expect("not found")
     };
     let all: Vec<Registration> = (0..COPIES).into_par_iter().map(one).collect();
-    let d: Vec<DVector<f64>> = all.iter().map(|r| parameters(&(r.back * all[0].homography))).collect();
+    let d: Vec<DVector<f64>> = all.iter().map(|r| parameters(&(r.dial_to_photo.inverse().unwrap() * all[0].dial_to_photo))).collect();
     let n = COPIES as f64;
     let mean = d.iter().fold(DVector::zeros(8), |a, b| a + b) / n;
     let covariance = all.iter().fold(DMatrix::zeros(8, 8), |a, r| a + &r.covariance) / n;
@@ -87,11 +89,12 @@ fn scatter(known: &Known, noise: f64) -> Vec<(String, f64)> {
 }
 
 /// Photo px to the *calibrated* dial plane, exactly: by the two true views and the place of the stored face in the reference.
-fn true_back(known: &Known, view: &View) -> Matrix3<f64> {
+fn true_back(known: &Known, view: &View) -> Homography<PhotoPoint, DialPoint> {
     let face = &known.calibration.dial.face;
     let (x, y) = case::crop(&known.reference.photo, face);
-    let cut = Matrix3::new(1.0, 0.0, -(x as f64), 0.0, 1.0, -(y as f64), 0.0, 0.0, 1.0);
-    face.plane.try_inverse().unwrap() * cut * known.reference.view.plane(0.0) * view.plane(0.0).try_inverse().unwrap()
+    let cut = Homography::<PhotoPoint, FacePoint>::shifted(-(x as f64), -(y as f64));
+    let seen = |view: &View| PlaneInPhoto::new(view.plane(0.0));
+    face.plane.inverse().unwrap() * cut * seen(&known.reference.view) * seen(view).inverse().unwrap()
 }
 
 /// Errors over what is predicted, one direction each, over photos from other views; none of them is one of the photos that the factor in
@@ -116,7 +119,7 @@ fn errors(known: &Known) -> Vec<(String, f64)> {
         // as the chain does: once more without the needle's place (up is the reference photo's, which rolled the dial)
         let place = NeedlePlace::new(&own.calibration.dial.needle, p.angle(value) + own.reference.view.roll, 0.0);
         let found = registrar.again(&pyramid, &first, |x, y| place.covers(x, y, 0.06)).expect("not aligned");
-        let error = parameters(&(found.back * true_back(&own, &view).try_inverse().unwrap()));
+        let error = parameters(&(found.dial_to_photo.inverse().unwrap() * true_back(&own, &view).inverse().unwrap()));
         (error, found.covariance)
     };
     let all: Vec<(DVector<f64>, DMatrix<f64>)> = (0..VIEWS).into_par_iter().map(one).collect();

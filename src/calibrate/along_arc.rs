@@ -1,10 +1,10 @@
 //! Ticks that touch a drawn arc, or stand inside a rim: bars of the ring about it, in which the arc itself is the ground.
 use super::polar::{Polar, R_IN};
-use crate::maths::homography::PlaneInPhoto;
+use crate::maths::homography::PlaneInWork;
 use crate::photo::Plane;
 use crate::register::Ellipse;
 use crate::tick_detection::{Bar, Clear, marks};
-use nalgebra::{Matrix2, Matrix3, Vector2};
+use nalgebra::{Matrix2, Vector2};
 
 /// Degrees over which the middle level is the ground: an arc is as long, a tick is not half as wide.
 const WINDOW: f64 = 14.0;
@@ -27,9 +27,8 @@ impl Ring {
     fn radius(&self) -> f64 {
         0.5 * self.shape.trace()
     }
-    fn plane(&self) -> PlaneInPhoto {
-        let (m, c) = (self.shape, self.centre);
-        PlaneInPhoto::new(Matrix3::new(m.m11, -m.m12, c.x, m.m21, -m.m22, c.y, 0.0, 0.0, 1.0))
+    fn plane(&self) -> PlaneInWork {
+        PlaneInWork::affine(self.shape * Matrix2::new(1.0, 0.0, 0.0, -1.0), self.centre)
     }
 }
 

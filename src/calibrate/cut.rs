@@ -2,20 +2,15 @@
 use super::geometry::DialPlane;
 use super::marks::plane_shifts;
 use crate::dial::{DialFileError, Face, FaceFrame};
+use crate::maths::homography::{FacePoint, Homography};
+use crate::maths::point::PhotoPoint;
 use crate::maths::pose::{camera_centre, tilt_degrees};
 use crate::photo::Photo;
-use nalgebra::Matrix3;
 
 /// Cuts the part of the photo that holds the print.
 pub fn cut_face(photo: &Photo, plane: &DialPlane, print_radius: f64, cover_radius: f64) -> Result<Face, DialFileError> {
     let h = plane.homography;
-    let reach = print_radius.max(1.1) + 0.08;
-    let (mut x0, mut y0, mut x1, mut y1) = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
-    for i in 0..64 {
-        let (s, c) = (i as f64 * std::f64::consts::PI / 32.0).sin_cos();
-        let q = h.at(reach * s, reach * c);
-        (x0, y0, x1, y1) = (x0.min(q.x), y0.min(q.y), x1.max(q.x), y1.max(q.y));
-    }
+    let [x0, y0, x1, y1] = h.box_of_circle(print_radius.max(1.1) + 0.08, 64);
     let clip = |v: f64, top: usize| v.max(0.0).min(top as f64 - 1.0) as usize;
     let (x0, y0) = (clip(x0, photo.width), clip(y0, photo.height));
     let (x1, y1) = (clip(x1.ceil(), photo.width), clip(y1.ceil(), photo.height));
@@ -24,17 +19,10 @@ pub fn cut_face(photo: &Photo, plane: &DialPlane, print_radius: f64, cover_radiu
     for y in y0..=y1 {
         rgb.extend_from_slice(&photo.rgb[3 * (y * photo.width + x0)..3 * (y * photo.width + x1 + 1)]);
     }
-    let shift = Matrix3::new(1.0, 0.0, -(x0 as f64), 0.0, 1.0, -(y0 as f64), 0.0, 0.0, 1.0);
-    let tilt = camera_centre(h.matrix(), &plane.camera).map_or(0.0, |c| tilt_degrees(&c));
-    let plane_terms = plane_shifts(plane).into_iter().map(|m| shift * m.matrix()).collect();
-    let frame = FaceFrame {
-        plane: shift * h.matrix(),
-        scale: plane.pose.scale,
-        tilt,
-        print_radius,
-        cover_radius,
-        plane_terms,
-        uncovered: Vec::new(),
-    };
+    let shift = Homography::<PhotoPoint, FacePoint>::shifted(-(x0 as f64), -(y0 as f64));
+    let tilt = camera_centre(&h, &plane.camera).map_or(0.0, |c| tilt_degrees(&c));
+    let plane_terms = plane_shifts(plane).into_iter().map(|m| shift * m).collect();
+    let frame =
+        FaceFrame { plane: shift * h, scale: plane.pose.scale, tilt, print_radius, cover_radius, plane_terms, uncovered: Vec::new() };
     Face::from_rgb(&rgb, width, height, frame)
 }

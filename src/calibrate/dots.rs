@@ -1,7 +1,8 @@
 //! Dots and squares for ticks: marks that are as wide as long have a place and no direction of their own.
 use super::polar::{Polar, Stroke, bounds};
 use super::tick::{NO_DIRECTION, TICK_END, Tick};
-use crate::maths::homography::PlaneInPhoto;
+use crate::maths::homography::Homography;
+use crate::maths::point::DialPoint;
 use nalgebra::Vector2;
 
 /// Widest and narrowest, against its length.
@@ -14,7 +15,7 @@ const LENGTH: std::ops::Range<f64> = 0.018..0.16;
 const MIDDLE: f64 = 0.1;
 
 /// The dot that a connected set of polar pixels is; `None` when it is none. `level`: the usual height of a tick; `h`: dial plane to photo px.
-pub fn locate(p: &Polar, stroke: &Stroke, level: f32, h: &PlaneInPhoto) -> Option<Tick> {
+pub fn locate<P>(p: &Polar, stroke: &Stroke, level: f32, h: &Homography<DialPoint, P>) -> Option<Tick> {
     let ([r0, r1], [c0, c1]) = bounds(stroke)?;
     if r0 < MARGIN || r1 + MARGIN >= p.rows || r1 - r0 < 5 {
         return None;
@@ -87,7 +88,7 @@ mod tests {
     use crate::maths::angle::wrap;
     use crate::maths::homography::PlaneInPhoto;
     use crate::photo::Plane;
-    use nalgebra::Matrix3;
+    use nalgebra::{Matrix2, Vector2};
 
     /// A face of 200 px per unit about (300, 300) that is light where `ink(x, y)` of a dial point is positive, its edge a pixel wide.
     fn face(ink: impl Fn(f64, f64) -> f64) -> (Plane, PlaneInPhoto) {
@@ -95,7 +96,7 @@ mod tests {
             let (x, y) = ((i as f64 - 300.0) / 200.0, (300.0 - j as f64) / 200.0);
             (60.0 + 150.0 * (0.5 + 200.0 * ink(x, y)).clamp(0.0, 1.0)) as f32
         });
-        (plane, PlaneInPhoto::new(Matrix3::new(200.0, 0.0, 300.0, 0.0, -200.0, 300.0, 0.0, 0.0, 1.0)))
+        (plane, PlaneInPhoto::affine(Matrix2::new(200.0, 0.0, 0.0, -200.0), Vector2::repeat(300.0)))
     }
     fn at(deg: f64, r: f64) -> (f64, f64) {
         (r * deg.to_radians().sin(), r * deg.to_radians().cos())

@@ -11,7 +11,7 @@ use crate::dial::Stand;
 use crate::maths::homography::{Homography, PlaneInPhoto};
 use crate::maths::pose::{Camera, PlanePose};
 use crate::maths::robust::median;
-use nalgebra::{DMatrix, DVector, Matrix3, Vector2};
+use nalgebra::{DMatrix, DVector, Vector2};
 
 /// Usual tilt of a reference photo, radians: the width of the prior (common practice; a person holds the phone about so).
 const TILT_SIGMA: f64 = 0.122;
@@ -275,7 +275,7 @@ pub(super) fn off_line(a: &Vector2<f64>, b: &Vector2<f64>, point: &Vector2<f64>)
 fn residuals(camera: &Camera, p: &DVector<f64>, obs: &Observations) -> Vec<(f64, Kind)> {
     let pose = PlanePose { rx: p[0], ry: p[1], origin: Vector2::new(p[2], p[3]), scale: p[4] };
     let camera = &Camera { focal: camera.focal * p[6].exp(), centre: camera.centre };
-    let back = pose.homography(camera).inverse().unwrap_or_else(|| Homography::new(Matrix3::identity()));
+    let back = pose.homography(camera).inverse().unwrap_or_else(Homography::identity);
     let mut r = Vec::new();
     for (e, s) in &obs.ends {
         r.push(((back.at(e.x, e.y).norm() - 1.0) * pose.scale / s, Kind::Spoilable));

@@ -7,7 +7,7 @@ use super::geometry::{self, MARK_CLICK, Observations};
 use super::numbered::from_gap;
 use super::tick::Tick;
 use super::ticks;
-use crate::maths::homography::PlaneInPhoto;
+use crate::maths::homography::PlaneInWork;
 use crate::maths::point::PhotoPoint;
 use crate::maths::pose::{Camera, PlanePose};
 use crate::photo::Plane;
@@ -19,7 +19,7 @@ pub struct Laid {
     /// Pose of the plane.
     pub pose: PlanePose,
     /// Dial plane to px.
-    pub plane: PlaneInPhoto,
+    pub plane: PlaneInWork,
     /// Its ticks.
     pub ticks: Vec<Tick>,
     /// Where their lines meet: on faces with a recessed or a slanted ring not where the ring has its middle.
@@ -61,7 +61,7 @@ pub fn laid(luma: &Plane, camera: &Camera, group: &Group, focal_known: bool, asi
     }
     let tilt = plane.pose.rx.hypot(plane.pose.ry);
     let meet = meeting(&found).unwrap_or(plane.pose.origin);
-    (plane.pose.scale > 20.0 && tilt < 0.9).then_some(Laid { pose: plane.pose, plane: plane.homography, ticks: found, meet })
+    (plane.pose.scale > 20.0 && tilt < 0.9).then_some(Laid { pose: plane.pose, plane: plane.homography.onto(), ticks: found, meet })
 }
 
 /// Bars as observations of a plane about a pivot: their outer ends (in this order) on its circle, good to a share of the radius and no better

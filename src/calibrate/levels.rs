@@ -1,8 +1,7 @@
 //! A photo's luma at full size, half of it, a quarter and so on, each made once when it is needed; and a dial's surroundings at a size that
 //! is enough to fit its plane.
 use super::tick::Tick;
-use crate::maths::homography::{Homography, PlaneInPhoto};
-use crate::maths::point::PhotoPoint;
+use crate::maths::homography::{Homography, PlaneInPhoto, PlaneInWork};
 use crate::maths::pose::Camera;
 use crate::photo::{Photo, Plane};
 use crate::tick_detection::{Bar, Dot, Group, SparseScale};
@@ -118,9 +117,8 @@ impl Frame {
         }
     }
     /// A plane (dial plane to px of the part) to photo px.
-    pub fn plane_back(&self, h: &PlaneInPhoto) -> PlaneInPhoto {
-        let back: Homography<PhotoPoint, PhotoPoint> = Homography::scaled(self.step, self.back(Vector2::zeros()));
-        back * *h
+    pub fn plane_back(&self, h: &PlaneInWork) -> PlaneInPhoto {
+        Homography::scaled(self.step, self.back(Vector2::zeros())) * *h
     }
     /// A tick of the part in the photo.
     pub fn tick_back(&self, t: &Tick) -> Tick {

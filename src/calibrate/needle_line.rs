@@ -8,7 +8,7 @@ use crate::maths::point::{DialPoint, PhotoPoint};
 use crate::maths::pose::{Camera, camera_centre};
 use crate::needle::Parallax;
 use crate::reading::Sight;
-use nalgebra::{Matrix2, Matrix3, Vector2};
+use nalgebra::{Matrix2, Vector2};
 
 /// Doubt that one line shares with no other, units: a needle is not quite straight and its outline not quite even.
 const OUTLINE: f64 = 0.001;
@@ -37,7 +37,7 @@ impl NeedleLine {
         let sigma = (variance + moved_by_registration(sight) + OUTLINE * OUTLINE).sqrt();
         let (s, c) = angle.to_radians().sin_cos();
         let at = |r: f64| plane.at(r * s + offset * c, r * c - offset * s);
-        let to_photo = Homography::new(sight.registration.homography) * plane.inverse()?;
+        let to_photo = sight.registration.dial_to_photo.onto::<ViewPoint>() * plane.inverse()?;
         (sigma < WORTH).then(|| Self { line: [at(0.0), at(0.8)], sigma, camera, to_photo })
     }
     /// Distance from where a needle of this height and axis (units) would pass the pivot, in sigmas. `h`: the dial's plane in the
@@ -48,7 +48,7 @@ impl NeedleLine {
         let offset = a.x * d.y - a.y * d.x;
         let angle = d.x.atan2(d.y).to_degrees();
         let stand = Stand { height, axis, ..Stand::default() };
-        let parallax = Parallax::from_camera(camera_centre((self.to_photo * *h).matrix(), &self.camera), &stand);
+        let parallax = Parallax::from_camera(camera_centre(&(self.to_photo * *h), &self.camera), &stand);
         (offset - parallax.across(angle) - axis) / self.sigma.hypot(VIEW_DOUBT * parallax.size())
     }
 }
@@ -71,8 +71,8 @@ fn without_prior(sight: &Sight) -> Option<(f64, f64, f64)> {
 /// Variance of the offset from the registration, units².
 fn moved_by_registration(sight: &Sight) -> f64 {
     let (s, c) = sight.needle.angle.to_radians().sin_cos();
-    let offset = |d: &Matrix3<f64>| {
-        let moved = Homography::<DialPoint, DialPoint>::new(*d).at(0.0, 0.0);
+    let offset = |d: &Homography<DialPoint, DialPoint>| {
+        let moved = d.at(0.0, 0.0);
         moved.x * c - moved.y * s
     };
     sight.registration.shifts().iter().map(offset).map(|v| v * v).sum()

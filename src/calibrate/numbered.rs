@@ -4,7 +4,7 @@ use super::tick::TickEnds;
 use crate::maths::angle::wrap;
 use crate::maths::homography::{Homography, PlaneInPhoto};
 use crate::maths::point::PhotoPoint;
-use nalgebra::{Matrix3, Vector2};
+use nalgebra::Vector2;
 
 /// A tick with its number.
 #[derive(Clone, Debug, PartialEq)]
@@ -104,7 +104,7 @@ pub(super) fn from_gap<T>(items: &mut [(f64, T)]) {
 pub(super) fn numbered(found: &[(TickEnds, Option<Doubt>)], h: &PlaneInPhoto) -> Vec<NumberedTick> {
     let mut ticks: Vec<(f64, usize)> = found.iter().enumerate().map(|(i, (t, _))| (t.angle, i)).collect();
     from_gap(&mut ticks);
-    let back = h.inverse().unwrap_or_else(|| Homography::new(Matrix3::identity()));
+    let back = h.inverse().unwrap_or_else(Homography::identity);
     let radius = |p: Vector2<f64>| back.at(p.x, p.y).norm();
     let length = |i: usize| radius(found[i].0.outer) - radius(found[i].0.inner);
     let lengths: Vec<f64> = (0..found.len()).map(length).collect();

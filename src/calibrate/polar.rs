@@ -1,5 +1,6 @@
 //! A ring of the face as a polar picture: rows are radii, columns angles.
-use crate::maths::homography::PlaneInPhoto;
+use crate::maths::homography::Homography;
+use crate::maths::point::DialPoint;
 use crate::maths::robust::high_median;
 use crate::photo::Plane;
 
@@ -46,8 +47,8 @@ impl Polar {
     pub fn at(&self, r: usize, c: i64) -> f32 {
         self.ridge[r * self.columns + c.rem_euclid(self.columns as i64) as usize]
     }
-    /// Unwraps the ring about the pivot of a plane (dial plane to photo px, px per unit): its levels as they are.
-    pub fn unwrap(luma: &Plane, h: &PlaneInPhoto, scale: f64) -> Self {
+    /// Unwraps the ring about the pivot of a plane (dial plane to px, px per unit): its levels as they are.
+    pub fn unwrap<P>(luma: &Plane, h: &Homography<DialPoint, P>, scale: f64) -> Self {
         let columns = ((std::f64::consts::TAU * scale * 2.0).round() as usize).clamp(720, 8000);
         let dr = 1.0 / scale.min(700.0);
         let rows = ((R_OUT - R_IN) / dr).ceil() as usize;

@@ -1,5 +1,6 @@
 //! The needle fitted in the reference photo itself, as it will be in every later one: corrects the learned outline.
 use crate::dial::{Dial, NeedleLook};
+use crate::maths::blur::BlurCovariance;
 use crate::maths::homography::PlaneInPhoto;
 use crate::maths::pose::{Camera, camera_centre};
 use crate::needle::{Candidate, NeedleFit, Parallax, fit};
@@ -13,22 +14,21 @@ use nalgebra::DMatrix;
 pub fn needle_in_reference(photo: &Photo, dial: &Dial, homography: &PlaneInPhoto, camera: &Camera) -> Option<NeedleFit> {
     let scale = dial.face.scale;
     let registration = Registration {
-        homography: *homography.matrix(),
-        back: *homography.inverse()?.matrix(),
+        dial_to_photo: *homography,
         covariance: DMatrix::zeros(8, 8),
         print_match: 1.0,
         seen: 1.0,
         contradicted: 0.0,
         matches: 0,
         scale,
-        blur: [0.0; 3],
+        blur: BlurCovariance::round(0.0),
         noise: 1.0,
         gain: 1.0,
     };
     let work = Work::cut(photo, homography, scale, 1.12)?;
     let reference = InpaintedReference::new(&FaceModel::new(dial.clone()));
     let evidence = Evidence::new(&reference, &work, &registration);
-    let parallax = Parallax::from_camera(camera_centre(homography.matrix(), camera), &dial.needle.stand);
+    let parallax = Parallax::from_camera(camera_centre(homography, camera), &dial.needle.stand);
     let start = Candidate { angle: dial.needle.angle, offset: dial.needle.offset, score: 1.0 };
     let fitted = fit(&evidence, &work, &dial.needle, &start, &parallax, 0.0)?;
     let near = crate::maths::angle::wrap(fitted.angle - dial.needle.angle).abs() < 2.0 && fitted.seen > 0.6;

@@ -2,17 +2,12 @@
 use super::tick_line;
 use super::ticks;
 use crate::dial::Dial;
-use crate::maths::homography::PlaneInPhoto;
 use crate::maths::robust::high_median;
-use crate::photo::Photo;
 
 /// Blur of the edges of the printed ticks, px of the reference, one sigma: the middle over the ticks. `None` when no tick is found.
 pub fn edge_blur(dial: &Dial) -> Option<f64> {
-    let face = &dial.face;
-    let photo =
-        Photo { width: face.width, height: face.height, rgb: face.rgb.clone(), hash: String::new(), taken_at: None, focal_ratio: None };
-    let luma = photo.luma();
+    let luma = dial.face.picture().luma();
     let at: Vec<(f64, f64)> = dial.marks.iter().map(|m| m.angle.to_radians().sin_cos()).collect();
-    let found = ticks::find(&luma, &PlaneInPhoto::new(dial.face.plane), dial.face.scale, &at);
+    let found = ticks::find(&luma, &dial.face.plane, dial.face.scale, &at);
     high_median(found.iter().filter_map(|t| tick_line::refine(&luma, t.line, t.half_width)).map(|l| l.blur))
 }

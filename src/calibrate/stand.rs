@@ -1,13 +1,12 @@
 //! How the needle of a known dial stands over the face, from photos of it.
 use super::needle_line::{NeedleLine, VIEW_DOUBT};
 use crate::dial::{Dial, Stand};
-use crate::maths::homography::{Homography, PlaneInPhoto};
+use crate::maths::homography::{Homography, PlaneInFace, PlaneInPhoto};
 use crate::maths::minimise::{Loss, Options, minimise};
 use crate::maths::pose::Camera;
 use crate::maths::solve::Noise;
 use crate::photo::Photo;
 use crate::reading::Reader;
-use nalgebra::{Matrix3, Translation2};
 
 /// What a later photo may differ in where its needle passes the pivot, units: its own registration at the pivot, the cover's bending.
 const AXIS_DOUBT: f64 = 0.004;
@@ -55,7 +54,7 @@ pub fn learn_stand(dial: &Dial, photos: &[(String, Photo)]) -> Result<(Stand, Ve
         let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
         match reader.sight(photo) {
             // the dial's frame itself stands for the reference photo
-            Ok(sight) => lines.extend(NeedleLine::new(&sight, &PlaneInPhoto::new(Matrix3::identity()), camera)),
+            Ok(sight) => lines.extend(NeedleLine::new(&sight, &PlaneInPhoto::identity(), camera)),
             Err((_, text)) => left_out.push(format!("{name} is not used: {text}")),
         }
     }
@@ -69,8 +68,8 @@ pub fn learn_stand(dial: &Dial, photos: &[(String, Photo)]) -> Result<(Stand, Ve
 fn solve(lines: &[NeedleLine], pivot_sigma: f64) -> Option<Stand> {
     let usual = Stand::default();
     let residuals = |x: &[f64]| -> Vec<f64> {
-        let moved = Homography::new(Translation2::new(pivot_sigma * x[2], pivot_sigma * x[3]).to_homogeneous());
-        let back = Homography::new(Translation2::new(-pivot_sigma * x[2], -pivot_sigma * x[3]).to_homogeneous());
+        let moved = Homography::shifted(pivot_sigma * x[2], pivot_sigma * x[3]);
+        let back = Homography::shifted(-pivot_sigma * x[2], -pivot_sigma * x[3]);
         let of_lines = lines.iter().map(|l| l.residual(&moved, &back, height(x[0]), usual.axis_sigma * x[1]));
         of_lines.chain(x.iter().copied()).collect()
     };
@@ -100,9 +99,9 @@ pub fn posterior(unknown: f64, axis: f64, height_variance: f64, axis_variance: f
 
 /// Standard uncertainty of where the dial file's pivot lies, units: how far its plane's terms move it, and no less than a cover's bending.
 fn pivot_sigma(dial: &Dial) -> f64 {
-    let moved = |m: &Matrix3<f64>| {
-        let back = PlaneInPhoto::new(dial.face.plane).inverse().unwrap_or_else(|| Homography::new(Matrix3::identity()));
-        let q = PlaneInPhoto::new(*m).at(0.0, 0.0);
+    let back = dial.face.plane.inverse().unwrap_or_else(Homography::identity);
+    let moved = |m: &PlaneInFace| {
+        let q = m.at(0.0, 0.0);
         back.at(q.x, q.y).norm_squared() / 2.0
     };
     dial.face.plane_terms.iter().map(moved).sum::<f64>().sqrt().max(0.0005)

@@ -4,27 +4,33 @@ use super::polar::{Polar, Stroke, bounds};
 use super::tick::{TICK_END, Tick};
 use super::tick_line;
 use crate::maths::angle::run;
-use crate::maths::homography::PlaneInPhoto;
+use crate::maths::homography::Homography;
+use crate::maths::point::DialPoint;
 use crate::maths::robust::high_median;
 use crate::photo::Plane;
 
 /// Finds the ticks of the ring on which the clicked marks (dial points in the frame of `h`) lie.
 /// `h`: dial plane to photo px; `scale`: px per unit.
-pub fn find(luma: &Plane, h: &PlaneInPhoto, scale: f64, clicks: &[(f64, f64)]) -> Vec<Tick> {
+pub fn find<P>(luma: &Plane, h: &Homography<DialPoint, P>, scale: f64, clicks: &[(f64, f64)]) -> Vec<Tick> {
     find_within(luma, h, scale, clicks, BEYOND)
 }
 
 /// The same with ticks up to `beyond` degrees outside the first and the last mark.
-pub fn find_within(luma: &Plane, h: &PlaneInPhoto, scale: f64, clicks: &[(f64, f64)], beyond: f64) -> Vec<Tick> {
+pub fn find_within<P>(luma: &Plane, h: &Homography<DialPoint, P>, scale: f64, clicks: &[(f64, f64)], beyond: f64) -> Vec<Tick> {
     found((luma, h, scale), clicks, beyond, &|t| sharpen(luma, t))
 }
 
 /// As [`find`], the centre lines as the ring shows them: to some tenths of a pixel, for a small part of the work.
-pub fn find_roughly(luma: &Plane, h: &PlaneInPhoto, scale: f64, clicks: &[(f64, f64)]) -> Vec<Tick> {
+pub fn find_roughly<P>(luma: &Plane, h: &Homography<DialPoint, P>, scale: f64, clicks: &[(f64, f64)]) -> Vec<Tick> {
     found((luma, h, scale), clicks, BEYOND, &|t| t)
 }
 
-fn found((luma, h, scale): (&Plane, &PlaneInPhoto, f64), clicks: &[(f64, f64)], beyond: f64, finish: &dyn Fn(Tick) -> Tick) -> Vec<Tick> {
+fn found<P>(
+    (luma, h, scale): (&Plane, &Homography<DialPoint, P>, f64),
+    clicks: &[(f64, f64)],
+    beyond: f64,
+    finish: &dyn Fn(Tick) -> Tick,
+) -> Vec<Tick> {
     let ring = Polar::unwrap(luma, h, scale);
     let over = |window: f64| -> Vec<Tick> { find_over(h, ring.above_face(window), clicks, beyond).into_iter().map(finish).collect() };
     let wide = |t: &Tick| (2.0 * t.half_width / scale).to_degrees();
@@ -45,7 +51,7 @@ fn found((luma, h, scale): (&Plane, &PlaneInPhoto, f64), clicks: &[(f64, f64)], 
 const WINDOW: f64 = 6.0;
 
 /// The ticks of a ring above the face's level.
-fn find_over(h: &PlaneInPhoto, mut polar: Polar, clicks: &[(f64, f64)], beyond: f64) -> Vec<Tick> {
+fn find_over<P>(h: &Homography<DialPoint, P>, mut polar: Polar, clicks: &[(f64, f64)], beyond: f64) -> Vec<Tick> {
     let Some(level) = polar.polarise(clicks) else { return Vec::new() };
     let strokes = strokes(&polar, 0.45 * level);
     let ticks: Vec<Tick> =
@@ -98,7 +104,7 @@ fn strokes(p: &Polar, threshold: f32) -> Vec<Stroke> {
 }
 
 /// Fits the centre line and the ends of a radial stroke; `None` when it is none.
-fn locate(p: &Polar, stroke: &Stroke, level: f32, h: &PlaneInPhoto) -> Option<Tick> {
+fn locate<P>(p: &Polar, stroke: &Stroke, level: f32, h: &Homography<DialPoint, P>) -> Option<Tick> {
     let ([r0, r1], [c0, c1]) = bounds(stroke)?;
     let length = (r1 - r0 + 1) as f64 * p.dr;
     let width = p.angle((c1 - c0 + 1) as f64).to_radians() * p.radius(r1 as f64);

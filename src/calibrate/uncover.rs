@@ -5,8 +5,7 @@
 //! place stays hidden.
 use super::views::View;
 use crate::dial::{Dial, DialFileError, Face, FaceFrame, NeedleLook};
-use crate::maths::homography::{Homography, PlaneInPhoto, WorkPoint};
-use crate::maths::point::DialPoint;
+use crate::maths::homography::{PlaneInPhoto, PlaneInWork};
 use crate::maths::robust::median;
 use crate::photo::{Buffer, Plane};
 use crate::rectify::{Evidence, InpaintedReference, PhotometricModel, Work};
@@ -125,7 +124,7 @@ impl Place {
 /// The pixels of the face's picture on the reference needle and on its flanks.
 fn places(dial: &Dial, needle: &NeedlePlace) -> Vec<Place> {
     let f = &dial.face;
-    let Some(back) = PlaneInPhoto::new(f.plane).inverse() else { return Vec::new() };
+    let Some(back) = f.plane.inverse() else { return Vec::new() };
     let line = LineFrame::new(dial.needle.angle, dial.needle.offset);
     let mut out = Vec::new();
     for pixel in 0..f.width * f.height {
@@ -145,7 +144,7 @@ fn places(dial: &Dial, needle: &NeedlePlace) -> Vec<Place> {
 /// A further photo in the reference photo's light.
 struct Layer<'a> {
     planes: [Plane; 3],
-    to_picture: Homography<DialPoint, WorkPoint>,
+    to_picture: PlaneInWork,
     model: PhotometricModel,
     needle: NeedlePlace<'a>,
     /// Levels that any piece may differ.
@@ -154,8 +153,8 @@ struct Layer<'a> {
 
 impl<'a> Layer<'a> {
     fn new(view: &View, dial: &'a Dial, (reference, h): (&InpaintedReference, &PlaneInPhoto), own: &NeedlePlace) -> Option<Self> {
-        let registration = view.registration(h)?;
-        let work = Work::cut(view.photo, &PlaneInPhoto::new(registration.homography), registration.scale, 1.12)?;
+        let registration = view.registration(h);
+        let work = Work::cut(view.photo, &registration.dial_to_photo, registration.scale, 1.12)?;
         let evidence = Evidence::new(reference, &work, &registration);
         let fit = &view.sight.needle;
         let needle = NeedlePlace::new(&dial.needle, fit.angle, fit.offset);

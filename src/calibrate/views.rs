@@ -44,9 +44,9 @@ impl<'a> View<'a> {
         let ring = NeedlePlace::new(look, 0.0, 0.0).half_angle_at(0.9);
         Some(Self {
             luma: photo.luma(),
-            to_photo: Homography::new(sight.registration.homography) * plane.inverse()?,
+            to_photo: sight.registration.dial_to_photo.onto::<ViewPoint>() * plane.inverse()?,
             laid: laid(&sight, plane.mean_scale()),
-            blur: plane.mean_scale() * (sight.registration.blur[0] + sight.registration.blur[2]).max(0.0).sqrt(),
+            blur: plane.mean_scale() * sight.registration.blur.trace().max(0.0).sqrt(),
             needle: NeedleLine::new(&sight, plane, camera),
             hides: (sight.needle.angle, ring + BESIDE),
             photo,
@@ -54,14 +54,12 @@ impl<'a> View<'a> {
         })
     }
     /// Where it shows the dial whose plane lies in the reference photo by `h`.
-    pub fn registration(&self, h: &PlaneInPhoto) -> Option<Registration> {
-        let homography = *(self.to_photo * *h).matrix();
-        Some(Registration { homography, back: homography.try_inverse()?, ..self.sight.registration.clone() })
+    pub fn registration(&self, h: &PlaneInPhoto) -> Registration {
+        Registration { dial_to_photo: (self.to_photo * *h).onto(), ..self.sight.registration.clone() }
     }
     /// Its ticks in the reference photo's pixels, those beside its needle left out. `h`: the dial's plane in the reference photo.
     fn ticks(&self, h: &PlaneInPhoto, clicks: &[(f64, f64)]) -> Option<Vec<Tick>> {
-        // its own photo is the photo for the while
-        let own = PlaneInPhoto::new(*(self.to_photo * *h).matrix());
+        let own = self.to_photo * *h;
         let back = self.to_photo.inverse()?;
         let scale = own.mean_scale();
         let ratio = h.mean_scale() / scale;

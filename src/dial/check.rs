@@ -85,16 +85,17 @@ fn mark(i: usize, m: &Mark) -> Check {
 }
 
 fn face(f: &Face) -> Check {
-    finite(f.plane.as_slice(), || "the place of the dial in its picture".to_string())?;
+    let plane = f.plane.matrix();
+    finite(plane.as_slice(), || "the place of the dial in its picture".to_string())?;
     finite(&[f.scale, f.tilt, f.print_radius, f.cover_radius], || "a size of the face".to_string())?;
-    let largest = f.plane.amax();
-    let invertible = f.plane.determinant().abs() > FLAT * largest.powi(3) && f.plane.try_inverse().is_some();
+    let largest = plane.amax();
+    let invertible = plane.determinant().abs() > FLAT * largest.powi(3) && f.plane.inverse().is_some();
     require(invertible, || "the place of the dial in its picture maps the dial onto a line".to_string())?;
     require(in_front(f), || "the place of the dial in its picture lies partly behind the camera".to_string())?;
     require(f.width >= LEAST_SIDE && f.height >= LEAST_SIDE, || format!("its picture of {} x {} px shows no dial", f.width, f.height))?;
     require(f.plane_terms.len() <= MAX_TERMS, || format!("the plane has more than {MAX_TERMS} terms"))?;
     for t in &f.plane_terms {
-        finite(t.as_slice(), || "a term of the dial's plane".to_string())?;
+        finite(t.matrix().as_slice(), || "a term of the dial's plane".to_string())?;
     }
     require(f.uncovered.len() <= MAX_RADII, || format!("the face was uncovered in {} places", f.uncovered.len()))?;
     finite(f.uncovered.as_flattened(), || "a place where the face was uncovered".to_string())?;
@@ -109,7 +110,7 @@ fn face(f: &Face) -> Check {
 
 /// Whether the whole dial lies before the camera: the third coordinate keeps its sign.
 fn in_front(f: &Face) -> bool {
-    let p = &f.plane;
+    let p = f.plane.matrix();
     p[(2, 2)].abs() > DIAL_RADIUS * p[(2, 0)].hypot(p[(2, 1)])
 }
 

@@ -1,10 +1,10 @@
 //! The picture of the face on its way through storage.
 use super::error::DialFileError;
 use super::model::Face;
-use crate::photo::{Buffer, MAX_PIXELS, PhotoError, decode};
+use crate::maths::homography::PlaneInFace;
+use crate::photo::{Buffer, MAX_PIXELS, Photo, PhotoError, decode};
 use image::ExtendedColorType;
 use image::codecs::jpeg::JpegEncoder;
-use nalgebra::Matrix3;
 
 /// Quality of the stored JPEG. Its colour is not thinned out (4:4:4: all three channels are sampled 1 x 1, as the encoder does
 /// for RGB); what is lost is a level or two of noise. Calibration learns from the stored pixels, so that it cancels.
@@ -23,7 +23,7 @@ pub struct StoredPicture {
 #[derive(Clone, Debug, PartialEq)]
 pub struct FaceFrame {
     /// Dial plane to face-picture pixel.
-    pub plane: Matrix3<f64>,
+    pub plane: PlaneInFace,
     /// Pixels per radius of the marks' circle at the pivot.
     pub scale: f64,
     /// Tilt of the reference photo that was removed, degrees.
@@ -33,7 +33,7 @@ pub struct FaceFrame {
     /// Radius of a cover over the pivot, 0 when there is none.
     pub cover_radius: f64,
     /// `plane` moved by one sigma along each independent direction of its covariance.
-    pub plane_terms: Vec<Matrix3<f64>>,
+    pub plane_terms: Vec<PlaneInFace>,
     /// Radii between which the needle of the reference photo is replaced by the face.
     pub uncovered: Vec<[f64; 2]>,
 }
@@ -66,6 +66,12 @@ impl Face {
     pub fn from_jpeg(jpeg: Vec<u8>, frame: FaceFrame) -> Result<Self, DialFileError> {
         let (rgb, width, height) = decode_stored(&jpeg)?;
         Ok(Self::of(StoredPicture { jpeg, rgb }, (width, height), frame))
+    }
+
+    /// The picture as a photo of its own.
+    pub fn picture(&self) -> Photo {
+        let (width, height, rgb) = (self.width, self.height, self.rgb.clone());
+        Photo { width, height, rgb, hash: String::new(), taken_at: None, focal_ratio: None }
     }
 
     fn of(picture: StoredPicture, (width, height): (usize, usize), frame: FaceFrame) -> Self {

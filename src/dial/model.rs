@@ -1,10 +1,10 @@
 //! What calibration learns of a dial and reading needs.
 use super::declared::Declared;
 use crate::diagnostics::RemarkCriteria;
+use crate::maths::homography::PlaneInFace;
 use crate::maths::source::Cause;
 use crate::maths::units::Unit;
 use crate::photo::Buffer;
-use nalgebra::Matrix3;
 use std::collections::BTreeMap;
 
 /// The format version of the dial file that this program writes.
@@ -79,8 +79,8 @@ pub struct Face {
     pub rgb: Buffer<u8>,
     /// The picture as it is stored in the dial file.
     pub jpeg: Vec<u8>,
-    /// Dial plane to face-picture pixel: the homography of the reference.
-    pub plane: Matrix3<f64>,
+    /// Dial plane to face-picture pixel.
+    pub plane: PlaneInFace,
     /// Pixels per radius of the marks' circle at the pivot.
     pub scale: f64,
     /// Tilt of the reference photo that was removed, degrees.
@@ -90,7 +90,7 @@ pub struct Face {
     /// Radius of a cover (hub cap, mask) over the pivot, 0 when there is none.
     pub cover_radius: f64,
     /// `plane` moved by one sigma along each independent direction of its covariance (terms `plane/0`, `plane/1`, ... of the marks).
-    pub plane_terms: Vec<Matrix3<f64>>,
+    pub plane_terms: Vec<PlaneInFace>,
     /// Signed radii along the needle of the reference photo between which the picture shows the face in place of that needle, as
     /// further photos saw it; rising, empty when none did.
     pub uncovered: Vec<[f64; 2]>,

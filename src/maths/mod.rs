@@ -1,6 +1,7 @@
 //! Layer 0: arithmetic, geometry and statistics that know no photo and no dial.
 pub mod angle;
 pub mod between;
+pub mod blur;
 pub mod detection;
 pub mod estimate;
 pub mod holm;

@@ -1,5 +1,5 @@
 //! Camera pose of a plane: from a tilted plane to its homography and back (pinhole camera, square pixels).
-use super::homography::PlaneInPhoto;
+use super::homography::{Homography, PlaneInPhoto};
 use nalgebra::{Matrix3, Rotation3, Vector2, Vector3};
 
 /// A pinhole camera: focal length and principal point in px.
@@ -63,8 +63,8 @@ impl PlanePose {
 
 /// Camera centre in the plane's frame (units of the plane, z towards the camera) from the plane-to-photo homography.
 /// `None` when the homography is not that of a plane before a camera.
-pub fn camera_centre(h: &Matrix3<f64>, camera: &Camera) -> Option<Vector3<f64>> {
-    let mut b = camera.matrix().try_inverse()? * h;
+pub fn camera_centre<A, B>(h: &Homography<A, B>, camera: &Camera) -> Option<Vector3<f64>> {
+    let mut b = camera.matrix().try_inverse()? * h.matrix();
     if b[(2, 2)] < 0.0 {
         b = -b;
     }

@@ -5,7 +5,8 @@
 use crate::dial::{NeedleLook, Stand};
 use crate::maths::angle::wrap;
 use crate::maths::robust::ranked;
-use crate::register::face::{Canonical, LineFrame};
+use crate::register::face::LineFrame;
+use crate::register::rendering::Canonical;
 use nalgebra::Vector3;
 
 /// The shift of things that stand above the face, in dial units per unit of height, and what is assumed of the height.

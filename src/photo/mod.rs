@@ -2,6 +2,7 @@
 //!
 //! Frame: pixel (0,0) is the centre of the top-left pixel of the *upright* picture, x right, y down. Levels 0..255.
 //! What this layer does not know: colour profiles of other files than HEIC (levels are taken as written), lens distortion.
+mod anisotropic;
 mod blur;
 mod buffer;
 #[cfg(feature = "video")]
@@ -32,6 +33,6 @@ pub(crate) use error::told;
 pub use guard::quiet_decoders;
 pub use limits::{MAX_DECODER_BYTES, MAX_PIXELS};
 pub use model::*;
-pub(crate) use plane::{half_channel, half_row};
+pub(crate) use plane::{half_channel, half_row, luma, part_of};
 pub use upright::upright;
 pub(crate) use warp::warped;

@@ -9,13 +9,7 @@ impl Photo {
     }
     /// The same of the part of `width` x `height` px whose top-left pixel is (x0, y0); it must lie inside the photo.
     pub(crate) fn luma_of(&self, x0: usize, y0: usize, width: usize, height: usize) -> Plane {
-        let rows = self.rgb.chunks_exact(3 * self.width.max(1)).skip(y0).take(height);
-        let level = |p: &[u8]| 0.299 * f32::from(p[0]) + 0.587 * f32::from(p[1]) + 0.114 * f32::from(p[2]);
-        let mut data = Buffer::zeroed(width * height);
-        for (to, row) in data.chunks_exact_mut(width.max(1)).zip(rows) {
-            to.iter_mut().zip(row[3 * x0..3 * (x0 + width)].chunks_exact(3).map(level)).for_each(|(t, v)| *t = v);
-        }
-        Plane { width, height, data }
+        part_of(&self.rgb, self.width, [x0, y0, width, height], luma)
     }
     /// The same at half the size, by the mean of 2 x 2 pixels: what [`Plane::half`] makes of [`Self::luma`], without the full size.
     pub fn half_luma(&self) -> Plane {
@@ -44,6 +38,22 @@ impl Photo {
         }
         Plane { width, height, data }
     }
+}
+
+/// See [`Photo::luma`].
+#[inline(always)]
+pub(crate) fn luma(pixel: &[u8]) -> f32 {
+    0.299 * f32::from(pixel[0]) + 0.587 * f32::from(pixel[1]) + 0.114 * f32::from(pixel[2])
+}
+
+/// A part (left, top, width, height) of RGB pixels. `level`: of a pixel.
+pub(crate) fn part_of(rgb: &[u8], full_width: usize, [x0, y0, width, height]: [usize; 4], level: impl Fn(&[u8]) -> f32) -> Plane {
+    let rows = rgb.chunks_exact(3 * full_width.max(1)).skip(y0);
+    let mut data = Buffer::zeroed(width * height);
+    for (to, row) in data.chunks_exact_mut(width.max(1)).zip(rows) {
+        to.iter_mut().zip(row[3 * x0..3 * (x0 + width)].chunks_exact(3)).for_each(|(t, p)| *t = level(p));
+    }
+    Plane { width, height, data }
 }
 
 /// One channel of RGB pixels, `width` to a row, at half the size: what [`Plane::half`] makes of it, without the full size.

@@ -15,7 +15,6 @@ use crate::rectify::{Evidence as NeedleView, InpaintedReference, Work};
 use crate::register::face::{FaceModel, NeedlePlace};
 use crate::register::{Glyphs, Pyramid, Registrar, Registration, Views};
 use crate::scale::{Scale, Temperature};
-use nalgebra::Matrix3;
 
 /// Reads photos of one dial; what can be prepared once is prepared once.
 #[derive(Debug)]
@@ -88,7 +87,7 @@ impl Reader {
     fn read_through(&self, photo: &Photo, earlier: Option<&Record>, to_the_end: bool) -> (Record, Metrics) {
         let photo_id: String = photo.hash.chars().take(12).collect();
         let same_size = earlier.filter(|r| r.size == (photo.width, photo.height));
-        let near = same_size.and_then(|r| r.evidence.as_ref()).filter(|e| e.needle.is_some()).map(|e| e.homography.matrix());
+        let near = same_size.and_then(|r| r.evidence.as_ref()).filter(|e| e.needle.is_some()).map(|e| &e.homography);
         let mut found = self.look(photo, near, to_the_end);
         if self.goes_on(&found, to_the_end) {
             self.value(&photo_id, &mut found);
@@ -113,7 +112,7 @@ impl Reader {
         to_the_end || matches!(decide(&found.metrics, &self.criteria), Decision::Open)
     }
     /// The stages on the photo's pixels, as far as they go.
-    fn look(&self, photo: &Photo, near: Option<&Matrix3<f64>>, to_the_end: bool) -> Findings {
+    fn look(&self, photo: &Photo, near: Option<&PlaneInPhoto>, to_the_end: bool) -> Findings {
         let metrics = Metrics { photo: PhotoMetrics::of(photo), file: FileMetrics::of(self.dial()), ..Metrics::default() };
         let mut found = Findings { metrics, ..Findings::default() };
         // in an empty picture nothing is measured, whatever is asked
@@ -123,7 +122,7 @@ impl Reader {
         found
     }
     /// `None`: there was nothing more to look at.
-    fn stages(&self, photo: &Photo, near: Option<&Matrix3<f64>>, to_the_end: bool, found: &mut Findings) -> Option<()> {
+    fn stages(&self, photo: &Photo, near: Option<&PlaneInPhoto>, to_the_end: bool, found: &mut Findings) -> Option<()> {
         let place = |r: &Registration| PlaceMetrics::of(r, photo);
         let pyramid = Pyramid::of(photo);
         found.first = self.registrar.find(&pyramid, near);
@@ -131,7 +130,7 @@ impl Reader {
         self.goes_on(found, to_the_end).then_some(())?;
         let first = found.first.clone()?;
         // which lines may be the needle
-        let work = Work::cut(photo, &PlaneInPhoto::new(first.homography), first.scale, 1.12);
+        let work = Work::cut(photo, &first.dial_to_photo, first.scale, 1.12);
         let evidence = work.as_ref().map(|work| NeedleView::new(&self.reference, work, &first));
         let candidates = work.as_ref().zip(evidence.as_ref()).map_or_else(Vec::new, |(w, e)| self.candidates(photo, &first, e, w));
         found.metrics.line = LineMetrics::of(&candidates).into();
@@ -145,9 +144,9 @@ impl Reader {
         self.goes_on(found, to_the_end).then_some(())?;
         let last = found.last.as_ref()?;
         // the needle's line in the pixels themselves, and the numerals beside it
-        found.needle = work.placed(&PlaneInPhoto::new(last.homography), last.scale).and_then(|work| {
+        found.needle = work.placed(&last.dial_to_photo, last.scale).and_then(|work| {
             let evidence = evidence.sharpened(last);
-            fit(&evidence, &work, look, best, &self.parallax(photo, last), last.round_blur())
+            fit(&evidence, &work, look, best, &self.parallax(photo, last), last.blur.standard_deviation())
         });
         found.metrics.needle = found.needle.as_ref().map(|n| NeedleMetrics::of(n, best, self.dial(), last.scale)).into();
         let needle = found.needle.as_ref()?;
@@ -158,11 +157,11 @@ impl Reader {
     /// Lines that may be the needle, best first.
     fn candidates(&self, photo: &Photo, registration: &Registration, evidence: &NeedleView, work: &Work) -> Vec<Candidate> {
         let (value, seen) = evidence.map(work);
-        vote(&value, &seen, &self.dial().needle, &self.parallax(photo, registration), registration.round_blur())
+        vote(&value, &seen, &self.dial().needle, &self.parallax(photo, registration), registration.blur.standard_deviation())
     }
     fn parallax(&self, photo: &Photo, registration: &Registration) -> Parallax {
         let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
-        Parallax::from_camera(camera_centre(&registration.homography, &camera), &self.dial().needle.stand)
+        Parallax::from_camera(camera_centre(&registration.dial_to_photo, &camera), &self.dial().needle.stand)
     }
     /// The value of what was seen.
     fn value(&self, photo_id: &str, found: &mut Findings) {
@@ -202,8 +201,8 @@ impl Reader {
     fn evidence(&self, photo: &Photo, r: &Registration, needle: Option<(&NeedleFit, f64)>) -> Evidence {
         let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
         Evidence {
-            homography: PlaneInPhoto::new(r.homography),
-            tilt: camera_centre(&r.homography, &camera).map_or(0.0, |c| tilt_degrees(&c)),
+            homography: r.dial_to_photo,
+            tilt: camera_centre(&r.dial_to_photo, &camera).map_or(0.0, |c| tilt_degrees(&c)),
             radius_px: r.scale,
             print_match: r.print_match,
             matches: r.matches,

@@ -22,20 +22,17 @@ fn matters(from_middle: f64, radius: f64, c: &RemarkCriteria) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::maths::homography::project;
-    use nalgebra::{DMatrix, DVector, Matrix3, Vector2};
+    use crate::maths::homography::Homography;
+    use crate::maths::point::{DialPoint, PhotoPoint};
+    use nalgebra::{DMatrix, DVector, Vector2};
 
     fn on_ring(degrees: usize, radius: f64) -> Vector2<f64> {
         let (sin, cos) = (degrees as f64).to_radians().sin_cos();
         radius * Vector2::new(sin, cos)
     }
 
-    fn carried(h: &Matrix3<f64>, p: Vector2<f64>) -> Vector2<f64> {
-        project(h, p.x, p.y)
-    }
-
     /// The homography that takes `from` to `to`, by linear least squares with the last entry 1 (no place here is near the horizon).
-    fn least_squares(from: &[Vector2<f64>], to: &[Vector2<f64>]) -> Matrix3<f64> {
+    fn least_squares(from: &[Vector2<f64>], to: &[Vector2<f64>]) -> Homography<PhotoPoint, DialPoint> {
         let (mut a, mut b) = (DMatrix::zeros(2 * from.len(), 8), DVector::zeros(2 * from.len()));
         for (i, (p, q)) in from.iter().zip(to).enumerate() {
             for (o, v) in [(0, q.x), (1, q.y)] {
@@ -45,7 +42,7 @@ mod tests {
             }
         }
         let x = a.svd(true, true).solve(&b, 1e-12).unwrap();
-        Matrix3::new(x[0], x[1], x[2], x[3], x[4], x[5], x[6], x[7], 1.0)
+        Homography::from_rows([[x[0], x[1], x[2]], [x[3], x[4], x[5]], [x[6], x[7], 1.0]])
     }
 
     /// Largest turn of a needle, radians, when a dial of radius `a` at distance `d` is bent by `k` and registered by its rings.
@@ -58,7 +55,8 @@ mod tests {
         let seen: Vec<_> = print.iter().map(|p| bend(*p)).collect();
         let back = least_squares(&seen, &print);
         (0..360).step_by(5).fold(0.0, |worst, t| {
-            let along = carried(&back, bend(on_ring(t, 0.9))) - carried(&back, bend(on_ring(t, 0.2)));
+            let at = |r: f64| bend(on_ring(t, r));
+            let along = back.at(at(0.9).x, at(0.9).y) - back.at(at(0.2).x, at(0.2).y);
             let turn = crate::maths::angle::wrap(along.x.atan2(along.y).to_degrees() - t as f64).to_radians();
             worst.max(turn.abs())
         })

@@ -8,7 +8,6 @@ use crate::photo::Photo;
 use crate::register::face::LineFrame;
 use crate::register::{Registration, Seen};
 use crate::scale::{Scale, Temperature};
-use nalgebra::Vector3;
 
 /// What a stage gave.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -195,18 +194,18 @@ impl PlaceMetrics {
         let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
         let (w, h) = (photo.width as f64, photo.height as f64);
         let half_diagonal = 0.5 * w.hypot(h);
-        let centre = r.homography * Vector3::new(0.0, 0.0, 1.0);
+        let centre = r.dial_to_photo.at(0.0, 0.0);
         Self {
             print_match: r.print_match,
             seen: r.seen,
             contradicted: r.contradicted,
             matches: r.matches,
             radius_px: r.scale,
-            tilt_deg: camera_centre(&r.homography, &camera).map_or(0.0, |c| tilt_degrees(&c)),
-            blur_px: r.round_blur() * r.scale,
+            tilt_deg: camera_centre(&r.dial_to_photo, &camera).map_or(0.0, |c| tilt_degrees(&c)),
+            blur_px: r.blur.standard_deviation() * r.scale,
             noise: r.noise,
             gain: r.gain,
-            from_middle: (centre.x / centre.z - 0.5 * (w - 1.0)).hypot(centre.y / centre.z - 0.5 * (h - 1.0)) / half_diagonal,
+            from_middle: (centre.x - 0.5 * (w - 1.0)).hypot(centre.y - 0.5 * (h - 1.0)) / half_diagonal,
             radius: r.scale / half_diagonal,
         }
     }

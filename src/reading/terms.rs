@@ -7,6 +7,7 @@ use crate::maths::point::DialPoint;
 use crate::maths::source::{Cause, Source};
 use crate::needle::NeedleFit;
 use crate::register::Registration;
+use crate::register::face::LineFrame;
 
 /// The angle (degrees clockwise from up) with its terms: `photo:<id>/needle`, `photo:<id>/registration/<k>`.
 pub fn angle(photo: &str, dial: &Dial, registration: &Registration, needle: &NeedleFit) -> Measured {
@@ -16,7 +17,7 @@ pub fn angle(photo: &str, dial: &Dial, registration: &Registration, needle: &Nee
         .with_term(own(Cause::Edges), needle.uneven.to_degrees())
         .with_term(own(Cause::Blur), needle.smear.to_degrees());
     for (k, d) in registration.shifts().iter().enumerate() {
-        let change = turned(&Homography::new(*d), needle.angle, needle.offset, needle.span);
+        let change = turned(d, needle.angle, needle.offset, needle.span);
         // what is not a number stays one, so that no reading comes of it
         if change.is_nan() || change.abs() > 1e-7 {
             out = out.with_term(own(Cause::Registration(k)), change);
@@ -34,7 +35,7 @@ pub fn needle_at(dial: &Dial, angle: f64) -> Measured {
 fn plane(dial: &Dial, angle: f64, offset: f64, span: [f64; 2]) -> Measured {
     let mut out = Measured::exact(0.0);
     for (k, moved) in dial.face.plane_terms.iter().enumerate() {
-        let change = moved.try_inverse().map_or(f64::NAN, |b| turned(&Homography::new(b * dial.face.plane), angle, offset, span));
+        let change = moved.inverse().map_or(f64::NAN, |b| turned(&(b * dial.face.plane), angle, offset, span));
         if change.is_nan() || change.abs() > 1e-7 {
             out = out.with_term(Source::Dial(dial.id.clone(), Cause::Plane(k)), change);
         }
@@ -44,9 +45,7 @@ fn plane(dial: &Dial, angle: f64, offset: f64, span: [f64; 2]) -> Measured {
 
 /// By how much a small homography on the dial side turns the needle's line, degrees.
 fn turned(d: &Homography<DialPoint, DialPoint>, angle: f64, offset: f64, span: [f64; 2]) -> f64 {
-    let (s, c) = angle.to_radians().sin_cos();
-    let at = |r: f64| (r * s + offset * c, r * c - offset * s);
-    let (a, b) = (at(span[0]), at(span[1]));
-    let (a, b) = (d.at(a.0, a.1), d.at(b.0, b.1));
+    let line = LineFrame::new(angle, offset);
+    let [a, b] = span.map(|r| line.point(r, 0.0)).map(|(x, y)| d.at(x, y));
     wrap((b.x - a.x).atan2(b.y - a.y).to_degrees() - angle)
 }

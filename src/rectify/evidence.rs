@@ -3,16 +3,17 @@ use super::inpainted::InpaintedReference;
 use super::paint::{along_axis, mixed};
 use super::photometric::{AxisModel, PhotometricModel, Place};
 use super::work::Work;
-use crate::photo::{Buffer, Plane};
+use crate::maths::blur::BlurCovariance;
+use crate::maths::point::DialPoint;
 use crate::register::Registration;
-use crate::register::face::Canonical;
+use crate::register::rendering::Canonical;
 use nalgebra::Vector2;
 
 /// What the photo shows beyond the printed face.
 #[derive(Debug)]
 pub struct Evidence<'a> {
     reference: &'a InpaintedReference,
-    blur: [f64; 3],
+    blur: BlurCovariance<DialPoint>,
     /// The reference face as colours, blurred as the photo is.
     coarse: [Canonical; 3],
     model: PhotometricModel,
@@ -43,7 +44,7 @@ pub struct Pixel {
 impl<'a> Evidence<'a> {
     /// Compares the working picture with the reference.
     pub fn new(reference: &'a InpaintedReference, work: &Work, registration: &Registration) -> Self {
-        let coarse = reference.coarse(registration.blur);
+        let coarse = reference.coarse(&registration.blur);
         let places = places(reference, &coarse, work);
         let model = PhotometricModel::fit(&places, reference.outer);
         Self { reference, blur: registration.blur, coarse, model, places }
@@ -88,7 +89,7 @@ impl<'a> Evidence<'a> {
     ) -> Vec<Pixel> {
         let p = &work.planes;
         let model = self.along(model);
-        let under = self.reference.fine.strip(self.blur, corners, &model.axis);
+        let under = self.reference.fine.strip(&self.blur, corners, &model.axis);
         let mut out = Vec::new();
         let seen = corners.iter().map(|c| work.homography.at(c.x, c.y));
         let b = seen.fold((f64::MAX, f64::MAX, f64::MIN, f64::MIN), |b, q| (b.0.min(q.x), b.1.min(q.y), b.2.max(q.x), b.3.max(q.y)));
@@ -113,10 +114,9 @@ impl<'a> Evidence<'a> {
     /// The evidence seen straight on, for the vote: value clipped to -1..1.5, and visibility 0..1 (a reflection shows nothing).
     pub fn map(&self, work: &Work) -> (Canonical, Canonical) {
         let k = work.scale.min(130.0);
-        let n = 2 * (k * self.reference.outer).ceil() as usize + 1;
-        let blank = Plane { width: n, height: n, data: Buffer::zeroed(n * n) };
-        let mut value = Canonical { k, plane: blank };
+        let mut value = Canonical::blank(k, self.reference.outer);
         let mut seen = value.clone();
+        let n = value.plane.width;
         let soft = work.scale / k;
         let own = mixed(&self.reference.axis, work.planes.each_ref());
         let own = if soft > 1.2 { own.gaussian(0.45 * soft) } else { own };

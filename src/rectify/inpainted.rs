@@ -1,9 +1,11 @@
 //! The reference face without its needle: prepared once for a dial, blurred for every photo.
 use super::paint::{STEPS, covered, paint_over};
 use super::under::FineReference;
+use crate::maths::blur::BlurCovariance;
+use crate::maths::point::DialPoint;
 use crate::maths::robust::high_median;
-use crate::register::face::{Canonical, FaceModel};
-use crate::register::template::blurred;
+use crate::register::face::FaceModel;
+use crate::register::rendering::Canonical;
 use nalgebra::Vector3;
 
 /// px per unit that is enough for the light and for the vote.
@@ -24,8 +26,6 @@ pub struct InpaintedReference {
     /// Radii between which evidence exists, units.
     pub(super) inner: f64,
     pub(super) outer: f64,
-    /// Blur that resampling has put into the coarse planes already, as a variance in dial units².
-    own_blur: f64,
 }
 
 impl InpaintedReference {
@@ -35,7 +35,7 @@ impl InpaintedReference {
         let outer = dial.face.print_radius.min(1.1);
         let inner = if dial.face.cover_radius > 0.0 { dial.needle.span[0] + 0.02 } else { 0.12 };
         let k = dial.face.scale.min(COARSE);
-        let mut coarse = face.canonical_colours(k, outer + 0.04);
+        let mut coarse = face.colours(k).straight_on(outer + 0.04);
         let paper = paper_colours(&coarse, face);
         let n = coarse[0].plane.width;
         let covered = covered((n, n), &face.reference_needle(), |i, j| coarse[0].dial(i, j));
@@ -45,19 +45,12 @@ impl InpaintedReference {
         let axis = Vector3::from(dial.needle.axis);
         let contrast = Vector3::from(dial.needle.contrast);
         let fine = FineReference::new(face, &paper);
-        Self { coarse, fine, paper, axis, contrast, inner, outer, own_blur: face.resampling_blur(k) / (k * k) }
+        Self { coarse, fine, paper, axis, contrast, inner, outer }
     }
-    /// The coarse colour planes blurred by a covariance (dial units², x right, y up: xx, xy, yy) against the reference picture.
-    pub(super) fn coarse(&self, blur: [f64; 3]) -> [Canonical; 3] {
-        let k = self.coarse[0].k;
-        let px = in_px(blur, self.own_blur, k);
-        self.coarse.each_ref().map(|p| Canonical { k, plane: blurred(&p.plane, px) })
+    /// The coarse colour planes as a photo of this blur shows them.
+    pub(super) fn coarse(&self, blur: &BlurCovariance<DialPoint>) -> [Canonical; 3] {
+        self.coarse.each_ref().map(|p| p.shown(blur, 0.0))
     }
-}
-
-/// A blur in dial units² (y up) as one in px² (y down), what is in the picture already taken off.
-fn in_px(blur: [f64; 3], own: f64, k: f64) -> [f64; 3] {
-    [(blur[0] - own) * k * k, -blur[1] * k * k, (blur[2] - own) * k * k]
 }
 
 /// Paper colour by radius (steps of 0.01): the median round the swept part of the face.

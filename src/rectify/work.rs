@@ -1,9 +1,7 @@
 //! The dial's part of the photo at a working resolution, as colour planes.
-use crate::maths::homography::{Homography, PlaneInPhoto, WorkPoint};
-use crate::maths::point::{DialPoint, PhotoPoint};
-use crate::photo::{Buffer, Photo, Plane};
-use crate::register::level_map;
-use nalgebra::Matrix3;
+use crate::maths::homography::{Homography, PlaneInPhoto, PlaneInWork, WorkPoint, WorkToPlane};
+use crate::maths::point::PhotoPoint;
+use crate::photo::{Photo, Plane, part_of};
 
 /// Colour planes of the photo round the dial.
 #[derive(Clone, Debug)]
@@ -11,9 +9,9 @@ pub struct Work {
     /// Red, green, blue.
     pub planes: [Plane; 3],
     /// Dial plane to px of these planes.
-    pub homography: Homography<DialPoint, WorkPoint>,
+    pub homography: PlaneInWork,
     /// px of these planes to dial plane.
-    pub back: Homography<WorkPoint, DialPoint>,
+    pub back: WorkToPlane,
     /// px per unit.
     pub scale: f64,
     /// Photo px to px of these planes.
@@ -31,12 +29,7 @@ impl Work {
         while scale / (1u64 << level) as f64 > FINEST {
             level += 1;
         }
-        let (mut x0, mut y0, mut x1, mut y1) = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
-        for i in 0..32 {
-            let (s, c) = (i as f64 * std::f64::consts::PI / 16.0).sin_cos();
-            let q = homography.at(extent * s, extent * c);
-            (x0, y0, x1, y1) = (x0.min(q.x), y0.min(q.y), x1.max(q.x), y1.max(q.y));
-        }
+        let [x0, y0, x1, y1] = homography.box_of_circle(extent, 32);
         let clip = |v: f64, top: usize| v.clamp(0.0, top as f64 - 1.0) as usize;
         if ![x0, y0, x1, y1].iter().all(|v| v.is_finite()) {
             return None;
@@ -47,17 +40,10 @@ impl Work {
         if x1 < x0 + 16 || y1 < y0 + 16 {
             return None;
         }
-        let planes = [0, 1, 2].map(|c| {
-            let (width, height) = (x1 - x0 + 1, y1 - y0 + 1);
-            let mut data = Buffer::zeroed(width * height);
-            for (to, row) in data.chunks_exact_mut(width).zip(photo.rgb.chunks_exact(3 * photo.width).skip(y0)) {
-                to.iter_mut().zip(row[3 * x0 + c..].iter().step_by(3)).for_each(|(t, v)| *t = f32::from(*v));
-            }
-            let p = Plane { width, height, data };
-            (0..level).fold(p, |p, _| p.half())
-        });
-        let shift = Matrix3::new(1.0, 0.0, -(x0 as f64), 0.0, 1.0, -(y0 as f64), 0.0, 0.0, 1.0);
-        let (from_photo, shrunk) = (Homography::new(level_map(level) * shift), (1u64 << level) as f64);
+        let part = [x0, y0, x1 - x0 + 1, y1 - y0 + 1];
+        let planes = [0, 1, 2].map(|c| (0..level).fold(part_of(&photo.rgb, photo.width, part, |p| f32::from(p[c])), |p, _| p.half()));
+        let shift = Homography::<PhotoPoint, PhotoPoint>::shifted(-(x0 as f64), -(y0 as f64));
+        let (from_photo, shrunk) = (Homography::halved(level) * shift, (1u64 << level) as f64);
         let h = from_photo * *homography;
         Some(Self { planes, homography: h, back: h.inverse()?, scale: scale / shrunk, from_photo, shrunk })
     }

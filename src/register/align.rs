@@ -10,8 +10,9 @@ use super::photometric::{CellModel, model};
 use super::samples::{Near, Sample, samples};
 use super::task::{Prior, Task};
 use super::template::{Blur, Template};
+use crate::maths::homography::{Homography, WorkToPlane};
 use crate::photo::Plane;
-use nalgebra::{DMatrix, DVector, Matrix3};
+use nalgebra::{DMatrix, DVector};
 
 /// Standard deviation of an alignment against what the clusters of its own photo say. What a photo's view does beyond noise (blur and
 /// resampling that are not quite those of the template) is the same in all its cells, so that they cannot show it. Measured: 1.17 ± 0.06,
@@ -21,10 +22,10 @@ const VIEW: f64 = 1.17;
 /// The state of an alignment.
 #[derive(Clone, Debug)]
 pub struct Aligned {
-    /// Photo px to dial plane.
-    pub w: Matrix3<f64>,
-    /// Blur covariance of the photo against the reference, canonical px².
-    pub blur: Blur,
+    /// px of the photo's part to dial plane.
+    pub to_dial: WorkToPlane,
+    /// Blur of the photo against the canonical picture, where its change was estimated.
+    pub blur: Option<Blur>,
     /// Covariance of the eight parameters (dial side), cluster-robust.
     pub covariance: DMatrix<f64>,
     /// Per cell: variance of the reference print (weight) and correlation with the photo, its grain taken off.
@@ -41,17 +42,18 @@ pub struct Aligned {
 
 /// Aligns at a fixed template from a starting map; `None` when too little print is seen.
 /// `near`: see [`samples`].
-pub fn align(photo: &Plane, template: &Template, start: &Matrix3<f64>, task: Task, near: &mut Option<Near>) -> Option<Aligned> {
-    let mut w = *start;
+pub fn align(photo: &Plane, template: &Template, start: &WorkToPlane, task: Task, near: &mut Option<Near>) -> Option<Aligned> {
+    let mut to_dial = *start;
     let mut state = None;
     let grain = grain(photo, start, task.extent);
     for round in 0..task.rounds.max(1) {
-        let s = samples(photo, template, &w, &task, near);
+        let s = samples(photo, template, &to_dial, &task, near);
         if s.len() < 60 {
             return None;
         }
-        let a = one_round(&s, &w, &task, grain, round > 0 || task.rounds <= 2)?;
-        w = a.w;
+        let mut a = one_round(&s, &to_dial, &task, grain, round > 0 || task.rounds <= 2)?;
+        a.blur = a.blur.map(|change| template.blur + change);
+        to_dial = a.to_dial;
         let small = a.step * template.k < task.still;
         state = Some(a);
         if small {
@@ -61,11 +63,12 @@ pub fn align(photo: &Plane, template: &Template, start: &Matrix3<f64>, task: Tas
     state
 }
 
-fn one_round(s: &[Sample], w: &Matrix3<f64>, task: &Task, grain: f64, judge_cells: bool) -> Option<Aligned> {
+/// One step; the blur of its answer is the change alone.
+fn one_round(s: &[Sample], to_dial: &WorkToPlane, task: &Task, grain: f64, judge_cells: bool) -> Option<Aligned> {
     let (sums, weights, noise) = model(s, judge_cells);
-    let mut system = System::new(s, &weights, &sums, task.blur.is_some());
+    let mut system = System::new(s, &weights, &sums, task.blur_too);
     if let Some(prior) = task.prior {
-        system.hold(prior, w)?;
+        system.hold(prior, to_dial)?;
     }
     let inverse = system.inverse()?;
     let mut x = &inverse * &system.right;
@@ -73,10 +76,10 @@ fn one_round(s: &[Sample], w: &Matrix3<f64>, task: &Task, grain: f64, judge_cell
     if size > 0.08 {
         x *= 0.08 / size;
     }
-    let d = Matrix3::new(1.0 + x[0], x[1], x[2], x[3], 1.0 + x[4], x[5], x[6], x[7], 1.0);
+    let step = Homography::small(std::array::from_fn(|i| x[i]));
     Some(Aligned {
-        w: d * w,
-        blur: task.blur.map_or([0.0; 3], |b| [b[0] + x[8], b[1] + x[9], b[2] + x[10]]),
+        to_dial: step * *to_dial,
+        blur: task.blur_too.then(|| Blur::new(x[8], x[9], x[10])),
         covariance: system.covariance(&inverse),
         cells: sums.iter().map(|c| (c.print, c.agreement(grain))).collect(),
         contradicts: sums.iter().map(|c| c.contradicts).collect(),
@@ -108,8 +111,8 @@ impl System {
         }
         out
     }
-    fn hold(&mut self, prior: &Prior, w: &Matrix3<f64>) -> Option<()> {
-        let pull = &prior.information * prior.difference(w)?;
+    fn hold(&mut self, prior: &Prior, to_dial: &WorkToPlane) -> Option<()> {
+        let pull = &prior.information * prior.difference(to_dial)?;
         let mut corner = self.normal.view_mut((0, 0), (GEOMETRY, GEOMETRY));
         corner += &prior.information;
         let mut right = self.right.rows_mut(0, GEOMETRY);

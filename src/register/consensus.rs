@@ -2,9 +2,9 @@
 use super::criteria::SearchCriteria;
 use super::features::ViewFeature;
 use super::features::{Feature, LENGTH};
-use super::views::photo_frame;
-use crate::maths::homography::{local_scale, project};
-use nalgebra::{DMatrix, DVector, Matrix3, Vector2};
+use crate::maths::homography::{Homography, PlaneInWork, WorkPoint};
+use crate::maths::point::DialPoint;
+use nalgebra::{DMatrix, DVector, Vector2};
 use rayon::prelude::*;
 
 /// A match between the dial plane and the photo.
@@ -14,14 +14,14 @@ struct Match {
     photo: Vector2<f64>,
     /// Best distance over second best: small is distinct.
     ratio: f32,
-    proposal: Matrix3<f64>,
+    proposal: PlaneInWork,
 }
 
-/// A proposed place of the dial: homography dial -> photo and the number of distinct matches that agree.
+/// A proposed place of the dial and the number of distinct matches that agree.
 #[derive(Clone, Debug)]
 pub struct Proposal {
-    /// Dial plane to photo px.
-    pub homography: Matrix3<f64>,
+    /// Dial plane to px of the picture that has the features.
+    pub homography: PlaneInWork,
     /// Distinct agreeing matches.
     pub support: usize,
 }
@@ -58,9 +58,9 @@ pub fn propose(reference: &[ViewFeature], photo: &[Feature], most: usize, criter
 }
 
 /// Whether two homographies put the dial at nearly the same place.
-pub fn same_place(a: &Matrix3<f64>, b: &Matrix3<f64>) -> bool {
-    let s = local_scale(a).0;
-    [(0.7, 0.0), (-0.7, 0.0), (0.0, 0.7), (0.0, -0.7)].iter().all(|&(x, y)| (project(a, x, y) - project(b, x, y)).norm() < 0.15 * s)
+pub fn same_place<B>(a: &Homography<DialPoint, B>, b: &Homography<DialPoint, B>) -> bool {
+    let s = a.local_scale().0;
+    [(0.7, 0.0), (-0.7, 0.0), (0.0, 0.7), (0.0, -0.7)].iter().all(|&(x, y)| (a.at(x, y) - b.at(x, y)).norm() < 0.15 * s)
 }
 
 /// Products of one descriptor with many, and the largest of them, as work for the processor's widest vectors.
@@ -105,7 +105,7 @@ fn matches(reference: &[ViewFeature], photo: &[Feature], ratio: f32) -> Vec<Matc
                 dial: reference[i].place,
                 photo: Vector2::new(f.x, f.y),
                 ratio,
-                proposal: photo_frame(f) * reference[i].frame,
+                proposal: f.frame() * reference[i].frame,
             })
         })
         .collect();
@@ -134,7 +134,7 @@ fn grow(matches: &[Match], from: usize, criteria: &SearchCriteria) -> Option<(Pr
     if !plausible(&start, criteria) {
         return None;
     }
-    let scale = local_scale(&start).0;
+    let scale = start.local_scale().0;
     let mut h = start;
     let mut inliers = agreeing(matches, &h, |m| 3.0 + 0.18 * scale * (m.dial - anchor).norm());
     for (round, tolerance) in [0.06, 0.04, 0.03].into_iter().enumerate() {
@@ -145,16 +145,16 @@ fn grow(matches: &[Match], from: usize, criteria: &SearchCriteria) -> Option<(Pr
         if !plausible(&h, criteria) {
             return None;
         }
-        let s = local_scale(&h).0;
+        let s = h.local_scale().0;
         inliers = agreeing(matches, &h, |_| 2.0 + tolerance * s);
     }
     let support = distinct(matches, &inliers);
     Some((Proposal { homography: h, support }, inliers))
 }
 
-fn agreeing(matches: &[Match], h: &Matrix3<f64>, tolerance: impl Fn(&Match) -> f64) -> Vec<usize> {
+fn agreeing(matches: &[Match], h: &PlaneInWork, tolerance: impl Fn(&Match) -> f64) -> Vec<usize> {
     (0..matches.len())
-        .filter(|&i| (project(h, matches[i].dial.x, matches[i].dial.y) - matches[i].photo).norm() < tolerance(&matches[i]))
+        .filter(|&i| (h.at(matches[i].dial.x, matches[i].dial.y) - matches[i].photo).norm() < tolerance(&matches[i]))
         .collect()
 }
 
@@ -174,7 +174,7 @@ fn distinct(matches: &[Match], inliers: &[usize]) -> usize {
 }
 
 /// Least-squares affine map or homography (algebraic, normalised by the dial unit) through the inliers.
-fn fit(matches: &[Match], inliers: &[usize], projective: bool) -> Option<Matrix3<f64>> {
+fn fit(matches: &[Match], inliers: &[usize], projective: bool) -> Option<PlaneInWork> {
     let n = if projective { 8 } else { 6 };
     let centre = inliers.iter().map(|&i| matches[i].photo).sum::<Vector2<f64>>() / inliers.len() as f64;
     let unit = inliers.iter().map(|&i| (matches[i].photo - centre).norm()).sum::<f64>() / inliers.len() as f64 + 1e-9;
@@ -199,13 +199,14 @@ fn fit(matches: &[Match], inliers: &[usize], projective: bool) -> Option<Matrix3
         normal[(i, i)] += if i >= 6 { 1e3 * small } else { small * 1e-3 };
     }
     let x = normal.cholesky()?.solve(&(a.transpose() * b));
-    let h = Matrix3::new(x[0], x[1], x[2], x[3], x[4], x[5], if projective { x[6] } else { 0.0 }, if projective { x[7] } else { 0.0 }, 1.0);
-    Some(Matrix3::new(unit, 0.0, centre.x, 0.0, unit, centre.y, 0.0, 0.0, 1.0) * h)
+    let last = if projective { [x[6], x[7], 1.0] } else { [0.0, 0.0, 1.0] };
+    Some(Homography::<WorkPoint, _>::scaled(unit, centre) * Homography::from_rows([[x[0], x[1], x[2]], [x[3], x[4], x[5]], last]))
 }
 
 /// Whether a camera could see the dial so: not mirrored, not absurdly small, tilted or foreshortened.
-pub fn plausible(h: &Matrix3<f64>, criteria: &SearchCriteria) -> bool {
-    let (big, small, det) = local_scale(h);
+pub fn plausible<B>(h: &Homography<DialPoint, B>, criteria: &SearchCriteria) -> bool {
+    let (big, small, det) = h.local_scale();
+    let h = h.matrix();
     if !(big.is_finite() && small.is_finite())
         || det >= 0.0
         || small < criteria.least_radius_px

@@ -1,38 +1,9 @@
-//! The reference face seen straight on ("canonical" picture) and which of its places may vote.
-use super::frames::level_map;
+//! The reference face made ready for comparing, and which of its places may vote.
+use super::rendering::{Canonical, Softened};
 use crate::dial::{Dial, NeedleLook};
-use crate::maths::homography::{Homography, WorkPoint, project};
-use crate::maths::point::PhotoPoint;
-use crate::photo::{Plane, half_channel, warped};
-use nalgebra::Matrix3;
+use crate::photo::{Plane, half_channel, luma, part_of};
 use std::borrow::Cow;
 use std::sync::OnceLock;
-
-/// A straight-on picture of the dial plane: `k` px per unit, pivot at the centre, y down.
-#[derive(Clone, Debug)]
-pub struct Canonical {
-    /// px per unit.
-    pub k: f64,
-    /// The picture (square).
-    pub plane: Plane,
-}
-
-impl Canonical {
-    /// Centre pixel coordinate.
-    #[inline]
-    pub fn centre(&self) -> f64 {
-        (self.plane.width as f64 - 1.0) / 2.0
-    }
-    /// Dial point to canonical px.
-    #[inline]
-    pub fn px(&self, x: f64, y: f64) -> (f64, f64) {
-        (self.centre() + self.k * x, self.centre() - self.k * y)
-    }
-    /// Canonical px to dial point.
-    pub fn dial(&self, i: usize, j: usize) -> (f64, f64) {
-        ((i as f64 - self.centre()) / self.k, (self.centre() - j as f64) / self.k)
-    }
-}
 
 /// Nearer than this to the picture's edge, px, nothing is compared.
 const EDGE: f64 = 4.0;
@@ -56,19 +27,12 @@ impl FaceModel {
     pub fn new(dial: Dial) -> Self {
         let covering = covering(&dial);
         let mut face = Self { dial, luma: Plane::default(), half: OnceLock::new(), all_in_picture: false, covering };
-        face.luma = face.mixed([0.299, 0.587, 0.114]);
+        face.luma = face.level(luma);
         // a circle seen in perspective is convex, and so is the picture: some points of a circle a little larger speak for all of it
         let beyond = 1.01 * face.dial.face.print_radius;
         let turn = |i: u32| (f64::from(i) * std::f64::consts::PI / 32.0).sin_cos();
         face.all_in_picture = (0..64).map(turn).all(|(s, c)| face.in_picture(beyond * s, beyond * c, EDGE));
         face
-    }
-    /// A weighted sum of the colour planes of the reference face picture.
-    pub fn mixed(&self, weights: [f32; 3]) -> Plane {
-        let f = &self.dial.face;
-        let data =
-            f.rgb.chunks_exact(3).map(|p| weights[0] * f32::from(p[0]) + weights[1] * f32::from(p[1]) + weights[2] * f32::from(p[2]));
-        Plane { width: f.width, height: f.height, data: data.collect() }
     }
     /// Whether the dial has no bezel near its print, so that the plane round it serves too.
     pub fn is_wide(&self) -> bool {
@@ -76,38 +40,20 @@ impl FaceModel {
     }
     /// Luma seen straight on at `k` px per unit out to `extent` units.
     pub fn canonical(&self, k: f64, extent: f64) -> Canonical {
-        let half = || Cow::Borrowed(self.half.get_or_init(|| self.luma.half()));
-        let (soft, map) = softened(|| Cow::Borrowed(&self.luma), half, self.dial.face.scale, k);
-        let [out] = self.straight([&soft], &map, k, extent);
+        let f = &self.dial.face;
+        let half = |_| Cow::Borrowed(self.half.get_or_init(|| self.luma.half()));
+        let [out] = Softened::new(&f.plane, (f.scale, k), |_| Cow::Borrowed(&self.luma), half).straight_on(extent);
         out
     }
-    /// Variance (canonical px²) of the blur that resampling to `k` px per unit puts in, so that nothing aliases.
-    pub fn resampling_blur(&self, k: f64) -> f64 {
-        let ratio = self.dial.face.scale / k;
-        if ratio > 1.15 { 0.25 * (ratio * ratio - 1.0) / (ratio * ratio) } else { 0.0 }
-    }
-    /// Red, green and blue seen straight on.
-    pub fn canonical_colours(&self, k: f64, extent: f64) -> [Canonical; 3] {
-        let (planes, map) = self.soft_colours(k);
-        self.straight(planes.each_ref(), &map, k, extent)
-    }
-    /// Red, green and blue of the reference picture without what would alias at `k` px per unit, and the map from its px to theirs.
-    pub(crate) fn soft_colours(&self, k: f64) -> ([Plane; 3], Matrix3<f64>) {
+    /// Red, green and blue of the reference picture for grids of `k` px per unit.
+    pub fn colours(&self, k: f64) -> Softened<'static, 3> {
         let f = &self.dial.face;
-        let [r, g, b] = [0, 1, 2].map(|channel| {
-            let alone = [0, 1, 2].map(|c| f32::from(u8::from(c == channel)));
-            softened(|| Cow::Owned(self.mixed(alone)), || Cow::Owned(half_channel(&f.rgb, f.width, channel)), f.scale, k)
-        });
-        let map = r.1;
-        ([r, g, b].map(|s| s.0.into_owned()), map)
+        let full = |channel: usize| Cow::Owned(self.level(|p| f32::from(p[channel])));
+        Softened::new(&f.plane, (f.scale, k), full, |channel| Cow::Owned(half_channel(&f.rgb, f.width, channel)))
     }
-    /// `map`: px of the reference picture to px of the planes.
-    fn straight<const N: usize>(&self, planes: [&Plane; N], map: &Matrix3<f64>, k: f64, extent: f64) -> [Canonical; N] {
-        let n = 2 * (k * extent).ceil() as usize + 1;
-        let c = (n as f64 - 1.0) / 2.0;
-        let grid = Matrix3::new(1.0 / k, 0.0, -c / k, 0.0, -1.0 / k, c / k, 0.0, 0.0, 1.0);
-        warped(planes, &Homography::<WorkPoint, PhotoPoint>::new(map * self.dial.face.plane * grid), n, n)
-            .map(|plane| Canonical { k, plane })
+    fn level(&self, of: impl Fn(&[u8]) -> f32) -> Plane {
+        let f = &self.dial.face;
+        part_of(&f.rgb, f.width, [0, 0, f.width, f.height], of)
     }
     /// Whether the reference shows static print (or bare face) at this dial point: on the face's plane, inside the picture,
     /// off the pivot's cover and off the reference needle.
@@ -140,7 +86,7 @@ impl FaceModel {
     }
     /// Whether the point lies in the reference picture, `margin` px from its edge.
     pub fn in_picture(&self, x: f64, y: f64, margin: f64) -> bool {
-        let q = project(&self.dial.face.plane, x, y);
+        let q = self.dial.face.plane.at(x, y);
         q.x > margin && q.y > margin && q.x < self.luma.width as f64 - 1.0 - margin && q.y < self.luma.height as f64 - 1.0 - margin
     }
     /// Inside this radius the hub stands above the face.
@@ -155,26 +101,6 @@ fn covering(dial: &Dial) -> NeedleLook {
     let uncovered = |r: f64| dial.face.uncovered.iter().any(|[from, to]| (*from..=*to).contains(&r));
     look.half_width.iter_mut().zip(&look.radii).for_each(|(w, r)| *w *= f64::from(!uncovered(*r)));
     look
-}
-
-/// A plane in which the dial has `scale` px per unit, without what would alias at `k` px per unit (see [`FaceModel::resampling_blur`]), and
-/// the map from its px to px of what is left. `full`, `half`: the plane, and the same at half the size; one of them is asked for.
-pub(crate) fn softened<'a>(
-    full: impl FnOnce() -> Cow<'a, Plane>,
-    half: impl FnOnce() -> Cow<'a, Plane>,
-    scale: f64,
-    k: f64,
-) -> (Cow<'a, Plane>, Matrix3<f64>) {
-    let ratio = scale / k;
-    let variance = 0.25 * (ratio * ratio - 1.0);
-    if ratio <= 1.15 {
-        (full(), Matrix3::identity())
-    } else if ratio < 2.0 {
-        (Cow::Owned(full().gaussian(variance.sqrt())), Matrix3::identity())
-    } else {
-        // the mean of 2 x 2 px has 1/4 px² of it already, and px of twice the size
-        (Cow::Owned(half().gaussian(0.5 * (variance - 0.25).sqrt())), level_map(1))
-    }
 }
 
 /// The frame of a needle line.

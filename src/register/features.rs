@@ -3,8 +3,10 @@
 //! Method after Lowe, "Distinctive image features from scale-invariant keypoints", IJCV 60 (2004), with the square-root
 //! normalisation of Arandjelović & Zisserman (CVPR 2012). Positions are px of the given plane, pixel centres at integers.
 use super::scale_space::{Candidate, LevelRows, scale_space};
+use crate::maths::homography::Homography;
+use crate::maths::point::DialPoint;
 use crate::photo::Plane;
-use nalgebra::{Matrix3, Vector2};
+use nalgebra::{Matrix2, Vector2};
 
 /// Length of a descriptor.
 pub const LENGTH: usize = 128;
@@ -24,15 +26,27 @@ pub struct Feature {
     pub descriptor: Vec<f32>,
 }
 
+/// A point of a feature's own frame: unit = its scale, x along its direction, y down.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct FeaturePoint;
+
 /// A reference feature.
 #[derive(Clone, Debug)]
 pub struct ViewFeature {
     /// Place in the dial plane.
     pub place: Vector2<f64>,
-    /// Dial plane to the feature's own frame (unit = its scale, x along its direction, y down).
-    pub frame: Matrix3<f64>,
+    /// Dial plane to its own frame.
+    pub frame: Homography<DialPoint, FeaturePoint>,
     /// Descriptor, of unit length to a few thousandths.
     pub descriptor: Vec<f32>,
+}
+
+impl Feature {
+    /// Its own frame to px.
+    pub fn frame<P>(&self) -> Homography<FeaturePoint, P> {
+        let (s, c) = self.angle.sin_cos();
+        Homography::affine(Matrix2::new(c, -s, s, c) * self.scale, Vector2::new(self.x, self.y))
+    }
 }
 
 /// Finds features; the strongest `most` by contrast. `blur` is the Gaussian sigma the picture already has, px.

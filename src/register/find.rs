@@ -5,16 +5,15 @@ use super::criteria::SearchCriteria;
 use super::face::FaceModel;
 use super::features::Feature;
 use super::features::ViewFeature;
-use super::frames::level_map;
 use super::outline::outlines;
 use super::pyramid::{Level, Pyramid};
 use super::registration::{OWN_PRINT, Registration, agreement};
 use super::task::Task;
-use super::template::Base;
+use super::template::{Base, Blur};
 use super::turn::{Rings, Turned};
 use super::views::Views;
-use crate::maths::homography::{mean_scale, project};
-use nalgebra::Matrix3;
+use crate::maths::homography::{Homography, PlaneInPhoto, WorkPoint};
+use crate::maths::point::PhotoPoint;
 use std::collections::BTreeMap;
 use std::sync::{Arc, Mutex, OnceLock};
 
@@ -39,18 +38,18 @@ const TURNED: usize = 6;
 const LOOKED_AT: usize = 4;
 
 /// The farthest that a point of the marks' circle moves between two places of the dial, dial units.
-fn apart(a: &Matrix3<f64>, b: &Matrix3<f64>) -> f64 {
-    let scale = mean_scale(a);
-    let moved = |(x, y): (f64, f64)| (project(a, x, y) - project(b, x, y)).norm() / scale;
+fn apart(a: &PlaneInPhoto, b: &PlaneInPhoto) -> f64 {
+    let scale = a.mean_scale();
+    let moved = |(x, y): (f64, f64)| (a.at(x, y) - b.at(x, y)).norm() / scale;
     [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)].map(moved).into_iter().fold(0.0, f64::max)
 }
 
 /// Step below which the alignment of a proposed place stands still, canonical px.
 const STILL: f64 = 0.05;
 
-/// Proposed places by features of one level of a pyramid, as full-size homographies with their support.
-fn proposed(views: &[ViewFeature], seen: &[Feature], level: usize, criteria: &SearchCriteria) -> Vec<(Matrix3<f64>, usize)> {
-    let Some(up) = level_map(level).try_inverse() else { return Vec::new() };
+/// Proposed places by features of one level of a pyramid, as places in the photo with their support.
+fn proposed(views: &[ViewFeature], seen: &[Feature], level: usize, criteria: &SearchCriteria) -> Vec<(PlaneInPhoto, usize)> {
+    let Some(up) = Homography::<PhotoPoint, WorkPoint>::halved(level).inverse() else { return Vec::new() };
     propose(views, seen, 4, criteria).into_iter().map(|p| (up * p.homography, p.support)).collect()
 }
 
@@ -78,10 +77,10 @@ impl Registrar {
         let mut bases = self.bases.lock().unwrap_or_else(|e| e.into_inner());
         bases.entry(key).or_insert_with(|| Arc::new(Base::new(&self.face, (step as f64 * 0.08).exp(), extent))).clone()
     }
-    /// Proposed places of the dial by all views, as full-size homographies with their support. `seen`: features by level, the coarse first.
-    fn proposals(&self, seen: &[(usize, Vec<Feature>)]) -> Vec<(Matrix3<f64>, usize)> {
+    /// Proposed places of the dial by all views, as places in the photo with their support. `seen`: features by level, the coarse first.
+    fn proposals(&self, seen: &[(usize, Vec<Feature>)]) -> Vec<(PlaneInPhoto, usize)> {
         let views = self.views.all(&self.face);
-        let mut out: Vec<(Matrix3<f64>, usize)> = Vec::new();
+        let mut out: Vec<(PlaneInPhoto, usize)> = Vec::new();
         for (level, features) in seen {
             if out.iter().all(|p| p.1 < self.criteria.plenty) {
                 out.extend(proposed(views, features, *level, &self.criteria));
@@ -93,10 +92,10 @@ impl Registrar {
     }
     /// Registers the photo, at half resolution ([`Self::again`] for the last alignment); `None` when nothing like the dial was found.
     /// `near`: where an earlier photo of the same scene had it, which is looked at first and taken only when the print agrees.
-    pub fn find(&self, pyramid: &Pyramid, near: Option<&Matrix3<f64>>) -> Option<Registration> {
+    pub fn find(&self, pyramid: &Pyramid, near: Option<&PlaneInPhoto>) -> Option<Registration> {
         let there = near.and_then(|h| {
             // a coarse look first: photos that are no frames end here (measured: the same place agrees to 0.7, another to 0.1)
-            let same = |found: &(Matrix3<f64>, f64), least: f64| found.1 > least && apart(h, &found.0) < self.criteria.same_scene;
+            let same = |found: &(PlaneInPhoto, f64), least: f64| found.1 > least && apart(h, &found.0) < self.criteria.same_scene;
             self.stage(pyramid, h, Look { rounds: 2, ..self.coarse() }).filter(|f| same(f, self.criteria.coarse_agreement))?;
             self.closer(pyramid, h).filter(|f| same(f, self.criteria.quick_agreement)).map(|f| f.0)
         });
@@ -124,16 +123,17 @@ impl Registrar {
         if best < self.criteria.clear_agreement {
             let found = self.thorough(pyramid, self.within_outlines(pyramid)).and_then(|(h, _)| self.fine(pyramid, &h, 0));
             // taken where it is clearly better; what matches say of its place stays said
-            let known = |r: &Registration| doubtful.iter().filter(|d| same_place(&d.homography, &r.homography)).map(|d| d.matches).max();
+            let known =
+                |r: &Registration| doubtful.iter().filter(|d| same_place(&d.dial_to_photo, &r.dial_to_photo)).map(|d| d.matches).max();
             let found = found.map(|r| Registration { matches: known(&r).unwrap_or(0), ..r });
             doubtful.extend(found.filter(|r| r.print_match > best + self.criteria.better_alone));
         }
         doubtful.into_iter().max_by(|a, b| a.print_match.total_cmp(&b.print_match))
     }
     /// A dial seen nearly straight on: without the tilted views, and only a place that much speaks for.
-    fn quick(&self, pyramid: &Pyramid, level: usize, seen: &[Feature]) -> Option<(Matrix3<f64>, usize)> {
+    fn quick(&self, pyramid: &Pyramid, level: usize, seen: &[Feature]) -> Option<(PlaneInPhoto, usize)> {
         let (start, support) = proposed(self.views.straight(), seen, level, &self.criteria).into_iter().max_by_key(|p| p.1)?;
-        let clear = |found: &(Matrix3<f64>, f64)| found.1 > self.criteria.quick_agreement;
+        let clear = |found: &(PlaneInPhoto, f64)| found.1 > self.criteria.quick_agreement;
         if support < self.criteria.quick_support {
             return None;
         }
@@ -142,11 +142,11 @@ impl Registrar {
         let found = sure.or_else(|| self.settle(pyramid, &start));
         found.filter(clear).map(|(h, _)| (h, support))
     }
-    /// Places of the dial inside round outlines, as full-size homographies that no match supports: for a face whose print is too faint or
+    /// Places of the dial inside round outlines, as places in the photo that no match supports: for a face whose print is too faint or
     /// too small for features.
-    fn within_outlines(&self, pyramid: &Pyramid) -> Vec<(Matrix3<f64>, usize)> {
+    fn within_outlines(&self, pyramid: &Pyramid) -> Vec<(PlaneInPhoto, usize)> {
         let level = pyramid.below(OUTLINE_SIDE);
-        let Some(up) = level_map(level).try_inverse() else { return Vec::new() };
+        let Some(up) = Homography::<PhotoPoint, WorkPoint>::halved(level).inverse() else { return Vec::new() };
         let plane = pyramid.level(level);
         let rings = self.rings.get_or_init(|| Rings::of(&self.face));
         let found = outlines(plane, 0.8 * self.criteria.least_radius_px / (1u64 << level) as f64, OUTLINES);
@@ -160,7 +160,7 @@ impl Registrar {
         }
         let mut refined: Vec<_> = starts.iter().map(|p| rings.refined(plane, p)).filter(|p| p.likeness > self.criteria.likeness).collect();
         refined.sort_by(|a, b| b.likeness.total_cmp(&a.likeness));
-        let mut out: Vec<(Matrix3<f64>, usize)> = Vec::new();
+        let mut out: Vec<(PlaneInPhoto, usize)> = Vec::new();
         for place in refined.iter().map(|p| up * p.homography) {
             if !out.iter().any(|o| same_place(&o.0, &place)) {
                 out.push((place, 0));
@@ -169,8 +169,8 @@ impl Registrar {
         out.truncate(LOOKED_AT);
         out
     }
-    fn thorough(&self, pyramid: &Pyramid, proposals: Vec<(Matrix3<f64>, usize)>) -> Option<(Matrix3<f64>, usize)> {
-        let mut best: Option<(Matrix3<f64>, usize, f64)> = None;
+    fn thorough(&self, pyramid: &Pyramid, proposals: Vec<(PlaneInPhoto, usize)>) -> Option<(PlaneInPhoto, usize)> {
+        let mut best: Option<(PlaneInPhoto, usize, f64)> = None;
         for (start, support) in proposals {
             let Some((h, agreement)) = self.settle(pyramid, &start) else { continue };
             if best.as_ref().is_none_or(|b| agreement > b.2) {
@@ -182,10 +182,10 @@ impl Registrar {
         }
         best.map(|b| (b.0, b.1))
     }
-    /// Coarse to fine alignment from a proposed place; the homography and its agreement with the print. What surrounds a dial without a
+    /// Coarse to fine alignment from a proposed place; the place and its agreement with the print. What surrounds a dial without a
     /// bezel may lie in other planes than its face (rims, covers, the edge of the cluster): where all of it does not agree clearly, the
     /// dial's own print is tried by itself.
-    fn settle(&self, pyramid: &Pyramid, start: &Matrix3<f64>) -> Option<(Matrix3<f64>, f64)> {
+    fn settle(&self, pyramid: &Pyramid, start: &PlaneInPhoto) -> Option<(PlaneInPhoto, f64)> {
         let hopeful = |look: Look| self.stage(pyramid, start, look).filter(|f| f.1 > self.criteria.hopeless);
         let wide = hopeful(self.coarse()).and_then(|(h, _)| self.closer(pyramid, &h));
         if !self.face.is_wide() || wide.as_ref().is_some_and(|w| w.1 > self.criteria.clear_agreement) {
@@ -204,20 +204,19 @@ impl Registrar {
     fn finer(&self) -> Look {
         Look { target: 75.0, soft: 0.9, rounds: 8, ..self.coarse() }
     }
-    fn closer(&self, pyramid: &Pyramid, start: &Matrix3<f64>) -> Option<(Matrix3<f64>, f64)> {
+    fn closer(&self, pyramid: &Pyramid, start: &PlaneInPhoto) -> Option<(PlaneInPhoto, f64)> {
         self.stage(pyramid, start, self.finer())
     }
-    fn stage(&self, pyramid: &Pyramid, h: &Matrix3<f64>, look: Look) -> Option<(Matrix3<f64>, f64)> {
+    fn stage(&self, pyramid: &Pyramid, h: &PlaneInPhoto, look: Look) -> Option<(PlaneInPhoto, f64)> {
         let Look { extent, target, soft, rounds } = look;
-        let Level { map, plane } = pyramid.at(h, extent, target);
-        let here = map * h;
-        let k = mean_scale(&here).min(self.finest(extent));
+        let Level { from_photo, plane } = pyramid.at(h, extent, target);
+        let here = from_photo * *h;
+        let k = here.mean_scale().min(self.finest(extent));
         let base = self.base(k, extent);
-        let template = base.template([soft * soft, 0.0, soft * soft], None, |_, _| false);
-        let task = Task { extent, rounds, blur: None, uneven: false, prior: None, still: STILL };
-        let a = align(plane, &template, &here.try_inverse()?, task, &mut None)?;
-        let out = map.try_inverse()? * a.w.try_inverse()?;
-        let out = out / out[(2, 2)];
+        let template = base.template(Blur::round(soft * soft), None, |_, _| false);
+        let task = Task { extent, rounds, blur_too: false, uneven: false, prior: None, still: STILL };
+        let a = align(plane, &template, &here.inverse()?, task, &mut None)?;
+        let out = (from_photo.inverse()? * a.to_dial.inverse()?).normalised();
         plausible(&out, &self.criteria).then(|| (out, agreement(&a).0))
     }
 }

@@ -1,23 +1,12 @@
-//! Frames of pictures: what halving does to a place, and the part of a picture that the dial takes.
-use crate::maths::homography::project;
-use nalgebra::Matrix3;
+//! The part of a picture that the dial takes.
+use crate::maths::homography::Homography;
+use crate::maths::point::DialPoint;
 
-/// Full-size px to px of pyramid level `i` (pixel centres at integers).
-pub fn level_map(i: usize) -> Matrix3<f64> {
-    let f = (1u64 << i) as f64;
-    Matrix3::new(1.0 / f, 0.0, 0.5 / f - 0.5, 0.0, 1.0 / f, 0.5 / f - 0.5, 0.0, 0.0, 1.0)
-}
-
-/// Photo rectangle that holds the dial out to `extent` units; `None` when it lies outside the picture.
-pub fn bounds(h: &Matrix3<f64>, extent: f64, (width, height): (usize, usize)) -> Option<[usize; 4]> {
-    let (mut x0, mut y0, mut x1, mut y1) = (f64::MAX, f64::MAX, f64::MIN, f64::MIN);
-    for i in 0..32 {
-        let (s, c) = (i as f64 * std::f64::consts::PI / 16.0).sin_cos();
-        let q = project(h, extent * s, extent * c);
-        if !(q.x.is_finite() && q.y.is_finite()) {
-            return None;
-        }
-        (x0, y0, x1, y1) = (x0.min(q.x), y0.min(q.y), x1.max(q.x), y1.max(q.y));
+/// Rectangle of a picture that holds the dial out to `extent` units; `None` when it lies outside the picture.
+pub fn bounds<B>(h: &Homography<DialPoint, B>, extent: f64, (width, height): (usize, usize)) -> Option<[usize; 4]> {
+    let [x0, y0, x1, y1] = h.box_of_circle(extent, 32);
+    if ![x0, y0, x1, y1].iter().all(|v| v.is_finite()) {
+        return None;
     }
     let (x0, y0) = (x0.max(1.0), y0.max(1.0));
     let (x1, y1) = (x1.min(width as f64 - 2.0), y1.min(height as f64 - 2.0));

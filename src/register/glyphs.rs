@@ -4,19 +4,18 @@
 //! ink should be and is not (missing), and where there is ink that it does not have (extra). Glare, shade and a hand do one of the
 //! two; another numeral does both.
 use super::criteria::GlyphCriteria;
-use super::face::{Canonical, FaceModel};
+use super::face::FaceModel;
 use super::frames::bounds;
 use super::packed::{print_of, unpack_pieces};
 use super::pieces::{Piece, letters, pieces};
 use super::pyramid::{Level, Pyramid};
 use super::registration::Registration;
-use super::template::blurred;
+use super::rendering::Canonical;
 use crate::dial::Dial;
 use crate::maths::angle::wrap;
-use crate::maths::homography::{mean_scale, project};
+use crate::maths::homography::{Homography, PlaneInWork};
 use crate::maths::robust::ranked;
 use crate::photo::Plane;
-use nalgebra::Matrix3;
 
 /// Finest grid, px per unit.
 const FINEST: f64 = 170.0;
@@ -53,7 +52,6 @@ pub struct Glyphs {
     face: Canonical,
     glyphs: Vec<Glyph>,
     extent: f64,
-    own_blur: f64,
     criteria: GlyphCriteria,
 }
 
@@ -87,7 +85,7 @@ impl Glyphs {
         let glyph = |p: Piece| Glyph { letters: letters(&p.ink, &p.pixels, n), pixels: p.pixels };
         let pieces = kept.unwrap_or_else(|| pieces(face, &canonical, extent));
         let glyphs = numerals(pieces, &face.dial, &canonical).into_iter().map(glyph).collect();
-        Self { face: canonical, glyphs, extent, own_blur: face.resampling_blur(k), criteria }
+        Self { face: canonical, glyphs, extent, criteria }
     }
     /// What [`Self::new`] finds on a face, to be kept.
     pub(super) fn pieces(face: &FaceModel) -> Vec<Piece> {
@@ -96,50 +94,48 @@ impl Glyphs {
     }
     /// Compares the glyphs that can be made out; `hidden` names dial points where something else stands (the needle).
     pub fn compare(&self, pyramid: &Pyramid, r: &Registration, hidden: impl Fn(f64, f64) -> bool) -> Vec<Seen> {
-        let Some(grid) = self.grid(pyramid, r) else { return Vec::new() };
-        self.glyphs.iter().filter_map(|e| self.seen(e, &grid, r.gain, &hidden)).collect()
+        let Some(shown) = self.shown(pyramid, r) else { return Vec::new() };
+        self.glyphs.iter().filter_map(|e| self.seen(e, &shown, r.gain, &hidden)).collect()
     }
     /// The photo smoothed to the grid, and the reference blurred as the photo is and smoothed the same.
-    fn grid(&self, pyramid: &Pyramid, r: &Registration) -> Option<Grid> {
+    fn shown(&self, pyramid: &Pyramid, r: &Registration) -> Option<Shown> {
         let k = self.face.k;
-        let Level { map, plane } = pyramid.at(&r.homography, self.extent, k);
-        let h = map * r.homography;
+        let Level { from_photo, plane } = pyramid.at(&r.dial_to_photo, self.extent, k);
+        let h = from_photo * r.dial_to_photo;
         let [x0, y0, x1, y1] = bounds(&h, self.extent, (plane.width, plane.height))?;
-        let here = mean_scale(&h);
-        let k2 = k * k;
+        let here = h.mean_scale();
         let soft = (0.007 * k).max(0.45 * k / here).max(0.6);
-        let own = (soft * soft - self.own_blur).max(0.0);
-        let reference = blurred(&self.face.plane, [r.blur[0] * k2 + own, -r.blur[1] * k2, r.blur[2] * k2 + own]);
+        let reference = self.face.shown(&r.blur, soft * soft).plane;
         let sigma = (soft * here / k).max(0.3);
-        let shift = Matrix3::new(1.0, 0.0, -(x0 as f64), 0.0, 1.0, -(y0 as f64), 0.0, 0.0, 1.0);
+        let shift = Homography::shifted(-(x0 as f64), -(y0 as f64));
         // white noise of standard deviation s has s / (2 sqrt(pi) sigma) left after a Gaussian of sigma
         let noise = r.noise * (0.28 / sigma).min(1.0);
-        Some(Grid { reference, photo: plane.crop(x0, y0, x1 - x0 + 1, y1 - y0 + 1).gaussian(sigma), h: shift * h, noise })
+        Some(Shown { reference, photo: plane.crop(x0, y0, x1 - x0 + 1, y1 - y0 + 1).gaussian(sigma), dial_to_px: shift * h, noise })
     }
     /// What a glyph shows where it fits best near its place: a recessed or domed face does not lie in one plane to the last pixel.
-    fn seen(&self, glyph: &Glyph, grid: &Grid, gain: f64, hidden: &impl Fn(f64, f64) -> bool) -> Option<Seen> {
-        let first = self.look(glyph, grid, gain, (0.0, 0.0), hidden)?;
+    fn seen(&self, glyph: &Glyph, shown: &Shown, gain: f64, hidden: &impl Fn(f64, f64) -> bool) -> Option<Seen> {
+        let first = self.look(glyph, shown, gain, (0.0, 0.0), hidden)?;
         if !first.is_other(&self.criteria) {
             return Some(first);
         }
         let steps = || (-2..=2).map(|i| f64::from(i) * 0.5 * SEARCH);
-        let moved = steps().flat_map(|x| steps().map(move |y| (x, y))).filter_map(|by| self.look(glyph, grid, gain, by, hidden));
+        let moved = steps().flat_map(|x| steps().map(move |y| (x, y))).filter_map(|by| self.look(glyph, shown, gain, by, hidden));
         Some(moved.fold(first, |a, b| if b.likeness > a.likeness { b } else { a }))
     }
-    fn look(&self, glyph: &Glyph, grid: &Grid, gain: f64, by: (f64, f64), hidden: &impl Fn(f64, f64) -> bool) -> Option<Seen> {
+    fn look(&self, glyph: &Glyph, shown: &Shown, gain: f64, by: (f64, f64), hidden: &impl Fn(f64, f64) -> bool) -> Option<Seen> {
         let n = self.face.plane.width;
         let at = |&i: &usize| {
             let (x, y) = self.face.dial(i % n, i / n);
-            let q = project(&grid.h, x + by.0, y + by.1);
-            let photo = if hidden(x, y) { None } else { grid.photo.bilinear(q.x, q.y) };
-            photo.map(|p| (grid.reference.data[i] as f64, p as f64))
+            let q = shown.dial_to_px.at(x + by.0, y + by.1);
+            let photo = if hidden(x, y) { None } else { shown.photo.bilinear(q.x, q.y) };
+            photo.map(|p| (shown.reference.data[i] as f64, p as f64))
         };
         let levels: Vec<Option<(f64, f64)>> = glyph.pixels.iter().map(at).collect();
         let found: Vec<(f64, f64)> = levels.iter().flatten().copied().collect();
         if 3 * found.len() <= 2 * levels.len() {
             return None;
         }
-        let ink = Ink::new(&found, gain, (grid.noise, self.criteria.noise))?;
+        let ink = Ink::new(&found, gain, (shown.noise, self.criteria.noise))?;
         let whole = ink.seen(found.iter())?;
         let letters = glyph.letters.iter().filter_map(|l| ink.seen(l.iter().filter_map(|&i| levels[i].as_ref())));
         let worst = letters
@@ -164,12 +160,12 @@ fn numerals(pieces: Vec<Piece>, dial: &Dial, canonical: &Canonical) -> Vec<Piece
     if own.len() > 2 { own } else { own.into_iter().chain(others).collect() }
 }
 
-/// A photo and the reference ready to be compared place by place.
-struct Grid {
+/// A photo and the reference as it would show it, ready to be compared place by place.
+struct Shown {
     reference: Plane,
     photo: Plane,
     /// Dial plane to px of `photo`.
-    h: Matrix3<f64>,
+    dial_to_px: PlaneInWork,
     /// Noise of a level of `photo`.
     noise: f64,
 }

@@ -1,5 +1,5 @@
 //! Layer 4: where is this dial in this photo?
-pub(crate) mod align;
+mod align;
 mod cells;
 mod consensus;
 mod criteria;
@@ -17,16 +17,16 @@ mod pieces;
 mod prepared;
 mod pyramid;
 mod registration;
+pub mod rendering;
 mod samples;
 mod scale_space;
 mod task;
-pub(crate) mod template;
+mod template;
 mod turn;
 mod uneven;
 mod views;
 pub use criteria::{GlyphCriteria, SearchCriteria};
 pub use find::Registrar;
-pub(crate) use frames::level_map;
 pub use glyphs::{Glyphs, Seen};
 pub(crate) use outline::{Ellipse, outlines};
 pub use prepared::prepared;

@@ -8,7 +8,8 @@
 use super::features::{LENGTH, ViewFeature};
 use super::pieces::Piece;
 use crate::dial::Dial;
-use nalgebra::{Matrix3, Vector2};
+use crate::maths::homography::Homography;
+use nalgebra::{Matrix2, Vector2};
 
 /// Changes with the way features and pieces are found, so that those of another way are not used.
 const PACKING: u8 = 1;
@@ -24,7 +25,7 @@ pub(super) fn print_of(dial: &Dial) -> u64 {
     let (f, n) = (&dial.face, &dial.needle);
     let (picture, rest) = f.jpeg.as_chunks::<8>();
     let numbers = [f.scale, f.print_radius, f.cover_radius, n.angle, n.offset, n.span[0], n.span[1]];
-    let lists = [f.plane.as_slice(), &n.radii, &n.half_width, f.uncovered.as_flattened(), &numbers];
+    let lists = [f.plane.matrix().as_slice(), &n.radii, &n.half_width, f.uncovered.as_flattened(), &numbers];
     let words = picture.iter().map(|b| u64::from_le_bytes(*b)).chain(rest.iter().map(|b| u64::from(*b)));
     let words = words.chain(lists.iter().flat_map(|l| l.iter().map(|v| v.to_bits())));
     // the high bits are brought down, or they would only move up and out
@@ -37,7 +38,7 @@ pub(super) fn pack(dial: u64, features: &[ViewFeature], pieces: &[Piece]) -> Vec
     out.extend(dial.to_le_bytes());
     put(&mut out, features.len());
     for f in features {
-        let m = &f.frame;
+        let m = f.frame.matrix();
         let numbers: [f64; NUMBERS] = [f.place.x, f.place.y, m.m11, m.m12, m.m13, m.m21, m.m22, m.m23];
         out.extend(numbers.iter().flat_map(|v| (*v as f32).to_le_bytes()));
         // a cast saturates
@@ -113,7 +114,7 @@ fn feature(bytes: &[u8]) -> Option<ViewFeature> {
     let v: Vec<f64> = numbers.chunks_exact(4).map(|b| f64::from(f32::from_le_bytes([b[0], b[1], b[2], b[3]]))).collect();
     v.iter().all(|v| v.is_finite()).then(|| ViewFeature {
         place: Vector2::new(v[0], v[1]),
-        frame: Matrix3::new(v[2], v[3], v[4], v[5], v[6], v[7], 0.0, 0.0, 1.0),
+        frame: Homography::affine(Matrix2::new(v[2], v[3], v[5], v[6]), Vector2::new(v[4], v[7])),
         descriptor: descriptor.iter().map(|&d| f32::from(d) / STEPS).collect(),
     })
 }
@@ -127,7 +128,7 @@ mod tests {
             let v = |k: u32| f64::from(i * 31 + k) * 0.37 - 3.0;
             ViewFeature {
                 place: Vector2::new(v(0), v(1)),
-                frame: Matrix3::new(v(2), v(3), v(4), v(5), v(6), v(7), 0.0, 0.0, 1.0),
+                frame: Homography::affine(Matrix2::new(v(2), v(3), v(5), v(6)), Vector2::new(v(4), v(7))),
                 descriptor: (0..LENGTH as u32).map(|k| ((i + k) % 11) as f32 * 0.02).collect(),
             }
         };
@@ -142,7 +143,7 @@ mod tests {
         let (back, pieces_back) = (unpack_features(&bytes, 7).unwrap(), unpack_pieces(&bytes, 7, 31).unwrap());
         for (a, b) in features.iter().zip(&back) {
             // numbers up to 55 have 24 bits: 2e-6 each
-            assert!((a.place - b.place).norm() < 1e-5 && (a.frame - b.frame).norm() < 1e-5);
+            assert!((a.place - b.place).norm() < 1e-5 && (a.frame.matrix() - b.frame.matrix()).norm() < 1e-5);
             assert!(a.descriptor.iter().zip(&b.descriptor).all(|(a, b)| (a - b).abs() <= 0.5 / STEPS + 1e-6));
         }
         assert_eq!((back.len(), &pieces_back), (5, &pieces));

@@ -1,5 +1,6 @@
 //! Print in one piece (a numeral, a word) on the straight-on face: what [`super::glyphs`] compares.
-use super::face::{Canonical, FaceModel};
+use super::face::FaceModel;
+use super::rendering::Canonical;
 use crate::maths::robust::per_mille;
 use image::{GrayImage, Luma};
 use imageproc::region_labelling::{Connectivity, connected_components};

@@ -17,6 +17,7 @@ pub fn prepared(dial: Dial) -> Dial {
 mod tests {
     use super::*;
     use crate::dial::from_bytes;
+    use crate::maths::homography::{FacePoint, Homography};
 
     /// What was prepared of one face is not used for another, in memory too.
     #[test]
@@ -25,7 +26,7 @@ mod tests {
         let own = print_of(&dial);
         let mut others = vec![dial.clone(); 6];
         others[0].face.jpeg[1000] ^= 1;
-        others[1].face.plane[(1, 2)] += 1e-9;
+        others[1].face.plane = Homography::<FacePoint, FacePoint>::shifted(0.0, 1e-9) * dial.face.plane;
         others[2].needle.angle += 1e-9;
         others[3].needle.half_width[7] += 1e-9;
         others[4].face.uncovered.push([0.2, 0.3]);

@@ -1,9 +1,9 @@
 //! A photo as a pyramid of luma planes.
 use super::features::{Feature, detect};
-use super::frames::{bounds, level_map};
-use crate::maths::homography::mean_scale;
+use super::frames::bounds;
+use crate::maths::homography::{Homography, PlaneInPhoto, WorkPoint};
+use crate::maths::point::PhotoPoint;
 use crate::photo::{Photo, Plane};
-use nalgebra::Matrix3;
 use std::sync::OnceLock;
 
 /// A photo as a pyramid of luma planes; level i is 2^i times smaller. A level is made when it is first needed, and of levels 0 and 1 only
@@ -54,22 +54,21 @@ impl<'a> Pyramid<'a> {
     pub(super) fn features(&self, level: usize) -> Vec<Feature> {
         detect(self.level(level), 0.6, 1.2, 1500, |_, _| true)
     }
-    /// The level whose scale is nearest above `target` px per unit, for a dial at `h` (dial plane to full-size px) that is looked at
-    /// out to `extent` units.
-    pub(super) fn at(&self, h: &Matrix3<f64>, extent: f64, target: f64) -> Level<'_> {
-        let scale = mean_scale(h);
+    /// The level whose scale is nearest above `target` px per unit, for a dial that is looked at out to `extent` units.
+    pub(super) fn at(&self, h: &PlaneInPhoto, extent: f64, target: f64) -> Level<'_> {
+        let scale = h.mean_scale();
         let mut i = 0;
         while i + 1 < self.whole.len() && scale / (1 << (i + 1)) as f64 >= target {
             i += 1;
         }
         let part = if i < self.parts.len() && self.whole[i].get().is_none() { self.part_of(i, h, extent) } else { None };
-        part.unwrap_or_else(|| Level { map: level_map(i), plane: self.level(i) })
+        part.unwrap_or_else(|| Level { from_photo: Homography::halved(i), plane: self.level(i) })
     }
     /// The dial's part of one of the first levels; `None` when another part is known already, or it is most of the photo.
-    fn part_of(&self, level: usize, h: &Matrix3<f64>, extent: f64) -> Option<Level<'_>> {
+    fn part_of(&self, level: usize, h: &PlaneInPhoto, extent: f64) -> Option<Level<'_>> {
         let photo = self.photo?;
         let (width, height) = (self.size.0 >> level, self.size.1 >> level);
-        let [x0, y0, x1, y1] = bounds(&(level_map(level) * h), extent, (width, height))?;
+        let [x0, y0, x1, y1] = bounds(&(Homography::<_, WorkPoint>::halved(level) * *h), extent, (width, height))?;
         if 5 * (x1 - x0) * (y1 - y0) > 4 * width * height {
             return None;
         }
@@ -85,8 +84,8 @@ impl<'a> Pyramid<'a> {
             (from >= low + 2 || low == 0) && (to + 2 <= high || high + 1 == size)
         };
         let holds = inside(x0, x1, *left, *right, width) && inside(y0, y1, *top, *bottom, height);
-        let shift = Matrix3::new(1.0, 0.0, -(*left as f64), 0.0, 1.0, -(*top as f64), 0.0, 0.0, 1.0);
-        holds.then_some(Level { map: shift * level_map(level), plane })
+        let shift = Homography::<WorkPoint, WorkPoint>::shifted(-(*left as f64), -(*top as f64));
+        holds.then_some(Level { from_photo: shift * Homography::halved(level), plane })
     }
 }
 
@@ -94,7 +93,7 @@ impl<'a> Pyramid<'a> {
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Level<'a> {
     /// Full-size px to px of the plane.
-    pub map: Matrix3<f64>,
+    pub from_photo: Homography<PhotoPoint, WorkPoint>,
     /// The plane.
     pub plane: &'a Plane,
 }
@@ -102,7 +101,7 @@ pub(super) struct Level<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::maths::homography::project;
+    use nalgebra::{Matrix2, Vector2};
 
     /// A dial of 40 px a unit of level 0 and of level 1, at some places of a photo, asked one after another: what is made of a
     /// part is what the whole holds there.
@@ -112,17 +111,18 @@ mod tests {
             let (width, height) = (400 * shrunk, 320 * shrunk);
             let rgb = (0..width * height * 3).map(|i| (i * i % 251) as u8).collect();
             let photo = Photo { width, height, rgb, hash: String::new(), taken_at: None, focal_ratio: None };
-            let (whole, map) = if shrunk == 1 { (photo.luma(), level_map(0)) } else { (photo.half_luma(), level_map(1)) };
+            let whole = if shrunk == 1 { photo.luma() } else { photo.half_luma() };
             let size = shrunk as f64;
             let mut parts = 0;
             for first in [(150.0, 160.0), (30.0, 25.0), (385.0, 300.0)] {
                 let pyramid = Pyramid::of(&photo);
                 for (x, y) in [first, (first.0 + 3.0, first.1), (200.0, 100.0)] {
-                    let h = Matrix3::new(40.0 * size, 0.0, x * size, 0.0, -40.0 * size, y * size, 0.0, 0.0, 1.0);
+                    let h = PlaneInPhoto::affine(Matrix2::new(40.0, 0.0, 0.0, -40.0) * size, Vector2::new(x, y) * size);
+                    let map = Homography::<_, WorkPoint>::halved(shrunk - 1) * h;
                     let level = pyramid.at(&h, 1.1, 35.0);
                     parts += usize::from(level.plane.width < 400);
                     for (a, b) in [(0.0, 0.0), (0.9, 0.3), (-0.7, 0.7), (0.2, -1.0)] {
-                        let (there, here) = (project(&(map * h), a, b), project(&(level.map * h), a, b));
+                        let (there, here) = (map.at(a, b), (level.from_photo * h).at(a, b));
                         if let Some(expected) = whole.bilinear(there.x, there.y) {
                             let found = level.plane.bilinear(here.x, here.y).unwrap();
                             assert!((found - expected).abs() < 1e-3, "dial at {x}, {y}, of level {}", shrunk - 1);

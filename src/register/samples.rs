@@ -4,7 +4,7 @@ use super::frames::bounds;
 use super::task::Task;
 use super::template::{Template, grown};
 use super::uneven::Uneven;
-use crate::maths::homography::project;
+use crate::maths::homography::WorkToPlane;
 use crate::photo::Plane;
 use nalgebra::Matrix3;
 
@@ -33,7 +33,7 @@ pub struct Sample {
 #[derive(Debug)]
 pub struct Near {
     places: Vec<(u32, u32)>,
-    w: Matrix3<f64>,
+    to_dial: WorkToPlane,
     corners: [(f64, f64); 4],
 }
 
@@ -42,9 +42,11 @@ const ROOM: usize = 2;
 
 impl Near {
     /// Photo pixels within [`ROOM`] of print.
-    fn new(photo: &Plane, template: &Template, w: &Matrix3<f64>, extent: f64) -> Self {
-        let mut out = Self { places: Vec::new(), w: *w, corners: [(0.0, 0.0); 4] };
-        let Some([x0, y0, x1, y1]) = w.try_inverse().and_then(|h| bounds(&h, extent, (photo.width, photo.height))) else { return out };
+    fn new(photo: &Plane, template: &Template, to_dial: &WorkToPlane, extent: f64) -> Self {
+        let mut out = Self { places: Vec::new(), to_dial: *to_dial, corners: [(0.0, 0.0); 4] };
+        let around = to_dial.inverse().and_then(|h| bounds(&h, extent, (photo.width, photo.height)));
+        let Some([x0, y0, x1, y1]) = around else { return out };
+        let w = to_dial.matrix();
         out.corners = [(x0, y0), (x1, y0), (x0, y1), (x1, y1)].map(|(x, y)| (x as f64, y as f64));
         let n = template.n;
         let near = grown(&template.mask, n, ROOM);
@@ -65,19 +67,20 @@ impl Near {
         out
     }
     /// Whether the pixels near print at this map are still among these.
-    fn holds(&self, w: &Matrix3<f64>, k: f64) -> bool {
-        self.corners.iter().all(|&(x, y)| (project(w, x, y) - project(&self.w, x, y)).norm() * k < ROOM as f64 - 0.75)
+    fn holds(&self, to_dial: &WorkToPlane, k: f64) -> bool {
+        self.corners.iter().all(|&(x, y)| (to_dial.at(x, y) - self.to_dial.at(x, y)).norm() * k < ROOM as f64 - 0.75)
     }
 }
 
 /// Photo pixels that compare with print. `near` keeps what is near print from one call to the next; it must be of the same mask.
-pub fn samples(photo: &Plane, template: &Template, w: &Matrix3<f64>, task: &Task, near: &mut Option<Near>) -> Vec<Sample> {
-    let uneven = if task.uneven { w.try_inverse().and_then(|h| Uneven::new(template, w, &h, task.extent)) } else { None };
-    let second_too = task.blur.is_some() || uneven.is_some();
-    if near.as_ref().is_none_or(|n| !n.holds(w, template.k)) {
-        *near = Some(Near::new(photo, template, w, task.extent));
+pub fn samples(photo: &Plane, template: &Template, to_dial: &WorkToPlane, task: &Task, near: &mut Option<Near>) -> Vec<Sample> {
+    let uneven = if task.uneven { Uneven::new(template, to_dial, task.extent) } else { None };
+    let second_too = task.blur_too || uneven.is_some();
+    if near.as_ref().is_none_or(|n| !n.holds(to_dial, template.k)) {
+        *near = Some(Near::new(photo, template, to_dial, task.extent));
     }
     let places = near.as_ref().map_or(&[] as &[(u32, u32)], |n| &n.places);
+    let w = to_dial.matrix();
     pulp::Arch::new().dispatch(Compared { places, photo, template, w, reach: task.extent, second_too, uneven: uneven.as_ref() })
 }
 
@@ -86,6 +89,7 @@ struct Compared<'a> {
     places: &'a [(u32, u32)],
     photo: &'a Plane,
     template: &'a Template,
+    /// Photo px to dial plane.
     w: &'a Matrix3<f64>,
     reach: f64,
     second_too: bool,

@@ -4,9 +4,11 @@
 //! ring about the middle, the slow change of light along each ring taken off, by correlation over all turns.
 use super::face::FaceModel;
 use super::outline::Ellipse;
+use crate::maths::homography::{Homography, PlaneInWork};
+use crate::maths::point::DialPoint;
 use crate::maths::robust::high_median;
 use crate::photo::Plane;
-use nalgebra::{Matrix2, Matrix3, Vector2};
+use nalgebra::{Matrix2, Vector2};
 use std::f64::consts::TAU;
 
 /// Directions of a ring.
@@ -49,7 +51,7 @@ type Ring = [f32; 2 * TURNS];
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Turned {
     /// Dial plane to px of the outline's picture.
-    pub homography: Matrix3<f64>,
+    pub homography: PlaneInWork,
     /// Correlation, -1..1.
     pub likeness: f64,
 }
@@ -80,7 +82,7 @@ impl Rings {
     }
     fn turned(&self, photo: &Plane, place: &Ellipse) -> Vec<Turned> {
         // dial (x right, y up) to px (y down)
-        let upright = map(place.shape * Matrix2::new(1.0, 0.0, 0.0, -1.0), place.centre);
+        let upright = Homography::affine(place.shape * Matrix2::new(1.0, 0.0, 0.0, -1.0), place.centre);
         let rings = self.shown(photo, &upright);
         let likeness: Vec<f64> = (0..TURNS).map(|turn| self.likeness(&rings, turn)).collect();
         let peak = |i: usize| (1..=3).all(|d| likeness[i] > likeness[(i + d) % TURNS] && likeness[i] >= likeness[(i + TURNS - d) % TURNS]);
@@ -88,13 +90,13 @@ impl Rings {
             .filter(|&i| peak(i))
             .map(|i| {
                 let (s, c) = self.directions[i];
-                Turned { homography: upright * map(Matrix2::new(c, s, -s, c), Vector2::zeros()), likeness: likeness[i] }
+                Turned { homography: upright * Homography::affine(Matrix2::new(c, s, -s, c), Vector2::zeros()), likeness: likeness[i] }
             })
             .collect()
     }
     /// A place moved, turned, stretched and sheared until its rings correlate best, by smaller and smaller steps.
     pub fn refined(&self, photo: &Plane, start: &Turned) -> Turned {
-        let at = |homography: Matrix3<f64>| Turned { homography, likeness: self.place(photo, &homography) };
+        let at = |homography: PlaneInWork| Turned { homography, likeness: self.place(photo, &homography) };
         let mut best = *start;
         for step in STEPS {
             for _ in 0..ROUNDS {
@@ -115,11 +117,12 @@ impl Rings {
         best
     }
     /// Correlation with the photo's rings at a place of the dial.
-    fn place(&self, photo: &Plane, place: &Matrix3<f64>) -> f64 {
+    fn place(&self, photo: &Plane, place: &PlaneInWork) -> f64 {
         self.likeness(&self.shown(photo, place), 0)
     }
     /// The rings of a photo at a place of the dial, an affine map.
-    fn shown(&self, photo: &Plane, place: &Matrix3<f64>) -> Vec<Ring> {
+    fn shown(&self, photo: &Plane, place: &PlaneInWork) -> Vec<Ring> {
+        let place = place.matrix();
         let ring = |r: f64| {
             let level = |(s, c): (f64, f64)| {
                 let (x, y) = (r * s, r * c);
@@ -150,13 +153,8 @@ fn beside(place: &Ellipse) -> Vec<Ellipse> {
     std::iter::once(*place).chain(ways).collect()
 }
 
-/// An affine map as a homography.
-fn map(a: Matrix2<f64>, to: Vector2<f64>) -> Matrix3<f64> {
-    Matrix3::new(a[(0, 0)], a[(0, 1)], to.x, a[(1, 0)], a[(1, 1)], to.y, 0.0, 0.0, 1.0)
-}
-
 /// A small change of a place on the dial's side: to the right, up, larger, turned, stretched, sheared.
-fn moved(way: usize, by: f64) -> Matrix3<f64> {
+fn moved(way: usize, by: f64) -> Homography<DialPoint, DialPoint> {
     let a = match way {
         2 => Matrix2::new(by, 0.0, 0.0, by),
         3 => Matrix2::new(0.0, by, -by, 0.0),
@@ -164,7 +162,7 @@ fn moved(way: usize, by: f64) -> Matrix3<f64> {
         5 => Matrix2::new(0.0, by, by, 0.0),
         _ => Matrix2::zeros(),
     };
-    map(Matrix2::identity() + a, Vector2::new(if way == 0 { by } else { 0.0 }, if way == 1 { by } else { 0.0 }))
+    Homography::affine(Matrix2::identity() + a, Vector2::new(if way == 0 { by } else { 0.0 }, if way == 1 { by } else { 0.0 }))
 }
 
 /// The directions of a ring as unit vectors (x right, y up), clockwise from up.
@@ -228,7 +226,7 @@ fn clipped(ring: [f32; TURNS]) -> [f32; TURNS] {
 mod tests {
     use super::*;
     use crate::dial::from_bytes;
-    use crate::maths::homography::{Homography, WorkPoint, project};
+    use crate::maths::homography::StraightPoint;
     use crate::photo::warped;
     use crate::register::outline::outlines;
 
@@ -237,14 +235,14 @@ mod tests {
     }
 
     /// The face as a lit disc on dark ground, turned and squashed, brighter to one side.
-    fn shown(face: &FaceModel, place: &Matrix3<f64>) -> Plane {
+    fn shown(face: &FaceModel, place: &PlaneInWork) -> Plane {
         let canonical = face.canonical(60.0, 1.3);
         let c = canonical.centre();
-        let to_canonical = Matrix3::new(60.0, 0.0, c, 0.0, -60.0, c, 0.0, 0.0, 1.0) * place.try_inverse().unwrap();
-        let [straight] = warped([&canonical.plane], &Homography::<WorkPoint, WorkPoint>::new(to_canonical), 300, 240);
-        let back = place.try_inverse().unwrap();
+        let back = place.inverse().unwrap();
+        let upright = Homography::<_, StraightPoint>::affine(Matrix2::new(60.0, 0.0, 0.0, -60.0), Vector2::repeat(c));
+        let [straight] = warped([&canonical.plane], &(upright * back), 300, 240);
         Plane::from_fn(300, 240, |x, y| {
-            let q = project(&back, x as f64, y as f64);
+            let q = back.at(x as f64, y as f64);
             let glow = 40.0 + 25.0 * q.x as f32;
             if q.norm() < 1.12 { glow + 0.3 * straight.data[y * 300 + x] } else { 4.0 }
         })
@@ -256,7 +254,7 @@ mod tests {
         let rings = Rings::of(&face);
         for turn in [-130.0_f64, 8.0, 77.0] {
             let (s, c) = turn.to_radians().sin_cos();
-            let truth = map(
+            let truth = Homography::affine(
                 Matrix2::new(70.0, 4.0, 4.0, 58.0) * Matrix2::new(1.0, 0.0, 0.0, -1.0) * Matrix2::new(c, s, -s, c),
                 Vector2::new(150.0, 118.0),
             );
@@ -265,7 +263,7 @@ mod tests {
             let mut found = rings.within(&photo, &outline[0]);
             found.sort_by(|a, b| b.likeness.total_cmp(&a.likeness));
             let best = rings.refined(&photo, &found[0]);
-            let off = |(x, y): (f64, f64)| (project(&best.homography, x, y) - project(&truth, x, y)).norm();
+            let off = |(x, y): (f64, f64)| (best.homography.at(x, y) - truth.at(x, y)).norm();
             let worst = [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0), (-1.0, 0.0), (0.0, -1.0)].map(off).into_iter().fold(0.0, f64::max);
             assert!(worst < 3.0 && best.likeness > 0.7, "{turn}: {worst} px off, likeness {}", best.likeness);
         }
@@ -275,7 +273,7 @@ mod tests {
     fn another_picture_is_not_alike() {
         let rings = Rings::of(&face());
         let stripes = Plane::from_fn(300, 240, |x, y| if (x + 2 * y) % 26 < 13 { 90.0 } else { 40.0 });
-        let place = map(Matrix2::new(70.0, 0.0, 0.0, -70.0), Vector2::new(150.0, 120.0));
+        let place = Homography::affine(Matrix2::new(70.0, 0.0, 0.0, -70.0), Vector2::new(150.0, 120.0));
         assert!(rings.place(&stripes, &place).abs() < 0.3);
     }
 }

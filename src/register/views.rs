@@ -2,13 +2,13 @@
 //!
 //! A feature is stored with the affine map from its own frame to the dial plane, so that a single match with a photo
 //! feature already proposes where the whole dial is. Idea after Morel & Yu, "ASIFT", SIAM J. Imaging Sci. 2 (2009).
-use super::face::{Canonical, FaceModel, softened};
+use super::face::FaceModel;
 use super::features::{Feature, ViewFeature, detect};
 use super::packed::{pack, print_of, unpack_features};
-use crate::maths::homography::{Homography, WorkPoint};
-use crate::maths::point::PhotoPoint;
+use super::rendering::{Canonical, softened, to_soft};
+use crate::maths::homography::{Homography, StraightPoint};
 use crate::photo::{Plane, warped};
-use nalgebra::{Matrix2, Matrix3, Vector2};
+use nalgebra::{Matrix2, Vector2};
 use std::borrow::Cow;
 use std::sync::OnceLock;
 
@@ -74,6 +74,9 @@ fn straight_on(face: &FaceModel, share: f64) -> Canonical {
     face.canonical(share * k, extent)
 }
 
+/// A point of a picture of the face seen tilted: px, x right, y down.
+struct TiltedPoint;
+
 /// Features of the face tilted about an axis of this azimuth (radians), at this share of its size.
 fn tilted(face: &FaceModel, canonical: &Canonical, tilt: f64, azimuth: f64, size: f64, out: &mut Vec<ViewFeature>) {
     let (s, c) = azimuth.sin_cos();
@@ -83,10 +86,10 @@ fn tilted(face: &FaceModel, canonical: &Canonical, tilt: f64, azimuth: f64, size
     let (c0, c1) = (canonical.centre(), (n as f64 - 1.0) / 2.0);
     let Some(back) = squash.try_inverse() else { return };
     let shift = Vector2::repeat(c0) - back * Vector2::repeat(c1);
-    let map = Matrix3::new(back[(0, 0)], back[(0, 1)], shift.x, back[(1, 0)], back[(1, 1)], shift.y, 0.0, 0.0, 1.0);
+    let map = Homography::<TiltedPoint, StraightPoint>::affine(back, shift);
     let plane = &canonical.plane;
-    let (soft, to_soft) = softened(|| Cow::Borrowed(plane), || Cow::Owned(plane.half()), 1.0, size);
-    let [view] = warped([soft.as_ref()], &Homography::<WorkPoint, PhotoPoint>::new(to_soft * map), n, n);
+    let soft = softened(|| Cow::Borrowed(plane), || Cow::Owned(plane.half()), 1.0 / size);
+    let [view] = warped([soft.as_ref()], &(to_soft(1.0 / size) * map), n, n);
     features(face, &view, squash * Matrix2::new(canonical.k, 0.0, 0.0, -canonical.k), 160, out);
 }
 
@@ -110,13 +113,7 @@ fn view_feature(f: &Feature, to_view: &Matrix2<f64>, from_view: &Matrix2<f64>, c
     let t = own * Vector2::new(centre - f.x, centre - f.y);
     ViewFeature {
         place: from_view * Vector2::new(f.x - centre, f.y - centre),
-        frame: Matrix3::new(a[(0, 0)], a[(0, 1)], t.x, a[(1, 0)], a[(1, 1)], t.y, 0.0, 0.0, 1.0),
+        frame: Homography::affine(a, t),
         descriptor: f.descriptor.clone(),
     }
-}
-
-/// Own frame of a photo feature to photo px.
-pub fn photo_frame(f: &Feature) -> Matrix3<f64> {
-    let (s, c) = f.angle.sin_cos();
-    Matrix3::new(c * f.scale, -s * f.scale, f.x, s * f.scale, c * f.scale, f.y, 0.0, 0.0, 1.0)
 }

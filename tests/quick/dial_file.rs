@@ -2,6 +2,7 @@
 //! Outside truth: the identity of a kept file worked out by Python's standard library, T.81 for the JPEG's frame header.
 use nalgebra::Matrix3;
 use needleband::dial::*;
+use needleband::maths::homography::PlaneInFace;
 use needleband::maths::units::Unit;
 use proptest::prelude::*;
 use serde_json::{Value, json};
@@ -16,7 +17,7 @@ fn face_pixels() -> Vec<u8> {
 }
 
 fn frame() -> FaceFrame {
-    let plane = Matrix3::new(11.5, 0.2, 18.3, 0.1, -11.4, 14.2, 0.003, -0.002, 1.0);
+    let plane = PlaneInFace::from_rows([[11.5, 0.2, 18.3], [0.1, -11.4, 14.2], [0.003, -0.002, 1.0]]);
     FaceFrame {
         plane,
         scale: 11.45,
@@ -26,6 +27,12 @@ fn frame() -> FaceFrame {
         plane_terms: Vec::new(),
         uncovered: vec![[-0.15, 0.1], [0.25, 0.8]],
     }
+}
+
+fn with_plane(d: &mut Dial, change: impl FnOnce(&mut Matrix3<f64>)) {
+    let mut matrix = *d.face.plane.matrix();
+    change(&mut matrix);
+    d.face.plane = PlaneInFace::new(matrix);
 }
 
 fn mark(value: f64, angle: f64, kind: MarkKind, click: Option<Click>) -> Mark {
@@ -111,13 +118,13 @@ proptest! {
         d.marks[1].terms = wild.chain([-0.0, f64::MAX, f64::MIN_POSITIVE, 5e-324]).enumerate().map(|(i, v)| (format!("t/{i}").into(), v)).collect();
         d.marks[0].angle += unit[0];
         d.needle.contrast = [unit[1] * 100.0, unit[2], unit[3] / 3.0];
-        d.face.plane[(0, 1)] = unit[4];
+        with_plane(&mut d, |m| m[(0, 1)] = unit[4]);
         d.face.scale += unit[5];
         let d = d.sealed();
         let back = from_bytes(&to_bytes(&d).unwrap()).unwrap();
         let all = |d: &Dial| -> Vec<u64> {
             let m = d.marks.iter().flat_map(|m| m.terms.values().chain([&m.value, &m.angle]));
-            m.chain(&d.needle.contrast).chain(d.face.plane.iter()).chain([&d.face.scale]).map(|v| v.to_bits()).collect()
+            m.chain(&d.needle.contrast).chain(d.face.plane.matrix().iter()).chain([&d.face.scale]).map(|v| v.to_bits()).collect()
         };
         prop_assert_eq!(all(&back), all(&d));
         prop_assert_eq!(back.id, d.id);
@@ -383,9 +390,9 @@ fn impossible_content_is_refused_in_both_directions() {
         ("term of mark 2", |d| *d.marks[1].terms.get_mut(&"pivot/0".into()).unwrap() = f64::NAN),
         ("no name", |d| d.marks[1].terms = BTreeMap::from([("".into(), 0.1)])),
         ("click of mark 1", |d| d.marks[0].click.as_mut().unwrap().given[1] = f64::INFINITY),
-        ("maps the dial onto a line", |d| d.face.plane.set_column(1, &(d.face.plane.column(0) * 2.0))),
-        ("maps the dial onto a line", |d| d.face.plane.fill(0.0)),
-        ("not a number", |d| d.face.plane[(2, 2)] = f64::NAN),
+        ("maps the dial onto a line", |d| with_plane(d, |m| m.set_column(1, &(m.column(0) * 2.0)))),
+        ("maps the dial onto a line", |d| with_plane(d, |m| m.fill(0.0))),
+        ("not a number", |d| with_plane(d, |m| m[(2, 2)] = f64::NAN)),
         ("scale", |d| d.face.scale = 0.0),
         ("tilt", |d| d.face.tilt = 90.0),
         ("print", |d| d.face.print_radius = -1.0),

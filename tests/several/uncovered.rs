@@ -6,7 +6,7 @@ use crate::support::light::Light;
 use crate::support::looks;
 use crate::support::plan::Plan;
 use crate::support::stats::rms;
-use crate::support::view::{View, apply};
+use crate::support::view::View;
 use needleband::calibrate::calibrate_several;
 use needleband::diagnostics::Flag;
 use needleband::dial::{Dial, Face, through_storage};
@@ -41,12 +41,12 @@ fn errors(known: &Known, dial: &Dial, at: &Dial) -> Vec<f64> {
     let bare = known.drawn.photo(None, &known.reference.view, &Light { noise: 0.0, ..Light::default() });
     let f = &dial.face;
     let (x, y) = case::crop(&known.reference.photo, f);
-    let back = f.plane.try_inverse().unwrap();
+    let back = f.plane.inverse().unwrap();
     let model = FaceModel::new(at.clone());
     let still = model.reference_needle();
     let needle = NeedlePlace::new(&at.needle, at.needle.angle, at.needle.offset);
     let error = |i: usize| {
-        let q = apply(&back, (i % f.width) as f64, (i / f.width) as f64);
+        let q = back.at((i % f.width) as f64, (i / f.width) as f64);
         let truth = bare.rgb[3 * ((y + i / f.width) * bare.width + x + i % f.width) + 1];
         let counts = needle.covers(q.x, q.y, 0.02) && !still.covers(q.x, q.y, 0.03);
         counts.then(|| f64::from(f.rgb[3 * i + 1]) - f64::from(truth))

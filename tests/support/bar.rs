@@ -5,7 +5,8 @@
 use super::light::normal;
 use nalgebra::{DMatrix, Matrix2, Matrix3};
 use needleband::dial::{Dial, Face, Mark, MarkKind, NeedleLook, Stand};
-use needleband::maths::homography::PlaneInPhoto;
+use needleband::maths::blur::BlurCovariance;
+use needleband::maths::homography::{PlaneInFace, PlaneInPhoto};
 use needleband::maths::normal::normal_cdf;
 use needleband::maths::units::Unit;
 use needleband::needle::{Candidate, NeedleFit, Parallax, fit};
@@ -146,7 +147,7 @@ impl Bar {
             height: bare.height,
             rgb: bare.rgb,
             jpeg: Vec::new(),
-            plane: self.homography(),
+            plane: PlaneInFace::new(self.homography()),
             scale: self.scale(),
             tilt: 0.0,
             print_radius: 1.12,
@@ -170,17 +171,15 @@ impl Bar {
         }
     }
     fn registration(&self) -> Registration {
-        let homography = self.homography();
         Registration {
-            homography,
-            back: homography.try_inverse().unwrap(),
+            dial_to_photo: PlaneInPhoto::new(self.homography()),
             covariance: DMatrix::zeros(8, 8),
             print_match: 1.0,
             seen: 1.0,
             contradicted: 0.0,
             matches: 0,
             scale: self.scale(),
-            blur: [0.0; 3],
+            blur: BlurCovariance::round(0.0),
             noise: 1.0,
             gain: 1.0,
         }
@@ -194,7 +193,7 @@ impl Bar {
             let mut rng = ChaCha8Rng::seed_from_u64(self.seed(seed));
             let (angle, offset) = (rng.random_range(-12.0..12.0), AXIS * normal(&mut rng));
             let photo = self.photo(Some((angle, offset, self.seed(seed) + 1)));
-            let work = Work::cut(&photo, &PlaneInPhoto::new(registration.homography), registration.scale, 1.12).unwrap();
+            let work = Work::cut(&photo, &registration.dial_to_photo, registration.scale, 1.12).unwrap();
             let evidence = Evidence::new(&reference, &work, &registration);
             let start = Candidate { angle: angle.round(), offset: 0.0125 * (offset / 0.0125).round(), score: 1.0 };
             let parallax = Parallax { shift: [0.0; 2], spread: 0.5, axis: (0.0, 0.012) };

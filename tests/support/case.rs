@@ -3,7 +3,7 @@ use super::draw::{Drawn, Picture};
 use super::light::{Light, normal};
 use super::looks;
 use super::plan::Plan;
-use super::view::{View, apply};
+use super::view::View;
 use needleband::calibrate::{Calibration, Request, calibrate};
 use needleband::dial::{Dial, Face};
 use needleband::maths::angle::wrap;
@@ -106,7 +106,7 @@ pub fn crop(photo: &Photo, face: &Face) -> (usize, usize) {
 /// The calibrated pivot in reference photo px.
 pub fn pivot_found(photo: &Photo, dial: &Dial) -> PhotoPoint {
     let (x, y) = crop(photo, &dial.face);
-    let p = apply(&dial.face.plane, 0.0, 0.0);
+    let p = dial.face.plane.at(0.0, 0.0);
     PhotoPoint::new(p.x + x as f64, p.y + y as f64)
 }
 

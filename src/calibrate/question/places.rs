@@ -14,7 +14,6 @@ use crate::maths::point::PhotoPoint;
 use crate::maths::pose::Camera;
 use crate::maths::robust::median;
 use crate::photo::{Photo, Plane};
-use nalgebra::Matrix3;
 
 /// Marks over less of the dial than this, degrees: the scales of dash dials and of the 77 dials of the sets sweep 65° and more.
 const NARROW: f64 = 40.0;
@@ -144,7 +143,7 @@ fn off_ring(found: &Found, marks: &[Clicked]) -> Option<Question> {
     if marks.len() < 4 || found.ticks.is_empty() {
         return None;
     }
-    let back = found.plane.homography.inverse().unwrap_or_else(|| Homography::new(Matrix3::identity()));
+    let back = found.plane.homography.inverse().unwrap_or_else(Homography::identity);
     let radii: Vec<f64> = marks.iter().map(|m| back.at(m.1.x, m.1.y).norm()).collect();
     let ring = median(&radii)?;
     let usual = median(&radii.iter().map(|r| (r - ring).abs()).collect::<Vec<_>>())?;

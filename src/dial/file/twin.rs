@@ -4,11 +4,11 @@ use crate::dial::declared::{Amount, Declared};
 use crate::dial::error::DialFileError;
 use crate::dial::face::FaceFrame;
 use crate::dial::model::{Click, Dial, Face, Mark, MarkKind, NeedleLook, Stand};
+use crate::maths::homography::Homography;
 use crate::maths::source::Cause;
 use crate::maths::units::Unit;
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use nalgebra::Matrix3;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -260,12 +260,12 @@ impl FaceTwin {
         Self {
             width: f.width,
             height: f.height,
-            plane: rows(&f.plane),
+            plane: f.plane.rows(),
             scale: f.scale,
             tilt: f.tilt,
             print_radius: f.print_radius,
             cover_radius: f.cover_radius,
-            plane_terms: f.plane_terms.iter().map(rows).collect(),
+            plane_terms: f.plane_terms.iter().map(Homography::rows).collect(),
             uncovered: f.uncovered.clone(),
             jpeg_base64: STANDARD.encode(&f.jpeg),
         }
@@ -273,12 +273,12 @@ impl FaceTwin {
 
     fn into_face(self) -> Result<Face, DialFileError> {
         let frame = FaceFrame {
-            plane: matrix(self.plane),
+            plane: Homography::from_rows(self.plane),
             scale: self.scale,
             tilt: self.tilt,
             print_radius: self.print_radius,
             cover_radius: self.cover_radius,
-            plane_terms: self.plane_terms.into_iter().map(matrix).collect(),
+            plane_terms: self.plane_terms.into_iter().map(Homography::from_rows).collect(),
             uncovered: self.uncovered,
         };
         let jpeg = STANDARD.decode(self.jpeg_base64).map_err(|e| DialFileError::Picture(format!("its text is damaged ({e})")))?;
@@ -289,16 +289,6 @@ impl FaceTwin {
         }
         Ok(face)
     }
-}
-
-/// A matrix row by row.
-fn rows(m: &Matrix3<f64>) -> [[f64; 3]; 3] {
-    [[m.m11, m.m12, m.m13], [m.m21, m.m22, m.m23], [m.m31, m.m32, m.m33]]
-}
-
-fn matrix(rows: [[f64; 3]; 3]) -> Matrix3<f64> {
-    let [[a, b, c], [d, e, f], [g, h, i]] = rows;
-    Matrix3::new(a, b, c, d, e, f, g, h, i)
 }
 
 /// Older files do not state what was not measured then.

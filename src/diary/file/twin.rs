@@ -11,7 +11,6 @@ use crate::maths::units::Unit;
 use crate::reading::{Evidence, NeedleEvidence, Outcome, Reading, Record};
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use nalgebra::Matrix3;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -225,10 +224,9 @@ fn flag(code: &str) -> Result<Flag, String> {
 
 impl EvidenceTwin {
     fn of(e: &Evidence) -> Self {
-        let m = e.homography.matrix();
         let needle = |n: &NeedleEvidence| NeedleTwin { angle: n.angle, sigma: n.sigma, offset: n.offset, span: n.span, seen: n.seen };
         Self {
-            homography: [[m.m11, m.m12, m.m13], [m.m21, m.m22, m.m23], [m.m31, m.m32, m.m33]],
+            homography: e.homography.rows(),
             tilt: e.tilt,
             radius_px: e.radius_px,
             print_match: e.print_match,
@@ -237,10 +235,9 @@ impl EvidenceTwin {
         }
     }
     fn into_evidence(self) -> Evidence {
-        let [[a, b, c], [d, e, f], [g, h, i]] = self.homography;
         let needle = |n: NeedleTwin| NeedleEvidence { angle: n.angle, sigma: n.sigma, offset: n.offset, span: n.span, seen: n.seen };
         Evidence {
-            homography: PlaneInPhoto::new(Matrix3::new(a, b, c, d, e, f, g, h, i)),
+            homography: PlaneInPhoto::from_rows(self.homography),
             tilt: self.tilt,
             radius_px: self.radius_px,
             print_match: self.print_match,

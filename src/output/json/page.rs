@@ -3,12 +3,13 @@ use super::ticks::found_dials;
 use super::{JsonError, finite, written};
 use crate::calibrate::{Calibration, FoundDial};
 use crate::dial::{Dial, Mark, MarkKind};
+use crate::maths::homography::Homography;
+use crate::maths::point::PhotoPoint;
 use crate::maths::units::Unit;
 use crate::output::picture::cut_from;
 use crate::output::words::unit_letter;
 use crate::photo::Photo;
 use crate::scale::Scale;
-use nalgebra::Matrix3;
 use serde_json::{Value, json};
 
 /// What is known before the person does anything.
@@ -66,13 +67,12 @@ pub fn page_saved(done: Result<&str, &str>) -> Result<String, JsonError> {
 fn fitted(photo: Option<&Photo>, done: &Calibration, disagrees: Option<&str>) -> Value {
     let dial = &done.dial;
     let [x, y] = photo.and_then(|p| cut_from(p, &dial.face)).unwrap_or_default().map(|v| v as f64 + 0.5);
-    let plane = Matrix3::new(1.0, 0.0, x, 0.0, 1.0, y, 0.0, 0.0, 1.0) * dial.face.plane;
-    let rows: Vec<f64> = plane.transpose().iter().copied().collect();
+    let plane = Homography::<_, PhotoPoint>::shifted(x, y) * dial.face.plane;
     json!({
         "error": null,
         "id": dial.id,
         "tilt": finite(dial.face.tilt),
-        "plane": rows,
+        "plane": plane.rows().as_flattened(),
         "marks": dial.marks.iter().map(mark).collect::<Vec<_>>(),
         "curve": curve(dial),
         "needle_reads": done.needle_reads.and_then(finite),

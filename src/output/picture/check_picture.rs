@@ -8,10 +8,9 @@ use super::palette::{NEEDLE, QUIET, RIM, TEXT, WARN};
 use super::svg::{Anchor, Stroke, Svg, Type};
 use super::view::View;
 use crate::dial::{Click, Dial, MarkKind};
-use crate::maths::homography::PlaneInPhoto;
+use crate::maths::homography::{Homography, PlaneInPhoto};
 use crate::output::words::plain;
 use crate::photo::Photo;
-use nalgebra::Matrix3;
 
 const WIDTH: u32 = 1400;
 /// How far round the pivot the picture reaches, in radii of the marks' circle.
@@ -28,17 +27,10 @@ const WORTH_NAMING: f64 = 0.5;
 /// # Errors
 /// When there are no pixels or the drawing fails.
 pub fn check_picture(photo: &Photo, dial: &Dial) -> Result<Picture, PictureError> {
-    let face = Photo {
-        width: dial.face.width,
-        height: dial.face.height,
-        rgb: dial.face.rgb.clone(),
-        hash: String::new(),
-        taken_at: None,
-        focal_ratio: None,
-    };
+    let face = dial.face.picture();
     let cut = cut_from(photo, &dial.face);
     let [x, y] = cut.unwrap_or([0, 0]).map(|v| v as f64);
-    let plane = PlaneInPhoto::new(Matrix3::new(1.0, 0.0, x, 0.0, 1.0, y, 0.0, 0.0, 1.0) * dial.face.plane);
+    let plane = Homography::shifted(x, y) * dial.face.plane;
     let ground = if cut.is_some() { photo } else { &face };
     let view = view(ground, &plane).unwrap_or_else(|| View::whole(ground, WIDTH));
     let picture = view.picture(ground).ok_or(PictureError::Empty)?;

@@ -63,7 +63,7 @@ fn panel(shown: Shown) -> Result<RgbImage, PictureError> {
 }
 
 fn needles(svg: &mut Svg, left: u32, shown: Shown, ghost: Option<Shown>) {
-    let plane = PANEL.plane();
+    let plane = PANEL.plane().onto();
     let origin = [-i64::from(left), -i64::from(TOP)];
     let pen = Pen { plane: &plane, view: View { origin, crop: SIZE, scale: 1.0 }, weight: 1.0 };
     let angle = |s: Shown| s.record.evidence.as_ref().and_then(|e| e.needle.as_ref()).map(|n| n.angle);
@@ -82,7 +82,7 @@ fn needles(svg: &mut Svg, left: u32, shown: Shown, ghost: Option<Shown>) {
 /// The limit on the scale, and the margin to it at the lower left of the panel.
 fn limit(svg: &mut Svg, left: u32, dial: &Dial, side: &Side, comparison: &Comparison) {
     let Some(margin) = &side.margin else { return };
-    let plane = PANEL.plane();
+    let plane = PANEL.plane().onto();
     let pen = Pen { plane: &plane, view: View { origin: [-i64::from(left), -i64::from(TOP)], crop: SIZE, scale: 1.0 }, weight: 1.0 };
     pen.limit(svg, dial, comparison.unit.convert(margin.limit, dial.unit));
     let unit = comparison.unit;

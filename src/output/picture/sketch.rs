@@ -37,7 +37,7 @@ pub fn sketch_drawn(sketch: &Sketch, needle: Option<f64>, before: Option<f64>) -
         return Err(PictureError::Empty);
     };
     let window = Window { size, radius: sketch.radius };
-    let plane = window.plane();
+    let plane = window.plane().onto();
     let pen = Pen { plane: &plane, view: View { origin: [0, 0], crop: size, scale: 1.0 }, weight: 1.0 };
     let ray = |angle: f64, from: f64, to: f64| [from, to].iter().filter_map(|r| pen.polar(*r, angle)).collect::<Vec<_>>();
     let mut svg = Svg::new();
