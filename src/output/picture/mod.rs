@@ -7,6 +7,7 @@ mod cut_from;
 mod error;
 mod face;
 mod look;
+mod numbers;
 mod overlay;
 mod palette;
 mod plot;

@@ -1,4 +1,4 @@
-//! Colours: two quiet tones for the ground and the text, and four of the Okabe–Ito set, which people with any common kind
+//! Colours: two quiet tones for the ground and the text, and five of the Okabe–Ito set, which people with any common kind
 //! of colour vision can tell apart (Okabe & Ito, "Color Universal Design", 2008). Lines over a photo carry a dark rim, so
 //! nothing rests on colour alone.
 
@@ -20,3 +20,5 @@ pub const NEEDLE: &str = "#f0e442";
 pub const BAND: &str = "#009e73";
 /// Not read, or a warning (orange).
 pub const WARN: &str = "#e69f00";
+/// Told apart beside each other where several dials are in one picture: each with its own (white, yellow, sky blue, reddish purple).
+pub const APART: [&str; 4] = [TEXT, NEEDLE, SCALE, "#cc79a7"];
