@@ -58,6 +58,11 @@ impl FoundDial {
     pub fn about_the_same(&self, other: &Self) -> bool {
         self.pivot.distance(other.pivot) < 0.3 * self.radius.min(other.radius)
     }
+    /// Whether its pivot is where lines meet, as good as a click: marks without a direction only give the middle of a circle taken as seen
+    /// straight on, off by some hundredths of the radius where the camera looks from a few degrees aside.
+    pub fn tells_pivot(&self) -> bool {
+        self.ticks.iter().any(|t| t.doubt != Some(Doubt::Round))
+    }
     /// Where a person would click on the pivot, as [`Self::place`] counts.
     pub fn pivot_place(&self) -> [f64; 2] {
         typed(self.pivot)

@@ -4,6 +4,9 @@ use crate::maths::angle::wrap;
 
 /// So many ticks on one side, and so many times as dense as on the other, say that the scale lies there.
 const TICKS: (usize, f64) = (3, 4.0);
+/// Between two marks of a scale without a tick between them there is less than this, degrees, where other parts have ticks: the gaps of dash
+/// dials are wider (60° and more, common practice).
+const GAP: f64 = 45.0;
 
 /// The two ways between two directions, degrees.
 struct Ways {
@@ -65,6 +68,42 @@ pub fn question(angles: &[f64], ticks: &[f64], guard: f64) -> Option<Question> {
     })
 }
 
+/// Whether there is room for a scale's gap between two marks that follow each other.
+pub fn has_room_for_a_gap(angles: &[f64]) -> bool {
+    angles.len() > 2 && angles.windows(2).any(|w| (w[1] - w[0]).abs() > GAP)
+}
+
+/// One value in the wrong order turns three marks round: the scale then goes where there is no tick, and ticks stand outside of it. `ticks`: all
+/// of the ring, degrees; `values` and `angles` of the marks, these on one run.
+pub fn through_the_gap(values: &[f64], angles: &[f64], ticks: &[f64], guard: f64) -> Option<Question> {
+    let (first, last) = (*angles.first()?, *angles.last()?);
+    let way = (last - first).signum();
+    // ticks along the scale from its first mark on, those beyond its last mark outside
+    let along: Vec<f64> = ticks.iter().map(|t| (way * (t - first)).rem_euclid(360.0)).collect();
+    let marks: Vec<f64> = angles.iter().map(|a| way * (a - first)).collect();
+    let inside = |from: f64, to: f64| along.iter().filter(|t| (from + guard..to - guard).contains(t)).count();
+    let bare = marks.windows(2).position(|w| w[1] - w[0] > GAP && inside(w[0], w[1]) == 0)?;
+    let outside = inside(marks.last().copied()?, 360.0);
+    if outside < TICKS.0 || TICKS.1 * (outside as f64) < ticks.len() as f64 {
+        return None;
+    }
+    // with the clock from the end of the gap on
+    let behind = angles[if way > 0.0 { bare + 1 } else { bare }];
+    let mut order: Vec<usize> = (0..values.len()).collect();
+    let clockwise = |i: &usize| (angles[*i] - behind + 1e-6).rem_euclid(360.0);
+    order.sort_by(|i, j| clockwise(i).total_cmp(&clockwise(j)));
+    let told: Vec<String> = order.iter().map(|i| values[*i].to_string()).collect();
+    let text = format!(
+        "From {} to {} the scale would go {:.0}° over a part of the face without ticks, and {outside} ticks stand outside of it. With the clock \
+         the marks have the values {}: one of them is mistyped, or stands at another's tick.",
+        values[bare],
+        values[bare + 1],
+        marks[bare + 1] - marks[bare],
+        told.join(", ")
+    );
+    Some(Question::of(None, text))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -96,5 +135,22 @@ mod tests {
         assert_eq!(run_of_two(-60.0, 60.0, &[], 1.0), [-60.0, 60.0]);
         assert_eq!(run_of_two(120.0, -120.0, &[], 1.0), [120.0, 240.0]);
         assert!(question(&[-60.0, 60.0], &[], 1.0).is_none());
+    }
+
+    /// 40, 80 and 120 on a scale of 240 degrees with a tick each 6: with 180 for 80, or 12 for 120, it would go through the gap below.
+    #[test]
+    fn a_value_out_of_order_sends_the_scale_through_its_gap() {
+        let ticks: Vec<f64> = (0..=40).map(|k| -120.0 + 6.0 * f64::from(k)).collect();
+        assert!(through_the_gap(&[40.0, 80.0, 120.0], &[-120.0, 0.0, 120.0], &ticks, 1.0).is_none());
+        let wrong =
+            [([40.0, 120.0, 180.0], [-120.0, -240.0, -360.0], "40, 180, 120"), ([12.0, 40.0, 80.0], [120.0, 240.0, 360.0], "40, 80, 12")];
+        for (values, angles, told) in wrong {
+            let asked = through_the_gap(&values, &angles, &ticks, 1.0).map(|q| q.text).unwrap_or_default();
+            assert!(asked.contains("120° over a part of the face without ticks") && asked.contains("19 ticks"), "{asked}");
+            assert!(asked.contains(told), "{asked}");
+        }
+        // marks of a part of the scale, and a face whose labelled marks are all there is
+        assert!(through_the_gap(&[40.0, 60.0, 80.0], &[-120.0, -60.0, 0.0], &ticks, 1.0).is_none());
+        assert!(through_the_gap(&[50.0, 90.0, 130.0], &[-120.0, 0.0, 120.0], &[-120.0, 0.0, 120.0], 1.0).is_none());
     }
 }

@@ -349,8 +349,17 @@ fn number(text: &str, what: &str) -> Result<f64, String> {
     }
 }
 
-/// A number that may have a decimal comma, as on the page: only where no comma has another meaning.
+/// A number that may have a decimal comma, as on the page: only where no comma has another meaning. A comma before three digits may part
+/// thousands, so that it is asked.
 fn decimal(text: &str, what: &str) -> Result<f64, String> {
+    let of_thousands = |(whole, rest): (&str, &str)| {
+        let whole = whole.trim().trim_start_matches(['+', '-']);
+        let digits = |t: &str| !t.is_empty() && t.bytes().all(|b| b.is_ascii_digit());
+        !whole.starts_with('0') && whole.len() < 4 && digits(whole) && rest.trim().len() == 3 && digits(rest.trim())
+    };
+    if let Some((whole, rest)) = text.split_once(',').filter(|t| of_thousands(*t)) {
+        return Err(format!("\"{text}\" can be {whole}{rest} or {whole}.{rest}, so the {what} is not known; write the one or the other"));
+    }
     number(&if text.contains('.') { text.to_string() } else { text.replacen(',', ".", 1) }, what)
 }
 
@@ -422,6 +431,9 @@ mod tests {
         assert_eq!(mark("-40,5@10,20"), Ok((-40.5, [10.0, 20.0])));
         assert_eq!((angle("80,5@-12,5"), tick("3=60,5")), (Ok((80.5, -12.5)), Ok((3, 60.5))));
         assert!(place("10,5,20").is_err() && tick("3=1,234,5").is_err() && tick("3=1,234.5").is_err());
+        // a thousand, or one to three digits
+        assert!(tick("3=1,000").is_err_and(|e| e.contains("1000 or 1.000")) && mark("12,345@1,2").is_err());
+        assert_eq!((tick("3=0,125"), tick("3=1,25"), tick("3=1000")), (Ok((3, 0.125)), Ok((3, 1.25)), Ok((3, 1000.0))));
         let warm = Known { value: -4.5, limit: 1.0, photo: "a=b.jpg".into() };
         assert_eq!(known("-4.5±1=a=b.jpg"), Ok(warm.clone()));
         assert_eq!(known("-4.5+-1=a=b.jpg"), Ok(warm));

@@ -198,7 +198,7 @@ fn wanted(args: &CalibrateArgs, photo: &Photo) -> Result<Wanted, Failure> {
     if !args.ticks.is_empty() {
         let picked = ticks::picked(args.photo(), photo, &args.ticks, (args.dial_at, args.within))?;
         marks.extend(picked.marks);
-        pivot = pivot.or(Some(picked.pivot));
+        pivot = pivot.or(picked.pivot);
     }
     Ok(Wanted { unit, name: args.dial_name(), marks, angles: args.angles.clone(), pivot, rim: args.rim, tick_step: args.tick_step })
 }

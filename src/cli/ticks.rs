@@ -80,12 +80,13 @@ fn on(dials: Vec<FoundDial>, at: [f64; 2], names: &[String]) -> Result<FoundDial
 /// A place on a dial lies within so many radii of its marks' circle from the pivot (numerals may stand outside of it).
 const ON_DIAL: f64 = 1.3;
 
-/// What `--tick NUMBER=VALUE` stands for: each value with its tick's place, and the dial's pivot, px from the picture's corner.
+/// What `--tick NUMBER=VALUE` stands for: each value with its tick's place, and the dial's pivot where the ticks tell it, px from the
+/// picture's corner.
 pub struct Picked {
     /// Value and place.
     pub marks: Vec<(f64, [f64; 2])>,
     /// Where the ticks' lines meet.
-    pub pivot: [f64; 2],
+    pub pivot: Option<[f64; 2]>,
 }
 
 /// The marks behind `--tick NUMBER=VALUE`. With several dials in the photo `at` (px from the corner) must tell which one is meant.
@@ -122,5 +123,5 @@ pub fn picked(
         })
     };
     let marks = ticks.iter().map(|&(number, value)| Ok((value, place(number)?))).collect::<Result<_, Failure>>()?;
-    Ok(Picked { marks, pivot: dial.pivot_place() })
+    Ok(Picked { marks, pivot: dial.tells_pivot().then(|| dial.pivot_place()) })
 }

@@ -1,11 +1,12 @@
 //! Marks, or a pivot, that do not lie where the print says.
-use super::super::adjust::{Clicked, Found, adjust};
+use super::super::adjust::{Clicked, Found, adjust, in_plane};
 use super::super::asked::Question;
 use super::super::error::CalibrateError;
 use super::super::labels::{Labels, label_angles};
 use super::super::numbered::long_from;
 use super::super::request::Request;
 use super::super::sought::find_dials;
+use super::super::ticks;
 use super::super::way;
 use super::print;
 use crate::maths::angle::wrap;
@@ -45,10 +46,23 @@ pub fn questions(
         );
     }
     out.extend(way::question(&labels.angle, &labels.tick_angles, BESIDE_DEG));
+    out.extend(through_the_gap(luma, found, marks, labels));
     out.extend(off_ring(found, marks));
     out.extend(off_pivot(found, request));
     out.extend(short_ticks(found, marks, labels));
     out
+}
+
+/// A scale that goes through its own gap; the ticks are looked for all round, since its marks do not tell where it is.
+fn through_the_gap(luma: &Plane, found: &Found, marks: &[Clicked], labels: &Labels) -> Option<Question> {
+    if !way::has_room_for_a_gap(&labels.angle) {
+        return None;
+    }
+    let plane = &found.plane;
+    let at = in_plane(&plane.homography, marks)?;
+    let ticks = ticks::find_within(luma, &plane.homography, plane.pose.scale, &at, 180.0);
+    let (ticks, values): (Vec<f64>, Vec<f64>) = (ticks.iter().map(|t| t.angle).collect(), marks.iter().map(|m| m.0).collect());
+    way::through_the_gap(&values, &labels.angle, &ticks, BESIDE_DEG)
 }
 
 /// Marks over so little of the dial that they can hardly be those of a scale.

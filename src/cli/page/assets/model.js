@@ -3,6 +3,8 @@ const WAIT = 300; // ms after the last change before a fit is asked for
 const hundredth = (v) => Math.round(v * 100) / 100;
 
 export const number = (text) => {
+  // a comma before three digits may part thousands: neither is taken
+  if (/^[+\-−]?[1-9]\d{0,2},\d{3}$/.test(text.trim())) return null;
   const v = text.trim().replace(",", ".").replace("−", "-");
   return v !== "" && Number.isFinite(Number(v)) ? Number(v) : null;
 };
@@ -89,7 +91,11 @@ export class Model extends EventTarget {
     else if (typeof this.chosen === "number") this.setValue(this.chosen, text);
   }
   get dial() { return this.start.dials[this.now.dial] ?? null; }
-  foundPivot() { return this.dial ? { x: this.dial.pivot[0], y: this.dial.pivot[1] } : null; }
+  // Marks without a direction do not tell the pivot.
+  foundPivot() {
+    const told = this.dial?.ticks.some((t) => t.doubt !== "round");
+    return told ? { x: this.dial.pivot[0], y: this.dial.pivot[1] } : null;
+  }
   mark(key) { return this.now.marks.find((m) => m.key === key); }
   tickMark(n) { return this.now.marks.find((m) => m.tick === n); }
   say() { this.dispatchEvent(new Event("change")); }
