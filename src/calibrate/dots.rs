@@ -1,6 +1,6 @@
 //! Dots and squares for ticks: marks that are as wide as long have a place and no direction of their own.
 use super::polar::{Polar, Stroke, bounds};
-use super::tick::{NO_DIRECTION, Tick};
+use super::tick::{NO_DIRECTION, TICK_END, Tick};
 use crate::maths::homography::Homography;
 use crate::maths::point::DialPoint;
 use nalgebra::Vector2;
@@ -13,9 +13,6 @@ const FULL: f64 = 0.92;
 const LENGTH: std::ops::Range<f64> = 0.018..0.16;
 /// Standard uncertainty of a dot's middle, px: what print and colour interpolation leave of a mean over some hundred pixels.
 const MIDDLE: f64 = 0.1;
-/// The same of its outer and inner end, px: half a diameter is told by second moments. 27 photos of a drawn dial whose marks are five dots, by day,
-/// dusk and night: they scatter by 0.33 px (median) about their ring.
-const DOT_END: f64 = 0.35;
 
 /// The dot that a connected set of polar pixels is; `None` when it is none. `level`: the usual height of a tick; `h`: dial plane to photo px.
 pub fn locate<P>(p: &Polar, stroke: &Stroke, level: f32, h: &Homography<DialPoint, P>) -> Option<Tick> {
@@ -55,7 +52,7 @@ pub fn locate<P>(p: &Polar, stroke: &Stroke, level: f32, h: &Homography<DialPoin
         inner: photo(radius - half),
         radii: [radius + half, radius - half],
         angle,
-        sigma_end: DOT_END,
+        sigma_end: TICK_END,
     })
 }
 
