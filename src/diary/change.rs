@@ -110,12 +110,12 @@ fn note(n: &Note, c: &Comparison, lender: &str) -> String {
             format!("Only one photo {word}: the wander of the run {other} is used for it. Take three or more.")
         }
         Note::NoScatter => {
-            "One photo in each of the two: how far the needle wanders between photos is not known and not in the band, so a \
+            "Too few photos in each of the two: how far the needle wanders between photos is not known and not in the band, so a \
                             difference may be scatter. Note three or more photos of a stage."
                 .to_string()
         }
         Note::ScatterFromElsewhere(sd, unit) => format!(
-            "One photo in each of the two: the scatter of the earlier stage \"{lender}\", {} {} between photos (one standard deviation), is in \
+            "Too few photos in each of the two for a scatter of their own: that of the earlier stage \"{lender}\", {} {} between photos (one standard deviation), is in \
              the band. Take three or more.",
             significant(*sd, 2),
             unit.symbol()

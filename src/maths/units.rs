@@ -54,9 +54,9 @@ impl Unit {
     /// digits and the signs of units.
     pub fn named(name: &str) -> Result<Self, UnitError> {
         let name = name.trim();
-        match name.trim_start_matches('°') {
-            "C" | "c" => return Ok(Unit::C),
-            "F" | "f" => return Ok(Unit::F),
+        match name.trim_start_matches('°').to_lowercase().as_str() {
+            "c" | "celsius" | "degc" | "deg c" => return Ok(Unit::C),
+            "f" | "fahrenheit" | "degf" | "deg f" => return Ok(Unit::F),
             _ => {}
         }
         let sign = |c: char| "%°/·*²³µ\"'-^".contains(c);

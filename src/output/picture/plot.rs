@@ -70,7 +70,7 @@ fn words(svg: &mut Svg, a: &Answer, dial: &Dial) {
     let sentence = sentence_case(&typeset(&a.headline()));
     let size = (1320.0 / rough_width(&sentence, 1.0, true)).min(46.0);
     svg.text([40.0, 66.0], bold_type(size, TEXT), &sentence);
-    let key = [("reading, 95 % of its photo", SCALE), ("fitted curve", NEEDLE), ("settled, 95 % band", BAND), ("held down", WARN)];
+    let key = [("reading, 95 % of its photo", SCALE), ("fitted curve", NEEDLE), ("level, 95 % band", BAND), ("held down", WARN)];
     let mut x = 40.0;
     for (k, (label, colour)) in key.into_iter().enumerate() {
         let there = [true, a.curve.is_some(), a.level.is_some(), !a.bad.is_empty()];

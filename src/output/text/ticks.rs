@@ -1,6 +1,6 @@
 //! The numbered ticks of a photo's dials.
 use super::right;
-use crate::calibrate::{FoundDial, NumberedTick};
+use crate::calibrate::{FoundDial, NumberedTick, named_by};
 use crate::output::names::{shown, word};
 use crate::output::words::number;
 
@@ -25,12 +25,17 @@ pub fn ticks(photo: &str, dials: &[FoundDial], within: Option<[f64; 3]>) -> Stri
         dial.ticks.iter().for_each(|t| out.push_str(&row(t)));
     }
     out.push_str("\nNumbers run clockwise from the gap of the scale. Next, with the values of three or more of them:\n");
-    let place = dials.first().map_or(String::new(), |d| format!("--dial-at {:.0},{:.0} ", d.pivot.x + 0.5, d.pivot.y + 0.5));
+    let place = named_by(dials).first().map_or(String::new(), |[x, y]| format!("--dial-at {x:.0},{y:.0} "));
     let at = if several { place } else { String::new() };
     let circle = within.map_or(String::new(), |[x, y, radius]| format!("--within {x},{y},{radius} "));
     out.push_str(&format!(
         "  needleband calibrate {typed} {circle}{at}--unit C --tick NUMBER=VALUE --tick NUMBER=VALUE ... --out dial.json\n"
     ));
+    let others: Vec<String> =
+        named_by(dials).iter().enumerate().skip(1).map(|(k, [x, y])| format!("{} --dial-at {x:.0},{y:.0}", letter(k))).collect();
+    if !others.is_empty() {
+        out.push_str(&format!("That is dial A; another is meant by {}.\n", others.join(", ")));
+    }
     if dials.iter().flat_map(|d| &d.ticks).any(|t| t.doubt.is_some()) {
         out.push_str("Mind: a doubtful stroke may be no tick of the scale. Look at it in the picture before its number is used.\n");
     }
