@@ -228,7 +228,7 @@ mod tests {
 
     /// Five marks 0.4 rad apart on a ring: bars, and dots between them.
     fn even() -> Vec<Seen> {
-        let mark = |i: usize| Seen { index: i, bar: i % 2 == 0, turn: 0.4 * i as f64, log_radius: 0.0, off: 0.0, alike: true };
+        let mark = |i: usize| Seen { index: i, bar: i.is_multiple_of(2), turn: 0.4 * i as f64, log_radius: 0.0, off: 0.0, alike: true };
         (0..5).map(mark).collect()
     }
     /// The run on a ladder from the first bar to the last, with as many others round about as are given besides.
