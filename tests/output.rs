@@ -255,6 +255,21 @@ fn the_budget_adds_up_to_all() {
     assert!(out.contains("dial   mark/80") && out.contains("photo  needle") && out.contains("0.250"), "{out}");
 }
 
+/// The ± of a lopsided band is its longer side, and what stands below the numbers says so.
+#[test]
+fn what_is_said_of_plus_minus_is_true_of_a_lopsided_band() {
+    let mut one = reading();
+    let Outcome::Reading(r) = &mut one.outcome else { panic!() };
+    banded(r, (76.0, 94.0), None);
+    let mut table = text::ReadTable::new(&["p.jpg".to_string()]).explained(true);
+    let row = table.row("p.jpg", &dial(), &one);
+    assert!(row.contains("92 ± 16 °C") && row.contains("95 % band 76"), "{row}");
+    let compared = compare(&[one.clone()], &[one]).unwrap();
+    for said in [table.head(&dial()), text::comparison(&compared, &[], &[], false)] {
+        assert!(said.contains("± reaches the farther end of the 95 % band") && !said.contains("half"), "{said}");
+    }
+}
+
 #[test]
 fn calibration_and_comparison_in_words() {
     let done = Calibration {
@@ -271,9 +286,14 @@ fn calibration_and_comparison_in_words() {
     let before = [reading(), without("x", Outcome::Refused(Refusal::NeedleNotFound, String::new()))];
     let c = compare(&before, &[record("p2", 85.0, &[("dial:0123456789ab/mark/80", 0.2), ("photo:p2/needle", 0.15)])]).unwrap();
     let out = text::comparison(&c, &["one.jpg".to_string(), "low.jpg".to_string()], &["two.jpg".to_string()], true);
-    for part in
-        ["A difference of 7.0 °C (lower)", "Left out before: low.jpg", "1 of 2 photos read", "share", "One photo a side", "95 % band"]
-    {
+    for part in [
+        "A difference of 7.0 °C (lower)",
+        "Left out before: low.jpg",
+        "1 of 2 photos read",
+        "share",
+        "A single photo shows no scatter",
+        "95 % band",
+    ] {
         assert!(out.contains(part), "{part} is missing in\n{out}");
     }
     assert_eq!(c.unit, Unit::C);

@@ -43,7 +43,9 @@ impl Lender {
     /// The standard deviation between photos, as it is told.
     pub fn sd(&self) -> f64 {
         match self {
-            Lender::Readings(sample) => sample.between().sqrt(),
+            // as the photos lie apart; those that agree to the last digit lie as far apart as each of them explains
+            Lender::Readings(sample) if sample.seen > 0.0 => sample.seen.sqrt(),
+            Lender::Readings(sample) => sample.explained.sqrt(),
             Lender::Run(sd, _) | Lender::Told(sd) => *sd,
         }
     }

@@ -11,7 +11,7 @@ pub enum Note {
     ScatterLent(Which),
     /// A side has a single photo and the scatter is from elsewhere: the standard deviation between photos.
     ScatterFromElsewhere(f64, Unit),
-    /// Both sides have a single photo: no scatter is known.
+    /// Neither side lends a scatter to a single photo: none is known.
     NoScatter,
     /// The readings of a side scatter more than their photos explain.
     Wanders(Which),
@@ -56,14 +56,16 @@ impl Note {
                 w.other().word()
             ),
             Note::ScatterFromElsewhere(sd, unit) => format!(
-                "One photo a side shows no scatter: {} {} between photos (one standard deviation) is taken, from elsewhere, and is in the \
+                "A single photo shows no scatter: {} {} between photos (one standard deviation) is taken, from elsewhere, and is in the \
                  band. Take three or more a side.",
                 significant(sd, 2),
                 unit.symbol()
             ),
-            Note::NoScatter => "One photo a side: how far the needle wanders between photos is not known and not in the band, so a \
+            Note::NoScatter => {
+                "A single photo shows no scatter: how far the needle wanders between photos is not known and not in the band, so a \
                  difference may be scatter. Take three or more a side, or give the scatter with --scatter (plan tells what it assumes)."
-                .to_string(),
+                    .to_string()
+            }
             Note::Wanders(w) => format!(
                 "The photos {} differ by more than each of them explains: the needle moved between them, and the band is wider for it. \
                  Take them when the temperature has settled.",

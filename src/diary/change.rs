@@ -109,18 +109,32 @@ fn note(n: &Note, c: &Comparison, lender: &str) -> String {
             let (word, other) = (which.word(), which.other().word());
             format!("Only one photo {word}: the wander of the run {other} is used for it. Take three or more.")
         }
-        Note::NoScatter => {
-            "One photo in each of the two: how far the needle wanders between photos is not known and not in the band, so a \
-                            difference may be scatter. Note three or more photos of a stage."
-                .to_string()
-        }
+        Note::NoScatter => format!(
+            "{}: how far the needle wanders between photos is not known and not in the band, so a difference may be scatter. Note three or \
+             more photos of a stage.",
+            single(c)
+        ),
+        Note::ScatterFromElsewhere(sd, _) if *sd <= 0.0 => format!(
+            "{}: the earlier stage \"{lender}\" shows no scatter beyond what its photos explain, so none is added. Take three or more.",
+            single(c)
+        ),
         Note::ScatterFromElsewhere(sd, unit) => format!(
-            "One photo in each of the two: the scatter of the earlier stage \"{lender}\", {} {} between photos (one standard deviation), is in \
-             the band. Take three or more.",
+            "{}: the scatter of the earlier stage \"{lender}\", {} {} between photos (one standard deviation), is in the band. Take three or \
+             more.",
+            single(c),
             significant(*sd, 2),
             unit.symbol()
         ),
         _ => n.sentence(),
+    }
+}
+
+/// Which stage has a single photo that was read; the other has one too, or more that stand partly off the scale and lend no scatter.
+fn single(c: &Comparison) -> String {
+    match (c.before.read.len(), c.after.read.len()) {
+        (1, 1) => "One photo was read in each of the two".to_string(),
+        (1, n) => format!("Only one photo was read before, and the {n} read after lend it no scatter, for others there are off the scale"),
+        (n, _) => format!("Only one photo was read after, and the {n} read before lend it no scatter, for others there are off the scale"),
     }
 }
 

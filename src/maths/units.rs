@@ -47,16 +47,26 @@ fn kept(name: &str) -> Option<&'static str> {
 }
 
 impl Unit {
-    /// The unit of a name: "C", "F", "°C" and "°F" (also "c" and "f") are the temperatures, anything else is shown as it is: "bar", "rpm", "%".
+    /// The unit of a name as people write it: "C", "°F", "celsius", "degF" and the like are the temperatures, in any case; anything else is
+    /// shown as it is: "bar", "rpm", "%".
     ///
     /// # Errors
     /// An empty name, one longer than 12 characters, one that begins with a digit or a sign of a number, or that holds anything but letters,
     /// digits and the signs of units.
     pub fn named(name: &str) -> Result<Self, UnitError> {
-        let name = name.trim();
-        match name.trim_start_matches('°') {
-            "C" | "c" => return Ok(Unit::C),
-            "F" | "f" => return Ok(Unit::F),
+        let word = name.trim().to_lowercase();
+        let degrees = ["degrees", "degree", "deg", "°"].into_iter().find_map(|d| word.strip_prefix(d)).unwrap_or(&word);
+        match degrees.trim_start_matches(['.', '°', ' ']) {
+            "c" | "celsius" | "℃" => Ok(Unit::C),
+            "f" | "fahrenheit" | "℉" => Ok(Unit::F),
+            _ => Self::printed(name.trim()),
+        }
+    }
+    /// The unit of a code, any other by its name as it is printed.
+    fn printed(name: &str) -> Result<Self, UnitError> {
+        match name {
+            "C" => return Ok(Unit::C),
+            "F" => return Ok(Unit::F),
             _ => {}
         }
         let sign = |c: char| "%°/·*²³µ\"'-^".contains(c);
@@ -126,7 +136,7 @@ impl Serialize for Unit {
 impl<'de> Deserialize<'de> for Unit {
     fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Self, D::Error> {
         let name = String::deserialize(from)?;
-        let unit = Unit::named(&name).map_err(D::Error::custom)?;
+        let unit = Unit::printed(&name).map_err(D::Error::custom)?;
         // a file states each unit in one spelling only
         if unit.code() == name { Ok(unit) } else { Err(D::Error::custom(format!("\"{name}\" is no spelling of a unit"))) }
     }
@@ -143,6 +153,13 @@ mod tests {
         {
             assert_eq!(Unit::named(name).unwrap().symbol(), symbol);
         }
+        for name in ["celsius", "Celsius", "°C", "degC", "deg. C", "degrees Celsius", "c", "℃"] {
+            assert_eq!(Unit::named(name), Ok(Unit::C), "{name}");
+        }
+        for name in ["fahrenheit", "Fahrenheit", "FAHRENHEIT", "°F", "degF", "° f", "deg fahrenheit"] {
+            assert_eq!(Unit::named(name), Ok(Unit::F), "{name}");
+        }
+        assert!([" deg", "cc", "CF", "degree", "farad"].iter().all(|n| !Unit::named(n).unwrap().is_temperature()));
         assert_eq!(Unit::named("bar"), Unit::named("bar"));
         assert_ne!(Unit::named("bar"), Unit::named("Bar"));
         for wrong in ["", " ", "°", "7bar", "-bar", "a name too long", "b\u{1b}r", "ba r", "b\nr", "b\u{202e}r", "<b>", "a,b", "b;r"] {

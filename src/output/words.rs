@@ -1,5 +1,5 @@
-//! Numbers and standing sentences as people read them. "±" is half the 95 % band everywhere (its longer half where the
-//! band is not even), and the digits follow it.
+//! Numbers and standing sentences as people read them. "±" reaches the farther end of the 95 % band everywhere (half of it where the
+//! band is even), and the digits follow it.
 use crate::compare::Comparison;
 use crate::diagnostics::Refusal;
 use crate::dial::{Amount, Dial};

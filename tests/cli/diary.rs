@@ -80,7 +80,7 @@ fn notes_stages_and_both_reports() {
     text.stdout(
         contains("a difference of 5.6 °C (lower), seen in one photo a side: may be scatter")
             .and(contains("stock → larger cooler"))
-            .and(contains("One photo in each of the two")),
+            .and(contains("One photo was read in each of the two")),
     );
     let out = desk.run(&["stages", "--diary", "oil.jsonl", "--json"]).code(0).get_output().stdout.clone();
     let all: serde_json::Value = serde_json::from_slice(&out).unwrap();

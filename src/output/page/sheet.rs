@@ -116,7 +116,13 @@ fn counted(dial: &Dial) -> String {
         None => "how well the dial was read, not how right the gauge is".to_string(),
         Some(a) => format!("how well the dial was read and how right the gauge is, declared as {}", amount(a, dial)),
     };
-    format!("“{}”, {} to {} {}. ± is half the 95 % band: {what}.", names::shown(&dial.name), plain(low), plain(high), dial.unit.symbol())
+    format!(
+        "“{}”, {} to {} {}. ± reaches the farther end of the 95 % band: {what}.",
+        names::shown(&dial.name),
+        plain(low),
+        plain(high),
+        dial.unit.symbol()
+    )
 }
 
 fn caption(plot: &TimePlot, limit: Option<f64>, dial: &Dial) -> Markup {

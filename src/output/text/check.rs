@@ -43,7 +43,7 @@ fn marks(dial: &Dial, a: &Assessment) -> String {
     }
     let counted = a.marks.iter().filter(|m| m.kind == MarkKind::Counted).count();
     if counted > 0 {
-        out.push_str(&format!("and {counted} ticks between them, counted\n"));
+        out.push_str(&format!("and {counted} tick{} between them, counted\n", if counted == 1 { "" } else { "s" }));
     }
     if let Some(r) = a.residual {
         out.push_str(&format!("Clicks beside their ticks: {} px, root mean square.\n", number(r, 1)));
@@ -96,7 +96,9 @@ fn change(dial: &Dial, a: &Assessment) -> String {
             let place = if flat { format!(", from {} {unit} downwards", number(c.at, 0)) } else { String::new() };
             format!("{}{place}", also(&by(dial.unit), dial.unit.other().map(by)))
         });
-        out.push_str(&format!("  {} {photos} a side: {said}\n", s.photos));
+        // one photo a side shows no scatter, and compare calls nothing real then
+        let when = if s.photos == 1 && s.change.is_some() { ", when the scatter is known (compare --scatter)" } else { "" };
+        out.push_str(&format!("  {} {photos} a side: {said}{when}\n", s.photos));
     }
     if a.noise.from != NoiseFrom::Seen {
         out.push_str("How far the needle wanders from photo to photo is not in it: give some photos of one temperature to see that.\n");

@@ -5,7 +5,7 @@ use crate::maths::rounding::{band, beside, significant, with_uncertainty};
 use crate::output::limit::{LIMIT_CAUTION, both_units, limit_sentence};
 use crate::output::names::shown;
 use crate::output::words::{Banded, CAUTION, also, counts_gauge, nearness, sentence_case, sigma_text, typeset, why_left_out};
-use crate::settle::{Answer, LeftOut, Level, Range};
+use crate::settle::{Answer, LeftOut, Level, Range, Verdict};
 
 const LONGEST_PATH: usize = 44;
 
@@ -24,7 +24,9 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> Str
         let seen = significant(a.span / tau.value, 2);
         out.push_str(&format!("Time constant {}; {seen} time constants seen.\n", range(tau)));
     }
-    match a.within {
+    // one that is still on its way may come near and leave it again
+    let there = a.within.filter(|_| matches!(a.verdict, Verdict::Settled { .. }));
+    match there {
         Some(w) if w.high <= 0.0 => out.push_str(&format!("Within {} of it from the first photo on.\n", nearness(a.near, a.unit))),
         Some(w) => {
             let later = if w.value > a.span { ", which is after the last photo" } else { "" };
@@ -49,7 +51,7 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> Str
         out.push_str(&a.level.as_ref().map_or(String::new(), |l| explained(a, l)));
     }
     let more = if explain { "" } else { "--explain shows all digits, and what they come from.\n" };
-    out.push_str(&format!("± is half the 95 % band: {}\n{more}{CAUTION}\n", counted(a)));
+    out.push_str(&format!("± reaches the farther end of the 95 % band: {}\n{more}{CAUTION}\n", counted(a)));
     out
 }
 

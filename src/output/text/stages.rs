@@ -44,7 +44,9 @@ pub fn stages(p: &Project, d: &Diary, explain: bool) -> String {
         out.push_str(&all_digits(p));
     }
     let more = if explain { "" } else { "--explain shows all digits.\n" };
-    out.push_str(&format!("± is half the 95 % band. Nothing is corrected for the weather, the load or the speed.\n{more}{CAUTION}\n"));
+    out.push_str(&format!(
+        "± reaches the farther end of the 95 % band. Nothing is corrected for the weather, the load or the speed.\n{more}{CAUTION}\n"
+    ));
     out
 }
 
