@@ -1,7 +1,10 @@
 //! What `check` says of a dial, against numbers worked out by hand. The made dial: 40 to 120 °C over 240°, 3 degrees of needle a °C.
 use super::handmade::{dial, record};
 use needleband::assess::{Given, NoiseFrom, Worry, assess};
+use needleband::compare::{Elsewhere, Given as Side, compare, compare_knowing};
 use needleband::dial::{Amount, Declared, Dial, Mark, MarkKind};
+use needleband::maths::units::Unit;
+use needleband::output::text;
 use needleband::plan::{Request, plan};
 use needleband::reading::Record;
 use std::collections::BTreeMap;
@@ -53,6 +56,18 @@ fn the_smallest_change_is_the_detection_limit_of_what_the_photos_show() {
     let three = wild.smallest.iter().find(|s| s.photos == 3).unwrap().change.unwrap().size;
     // 95 % point of comparisons simulated the same way with 0.1 explained and √0.99 between: 5.165
     assert!((three - 5.165).abs() < 0.15, "{three}");
+    // compare calls nothing real for one photo a side without a known scatter, so the size stands under that condition
+    let said = text::check(&dial, &wild, 3);
+    let of = |words: &str| said.lines().find(|l| l.contains(words)).unwrap().to_string();
+    assert!(of("1 photo a side").ends_with(", when the scatter is known (compare --scatter)"), "{said}");
+    assert!(!of("3 photos a side").contains("--scatter"), "{said}");
+    let alone = [readings(&[80.0]), readings(&[60.0])];
+    assert!(!compare(&alone[0], &alone[1]).unwrap().verdict.is_real());
+    assert!(
+        compare_knowing(&Side::Photos(&alone[0]), &Side::Photos(&alone[1]), Some(Elsewhere::told(1.0, Unit::C))).unwrap().verdict.is_real()
+    );
+    // the made dial has a single counted tick, at 50 °C
+    assert!(said.contains("and 1 tick between them, counted"), "{said}");
     // nothing given: an assumption, named as one
     assert_eq!(told(&dial, &[]).noise.from, NoiseFrom::Assumed);
     assert_eq!(told(&dial, &readings(&[80.0])).noise.from, NoiseFrom::Explained);

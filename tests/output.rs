@@ -255,6 +255,21 @@ fn the_budget_adds_up_to_all() {
     assert!(out.contains("dial   mark/80") && out.contains("photo  needle") && out.contains("0.250"), "{out}");
 }
 
+/// The ± of a lopsided band is its longer side, and what stands below the numbers says so.
+#[test]
+fn what_is_said_of_plus_minus_is_true_of_a_lopsided_band() {
+    let mut one = reading();
+    let Outcome::Reading(r) = &mut one.outcome else { panic!() };
+    banded(r, (76.0, 94.0), None);
+    let mut table = text::ReadTable::new(&["p.jpg".to_string()]).explained(true);
+    let row = table.row("p.jpg", &dial(), &one);
+    assert!(row.contains("92 ± 16 °C") && row.contains("95 % band 76"), "{row}");
+    let compared = compare(&[one.clone()], &[one]).unwrap();
+    for said in [table.head(&dial()), text::comparison(&compared, &[], &[], false)] {
+        assert!(said.contains("± reaches the farther end of the 95 % band") && !said.contains("half"), "{said}");
+    }
+}
+
 #[test]
 fn calibration_and_comparison_in_words() {
     let done = Calibration {

@@ -1,8 +1,9 @@
 //! Readings over time: certified data, simulated coverage, and the runs that must not be called settled.
-use super::handmade::{record, without};
+use super::handmade::{dial, record, without};
 use needleband::diagnostics::Refusal;
 use needleband::maths::estimate::Estimate;
 use needleband::maths::source::Source;
+use needleband::output::text;
 use needleband::reading::{Outcome, Record};
 use needleband::settle::{Answer, Note, SettleError, Verdict, Why, settle};
 use rand::rngs::ChaCha8Rng;
@@ -72,6 +73,18 @@ fn a_warm_up_gives_level_time_constant_and_the_moment_it_was_there() {
     // the dial's 0.4 stands in the level in full and once, however many photos there are: a shift of all readings
     assert!((level.temperature.measured().term("dial:d/mark/1").unwrap() - 0.4).abs() < 1e-9);
     assert!(level.scatter < 0.08 && (level.temperature.sigma() - level.scatter.hypot(0.4)).abs() < 1e-12);
+}
+
+/// While it is on its way nothing is said of when it was there.
+#[test]
+fn what_is_on_its_way_has_not_been_there() {
+    let told = |a: &Answer| text::settling(a, &dial(), &vec![String::new(); a.points.len()], false);
+    let settled = answer(&approach([93.6, -49.6, 340.0], 26, 60.0, 0.1, &mut Errors::new(1, 0.0)), 0.1, 60.0);
+    assert!(told(&settled).contains("Within 1.0 °C of it") || told(&settled).contains("Within 1 °C of it"), "{}", told(&settled));
+    // 2.6 time constants, with an error of 1 °C
+    let moving = answer(&approach([93.6, -49.6, 340.0], 16, 60.0, 1.0, &mut Errors::new(1, 0.0)), 1.0, 60.0);
+    assert!(matches!(moving.verdict, Verdict::Approaching { .. }) && moving.within.is_some(), "{:?}", moving.verdict);
+    assert!(told(&moving).starts_with("Not settled yet: on its way to") && !told(&moving).contains("Within"), "{}", told(&moving));
 }
 
 /// The same numbers shifted by what the dial is wrong give the same scatter: the dial's terms are not in it.

@@ -31,7 +31,7 @@ pub fn run(args: &TicksArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     if args.json {
         writeln!(out, "{}", json::ticks(&shown, &dials)?)?;
     } else {
-        write!(out, "{}", text::wrapped(&text::ticks(&shown, &dials, args.within)))?;
+        write!(out, "{}", text::wrapped(&text::ticks(&shown, (photo.width, photo.height), &dials, args.within)))?;
     }
     if let (Some(path), Some(encoding)) = (&args.picture, encoding) {
         let drawn = ticks_picture(&photo, &dials).and_then(|p| encoding.bytes(&p));

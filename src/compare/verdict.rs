@@ -90,8 +90,8 @@ impl Verdict {
     pub fn is_real(self) -> bool {
         matches!(self, Verdict::Drop { .. } | Verdict::Rise { .. } | Verdict::AtLeastLower { .. } | Verdict::AtLeastHigher { .. })
     }
-    /// The plain sentence, without a full stop: "a real drop of 7.81 ± 0.62 °C" (± reaches to the farther end of the 95 % band), or "at least 7.1 °C lower"
-    /// with the reason, rounded towards no change.
+    /// The plain sentence, without a full stop: "a real drop of 7.81 ± 0.62 °C" (± as everywhere),
+    /// or "at least 7.1 °C lower" with the reason, rounded towards no change.
     pub fn sentence(self, unit: Unit) -> String {
         self.with_reason(self.claim(unit, with_uncertainty, true))
     }

@@ -153,6 +153,13 @@ mod tests {
         {
             assert_eq!(Unit::named(name).unwrap().symbol(), symbol);
         }
+        for name in ["celsius", "Celsius", "°C", "degC", "deg. C", "degrees Celsius", "c", "℃"] {
+            assert_eq!(Unit::named(name), Ok(Unit::C), "{name}");
+        }
+        for name in ["fahrenheit", "Fahrenheit", "FAHRENHEIT", "°F", "degF", "° f", "deg fahrenheit"] {
+            assert_eq!(Unit::named(name), Ok(Unit::F), "{name}");
+        }
+        assert!([" deg", "cc", "CF", "degree", "farad"].iter().all(|n| !Unit::named(n).unwrap().is_temperature()));
         assert_eq!(Unit::named("bar"), Unit::named("bar"));
         assert_ne!(Unit::named("bar"), Unit::named("Bar"));
         for wrong in ["", " ", "°", "7bar", "-bar", "a name too long", "b\u{1b}r", "ba r", "b\nr", "b\u{202e}r", "<b>", "a,b", "b;r"] {

@@ -81,7 +81,7 @@ fn levels(p: &Project) -> String {
         let cells = cells.unwrap_or("no temperature | | ".to_string());
         out += &format!("| {} | {cells} | {} |\n", plain(&s.name), story::photos(s));
     }
-    out + "\n± reaches to the farther end of the 95 % band.\n\n"
+    out + "\n± reaches the farther end of the 95 % band.\n\n"
 }
 
 fn against(p: &Project) -> String {

@@ -185,7 +185,7 @@ pub fn method(p: &Project) -> Vec<String> {
         "Every number is read from photos of the dash dial: the printed face is found in the photo, and the direction of the needle is \
          measured on it. Nobody read the dial by eye."
             .to_string(),
-        "± reaches to the farther end of the 95 % band: of 100 such bands some 95 hold what the needle shows. It counts the photo (noise, blur, view from aside), \
+        "± reaches the farther end of the 95 % band: of 100 such bands some 95 hold what the needle shows. It counts the photo (noise, blur, view from aside), \
          the calibration of the dial, and how much the needle wandered between photos."
             .to_string(),
         "In a change, what both stages share (the marks, the pivot, a steady error of the gauge at the same place) drops out, so a change \

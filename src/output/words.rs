@@ -1,5 +1,5 @@
-//! Numbers and standing sentences as people read them. "±" reaches to the farther end of the 95 % band everywhere (to
-//! both where the band is even), and the digits follow it.
+//! Numbers and standing sentences as people read them. "±" reaches the farther end of the 95 % band everywhere (half of it where the
+//! band is even), and the digits follow it.
 use crate::compare::Comparison;
 use crate::diagnostics::Refusal;
 use crate::dial::{Amount, Dial};

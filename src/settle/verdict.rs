@@ -56,7 +56,7 @@ impl Verdict {
             Verdict::NotFirstOrder => "not_first_order",
         }
     }
-    /// The plain sentence, without a full stop (± reaches to the farther end of the 95 % band).
+    /// The plain sentence, without a full stop (± reaches the farther end of the 95 % band).
     pub fn sentence(self, unit: Unit) -> String {
         self.said(unit, with_uncertainty)
     }

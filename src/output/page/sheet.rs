@@ -117,7 +117,7 @@ fn counted(dial: &Dial) -> String {
         Some(a) => format!("how well the dial was read and how right the gauge is, declared as {}", amount(a, dial)),
     };
     format!(
-        "“{}”, {} to {} {}. ± reaches to the farther end of the 95 % band: {what}.",
+        "“{}”, {} to {} {}. ± reaches the farther end of the 95 % band: {what}.",
         names::shown(&dial.name),
         plain(low),
         plain(high),

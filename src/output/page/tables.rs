@@ -46,7 +46,7 @@ pub fn levels(p: &Project) -> Markup {
         section {
             h2 { "Stages" }
             (table(&heads, &rows))
-            p.small { "± reaches to the farther end of the 95 % band." }
+            p.small { "± reaches the farther end of the 95 % band." }
         }
     }
 }

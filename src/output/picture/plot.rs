@@ -10,7 +10,7 @@ use super::svg::{Anchor, Stroke, Svg, Type, rough_width};
 use crate::dial::Dial;
 use crate::output::limit::{both_units, chance, distance};
 use crate::output::words::{SHORT_CAUTION, nearness, sentence_case, typeset};
-use crate::settle::Answer;
+use crate::settle::{Answer, Verdict};
 
 const SIZE: [u32; 2] = [1400, 900];
 /// The plot as PNG, 1400 x 900 px.
@@ -70,7 +70,8 @@ fn words(svg: &mut Svg, a: &Answer, dial: &Dial) {
     let sentence = sentence_case(&typeset(&a.headline()));
     let size = (1320.0 / rough_width(&sentence, 1.0, true)).min(46.0);
     svg.text([40.0, 66.0], bold_type(size, TEXT), &sentence);
-    let key = [("reading, 95 % of its photo", SCALE), ("fitted curve", NEEDLE), ("level, 95 % band", BAND), ("held down", WARN)];
+    let level = if matches!(a.verdict, Verdict::Settled { .. }) { "settled, 95 % band" } else { "level, 95 % band" };
+    let key = [("reading, 95 % of its photo", SCALE), ("fitted curve", NEEDLE), (level, BAND), ("held down", WARN)];
     let mut x = 40.0;
     for (k, (label, colour)) in key.into_iter().enumerate() {
         let there = [true, a.curve.is_some(), a.level.is_some(), !a.bad.is_empty()];

@@ -37,7 +37,7 @@ pub fn comparison(c: &Comparison, before: &[String], after: &[String], explain: 
         "how well the dial was read, not how right the gauge is."
     };
     let more = if explain { "" } else { "--explain tells how it was worked out, and what is not counted.\n" };
-    out.push_str(&format!("\n± reaches to the farther end of the 95 % band: {counted}\n{more}{CAUTION}\n"));
+    out.push_str(&format!("\n± reaches the farther end of the 95 % band: {counted}\n{more}{CAUTION}\n"));
     out
 }
 

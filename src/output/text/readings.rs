@@ -52,7 +52,7 @@ impl ReadTable {
             Some(a) => format!("how well the dial was read and how right the gauge is, declared as {}", amount(a, dial)),
         };
         format!(
-            "Dial \"{}\", {} to {} {unit}.\n± reaches to the farther end of the 95 % band: {counted}.\n\n{}  {columns}\n",
+            "Dial \"{}\", {} to {} {unit}.\n± reaches the farther end of the 95 % band: {counted}.\n\n{}  {columns}\n",
             shown(&dial.name),
             plain(low),
             plain(high),

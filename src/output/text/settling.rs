@@ -24,9 +24,9 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> Str
         let seen = significant(a.span / tau.value, 2);
         out.push_str(&format!("Time constant {}; {seen} time constants seen.\n", range(tau)));
     }
-    match a.within {
-        // it would contradict what was said before: the level itself is too uncertain for that
-        Some(w) if matches!(a.verdict, Verdict::Approaching { .. }) && w.value <= a.span => {}
+    // one that is still on its way may come near and leave it again
+    let there = a.within.filter(|_| matches!(a.verdict, Verdict::Settled { .. }));
+    match there {
         Some(w) if w.high <= 0.0 => out.push_str(&format!("Within {} of it from the first photo on.\n", nearness(a.near, a.unit))),
         Some(w) => {
             let later = if w.value > a.span { ", which is after the last photo" } else { "" };
@@ -51,7 +51,7 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> Str
         out.push_str(&a.level.as_ref().map_or(String::new(), |l| explained(a, l)));
     }
     let more = if explain { "" } else { "--explain shows all digits, and what they come from.\n" };
-    out.push_str(&format!("± reaches to the farther end of the 95 % band: {}\n{more}{CAUTION}\n", counted(a)));
+    out.push_str(&format!("± reaches the farther end of the 95 % band: {}\n{more}{CAUTION}\n", counted(a)));
     out
 }
 

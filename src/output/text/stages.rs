@@ -45,7 +45,7 @@ pub fn stages(p: &Project, d: &Diary, explain: bool) -> String {
     }
     let more = if explain { "" } else { "--explain shows all digits.\n" };
     out.push_str(&format!(
-        "± reaches to the farther end of the 95 % band. Nothing is corrected for the weather, the load or the speed.\n{more}{CAUTION}\n"
+        "± reaches the farther end of the 95 % band. Nothing is corrected for the weather, the load or the speed.\n{more}{CAUTION}\n"
     ));
     out
 }

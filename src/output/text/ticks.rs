@@ -4,8 +4,8 @@ use crate::calibrate::{FoundDial, NumberedTick, named_by};
 use crate::output::names::{shown, word};
 use crate::output::words::number;
 
-/// One table a dial, and what to do next. `within`: the circle that was searched (middle and radius, px from the corner), where it was not the whole photo.
-pub fn ticks(photo: &str, dials: &[FoundDial], within: Option<[f64; 3]>) -> String {
+/// One table a dial, and what to do next. `size`: width and height of the photo, px. `within`: the circle that was searched (middle and radius, px from the corner), where it was not the whole photo.
+pub fn ticks(photo: &str, size: (usize, usize), dials: &[FoundDial], within: Option<[f64; 3]>) -> String {
     let (photo, typed) = (shown(photo), word(photo));
     let several = dials.len() > 1;
     let count = if several { format!("{} dials", dials.len()) } else { "1 dial".to_string() };
@@ -25,21 +25,40 @@ pub fn ticks(photo: &str, dials: &[FoundDial], within: Option<[f64; 3]>) -> Stri
         dial.ticks.iter().for_each(|t| out.push_str(&row(t)));
     }
     out.push_str("\nNumbers run clockwise from the gap of the scale. Next, with the values of three or more of them:\n");
-    let place = named_by(dials).first().map_or(String::new(), |[x, y]| format!("--dial-at {x:.0},{y:.0} "));
-    let at = if several { place } else { String::new() };
+    let first = dials.iter().position(|d| whole(d, size)).unwrap_or(0);
+    let places = places(dials);
+    let at = places.get(first).filter(|_| several).map_or(String::new(), |p| format!("{p} "));
     let circle = within.map_or(String::new(), |[x, y, radius]| format!("--within {x},{y},{radius} "));
     out.push_str(&format!(
         "  needleband calibrate {typed} {circle}{at}--unit C --tick NUMBER=VALUE --tick NUMBER=VALUE ... --out dial.json\n"
     ));
-    let others: Vec<String> =
-        named_by(dials).iter().enumerate().skip(1).map(|(k, [x, y])| format!("{} --dial-at {x:.0},{y:.0}", letter(k))).collect();
-    if !others.is_empty() {
-        out.push_str(&format!("That is dial A; another is meant by {}.\n", others.join(", ")));
+    if several {
+        out.push_str(&others(&places, first));
     }
     if dials.iter().flat_map(|d| &d.ticks).any(|t| t.doubt.is_some()) {
         out.push_str("Mind: a doubtful stroke may be no tick of the scale. Look at it in the picture before its number is used.\n");
     }
     out
+}
+
+/// What names each dial in a command.
+fn places(dials: &[FoundDial]) -> Vec<String> {
+    named_by(dials).iter().map(|[x, y]| format!("--dial-at {x:.0},{y:.0}")).collect()
+}
+
+/// Which dial the command is for, and what names the others.
+fn others(places: &[String], first: usize) -> String {
+    let named = |(k, p): (usize, &String)| (k != first).then(|| format!("{} {p}", letter(k)));
+    let all: Vec<String> = places.iter().enumerate().filter_map(named).collect();
+    let the = if all.len() == 1 { "the other" } else { "the others" };
+    format!("That is dial {}; {the}: {}.\n", letter(first), all.join(", "))
+}
+
+/// Whether the ring of its marks lies in the photo (width, height): the dial next to the one that is meant is often cut off.
+fn whole(d: &FoundDial, (width, height): (usize, usize)) -> bool {
+    let fits = |at: f64, end: usize| at >= d.radius && at + d.radius <= end as f64;
+    let [x, y] = d.pivot_place();
+    fits(x, width) && fits(y, height)
 }
 
 /// "A" for the first dial.

@@ -260,6 +260,31 @@ fn a_stage_without_a_reading_is_shown_and_passed_over() {
     assert!(project(&Diary::default()).is_none());
 }
 
+fn beyond(mut n: Note, id: &str) -> Note {
+    n.photos.push(noted(without(id, Outcome::BelowScale), None));
+    n
+}
+
+/// What is said of single photos counts those that were read, and the scatter that is lent is told as large as `compare` tells it.
+#[test]
+fn single_photos_are_counted_as_they_were_read() {
+    let notes_of = |notes: Vec<Note>| of(notes).changes.iter().flat_map(|c| c.notes.clone()).collect::<Vec<_>>().join(" / ");
+    let said = notes_of(vec![note("stock", &[92.0], 0.1), note("cooler", &[85.0], 0.1)]);
+    assert!(said.contains("One photo was read in each of the two"), "{said}");
+    let two = beyond(note("cooler", &[85.0, 85.2], 0.1), "low");
+    let said = notes_of(vec![note("stock", &[92.0], 0.1), two.clone()]);
+    assert!(said.contains("Only one photo was read before, and the 2 read after lend it no scatter") && !said.contains("each"), "{said}");
+    let said = notes_of(vec![two, note("stock", &[92.0], 0.1)]);
+    assert!(said.contains("Only one photo was read after, and the 2 read before lend it no scatter"), "{said}");
+    // by hand: 90.00, 90.02 and 90.01 lie 0.01 apart (standard deviation), a tenth of what each photo explains
+    let earlier = note("earlier", &[90.0, 90.02, 90.01], 0.1);
+    let said = notes_of(vec![earlier, note("stock", &[92.0], 0.1), note("cooler", &[85.0], 0.1)]);
+    assert!(said.contains("the scatter of the earlier stage \"earlier\", 0.010 °C between photos"), "{said}");
+    let alike = note("earlier", &[90.0; 3], 0.1);
+    let said = notes_of(vec![alike, note("stock", &[92.0], 0.1), note("cooler", &[85.0], 0.1)]);
+    assert!(said.contains("0.10 °C between photos") && !said.contains(", 0 °C"), "{said}");
+}
+
 /// Long names are cut with a sign that they are, and two stages never look alike.
 #[test]
 fn long_names_are_cut_and_stay_apart() {
