@@ -119,9 +119,6 @@ fn wrong_words_are_usage_errors_that_show_the_right_ones() {
         (vec!["plan", "--dial", "d", "--drop", "0C"], "is not above 0"),
         (vec!["plan", "--dial", "d", "--drop", "5C", "--time-constant", "8"], "no unit of time"),
         (vec!["settle", "--dial", "d", "x.jpg", "--every", "10s", "--times", "t.csv"], "cannot be used with"),
-        (vec!["read", "--dial", "d", "x.jpg", "--csv", "--explain"], "'--csv' cannot be used with '--explain'"),
-        (vec!["read", "--dial", "d", "x.jpg", "--json", "--explain"], "'--json' cannot be used with '--explain'"),
-        (vec!["read", "--dial", "d", "x.jpg", "--csv", "--limit", "120C"], "Use --json in place of --csv, or draw it with --overlay"),
     ] {
         command().args(&words).assert().code(2).stdout("").stderr(contains(said));
     }

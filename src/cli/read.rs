@@ -32,7 +32,6 @@ struct Seen {
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     args.jobs.set()?;
-    nothing_in_vain(args)?;
     let reader = Reader::new(load_dial(&chosen(args.dial.as_deref())?)?);
     let files = photos(&args.photos)?;
     let overlays = args.overlay.as_ref().map(|dir| overlay_names(dir, &files, args.force)).transpose()?;
@@ -65,17 +64,6 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<u8, Failure> {
         write!(out, "{}", wrapped(&sheet.table.foot()))?;
     }
     Ok(sheet.status)
-}
-
-/// Refuses what would change nothing of what is written.
-fn nothing_in_vain(args: &ReadArgs) -> Result<(), Failure> {
-    match args.csv && args.limit.is_some() && args.overlay.is_none() {
-        true => Err(Failure::trouble(
-            "The table of --csv has no column for --limit, so the limit would be told nowhere. Use --json in place of --csv, or draw it with \
-             --overlay FOLDER, or leave --limit out.",
-        )),
-        false => Ok(()),
-    }
 }
 
 /// What is printed as the photos come, and the status so far.

@@ -25,7 +25,7 @@ pub struct ReadArgs {
     #[arg(long, conflicts_with_all = ["json", "budget"])]
     pub csv: bool,
     /// All digits and the band of each reading
-    #[arg(long, conflicts_with_all = ["json", "csv"])]
+    #[arg(long)]
     pub explain: bool,
     /// Draw what was found over each photo, as <photo>.png in this folder
     #[arg(long, value_name = "FOLDER")]

@@ -132,7 +132,7 @@ fn verdict(svg: &mut Svg, dial: &Dial, comparison: &Comparison) {
         svg.text([38.0, 942.0], plain_type(size, TEXT), &words);
     }
     let shared = if comparison.shared.before > 0.0 { "; what both sides share is taken out of the change" } else { "" };
-    let foot = format!("{}  ·  ± to the farther end of the 95 % band{shared}", shortened(&dial.name, 30));
+    let foot = format!("{}  ·  ± to the band's far end{shared}", shortened(&dial.name, 30));
     svg.text([38.0, foot_line], plain_type(24.0, QUIET), &foot);
     svg.text([1562.0, foot_line], Type { anchor: Anchor::End, ..plain_type(24.0, QUIET) }, SHORT_CAUTION);
 }
