@@ -64,9 +64,9 @@ impl Unit {
     }
     /// The unit of a code, any other by its name as it is printed.
     fn printed(name: &str) -> Result<Self, UnitError> {
-        match name {
-            "C" => return Ok(Unit::C),
-            "F" => return Ok(Unit::F),
+        match name.trim_start_matches('°') {
+            "C" | "c" => return Ok(Unit::C),
+            "F" | "f" => return Ok(Unit::F),
             _ => {}
         }
         let sign = |c: char| "%°/·*²³µ\"'-^".contains(c);
