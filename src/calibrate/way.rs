@@ -68,22 +68,27 @@ pub fn question(angles: &[f64], ticks: &[f64], guard: f64) -> Option<Question> {
     })
 }
 
-/// Whether there is room for a scale's gap between two marks that follow each other.
-pub fn has_room_for_a_gap(angles: &[f64]) -> bool {
-    angles.len() > 2 && angles.windows(2).any(|w| (w[1] - w[0]).abs() > GAP)
+/// The first of the intervals between three or more marks that is wide enough for a scale's gap and has no tick in it; `angles` of the marks on
+/// one run, `ticks` degrees.
+pub fn bare_interval(angles: &[f64], ticks: &[f64], guard: f64) -> Option<usize> {
+    let bare = |w: &[f64]| (w[1] - w[0]).abs() > GAP && between(w[0], w[1], ticks, guard) == 0;
+    angles.windows(2).position(bare).filter(|_| angles.len() > 2)
+}
+
+/// Ticks strictly between two directions of one run, from the one to the other.
+fn between(from: f64, to: f64, ticks: &[f64], guard: f64) -> usize {
+    let (way, sweep) = ((to - from).signum(), (to - from).abs());
+    ticks.iter().filter(|t| (guard..sweep - guard).contains(&(way * (*t - from)).rem_euclid(360.0))).count()
 }
 
 /// One value in the wrong order turns three marks round: the scale then goes where there is no tick, and ticks stand outside of it. `ticks`: all
 /// of the ring, degrees; `values` and `angles` of the marks, these on one run.
 pub fn through_the_gap(values: &[f64], angles: &[f64], ticks: &[f64], guard: f64) -> Option<Question> {
+    let bare = bare_interval(angles, ticks, guard)?;
     let (first, last) = (*angles.first()?, *angles.last()?);
     let way = (last - first).signum();
-    // ticks along the scale from its first mark on, those beyond its last mark outside
-    let along: Vec<f64> = ticks.iter().map(|t| (way * (t - first)).rem_euclid(360.0)).collect();
-    let marks: Vec<f64> = angles.iter().map(|a| way * (a - first)).collect();
-    let inside = |from: f64, to: f64| along.iter().filter(|t| (from + guard..to - guard).contains(t)).count();
-    let bare = marks.windows(2).position(|w| w[1] - w[0] > GAP && inside(w[0], w[1]) == 0)?;
-    let outside = inside(marks.last().copied()?, 360.0);
+    // from the last mark on to the first again
+    let outside = between(last, first + way * 360.0, ticks, guard);
     if outside < TICKS.0 || TICKS.1 * (outside as f64) < ticks.len() as f64 {
         return None;
     }
@@ -98,7 +103,7 @@ pub fn through_the_gap(values: &[f64], angles: &[f64], ticks: &[f64], guard: f64
          the marks have the values {}: one of them is mistyped, or stands at another's tick.",
         values[bare],
         values[bare + 1],
-        marks[bare + 1] - marks[bare],
+        (angles[bare + 1] - angles[bare]).abs(),
         told.join(", ")
     );
     Some(Question::of(None, text))

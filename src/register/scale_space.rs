@@ -145,12 +145,11 @@ impl<'a> Rows<'a> {
         own[0].make(to, height - 1, |y| before[level - 1].row(y));
     }
     fn extrema(&self, octave: usize, y: usize, threshold: f32, strong: &mut Vec<usize>, waiting: &mut VecDeque<Waiting>) {
-        let w = self.base.width;
         for s in 1..=STEPS {
             strong.clear();
             let near = self.near(s, y);
             pulp::Arch::new().dispatch(Peaks { rows: [near[0], near[1], near[2]], least: 0.5 * threshold, out: strong });
-            for &x in strong.iter().filter(|x| (BORDER..w.saturating_sub(BORDER)).contains(*x)) {
+            for &x in strong.iter() {
                 if is_extremum(&near[3..], near[0].0[x] - near[0].1[x], x) {
                     waiting.extend(self.refined(octave, s, x, y, threshold).map(|found| Waiting { row: y, found }));
                 }
@@ -210,13 +209,18 @@ impl<'a> Rows<'a> {
 fn is_extremum(near: &[(&[f32], &[f32])], v: f32, x: usize) -> bool {
     near.iter().all(|(upper, lower)| {
         let (u, l) = (&upper[x - 1..=x + 1], &lower[x - 1..=x + 1]);
-        let d = [u[0] - l[0], u[1] - l[1], u[2] - l[2]];
-        if v > 0.0 { (d[0] <= v) & (d[1] <= v) & (d[2] <= v) } else { (d[0] >= v) & (d[1] >= v) & (d[2] >= v) }
+        no_less(v, u[0] - l[0]) & no_less(v, u[1] - l[1]) & no_less(v, u[2] - l[2])
     })
 }
 
-/// Where a difference is `least` or more and no less than at its eight neighbours in the same difference, as work for the processor's
-/// widest vectors.
+/// Whether a level is no less than another where it is above 0, and no more where it is not.
+#[inline(always)]
+fn no_less(v: f32, other: f32) -> bool {
+    ((v > 0.0) & (other <= v)) | ((v <= 0.0) & (other >= v))
+}
+
+/// Where a difference, off the border, is `least` or more and no less than at its eight neighbours in the same difference, as work for the
+/// processor's widest vectors.
 struct Peaks<'a> {
     /// Upper and lower rows: of the difference's own row, of the row above and of the row below.
     rows: [(&'a [f32], &'a [f32]); 3],
@@ -231,10 +235,10 @@ impl pulp::WithSimd for Peaks<'_> {
     type Output = ();
     #[inline(always)]
     fn with_simd<S: pulp::Simd>(self, _: S) {
-        let width = self.rows[0].0.len();
-        let mut from = 1;
-        while from + 1 < width {
-            let n = TOGETHER.min(width - 1 - from);
+        let end = self.rows[0].0.len().saturating_sub(BORDER);
+        let mut from = BORDER;
+        while from < end {
+            let n = TOGETHER.min(end - from);
             let mut peak = [0u8; TOGETHER];
             self.strip(from, &mut peak[..n]);
             if peak != [0; TOGETHER] {
@@ -265,8 +269,7 @@ impl Peaks<'_> {
                 let at = from + by - 1;
                 let (u, l) = (&upper[at..at + n], &lower[at..at + n]);
                 for i in 0..n {
-                    let (v, beside) = (a[i] - b[i], u[i] - l[i]);
-                    peak[i] &= u8::from(((v > 0.0) & (beside <= v)) | ((v <= 0.0) & (beside >= v)));
+                    peak[i] &= u8::from(no_less(a[i] - b[i], u[i] - l[i]));
                 }
             }
         }

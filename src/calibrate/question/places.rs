@@ -53,11 +53,9 @@ pub fn questions(
     out
 }
 
-/// A scale that goes through its own gap; the ticks are looked for all round, since its marks do not tell where it is.
+/// A scale that goes through its own gap. Only where none of its ticks stand between two marks are ticks looked for all round.
 fn through_the_gap(luma: &Plane, found: &Found, marks: &[Clicked], labels: &Labels) -> Option<Question> {
-    if !way::has_room_for_a_gap(&labels.angle) {
-        return None;
-    }
+    way::bare_interval(&labels.angle, &labels.tick_angles, BESIDE_DEG)?;
     let plane = &found.plane;
     let at = in_plane(&plane.homography, marks)?;
     let ticks = ticks::find_within(luma, &plane.homography, plane.pose.scale, &at, 180.0);

@@ -10,9 +10,9 @@ pub struct Numbers {
     inside: bool,
     /// Height of a line of letters, canvas px.
     pub size: f64,
-    /// Radius of each tick's number, of the dial's; the outer of two rings of numbers lies beyond [`Self::lead`].
+    /// Radius of each tick's number, as a share of the dial's.
     pub radii: Vec<f64>,
-    /// A number farther out than this has a line that leads to it; where that begins and ends.
+    /// A number farther out than this, as the outer of two rings of numbers lies, has a line that leads to it.
     pub lead: f64,
     /// A line of letters, as a share of the radius.
     pub step: f64,
@@ -89,8 +89,8 @@ pub fn numbers(dials: &[(&Pen, &FoundDial)], under: &RgbImage) -> Vec<Numbers> {
         own + OVER * over as f64
     };
     let mut least = cost(&chosen);
-    // each change lowers the cost, so it ends; more rounds than dials have never been needed
-    for _ in 0..dials.len() {
+    // each change lowers the cost, so it ends
+    loop {
         let before = least;
         for k in 0..dials.len() {
             chosen[k] = 1 - chosen[k];
@@ -109,19 +109,13 @@ pub fn numbers(dials: &[(&Pen, &FoundDial)], under: &RgbImage) -> Vec<Numbers> {
 }
 
 /// Of some places for a letter the one where it hides least print, numbers and letters of the same size, of which some are drawn already.
-pub fn clearest(places: [[f64; 2]; 4], size: f64, (all, drawn): (&[Numbers], &[[f64; 2]]), under: &RgbImage) -> [f64; 2] {
+pub fn least_hiding(places: [[f64; 2]; 4], size: f64, (all, drawn): (&[Numbers], &[[f64; 2]]), under: &RgbImage) -> [f64; 2] {
     let hidden = |at: [f64; 2]| {
         let letters = drawn.iter().filter(|p| apart(**p, at) < 0.9 * size).count();
         contrast(under, at, 0.6 * size) + OVER * (letters + all.iter().map(|n| n.covered(at, size)).sum::<usize>()) as f64
     };
-    let mut best = (places[0], hidden(places[0]));
-    for at in places {
-        let h = hidden(at);
-        if h < best.1 {
-            best = (at, h);
-        }
-    }
-    best.0
+    let all = places.map(|at| (hidden(at), at));
+    all.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)).map_or(places[0], |best| best.1)
 }
 
 fn apart(a: [f64; 2], b: [f64; 2]) -> f64 {

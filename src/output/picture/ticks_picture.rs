@@ -3,7 +3,7 @@ use super::banner::plain_type;
 use super::canvas::{Picture, stacked};
 use super::error::PictureError;
 use super::face::Pen;
-use super::numbers::{Numbers, clearest, numbers};
+use super::numbers::{Numbers, least_hiding, numbers};
 use super::palette::{APART, QUIET, RIM, SCALE, TEXT, WARN};
 use super::svg::{Anchor, Stroke, Svg, Type};
 use super::view::View;
@@ -48,7 +48,7 @@ pub fn ticks_picture(photo: &Photo, dials: &[FoundDial]) -> Result<Picture, Pict
         pen.rimmed(&mut svg, &[[x, y - 16.0], [x, y + 16.0]], Stroke::solid(colour, 2.2));
         if several {
             let corners = [[1.0, -1.0], [-1.0, -1.0], [1.0, 1.0], [-1.0, 1.0]];
-            let at = clearest(corners.map(|[a, b]| [x + a * BESIDE[0], y + b * BESIDE[1]]), NAME, (&all, &letters), &picture);
+            let at = least_hiding(corners.map(|[a, b]| [x + a * BESIDE[0], y + b * BESIDE[1]]), NAME, (&all, &letters), &picture);
             letters.push(at);
             let look = Type { size: NAME, bold: true, colour, anchor: Anchor::Middle, halo: Some(RIM) };
             svg.text([at[0], at[1] + 0.36 * NAME], look, &letter(k).to_string());
