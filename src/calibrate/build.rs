@@ -20,6 +20,7 @@ use crate::dial::{Declared, Dial, FORMAT_VERSION, Mark, NeedleLook};
 use crate::maths::homography::PlaneInPhoto;
 use crate::maths::pose::Camera;
 use crate::photo::{Photo, Plane};
+use crate::register::face::FaceModel;
 use crate::scale::{Place, Scale};
 
 /// Calibrates a dial.
@@ -74,6 +75,9 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
         needle_reads = refine_needle(photo, &mut dial, &found);
     }
     hidden::doubt(&mut dial, &found.ticks, scale);
+    if FaceModel::new(dial.clone()).is_mirrored() {
+        warnings.push(Warning::Mirrored);
+    }
     Ok((Calibration { dial: dial.sealed(), needle_reads, warnings, rival_steps, questions }, h))
 }
 

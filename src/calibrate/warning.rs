@@ -12,6 +12,8 @@ pub enum Warning {
     DirectionsOnly,
     /// Ticks that do not point to the pivot.
     Askew,
+    /// The cover mirrors what is before it.
+    Mirrored,
     /// A step between ticks that was told and does not fit.
     StepAmiss(f64),
     /// Two steps that fit about equally well.
@@ -53,6 +55,10 @@ impl Display for Warning {
                  not known. Check them; a photo taken straight on makes it surer.",
             ),
             Warning::Askew => f.write_str("The printed ticks do not point at the pivot; only their places are used."),
+            Warning::Mirrored => f.write_str(
+                "The cover mirrors the cabin in this photo, in edges as clear as print; only narrow strokes are taken for print. A photo taken in \
+                 the shade, or with something dark held behind the phone, makes later photos surer to be read.",
+            ),
             Warning::StepAmiss(step) => {
                 write!(f, "Ticks {step} apart do not divide every step between the marks, so that step was not used.")
             }

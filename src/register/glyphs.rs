@@ -6,7 +6,8 @@
 use super::criteria::GlyphCriteria;
 use super::face::FaceModel;
 use super::frames::bounds;
-use super::packed::{print_of, unpack_pieces};
+use super::kept::print_of;
+use super::packed::unpack_pieces;
 use super::pieces::{Piece, letters, pieces};
 use super::pyramid::{Level, Pyramid};
 use super::registration::Registration;

@@ -1,40 +1,25 @@
 //! What finding the dial and comparing its numerals begin with, as bytes, so that a dial file can keep it: preparing it takes as long as
 //! finding the dial.
 //!
-//! One byte of [`PACKING`]; what tells the dial ([`print_of`], u64); the number of features (u32) and for each its
+//! The heading (one byte of [`Way`], what tells the dial: [`super::kept`]); the number of features (u32) and for each its
 //! place (2 × f32), the first two rows of its frame (6 × f32), its descriptor (128 × u8, steps of 1/400, cut off at 255); the number of
 //! pieces of print (u32) and for each its ink and its pixels, both as runs: their number (u32), then first pixel and length of each
 //! (2 × u32). Numbers are little endian. Fresh features go through the same bytes, so that it makes no difference whether they were kept.
 use super::features::{LENGTH, ViewFeature};
+use super::kept::{Way, headed};
 use super::pieces::Piece;
-use crate::dial::Dial;
 use crate::maths::homography::Homography;
 use nalgebra::{Matrix2, Vector2};
 
-/// Changes with the way features and pieces are found, so that those of another way are not used.
-const PACKING: u8 = 1;
 /// Numbers of a feature, and its bytes.
 const NUMBERS: usize = 8;
 const BYTES: usize = 4 * NUMBERS + LENGTH;
 /// Steps of a descriptor's value to 1.
 const STEPS: f32 = 400.0;
 
-/// What tells whether something was prepared of this very face: a sum over its picture, its place in it and its needle (Fowler, Noll and
-/// Vo's hash by eight bytes: it tells dials apart, it does not withstand a forger).
-pub(super) fn print_of(dial: &Dial) -> u64 {
-    let (f, n) = (&dial.face, &dial.needle);
-    let (picture, rest) = f.jpeg.as_chunks::<8>();
-    let numbers = [f.scale, f.print_radius, f.cover_radius, n.angle, n.offset, n.span[0], n.span[1]];
-    let lists = [f.plane.matrix().as_slice(), &n.radii, &n.half_width, f.uncovered.as_flattened(), &numbers];
-    let words = picture.iter().map(|b| u64::from_le_bytes(*b)).chain(rest.iter().map(|b| u64::from(*b)));
-    let words = words.chain(lists.iter().flat_map(|l| l.iter().map(|v| v.to_bits())));
-    // the high bits are brought down, or they would only move up and out
-    words.fold(0xcbf2_9ce4_8422_2325, |sum, w| ((sum ^ w).wrapping_mul(0x0100_0000_01b3)).rotate_left(29))
-}
-
 /// Features and pieces of the dial that `dial` tells, as bytes.
-pub(super) fn pack(dial: u64, features: &[ViewFeature], pieces: &[Piece]) -> Vec<u8> {
-    let mut out = vec![PACKING];
+pub(super) fn pack((way, dial): (Way, u64), features: &[ViewFeature], pieces: &[Piece]) -> Vec<u8> {
+    let mut out = vec![way as u8];
     out.extend(dial.to_le_bytes());
     put(&mut out, features.len());
     for f in features {
@@ -82,10 +67,9 @@ pub(super) fn unpack_pieces(bytes: &[u8], dial: u64, picture: usize) -> Option<V
 
 /// The bytes of the features, and what follows them.
 fn sections(bytes: &[u8], dial: u64) -> Option<(&[u8], &[u8])> {
-    let (&packing, rest) = bytes.split_first()?;
-    let (own, mut rest) = rest.split_first_chunk::<8>()?;
+    let (_, mut rest) = headed(bytes, dial)?;
     let count = take(&mut rest)?;
-    (packing == PACKING && u64::from_le_bytes(*own) == dial).then(|| rest.split_at_checked(count.checked_mul(BYTES)?)).flatten()
+    rest.split_at_checked(count.checked_mul(BYTES)?)
 }
 
 fn take(bytes: &mut &[u8]) -> Option<usize> {
@@ -139,7 +123,7 @@ mod tests {
     #[test]
     fn what_is_packed_comes_back_and_packs_the_same() {
         let (features, pieces) = some();
-        let bytes = pack(7, &features, &pieces);
+        let bytes = pack((Way::Edges, 7), &features, &pieces);
         let (back, pieces_back) = (unpack_features(&bytes, 7).unwrap(), unpack_pieces(&bytes, 7, 31).unwrap());
         for (a, b) in features.iter().zip(&back) {
             // numbers up to 55 have 24 bits: 2e-6 each
@@ -147,20 +131,20 @@ mod tests {
             assert!(a.descriptor.iter().zip(&b.descriptor).all(|(a, b)| (a - b).abs() <= 0.5 / STEPS + 1e-6));
         }
         assert_eq!((back.len(), &pieces_back), (5, &pieces));
-        assert_eq!(pack(7, &back, &pieces_back), bytes);
+        assert_eq!(pack((Way::Edges, 7), &back, &pieces_back), bytes);
     }
 
     #[test]
     fn other_bytes_are_nothing() {
         let (features, pieces) = some();
-        let bytes = pack(7, &features, &pieces);
+        let bytes = pack((Way::Edges, 7), &features, &pieces);
         let changed = |at: usize, to: u8| {
             let mut b = bytes.clone();
             b[at] = to;
             b
         };
         // nothing, cut short, another packing, another dial, more features than there are bytes
-        for wrong in [Vec::new(), vec![PACKING], bytes[..700].to_vec(), changed(0, PACKING + 1), changed(3, 1), changed(12, 200)] {
+        for wrong in [Vec::new(), vec![Way::Edges as u8], bytes[..700].to_vec(), changed(0, 3), changed(3, 1), changed(12, 200)] {
             assert!(unpack_features(&wrong, 7).is_none() && unpack_pieces(&wrong, 7, 31).is_none());
         }
         let mut nan = bytes.clone();
@@ -173,7 +157,7 @@ mod tests {
             assert!(unpack_pieces(wrong, 7, 31).is_none());
         }
         assert!(unpack_pieces(&bytes, 7, 30).is_none());
-        let none = pack(7, &[], &[]);
+        let none = pack((Way::Edges, 7), &[], &[]);
         assert!(unpack_features(&none, 7).unwrap().is_empty() && unpack_pieces(&none, 7, 0).unwrap().is_empty());
     }
 
@@ -181,7 +165,7 @@ mod tests {
     #[test]
     fn any_bytes_give_an_answer() {
         let (features, pieces) = some();
-        let bytes = pack(7, &features[..1], &pieces);
+        let bytes = pack((Way::Edges, 7), &features[..1], &pieces);
         let mut answers = 0;
         for at in 0..bytes.len() {
             for to in [0, 1, 0x7f, 0x80, 0xff] {
@@ -199,10 +183,10 @@ mod tests {
     #[test]
     fn pieces_share_a_picture() {
         let all = Piece { ink: (0..100).collect(), pixels: (0..100).collect() };
-        assert!(unpack_pieces(&pack(7, &[], std::slice::from_ref(&all)), 7, 100).is_some());
-        assert!(unpack_pieces(&pack(7, &[], &[all.clone(), all.clone()]), 7, 100).is_none());
+        assert!(unpack_pieces(&pack((Way::Edges, 7), &[], std::slice::from_ref(&all)), 7, 100).is_some());
+        assert!(unpack_pieces(&pack((Way::Edges, 7), &[], &[all.clone(), all.clone()]), 7, 100).is_none());
         let around = Piece { ink: Vec::new(), ..all };
-        assert!(unpack_pieces(&pack(7, &[], &vec![around.clone(); 8]), 7, 100).is_some());
-        assert!(unpack_pieces(&pack(7, &[], &vec![around; 9]), 7, 100).is_none());
+        assert!(unpack_pieces(&pack((Way::Edges, 7), &[], &vec![around.clone(); 8]), 7, 100).is_some());
+        assert!(unpack_pieces(&pack((Way::Edges, 7), &[], &vec![around; 9]), 7, 100).is_none());
     }
 }

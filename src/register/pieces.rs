@@ -34,6 +34,9 @@ pub(super) fn pieces(face: &FaceModel, canonical: &Canonical, extent: f64) -> Ve
     let (Some(most), Some(middle)) = (per_mille(&mut levels, 998), per_mille(&mut levels, 500)) else { return Vec::new() };
     let ink = (0.4 * most).max(8.0 * middle);
     let mut is_ink: Vec<bool> = off.iter().zip(&usable).map(|(o, u)| *u && *o > ink).collect();
+    if let Some(strokes) = face.strokes_on(canonical) {
+        is_ink.iter_mut().zip(&strokes).for_each(|(ink, stroke)| *ink &= *stroke);
+    }
     let (label, mut found) = joined(&mut is_ink, canonical);
     let on_ring = |i: &usize| {
         RING.contains(&{

@@ -1,7 +1,8 @@
 //! What is prepared of a dial once and for all.
 use super::face::FaceModel;
 use super::glyphs::Glyphs;
-use super::packed::{pack, print_of};
+use super::kept::print_of;
+use super::packed::pack;
 use super::views::straight;
 use crate::dial::Dial;
 
@@ -9,7 +10,7 @@ use crate::dial::Dial;
 /// [`Dial::sealed`]. Reading is the same without it; to prepare it takes as long as finding the dial in a photo.
 pub fn prepared(dial: Dial) -> Dial {
     let face = FaceModel::new(Dial { prepared: None, ..dial });
-    let prepared = Some(pack(print_of(&face.dial), &straight(&face), &Glyphs::pieces(&face)));
+    let prepared = Some(pack((face.way(), print_of(&face.dial)), &straight(&face), &Glyphs::pieces(&face)));
     Dial { prepared, ..face.dial }
 }
 

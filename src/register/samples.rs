@@ -1,8 +1,9 @@
 //! The photo's pixels near print, each with the reference at its place.
 use super::cells::cell_of;
 use super::frames::bounds;
+use super::mask::grown;
 use super::task::Task;
-use super::template::{Template, grown};
+use super::template::Template;
 use super::uneven::Uneven;
 use crate::maths::homography::WorkToPlane;
 use crate::photo::Plane;

@@ -1,9 +1,9 @@
 //! The reference face blurred as the photo is, with its derivatives: what the photo's pixels are compared with.
 use super::face::FaceModel;
+use super::mask::{grown, strong};
 use super::rendering::Canonical;
 use crate::maths::blur::BlurCovariance;
 use crate::maths::homography::StraightPoint;
-use crate::maths::robust::per_mille;
 use crate::photo::Plane;
 use std::sync::Arc;
 
@@ -16,6 +16,8 @@ pub struct Base {
     /// The unblurred canonical picture.
     pub canonical: Canonical,
     votes: Vec<bool>,
+    /// See [`FaceModel::strokes_on`].
+    strokes: Option<Vec<bool>>,
 }
 
 /// What the photo is compared with at one blur.
@@ -42,7 +44,8 @@ impl Base {
     pub fn new(face: &FaceModel, k: f64, extent: f64) -> Self {
         let canonical = face.canonical(k, extent + 0.01);
         let votes = face.voting(&canonical, extent);
-        Self { canonical, votes }
+        let strokes = face.strokes_on(&canonical);
+        Self { canonical, votes, strokes }
     }
     /// The template at a blur; `hidden` names dial points that must not vote in this photo (its needle). `mask`: where there is
     /// print to compare, when that is known from a blur near this one.
@@ -64,35 +67,14 @@ impl Base {
     }
     /// Voting places with a gradient worth comparing, grown by two pixels so that both sides of an edge take part.
     fn mask(&self, strength: &[f32], n: usize) -> Vec<bool> {
-        let mut voting: Vec<f32> = strength.iter().zip(&self.votes).filter(|(_, v)| **v).map(|(s, _)| *s).collect();
-        let ranks = (per_mille(&mut voting, 998), per_mille(&mut voting, 500));
-        let (Some(most), Some(middle)) = ranks else { return vec![false; n * n] };
-        // most of a face is bare: the median gradient is the reference's own grain, which no photo shares
-        let threshold = (0.12 * most).max(4.0 * middle);
-        let mut strong: Vec<bool> = strength.iter().zip(&self.votes).map(|(s, v)| *s > threshold && *v).collect();
+        let mut strong = strong(strength, &self.votes);
+        if let Some(strokes) = &self.strokes {
+            strong.iter_mut().zip(strokes).for_each(|(s, stroke)| *s &= *stroke);
+        }
         strong.chunks_exact_mut(n).for_each(|row| [0, 1, n - 2, n - 1].into_iter().for_each(|x| row[x] = false));
         [0, 1, n - 2, n - 1].into_iter().for_each(|y| strong[y * n..(y + 1) * n].fill(false));
         let mut mask = grown(&strong, n, 2);
         mask.iter_mut().zip(&self.votes).for_each(|(m, v)| *m &= *v);
         mask
     }
-}
-
-/// A mask grown by so many px to all sides; rows of `n`.
-pub(super) fn grown(mask: &[bool], n: usize, by: usize) -> Vec<bool> {
-    let mut wide = vec![false; mask.len()];
-    for (row, out) in mask.chunks_exact(n).zip(wide.chunks_exact_mut(n)) {
-        for x in (0..n).filter(|&x| row[x]) {
-            out[x.saturating_sub(by)..(x + by + 1).min(n)].fill(true);
-        }
-    }
-    let mut out = wide.clone();
-    for y in 0..n {
-        let below = (y + by).min(n - 1);
-        for other in y.saturating_sub(by)..=below {
-            let (to, from) = (&mut out[y * n..(y + 1) * n], &wide[other * n..(other + 1) * n]);
-            to.iter_mut().zip(from).for_each(|(t, f)| *t |= f);
-        }
-    }
-    out
 }

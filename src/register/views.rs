@@ -4,7 +4,8 @@
 //! feature already proposes where the whole dial is. Idea after Morel & Yu, "ASIFT", SIAM J. Imaging Sci. 2 (2009).
 use super::face::FaceModel;
 use super::features::{Feature, ViewFeature, detect};
-use super::packed::{pack, print_of, unpack_features};
+use super::kept::print_of;
+use super::packed::{pack, unpack_features};
 use super::rendering::{Canonical, softened, to_soft};
 use crate::maths::homography::{Homography, StraightPoint};
 use crate::photo::{Plane, warped};
@@ -26,7 +27,7 @@ impl Views {
     /// The straight views as the dial keeps them, or prepared.
     pub fn new(face: &FaceModel) -> Self {
         let kept = face.dial.prepared.as_deref().and_then(|bytes| unpack_features(bytes, print_of(&face.dial)));
-        let straight = kept.or_else(|| unpack_features(&pack(0, &straight(face), &[]), 0)).unwrap_or_default();
+        let straight = kept.or_else(|| unpack_features(&pack((face.way(), 0), &straight(face), &[]), 0)).unwrap_or_default();
         Self { straight, all: OnceLock::new() }
     }
     /// Features of the face seen straight on.
@@ -100,7 +101,7 @@ fn features(face: &FaceModel, view: &Plane, to_view: Matrix2<f64>, most: usize, 
     let needle = face.reference_needle();
     let votes = |x: f64, y: f64| {
         let d = from_view * Vector2::new(x - centre, y - centre);
-        face.votes(d.x, d.y, &needle)
+        face.votes(d.x, d.y, &needle) && face.may_have_print(d.x, d.y)
     };
     let found = detect(view, 0.6, 2.0, most, votes);
     out.extend(found.iter().map(|f| view_feature(f, &to_view, &from_view, centre)));

@@ -1,0 +1,32 @@
+//! What tells whether something was prepared of a dial's face, and in which way.
+use crate::dial::Dial;
+
+/// The way in which features and pieces of print were found: another number for another way, so that those of another are not used.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Way {
+    /// All edges of the face are print's.
+    Edges = 1,
+    /// Only strokes are: see [`super::strokes`].
+    Strokes = 2,
+}
+
+/// What tells whether something was prepared of this very face: a sum over its picture, its place in it and its needle (Fowler, Noll and
+/// Vo's hash by eight bytes: it tells dials apart, it does not withstand a forger).
+pub(super) fn print_of(dial: &Dial) -> u64 {
+    let (f, n) = (&dial.face, &dial.needle);
+    let (picture, rest) = f.jpeg.as_chunks::<8>();
+    let numbers = [f.scale, f.print_radius, f.cover_radius, n.angle, n.offset, n.span[0], n.span[1]];
+    let lists = [f.plane.matrix().as_slice(), &n.radii, &n.half_width, f.uncovered.as_flattened(), &numbers];
+    let words = picture.iter().map(|b| u64::from_le_bytes(*b)).chain(rest.iter().map(|b| u64::from(*b)));
+    let words = words.chain(lists.iter().flat_map(|l| l.iter().map(|v| v.to_bits())));
+    // the high bits are brought down, or they would only move up and out
+    words.fold(0xcbf2_9ce4_8422_2325, |sum, w| ((sum ^ w).wrapping_mul(0x0100_0000_01b3)).rotate_left(29))
+}
+
+/// The way of some bytes that were prepared of the dial that `dial` tells, and what follows their heading.
+pub(super) fn headed(bytes: &[u8], dial: u64) -> Option<(Way, &[u8])> {
+    let (way, rest) = bytes.split_first()?;
+    let (own, rest) = rest.split_first_chunk::<8>()?;
+    let way = [Way::Edges, Way::Strokes].into_iter().find(|w| *w as u8 == *way)?;
+    (u64::from_le_bytes(*own) == dial).then_some((way, rest))
+}
