@@ -1,7 +1,7 @@
 //! The dial's plane in the reference photo, from the clicks to the ticks and back, in a few rounds.
+use super::cover;
 use super::error::CalibrateError;
 use super::excess::Excess;
-use super::extent;
 use super::geometry::{self, DialPlane, MARK_CLICK, Observations};
 use super::request::Request;
 use super::tick::Tick;
@@ -70,10 +70,10 @@ pub fn adjust(
         found.ticks = if views.is_empty() { ticks::find(luma, &h, scale, &at) } else { merge(&h, &at, views) };
         if request.pivot.is_none()
             && round == 1
-            && let Some((centre, radius)) = extent::cover(luma, &h, scale)
+            && let Some(seen) = cover::cover(luma, &h, scale)
         {
-            cover = Some(centre);
-            found.cover_radius = radius;
+            cover = Some((seen.centre, seen.sigma));
+            found.cover_radius = seen.radius;
         }
         if found.ticks.len() < 3 {
             break;

@@ -25,6 +25,9 @@ pub const MARK_CLICK: f64 = 1.2;
 /// Standard uncertainty of the pivot against the rings from the cover's refraction, units (renderings with flat and domed covers:
 /// 0.0003 to 0.0006 where many ticks fix it, 0.0025 with five).
 const LENS_PIVOT: f64 = 0.0003;
+/// Height over the face at which a cover's rim is seen, and its standard deviation, units: eight drawn dials have 0.08 to 0.28 (the two
+/// largest are sub-dials, whose hubs are high for their small radius), each within a third of its needle's own height.
+const COVER_HEIGHT: [f64; 2] = [0.15, 0.1];
 /// Distance from its ring, in sigmas, beyond which a tick's end counts as spoilt rather than uncertain: a numeral or the needle that
 /// touches a tick moves its end by a pixel and more, always to the same side.
 const SPOILT: f64 = 3.0;
@@ -47,8 +50,8 @@ pub struct Observations {
     pub lines: Vec<(Vector2<f64>, Vector2<f64>, f64)>,
     /// Pivot click.
     pub pivot: Option<Vector2<f64>>,
-    /// Centre of a round cover that stands above the pivot.
-    pub cover: Option<Vector2<f64>>,
+    /// Centre of a round cover that stands above the pivot, with its standard uncertainty, px.
+    pub cover: Option<(Vector2<f64>, f64)>,
     /// The needle's line in each of several photos; none where there is but the one.
     pub needles: Vec<NeedleLine>,
     /// Standard uncertainty of the log of the camera's focal length.
@@ -292,10 +295,10 @@ fn residuals(camera: &Camera, p: &DVector<f64>, obs: &Observations) -> Vec<(f64,
         r.push(((pose.origin.x - c.x) / PIVOT_CLICK, Kind::Soft));
         r.push(((pose.origin.y - c.y) / PIVOT_CLICK, Kind::Soft));
     }
-    if let Some(c) = obs.cover {
-        let top = pose.above_origin(camera, 0.12 + 0.06 * p[5]);
-        r.push(((top.x - c.x) / 1.5, Kind::Soft));
-        r.push(((top.y - c.y) / 1.5, Kind::Soft));
+    if let Some((c, sigma)) = obs.cover {
+        let top = pose.above_origin(camera, COVER_HEIGHT[0] + COVER_HEIGHT[1] * p[5]);
+        r.push(((top.x - c.x) / sigma, Kind::Soft));
+        r.push(((top.y - c.y) / sigma, Kind::Soft));
     }
     let homography = pose.homography(camera);
     for n in &obs.needles {

@@ -5,6 +5,7 @@ mod asked;
 mod beyond;
 mod build;
 mod counted;
+mod cover;
 mod cut;
 mod dots;
 mod doubt;
