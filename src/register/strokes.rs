@@ -50,7 +50,8 @@ impl Strokes {
 
 /// How far each pixel stands above or below what is left of the picture without all that is narrower than twice `half` px, levels.
 fn narrow(levels: &[f32], n: usize, half: f64) -> Vec<f32> {
-    let picture = GrayImage::from_fn(n as u32, n as u32, |x, y| Luma([levels[y as usize * n + x as usize].round().clamp(0.0, 255.0) as u8]));
+    let picture =
+        GrayImage::from_fn(n as u32, n as u32, |x, y| Luma([levels[y as usize * n + x as usize].round().clamp(0.0, 255.0) as u8]));
     let disc = Mask::disk(half.round().clamp(2.0, 30.0) as u8);
     let (open, close) = (grayscale_open(&picture, &disc), grayscale_close(&picture, &disc));
     picture.iter().zip(open.iter().zip(close.iter())).map(|(p, (o, c))| f32::from((p - o).max(c - p))).collect()

@@ -24,16 +24,7 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> Str
         let seen = significant(a.span / tau.value, 2);
         out.push_str(&format!("Time constant {}; {seen} time constants seen.\n", range(tau)));
     }
-    // one that is still on its way may come near and leave it again
-    let there = a.within.filter(|_| matches!(a.verdict, Verdict::Settled { .. }));
-    match there {
-        Some(w) if w.high <= 0.0 => out.push_str(&format!("Within {} of it from the first photo on.\n", nearness(a.near, a.unit))),
-        Some(w) => {
-            let later = if w.value > a.span { ", which is after the last photo" } else { "" };
-            out.push_str(&format!("Within {} of it {} after the first photo{later}.\n", nearness(a.near, a.unit), range(w)));
-        }
-        None => {}
-    }
+    out.push_str(&when_near(a));
     match (a.overshoot, a.drift) {
         (Some(by), _) => out.push_str(&format!("Overshoot: {} {unit} past where it ended.\n", significant(by, 2))),
         (_, Some(d)) => out.push_str(&format!("It moves by {} {unit} a minute.\n", typeset(&with_uncertainty(d.per_minute, d.half)))),
@@ -53,6 +44,22 @@ pub fn settling(a: &Answer, dial: &Dial, paths: &[String], explain: bool) -> Str
     let more = if explain { "" } else { "--explain shows all digits, and what they come from.\n" };
     out.push_str(&format!("± reaches the farther end of the 95 % band: {}\n{more}{CAUTION}\n", counted(a)));
     out
+}
+
+/// When it is near the level. One that is still on its way may have come near and left it again, so of that only what is to come is told.
+fn when_near(a: &Answer) -> String {
+    let near = nearness(a.near, a.unit);
+    match (a.within, &a.verdict) {
+        (Some(w), Verdict::Settled { .. }) if w.high <= 0.0 => format!("Within {near} of it from the first photo on.\n"),
+        (Some(w), Verdict::Settled { .. }) => {
+            let later = if w.value > a.span { ", which is after the last photo" } else { "" };
+            format!("Within {near} of it {} after the first photo{later}.\n", range(w))
+        }
+        (Some(w), _) if w.value > a.span => {
+            format!("If it goes on so, it is within {near} of that {} after the first photo, later than the last.\n", range(w))
+        }
+        _ => String::new(),
+    }
 }
 
 fn level(a: &Answer, l: &Level) -> Banded {
