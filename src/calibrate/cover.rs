@@ -122,3 +122,38 @@ fn refined(circle: &Circle, rim: &[(f64, f64)]) -> Option<Circle> {
     let d = n.try_inverse()? * v;
     Some(Circle { x: circle.x + d.x, y: circle.y + d.y, radius: circle.radius + d.z })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::maths::homography::Homography;
+    use nalgebra::Matrix2;
+
+    /// A hub of 40 px at (150.6, 149.3) on a face whose marks' circle has 200 px about (152, 150).
+    fn photo() -> (Plane, PlaneInPhoto) {
+        let luma = Plane::from_fn(300, 300, |x, y| {
+            let (dx, dy) = (x as f64 - 150.6, y as f64 - 149.3);
+            let inside = (0.5 + (40.0 - dx.hypot(dy)) / 2.0).clamp(0.0, 1.0);
+            let grain = ((x * 7 + y * 13) % 5) as f64 - 2.0;
+            (90.0 + grain - 60.0 * inside) as f32
+        });
+        (luma, Homography::affine(Matrix2::new(200.0, 0.0, 0.0, -200.0), Vector2::new(152.0, 150.0)))
+    }
+
+    #[test]
+    fn the_middle_of_a_hub_is_found_and_is_less_sure_where_its_rim_is_rough() {
+        let (luma, h) = photo();
+        let whole = cover(&luma, &h, 200.0).unwrap();
+        assert!((whole.centre - Vector2::new(150.6, 149.3)).norm() < 0.4, "{whole:?}");
+        // beyond the limit all edges count alike, so that a soft rim is taken by its inner side
+        assert!((0.16..0.2).contains(&whole.radius) && (FLAWLESS..1.0).contains(&whole.sigma), "{whole:?}");
+        // a rim that goes in and out by 4 px
+        let rough = Plane::from_fn(300, 300, |x, y| {
+            let (dx, dy) = (x as f64 - 150.6, y as f64 - 149.3);
+            let radius = 40.0 + 4.0 * (5.0 * dy.atan2(dx)).sin();
+            (90.0 + ((x * 7 + y * 13) % 5) as f64 - 60.0 * (0.5 + (radius - dx.hypot(dy)) / 2.0).clamp(0.0, 1.0)) as f32
+        });
+        let rough = cover(&rough, &h, 200.0).unwrap();
+        assert!(rough.sigma > 2.0 * whole.sigma && (rough.centre - whole.centre).norm() < rough.sigma, "{rough:?}");
+    }
+}

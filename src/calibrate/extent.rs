@@ -50,3 +50,31 @@ fn radial_step(inner: &[f32], outer: &[f32]) -> Option<(f32, f32)> {
     let step = high_median(steps.iter().copied())?;
     Some((step, high_median(steps.iter().map(|s| (s - step).abs()))?))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::maths::homography::Homography;
+    use nalgebra::{Matrix2, Vector2};
+
+    /// A face of 100 px a radius, with whatever is on it in levels.
+    fn radius(of: impl Fn(f64, f64) -> f64) -> f64 {
+        let luma = Plane::from_fn(400, 400, |i, j| {
+            let grain = ((i * 7 + j * 13) % 5) as f64 - 2.0;
+            (100.0 + grain + of((i as f64 - 200.0) / 100.0, (200.0 - j as f64) / 100.0)) as f32
+        });
+        print_radius(&luma, &Homography::affine(Matrix2::new(100.0, 0.0, 0.0, -100.0), Vector2::new(200.0, 200.0)), 100.0)
+    }
+
+    /// What a cover mirrors crosses the rings: an ellipse beside the pivot, a window's side. A bezel goes round.
+    #[test]
+    fn a_bezel_ends_the_print_and_a_mirrored_seat_does_not() {
+        let bezel = |x: f64, y: f64| if x.hypot(y) > 1.2 { -40.0 } else { 0.0 };
+        assert!((radius(bezel) - 1.175).abs() < 0.03, "{}", radius(bezel));
+        let seat = |x: f64, y: f64| if ((x - 0.1) / 1.15).hypot((y + 0.15) / 1.05) > 1.0 { -40.0 } else { 0.0 };
+        assert_eq!(radius(seat), WIDEST);
+        let both = |x: f64, y: f64| bezel(x, y) + seat(x, y);
+        assert!((radius(both) - 1.175).abs() < 0.05, "{}", radius(both));
+        assert_eq!(radius(|_, _| 0.0), WIDEST);
+    }
+}

@@ -86,6 +86,6 @@ mod tests {
         let (seat, votes) = face(|x, y| if x + 0.4 * y > 0.1 && x.hypot(y - 0.2) < 0.7 { 60.0 } else { 0.0 });
         let (strokes, steps) = Strokes::of(&seat, &votes);
         assert!(strokes.near(0.0, 0.9) && !strokes.near(0.1, 0.0) && !strokes.near(0.7, 0.2), "its sides are no strokes");
-        assert!(steps > 0.3, "{steps}");
+        assert!(steps > 0.2, "far above what a face without one has: {steps}");
     }
 }
