@@ -12,7 +12,7 @@ pub enum Warning {
     DirectionsOnly,
     /// Ticks that do not point to the pivot.
     Askew,
-    /// The cover mirrors what is before it.
+    /// Many edges that are no strokes, as where the cover mirrors what is before it.
     Mirrored,
     /// A step between ticks that was told and does not fit.
     StepAmiss(f64),
@@ -56,8 +56,8 @@ impl Display for Warning {
             ),
             Warning::Askew => f.write_str("The printed ticks do not point at the pivot; only their places are used."),
             Warning::Mirrored => f.write_str(
-                "The cover mirrors the cabin in this photo, in edges as clear as print; only narrow strokes are taken for print. A photo taken in \
-                 the shade, or with something dark held behind the phone, makes later photos surer to be read.",
+                "Many of the clear edges on this face are no narrow strokes, as where a cover mirrors the cabin; only strokes are taken for print. \
+                 If it does mirror, a photo taken in the shade, or with something dark held behind the phone, makes later photos surer to be read.",
             ),
             Warning::StepAmiss(step) => {
                 write!(f, "Ticks {step} apart do not divide every step between the marks, so that step was not used.")
