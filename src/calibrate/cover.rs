@@ -14,7 +14,7 @@ const REACH: f64 = 0.07;
 const TURNS: usize = 90;
 const FEWEST: usize = 30;
 /// Standard uncertainty of the middle: of a rim without a flaw, px, and against the scatter of the rim about its circle. On 160 drawn
-/// references, six dials by day and night, the middle lies 0.9 px beside the pivot's normal at a scatter of 0.5 px, 1.1 at 1, 1.8 at 2 and
+/// references, eight dials by day and night, the middle lies 0.9 px beside the pivot's normal at a scatter of 0.5 px, 1.1 at 1, 1.8 at 2 and
 /// 3.3 at 3 (root mean squares across the way the view is tilted).
 const FLAWLESS: f64 = 0.7;
 const PER_SCATTER: f64 = 1.1;

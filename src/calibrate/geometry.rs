@@ -25,8 +25,8 @@ pub const MARK_CLICK: f64 = 1.2;
 /// Standard uncertainty of the pivot against the rings from the cover's refraction, units (renderings with flat and domed covers:
 /// 0.0003 to 0.0006 where many ticks fix it, 0.0025 with five).
 const LENS_PIVOT: f64 = 0.0003;
-/// Height over the face at which a cover's rim is seen, and its standard deviation, units: eight drawn dials have 0.08 to 0.28 (the two
-/// largest are sub-dials, whose hubs are high for their small radius), each within a third of its needle's own height.
+/// Height over the face at which a cover's rim is seen, and its standard deviation, units: the needles of eight drawn dials stand 0.08 to 0.28
+/// high (the highest is a sub-dial's, high for its small radius), and their covers' rims are seen at that height, most within a half of it.
 const COVER_HEIGHT: [f64; 2] = [0.15, 0.1];
 /// Distance from its ring, in sigmas, beyond which a tick's end counts as spoilt rather than uncertain: a numeral or the needle that
 /// touches a tick moves its end by a pixel and more, always to the same side.

@@ -11,6 +11,11 @@ pub(super) fn strong(strength: &[f32], votes: &[bool]) -> Vec<bool> {
     strength.iter().zip(votes).map(|(s, v)| *s > threshold && *v).collect()
 }
 
+/// Leaves of a mask what lies in another.
+pub(super) fn keep(mask: &mut [bool], within: &[bool]) {
+    mask.iter_mut().zip(within).for_each(|(m, w)| *m &= *w);
+}
+
 /// A mask grown by so many px to all sides; rows of `n`.
 pub(super) fn grown(mask: &[bool], n: usize, by: usize) -> Vec<bool> {
     let mut wide = vec![false; mask.len()];

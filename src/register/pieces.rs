@@ -1,5 +1,6 @@
 //! Print in one piece (a numeral, a word) on the straight-on face: what [`super::glyphs`] compares.
 use super::face::FaceModel;
+use super::mask::keep;
 use super::rendering::Canonical;
 use crate::maths::robust::per_mille;
 use image::{GrayImage, Luma};
@@ -35,7 +36,7 @@ pub(super) fn pieces(face: &FaceModel, canonical: &Canonical, extent: f64) -> Ve
     let ink = (0.4 * most).max(8.0 * middle);
     let mut is_ink: Vec<bool> = off.iter().zip(&usable).map(|(o, u)| *u && *o > ink).collect();
     if let Some(strokes) = face.strokes_on(canonical) {
-        is_ink.iter_mut().zip(&strokes).for_each(|(ink, stroke)| *ink &= *stroke);
+        keep(&mut is_ink, &strokes);
     }
     let (label, mut found) = joined(&mut is_ink, canonical);
     let on_ring = |i: &usize| {

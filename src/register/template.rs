@@ -1,6 +1,6 @@
 //! The reference face blurred as the photo is, with its derivatives: what the photo's pixels are compared with.
 use super::face::FaceModel;
-use super::mask::{grown, strong};
+use super::mask::{grown, keep, strong};
 use super::rendering::Canonical;
 use crate::maths::blur::BlurCovariance;
 use crate::maths::homography::StraightPoint;
@@ -69,12 +69,12 @@ impl Base {
     fn mask(&self, strength: &[f32], n: usize) -> Vec<bool> {
         let mut strong = strong(strength, &self.votes);
         if let Some(strokes) = &self.strokes {
-            strong.iter_mut().zip(strokes).for_each(|(s, stroke)| *s &= *stroke);
+            keep(&mut strong, strokes);
         }
         strong.chunks_exact_mut(n).for_each(|row| [0, 1, n - 2, n - 1].into_iter().for_each(|x| row[x] = false));
         [0, 1, n - 2, n - 1].into_iter().for_each(|y| strong[y * n..(y + 1) * n].fill(false));
         let mut mask = grown(&strong, n, 2);
-        mask.iter_mut().zip(&self.votes).for_each(|(m, v)| *m &= *v);
+        keep(&mut mask, &self.votes);
         mask
     }
 }
