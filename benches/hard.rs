@@ -1,11 +1,11 @@
 //! What hard photos and refusals cost, as ratios to decoding them and to reading a clean photo of the same size in the same run: `cargo bench
 //! --bench hard`. A refusal is meant to cost twice a read at most. All on one thread.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+use chacha20::ChaCha8Rng;
 use image::codecs::jpeg::JpegEncoder;
 use needleband::dial::from_bytes;
 use needleband::photo::decode;
 use needleband::reading::{Outcome, Reader};
-use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 use std::hint::black_box;
 use std::time::Instant;

@@ -1,12 +1,12 @@
 //! The difference of two sides: what cancels, what scatter adds, what is left out, and how often the band holds.
 use super::handmade::{banded, record, without};
+use chacha20::ChaCha8Rng;
 use needleband::compare::{CompareError, Comparison, Elsewhere, Given, Note, Verdict, Which, Why, compare, compare_knowing};
 use needleband::diagnostics::Refusal;
 use needleband::maths::student::coverage_factor_95;
 use needleband::maths::units::Unit;
 use needleband::reading::{Outcome, Record};
 use proptest::prelude::*;
-use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 
 mod conditions;

@@ -9,17 +9,20 @@ use crate::support::light::Light;
 use crate::support::looks;
 use crate::support::plan::Plan;
 use crate::support::stats::{count_interval, rms, rms_interval};
+use crate::support::sweep::cases;
 use crate::support::view::View;
+use chacha20::ChaCha8Rng;
 use needleband::compare::compare;
 use needleband::maths::source::Source;
 use needleband::reading::{Outcome, Record};
-use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 use rayon::prelude::*;
 use std::sync::LazyLock;
 
 /// Calibrations a look, and photos each.
-const CALIBRATIONS: u64 = 15;
+fn calibrations() -> u64 {
+    cases(5, 15)
+}
 const PHOTOS: usize = 4;
 /// Chance that a sound look fails one check.
 const MISS: f64 = 0.01;
@@ -127,7 +130,7 @@ struct Found {
 }
 
 fn measure(plan: &Plan, first: u64) -> Found {
-    let groups: Vec<Group> = (0..CALIBRATIONS).into_par_iter().map(|i| group(plan, first + i)).collect();
+    let groups: Vec<Group> = (0..calibrations()).into_par_iter().map(|i| group(plan, first + i)).collect();
     let mut found = Found { name: plan.name, readings: Sample::default(), deltas: Sample::default(), refused: Vec::new() };
     for g in &groups {
         for (truth, record) in g.truth.iter().zip(&g.records) {
@@ -192,7 +195,7 @@ fn bands_of_changes_are_no_wider_than_they_need_to_be() {
 fn hardly_any_photo_of_these_is_refused() {
     for f in ALL.iter() {
         // one in twenty: a needle that stands in a reflection's place or over like print may be refused, no more
-        let most = CALIBRATIONS as usize * PHOTOS / 20;
-        assert!(f.refused.len() <= most, "{} of {}: {:#?}", f.refused.len(), CALIBRATIONS as usize * PHOTOS, f.refused);
+        let most = calibrations() as usize * PHOTOS / 20;
+        assert!(f.refused.len() <= most, "{} of {}: {:#?}", f.refused.len(), calibrations() as usize * PHOTOS, f.refused);
     }
 }

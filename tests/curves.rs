@@ -7,14 +7,17 @@ use crate::support::light::Light;
 use crate::support::looks;
 use crate::support::plan::Plan;
 use crate::support::stats::count_interval;
+use crate::support::sweep::cases;
 use crate::support::view::View;
+use chacha20::ChaCha8Rng;
 use needleband::reading::Outcome;
-use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 use rayon::prelude::*;
 
 /// Calibrations a dial, and photos each.
-const CALIBRATIONS: u64 = 4;
+fn calibrations() -> u64 {
+    cases(2, 4)
+}
 const PHOTOS: usize = 8;
 /// Share of the scale's span from which an error is gross.
 const GROSS: f64 = 0.03;
@@ -65,7 +68,7 @@ fn the_truth_lies_in_the_band_whatever_the_curve() {
     let (mut read, mut out) = (0, 0);
     for (i, (name, plan, reference)) in dials().into_iter().enumerate() {
         let of = |c: u64| errors(&plan, reference, 100 * (i as u64 + 1) + c);
-        let all: Vec<(f64, f64)> = (0..CALIBRATIONS).into_par_iter().flat_map_iter(of).flatten().collect();
+        let all: Vec<(f64, f64)> = (0..calibrations()).into_par_iter().flat_map_iter(of).flatten().collect();
         let n = all.len();
         let outside = all.iter().filter(|(e, half)| e.abs() > *half).count();
         let gross = all.iter().filter(|(e, _)| e.abs() > GROSS).count();
@@ -73,7 +76,7 @@ fn the_truth_lies_in_the_band_whatever_the_curve() {
         half.sort_by(f64::total_cmp);
         let rms = (all.iter().map(|a| a.0 * a.0).sum::<f64>() / n as f64).sqrt();
         println!("{name}: {n} read, {outside} outside, {gross} gross, rms {:.2} %, half band {:.2} %", 100.0 * rms, 100.0 * half[n / 2]);
-        assert!(gross == 0 && n as u64 >= CALIBRATIONS * PHOTOS as u64 * 9 / 10, "{name}: {n} read, {gross} gross");
+        assert!(gross == 0 && n as u64 >= calibrations() * PHOTOS as u64 * 9 / 10, "{name}: {n} read, {gross} gross");
         // a wide band may hold more than 95 %
         assert!(outside as u64 <= count_interval(n as u64, 0.05, 0.01).1, "{name}: {outside} of {n} outside");
         (read, out) = (read + n as u64, out + outside as u64);

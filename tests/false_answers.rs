@@ -6,9 +6,9 @@ use crate::support::plan::Plan;
 use crate::support::shapes::{Shape, Sheet};
 use crate::support::stats::most_likely_chance;
 use crate::support::view::View;
+use chacha20::ChaCha8Rng;
 use needleband::photo::Photo;
 use needleband::reading::{Outcome, Record};
-use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 use rayon::prelude::*;
 

@@ -1,6 +1,7 @@
 //! Plans: by hand, against simulated comparisons, and what cannot be planned.
 use super::handmade::dial;
 use super::handmade::drops::{Drop, found};
+use crate::support::sweep::cases;
 use needleband::dial::{Amount, Declared, Dial};
 use needleband::maths::power::Expected;
 use needleband::maths::units::Unit;
@@ -51,8 +52,8 @@ fn tightest(d: &Dial, photos: usize, wander: f64) -> Option<Drop> {
 #[test]
 fn few_photos_keep_the_promise_however_small_the_wander_is() {
     let all = Declared { gauge_accuracy: Some(Amount::Value(2.0)), stiction: Some(Amount::Value(0.2)), flats: Vec::new() };
-    for (d, wanders) in [(dial(), &[0.0, 0.07, 0.5][..]), (declared(all), &[0.07])] {
-        for (photos, wander) in [2, 3, 4, 5].into_iter().flat_map(|n| wanders.iter().map(move |s| (n, *s))) {
+    for (d, wanders) in [(dial(), &[0.07, 0.0, 0.5][..cases(1, 3)]), (declared(all), &[0.07])] {
+        for (photos, wander) in [2, 5, 3, 4].into_iter().take(cases(2, 4)).flat_map(|n| wanders.iter().map(move |s| (n, *s))) {
             let drop = tightest(&d, photos, wander).unwrap_or_else(|| panic!("{photos} photos are never planned for {wander}"));
             let share = found(&d, &drop, DRAWS);
             assert!(share > LEAST, "{drop:?}: {share}");

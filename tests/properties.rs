@@ -1,5 +1,6 @@
 //! Whatever the bytes: an answer or a sentence, never a panic, and what was read can be written and read again. Each body of
 //! `properties/holds.rs` is given true files with changed bytes, cut, mixed with each other, and with numbers that break things.
+use crate::support::sweep;
 use proptest::prelude::*;
 use proptest::sample::Index;
 use std::path::PathBuf;
@@ -91,7 +92,7 @@ fn data(endings: &[&str]) -> Vec<Vec<u8>> {
     files
 }
 
-fn cases(n: u32) -> ProptestConfig {
+fn config(n: u32) -> ProptestConfig {
     let seed = proptest::test_runner::RngSeed::Fixed(20260821);
     ProptestConfig { cases: n, failure_persistence: None, rng_seed: seed, max_shrink_iters: 200, ..ProptestConfig::default() }
 }
@@ -99,7 +100,7 @@ fn cases(n: u32) -> ProptestConfig {
 macro_rules! files {
     ($name:ident, $cases:expr, $files:expr, $body:expr) => {
         proptest! {
-            #![proptest_config(cases($cases))]
+            #![proptest_config(config($cases))]
             #[test]
             fn $name(which in any::<Index>(), edits in prop::collection::vec(edit(), 0..6)) {
                 static FILES: LazyLock<Vec<Vec<u8>>> = LazyLock::new(|| $files);
@@ -115,13 +116,13 @@ files!(any_webp, 1500, data(&["webp"]), holds::photo);
 files!(any_tiff, 1500, data(&["tif"]), holds::photo);
 #[cfg(feature = "heic")]
 files!(any_heic, 1000, data(&["heic"]), holds::photo);
-files!(any_dial_file, 500, data(&["json"]), holds::dial_file);
+files!(any_dial_file, sweep::cases(150, 500), data(&["json"]), holds::dial_file);
 files!(any_diary, 300, diaries(), holds::diary);
 files!(any_level, 1000, levels(), holds::level);
 files!(any_exif_of_a_file, 1500, data(&["tif"]), holds::exif);
 
 proptest! {
-    #![proptest_config(cases(1500))]
+    #![proptest_config(config(1500))]
     #[test]
     fn any_exif(entries in prop::collection::vec((prop::sample::select(vec![0x0112u16, 0x8769, 0x9003, 0xa405, 0x0100]), 0u16..14, any::<u32>(), any::<u32>()), 0..6), big in any::<bool>()) {
         let word = |v: u32, n: usize| if big { v.to_be_bytes()[4 - n..].to_vec() } else { v.to_le_bytes()[..n].to_vec() };
@@ -144,7 +145,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(cases(60))]
+    #![proptest_config(config(60))]
     #[test]
     fn any_marks(bytes in prop::collection::vec(any::<u8>(), 0..90)) {
         holds::marks(&bytes);

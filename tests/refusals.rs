@@ -2,10 +2,10 @@
 use crate::support::case::{self, NIGHT};
 use crate::support::light::Light;
 use crate::support::view::View;
+use chacha20::ChaCha8Rng;
 use needleband::diagnostics::Refusal;
 use needleband::photo::Photo;
 use needleband::reading::Outcome;
-use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 
 fn view() -> View {

@@ -2,20 +2,25 @@
 use crate::support::case::{self, Clicks, Known};
 use crate::support::light::{Light, renoised};
 use crate::support::stats::{rms, rms_interval};
+use crate::support::sweep::cases;
 use crate::support::view::{View, apply};
+use chacha20::ChaCha8Rng;
 use nalgebra::{DMatrix, DVector, Matrix3};
 use needleband::maths::homography::{FacePoint, Homography, PlaneInPhoto};
 use needleband::maths::point::{DialPoint, PhotoPoint};
 use needleband::register::face::{FaceModel, NeedlePlace};
 use needleband::register::{Pyramid, Registrar, Registration};
-use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 use rayon::prelude::*;
 
 /// Copies of one photo in new noise.
-const COPIES: u64 = 24;
+fn copies() -> u64 {
+    cases(8, 24)
+}
 /// Photos from other views.
-const VIEWS: u64 = 16;
+fn views() -> u64 {
+    cases(5, 16)
+}
 /// Chance that a sound direction fails.
 const MISS: f64 = 0.002;
 
@@ -76,9 +81,9 @@ fn scatter(known: &Known, noise: f64) -> Vec<(String, f64)> {
         let first = registrar.find(&pyramid, None).expect("not found");
         registrar.again(&pyramid, &first, |_, _| false).expect("not found")
     };
-    let all: Vec<Registration> = (0..COPIES).into_par_iter().map(one).collect();
+    let all: Vec<Registration> = (0..copies()).into_par_iter().map(one).collect();
     let d: Vec<DVector<f64>> = all.iter().map(|r| parameters(&(r.dial_to_photo.inverse().unwrap() * all[0].dial_to_photo))).collect();
-    let n = COPIES as f64;
+    let n = copies() as f64;
     let mean = d.iter().fold(DVector::zeros(8), |a, b| a + b) / n;
     let covariance = all.iter().fold(DMatrix::zeros(8, 8), |a, r| a + &r.covariance) / n;
     let ratio = |g: &DVector<f64>| {
@@ -122,7 +127,7 @@ fn errors(known: &Known) -> Vec<(String, f64)> {
         let error = parameters(&(found.dial_to_photo.inverse().unwrap() * true_back(&own, &view).inverse().unwrap()));
         (error, found.covariance)
     };
-    let all: Vec<(DVector<f64>, DMatrix<f64>)> = (0..VIEWS).into_par_iter().map(one).collect();
+    let all: Vec<(DVector<f64>, DMatrix<f64>)> = (0..views()).into_par_iter().map(one).collect();
     let z = |g: &DVector<f64>| rms(all.iter().map(|(e, c)| g.dot(e) / predicted(c, g).sqrt()));
     asked().into_iter().map(|(name, g)| (name, z(&g))).collect()
 }
@@ -135,7 +140,7 @@ fn show(what: &str, all: &[(String, f64)], (low, high): (f64, f64)) {
 
 #[test]
 fn scatter_in_new_noise_is_what_is_predicted() {
-    let interval = rms_interval(COPIES as f64 - 1.0, MISS);
+    let interval = rms_interval(copies() as f64 - 1.0, MISS);
     for known in case::all() {
         for noise in [2.0, 8.0] {
             let (name, all) = (known.drawn.plan.name, scatter(known, noise));
@@ -154,9 +159,9 @@ fn scatter_in_new_noise_is_what_is_predicted() {
 #[test]
 fn errors_against_the_true_view_are_what_is_predicted() {
     // one of 100 that any of the 24 directions of four looks fails by chance
-    let interval = rms_interval(VIEWS as f64, 0.01 / 96.0);
+    let interval = rms_interval(views() as f64, 0.01 / 96.0);
     // the 24 directions are eight independent parameters
-    let pooled = rms_interval(8.0 * VIEWS as f64, MISS);
+    let pooled = rms_interval(8.0 * views() as f64, MISS);
     let mut bad = Vec::new();
     for known in case::all() {
         let (name, all) = (known.drawn.plan.name, errors(known));

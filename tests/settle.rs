@@ -1,12 +1,12 @@
 //! Readings over time: certified data, simulated coverage, and the runs that must not be called settled.
 use super::handmade::{dial, record, without};
+use chacha20::ChaCha8Rng;
 use needleband::diagnostics::Refusal;
 use needleband::maths::estimate::Estimate;
 use needleband::maths::source::Source;
 use needleband::output::text;
 use needleband::reading::{Outcome, Record};
 use needleband::settle::{Answer, Note, SettleError, Verdict, Why, settle};
-use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 
 mod coverage;

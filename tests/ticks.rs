@@ -4,12 +4,12 @@ use super::support::light::{Light, normal};
 use super::support::looks;
 use super::support::plan::Plan;
 use super::support::view::View;
+use chacha20::ChaCha8Rng;
 use needleband::calibrate::{FoundDial, Region, find_dials, find_dials_in, named, named_by};
 use needleband::dial::{Dial, MarkKind, from_bytes};
 use needleband::maths::angle::wrap;
 use needleband::maths::point::PhotoPoint;
 use needleband::photo::{Photo, decode};
-use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 
 fn reference(name: &str) -> (Photo, Dial) {

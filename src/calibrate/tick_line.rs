@@ -3,7 +3,7 @@
 //! Unknowns: sideways shift and turn about the middle, half width and its growth along the tick (wedges: without it the line would
 //! lean to one of the edges), blur, and three levels (left, tick, right).
 use crate::maths::minimise::{Loss, Options, minimise};
-use crate::maths::normal::normal_cdf;
+use crate::maths::normal::smooth_normal_cdf;
 use crate::maths::solve::Noise;
 use crate::photo::Plane;
 use nalgebra::Vector2;
@@ -54,13 +54,13 @@ pub fn refine(luma: &Plane, line: [Vector2<f64>; 2], half_width: f64) -> Option<
     };
     let start = [0.0, 0.0, half_width, -0.2, mean(-reach, -half_width - 1.5), mean(-0.7, 0.7), mean(half_width + 1.5, reach), 0.0];
     let model = |q: &[f64]| -> Vec<f64> {
-        let sigma = q[3].clamp(-1.5, 1.5).exp();
+        let per = (-q[3].clamp(-1.5, 1.5)).exp();
         pixels
             .iter()
             .map(|(s, t, v)| {
                 let t = t - q[0] - q[1] * s;
                 let half = (q[2] + q[7] * s).max(0.0);
-                let (l, r) = (normal_cdf((t + half) / sigma), normal_cdf((t - half) / sigma));
+                let (l, r) = (smooth_normal_cdf((t + half) * per), smooth_normal_cdf((t - half) * per));
                 q[4] * (1.0 - l) + q[5] * (l - r) + q[6] * r - v
             })
             .collect()
@@ -88,6 +88,7 @@ pub fn refine(luma: &Plane, line: [Vector2<f64>; 2], half_width: f64) -> Option<
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::maths::normal::normal_cdf;
 
     /// A tick along x about (40, 40) with soft edges, `growth` of its half width along it, a point either side of its middle.
     fn drawn(growth: f64, turn: f64) -> Plane {

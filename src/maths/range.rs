@@ -20,9 +20,46 @@ pub fn sought(ends: (f64, f64), steps: usize, above: impl Fn(f64) -> bool) -> f6
     0.5 * (low + high)
 }
 
+/// The place between two, each given with the value there, at which the value goes from above 0 to below it: secants through the ends, the
+/// weight of an end that stays halved (M. Dowell and P. Jarratt, "A modified regula falsi method for computing the root of an equation",
+/// BIT 11 (1971)), and the middle where an end is infinite. `near`: a value that is as good as 0. NaN where the value is NaN.
+pub fn crossing(mut low: (f64, f64), mut high: (f64, f64), near: f64, value: impl Fn(f64) -> f64) -> f64 {
+    for _ in 0..100 {
+        let secant = (low.0 * high.1 - high.0 * low.1) / (high.1 - low.1);
+        let x = if secant > low.0 && secant < high.0 { secant } else { 0.5 * (low.0 + high.0) };
+        let v = value(x);
+        if v.is_nan() {
+            return f64::NAN;
+        }
+        if v.abs() < near || x <= low.0 || x >= high.0 {
+            return x;
+        }
+        if v > 0.0 {
+            (low, high.1) = ((x, v), 0.5 * high.1);
+        } else {
+            (high, low.1) = ((x, v), 0.5 * low.1);
+        }
+    }
+    0.5 * (low.0 + high.0)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn secants_end_where_the_value_crosses_zero() {
+        let count = std::cell::Cell::new(0);
+        let value = |x: f64| {
+            count.set(count.get() + 1);
+            2.0 - x.powi(3)
+        };
+        assert!((crossing((0.0, 2.0), (10.0, -998.0), 1e-14, value) - 2f64.cbrt()).abs() < 1e-14);
+        assert!(count.get() < 25, "{}", count.get());
+        let log = |x: f64| -x.ln();
+        assert!((crossing((0.0, f64::INFINITY), (3.0, log(3.0)), 1e-15, log) - 1.0).abs() < 1e-14);
+        assert!(crossing((0.0, 1.0), (1.0, -1.0), 1e-14, |_| f64::NAN).is_nan());
+    }
 
     #[test]
     fn a_root_and_the_ends() {

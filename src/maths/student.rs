@@ -4,6 +4,7 @@
 //! (t from the normal quantile when the degrees of freedom are many). Pure numbers, no units. Nothing here panics: an
 //! argument without meaning gives NaN, and a coverage factor that cannot be known is infinite, never small.
 use super::normal::{normal_cdf, normal_quantile};
+use super::range::crossing;
 use statrs::function::beta::checked_beta_reg;
 
 /// Above this many degrees of freedom the t quantile is expanded round the normal one, where the incomplete beta function
@@ -38,44 +39,47 @@ pub fn t_quantile(p: f64, nu: f64) -> f64 {
         return if p > 0.5 { f64::INFINITY } else { f64::NEG_INFINITY };
     }
     if nu > MANY {
-        let z = normal_quantile(p);
-        let (z3, z5) = (z.powi(3), z.powi(5));
-        return z + (z3 + z) / (4.0 * nu) + (5.0 * z5 + 16.0 * z3 + 3.0 * z) / (96.0 * nu * nu);
+        return expanded(p, nu);
     }
     // 1 - p loses nothing for p of one half and more.
     if p > 0.5 { upper_quantile(1.0 - p, nu) } else { -upper_quantile(p, nu) }
 }
 
-/// The t > 0 that is passed with probability `tail` (0 < tail < 0.5), by bisection of ln t: sure rather than fast, 60 steps.
+/// The quantile by its expansion for many degrees of freedom.
+fn expanded(p: f64, nu: f64) -> f64 {
+    let z = normal_quantile(p);
+    let (z3, z5) = (z.powi(3), z.powi(5));
+    z + (z3 + z) / (4.0 * nu) + (5.0 * z5 + 16.0 * z3 + 3.0 * z) / (96.0 * nu * nu)
+}
+
+/// The t > 0 that is passed with probability `tail` (0 < tail < 0.5): ln t between brackets by secants, which the logarithm of the tail
+/// nearly follows.
 fn upper_quantile(tail: f64, nu: f64) -> f64 {
     // Positive while t is below the quantile. The middle is measured from the median, where the tail would cancel.
-    let too_small = |t: f64| {
-        let t2 = t * t;
+    let short = |x: f64| {
+        let t2 = (2.0 * x).exp();
         if tail > 0.25 && t2 < nu {
-            checked_beta_reg(0.5, 0.5 * nu, t2 / (nu + t2)).map(|i| 0.5 * i < 0.5 - tail)
+            checked_beta_reg(0.5, 0.5 * nu, t2 / (nu + t2)).map_or(f64::NAN, |i| (0.5 - tail).ln() - (0.5 * i).ln())
         } else {
-            checked_beta_reg(0.5 * nu, 0.5, nu / (nu + t2)).map(|i| 0.5 * i > tail)
+            checked_beta_reg(0.5 * nu, 0.5, nu / (nu + t2)).map_or(f64::NAN, |i| (0.5 * i).ln() - tail.ln())
         }
     };
-    let (mut low, mut high) = (1.0_f64, 1.0_f64);
-    while low > 1.0 / BEYOND && too_small(low) == Ok(false) {
-        low *= 0.125;
+    // from where the expansion for many degrees has it, which is near from three degrees on
+    let (start, mut step) = if nu > 3.0 { (expanded(1.0 - tail, nu).max(1e-9).ln(), 0.01) } else { (0.0, 8f64.ln()) };
+    let beyond = BEYOND.ln();
+    let (mut low, mut high) = ((start, short(start)), (start, short(start)));
+    while low.0 > -beyond && low.1 < 0.0 {
+        (high, low) = (low, (low.0 - step, short(low.0 - step)));
+        step *= 2.0;
     }
-    while too_small(high) == Ok(true) {
-        high *= 8.0;
-        if high > BEYOND {
+    while high.1 > 0.0 {
+        (low, high) = (high, (high.0 + step, short(high.0 + step)));
+        step *= 2.0;
+        if high.0 > beyond {
             return f64::INFINITY;
         }
     }
-    for _ in 0..60 {
-        let middle = low.sqrt() * high.sqrt();
-        match too_small(middle) {
-            Ok(true) => low = middle,
-            Ok(false) => high = middle,
-            Err(_) => return f64::NAN,
-        }
-    }
-    low.sqrt() * high.sqrt()
+    crossing(low, high, 1e-14, short).exp()
 }
 
 /// Probability that Student's t with `nu` degrees of freedom passes `t`: the upper tail, without loss where it is small.

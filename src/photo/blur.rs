@@ -147,9 +147,9 @@ fn add_pair(out: &mut [f32], a: &[f32], b: &[f32], weight: f32) {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use chacha20::ChaCha8Rng;
     use image::{ImageBuffer, Luma};
     use imageproc::filter::{gaussian_blur_f32, separable_filter_equal};
-    use rand::rngs::ChaCha8Rng;
     use rand::{RngExt, SeedableRng};
 
     fn noise(w: usize, h: usize) -> Plane {

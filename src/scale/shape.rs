@@ -143,7 +143,7 @@ fn bare_ends(x: &[f64], y: &[f64], per: usize, span: f64) -> Vec<Vec<f64>> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use rand::rngs::ChaCha8Rng;
+    use chacha20::ChaCha8Rng;
     use rand::{RngExt, SeedableRng};
 
     fn bare(n: usize) -> DMatrix<f64> {

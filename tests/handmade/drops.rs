@@ -1,12 +1,12 @@
 //! Simulated comparisons: how often `compare` calls a true drop real.
 use super::record;
+use chacha20::ChaCha8Rng;
 use needleband::compare::{Elsewhere, Given, Verdict, Which, compare_knowing};
 use needleband::dial::Dial;
 use needleband::maths::source::Source;
 use needleband::maths::units::Unit;
 use needleband::reading::{Record, needle_at};
 use needleband::scale::Scale;
-use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 use std::collections::BTreeMap;
 

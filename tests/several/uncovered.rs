@@ -6,6 +6,7 @@ use crate::support::light::Light;
 use crate::support::looks;
 use crate::support::plan::Plan;
 use crate::support::stats::rms;
+use crate::support::sweep::cases;
 use crate::support::view::View;
 use needleband::calibrate::calibrate_several;
 use needleband::diagnostics::Flag;
@@ -57,7 +58,7 @@ fn errors(known: &Known, dial: &Dial, at: &Dial) -> Vec<f64> {
 /// Four further photos in noise of 2 levels; the reference has 1.5, its stored form about 1 of its own.
 #[test]
 fn what_is_uncovered_is_the_face() {
-    for plan in [looks::night(), looks::day(), looks::few(), looks::back()] {
+    for plan in [looks::few(), looks::day(), looks::night(), looks::back()].into_iter().take(cases(2, 4)) {
         let (known, _) = over_a_numeral(plan);
         let dial = with(&known, &others(&known, 4));
         let name = known.drawn.plan.name;

@@ -3,6 +3,7 @@
 //!
 //! The face is even out to r = 1; a broad smooth ring beyond it tells the photo's gain. The registration is given exactly.
 use super::light::normal;
+use chacha20::ChaCha8Rng;
 use nalgebra::{DMatrix, Matrix2, Matrix3};
 use needleband::dial::{Dial, Face, Mark, MarkKind, NeedleLook, Stand};
 use needleband::maths::blur::BlurCovariance;
@@ -14,7 +15,6 @@ use needleband::photo::Photo;
 use needleband::rectify::{Evidence, InpaintedReference, Work};
 use needleband::register::Registration;
 use needleband::register::face::FaceModel;
-use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 use std::collections::BTreeMap;
 

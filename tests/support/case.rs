@@ -4,6 +4,7 @@ use super::light::{Light, normal};
 use super::looks;
 use super::plan::Plan;
 use super::view::View;
+use chacha20::ChaCha8Rng;
 use needleband::calibrate::{Calibration, Request, calibrate};
 use needleband::dial::{Dial, Face};
 use needleband::maths::angle::wrap;
@@ -11,7 +12,6 @@ use needleband::maths::point::PhotoPoint;
 use needleband::photo::Photo;
 use needleband::reading::{Outcome, Reader, Reading};
 use rand::SeedableRng;
-use rand::rngs::ChaCha8Rng;
 use std::sync::LazyLock;
 
 /// How a person clicks.

@@ -1,6 +1,6 @@
 //! What happens to the light between the dial and the file: blur, motion, glare, gain, noise, rounding.
+use chacha20::ChaCha8Rng;
 use needleband::photo::{Photo, sha256_hex};
-use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 
 /// Light, lens and sensor.
@@ -54,27 +54,42 @@ impl Layer {
         row(j) * (1.0 - v) + row(j + 1) * v
     }
     /// Gaussian blur, sampled kernel out to four standard deviations.
-    fn blurred(&self, sigma: f64) -> Self {
+    fn blurred(self, sigma: f64) -> Self {
         if sigma <= 0.0 {
-            return self.map(|x, y| self.get(x, y));
+            return self;
         }
-        let reach = (4.0 * sigma).ceil() as i64;
-        let raw: Vec<f64> = (-reach..=reach).map(|i| (-0.5 * (i as f64 / sigma).powi(2)).exp()).collect();
+        let reach = (4.0 * sigma).ceil() as usize;
+        let raw: Vec<f64> = (0..=2 * reach).map(|i| (-0.5 * ((i as f64 - reach as f64) / sigma).powi(2)).exp()).collect();
         let sum: f64 = raw.iter().sum();
-        let kernel = |i: i64| raw[(i + reach) as usize] / sum;
-        let across = self.map(|x, y| (-reach..=reach).map(|i| kernel(i) * self.get(x + i, y)).sum());
-        across.map(|x, y| (-reach..=reach).map(|i| kernel(i) * across.get(x, y + i)).sum())
+        let kernel: Vec<f64> = raw.iter().map(|v| v / sum).collect();
+        let (width, height) = (self.width, self.height);
+        let beyond = |i: usize, size: usize| (i.max(reach) - reach).min(size - 1);
+        let mut across = vec![0.0; width * height];
+        for (row, out) in self.data.chunks_exact(width).zip(across.chunks_exact_mut(width)) {
+            let wide: Vec<f64> = (0..width + 2 * reach).map(|x| row[beyond(x, width)]).collect();
+            kernel.iter().enumerate().for_each(|(i, k)| add(out, &wide[i..i + width], *k));
+        }
+        let mut data = vec![0.0; width * height];
+        for (y, out) in data.chunks_exact_mut(width).enumerate() {
+            kernel.iter().enumerate().for_each(|(i, k)| add(out, &across[beyond(y + i, height) * width..][..width], *k));
+        }
+        Self { width, height, data }
     }
     /// The mean over a straight movement about the true place.
-    fn moved(&self, length: f64, direction: f64) -> Self {
+    fn moved(self, length: f64, direction: f64) -> Self {
         let steps = (2.0 * length).ceil() as i64;
         if steps == 0 {
-            return self.map(|x, y| self.get(x, y));
+            return self;
         }
         let (s, c) = direction.to_radians().sin_cos();
         let at = |i: i64| length * (i as f64 / steps as f64 - 0.5);
         self.map(|x, y| (0..=steps).map(|i| self.bilinear(x as f64 + c * at(i), y as f64 + s * at(i))).sum::<f64>() / (steps + 1) as f64)
     }
+}
+
+/// Adds a weighted row to another.
+fn add(out: &mut [f64], row: &[f64], weight: f64) {
+    out.iter_mut().zip(row).for_each(|(o, v)| *o += weight * v);
 }
 
 impl Light {

@@ -13,4 +13,5 @@ pub mod looks;
 pub mod plan;
 pub mod shapes;
 pub mod stats;
+pub mod sweep;
 pub mod view;

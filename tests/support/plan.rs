@@ -1,8 +1,8 @@
 //! How one dial looks: scale, print, needle. The truth of every test comes from here.
 use super::glyphs;
 use super::shapes::{Colour, Shape, Sheet};
+use chacha20::ChaCha8Rng;
 use needleband::maths::units::Unit;
-use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 
 /// The needle: a tapered bar with a tail, `height` above the face.

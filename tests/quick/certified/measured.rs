@@ -1,11 +1,11 @@
 //! Terms that add and cancel, against the law of propagation (GUM 5.1), GUM H.1 and JCGM 101 9.2.2 to 9.2.4; units against NIST SP 811.
 use super::{close, half_last_digit, named, near, number, rows};
+use chacha20::ChaCha8Rng;
 use nalgebra::DMatrix;
 use needleband::maths::measured::{Measured, independent_terms};
 use needleband::maths::student::{coverage_factor_95, t_quantile, welch_satterthwaite};
 use needleband::maths::units::Unit;
 use proptest::prelude::*;
-use rand::rngs::ChaCha8Rng;
 use rand::{RngExt, SeedableRng};
 
 /// GUM H.1: the length of the end gauge is the sum of l_s, d and two small products; contributions in nm.

@@ -109,7 +109,7 @@ fn robust_losses_agree_with_scipy() {
 /// variance. 8 % is 3.6 sigma of a variance from 4000 draws.
 #[test]
 fn covariance_is_what_repeats_scatter() {
-    let mut rng = rand::rngs::ChaCha8Rng::seed_from_u64(3);
+    let mut rng = chacha20::ChaCha8Rng::seed_from_u64(3);
     let mut normal = || needleband::maths::normal::normal_quantile(rng.random_range(1e-12..1.0));
     let sigma = 0.5;
     let losses = [Loss::Squares, Loss::Huber(1.345 * sigma), Loss::SoftL1(sigma), Loss::Cauchy(2.385 * sigma)];

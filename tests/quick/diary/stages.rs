@@ -3,6 +3,7 @@ use super::{diary, note, noted, outside, record, without};
 use crate::handmade::{banded, dial};
 use crate::support::light::normal;
 use crate::support::stats::count_interval;
+use chacha20::ChaCha8Rng;
 use needleband::compare::compare;
 use needleband::diagnostics::Refusal;
 use needleband::diary::{Diary, From, Note, Project, Standing, line, parse, project};
@@ -12,7 +13,6 @@ use needleband::output::{json, markdown, page, text};
 use needleband::reading::{Outcome, Record, Why};
 use needleband::settle::settle;
 use rand::SeedableRng;
-use rand::rngs::ChaCha8Rng;
 
 fn of(notes: Vec<Note>) -> Project {
     project(&diary(notes)).unwrap()
