@@ -1,6 +1,6 @@
 //! `compare`: photos before and after a change to one difference.
 use super::args::{CompareArgs, mixed};
-use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
+use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, explained_in_words_alone, say};
 use super::files::{self, Encoding, MAX_PHOTO_BYTES, load_dial, read, refuse_existing, refuse_read, write_whole};
 use super::gather::{names, read_all};
 use super::sides::Named;
@@ -32,6 +32,7 @@ pub fn run(args: &CompareArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let result = compare_knowing(&before.given(first), &after.given(second), told_scatter).map_err(failed)?;
     let result = told(args, result, [(&before, first), (&after, second)])?;
     let (names_before, names_after) = (names(&before.files()), names(&after.files()));
+    explained_in_words_alone(args.explain, args.json || args.csv);
     if args.json {
         writeln!(out, "{}", json::comparison(&result, &names_before, &names_after)?)?;
     } else if args.csv {

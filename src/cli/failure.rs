@@ -54,6 +54,13 @@ pub fn say(message: &str) {
     let _ = writeln!(io::stderr(), "needleband: {}", shown_lines(message));
 }
 
+/// Says so where `--explain` is given with a form that has no words.
+pub fn explained_in_words_alone(explain: bool, machine: bool) {
+    if explain && machine {
+        say("--explain is for words alone and changes nothing here: --json and --csv hold every number with all its digits.");
+    }
+}
+
 /// The system's message without its error number.
 pub fn plain(error: &std::io::Error) -> String {
     let text = error.to_string();

@@ -1,5 +1,6 @@
 //! Layer 12: the command line. Files in, files out; nothing here measures.
 mod args;
+mod ask;
 mod calibrate;
 mod check;
 mod clip;

@@ -1,6 +1,6 @@
 //! `read`: photos of a calibrated dial to temperatures.
 use super::args::ReadArgs;
-use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, say};
+use super::failure::{ALL_READ, Failure, NOT_ALL_READ, TROUBLE, explained_in_words_alone, say};
 use super::files::{self, load_dial, photos, told, write_whole};
 use super::gather;
 use super::left_out;
@@ -39,8 +39,9 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let limit = args.limit.map(|l| l.at(reader.dial().unit)).transpose()?;
     let mut sheet =
         Sheet { args, reader: &reader, table: ReadTable::new(&names).against(limit).explained(args.explain), status: ALL_READ, limit };
+    explained_in_words_alone(args.explain, args.json || args.csv);
     match (args.json, args.csv) {
-        (_, true) => write!(out, "{}", csv::photo_head())?,
+        (_, true) => write!(out, "{}", csv::photo_head(limit.is_some()))?,
         (false, _) => write!(out, "{}", wrapped(&sheet.table.head(reader.dial())))?,
         _ => {}
     }
@@ -107,7 +108,7 @@ impl Sheet<'_> {
     fn machine(&self, line: &str, out: &mut dyn Write) -> Result<(), Failure> {
         match (self.args.json, self.args.csv) {
             (true, _) => writeln!(out, "{line}")?,
-            (_, true) => write!(out, "{}", csv::photo_row(line)?)?,
+            (_, true) => write!(out, "{}", csv::photo_row(line, self.limit.is_some())?)?,
             _ => {}
         }
         Ok(())

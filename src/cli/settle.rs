@@ -1,7 +1,7 @@
 //! `settle`: photos over time to whether the temperature has settled, and at what.
 use super::args::SettleArgs;
 use super::clip;
-use super::failure::{Failure, NOT_ALL_READ, TROUBLE, say};
+use super::failure::{Failure, NOT_ALL_READ, TROUBLE, explained_in_words_alone, say};
 use super::files::{load_dial, photos, refuse_existing, refuse_read, told, write_whole};
 use super::gather::{names, read_all};
 use super::times;
@@ -41,6 +41,7 @@ pub fn run(args: &SettleArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     if !answer.left_out.is_empty() {
         status = status.max(NOT_ALL_READ);
     }
+    explained_in_words_alone(args.explain, args.json || args.csv);
     if args.json {
         writeln!(out, "{}", json::settling(&answer, reader.dial(), &names)?)?;
     } else if args.csv {

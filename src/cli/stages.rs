@@ -1,7 +1,7 @@
 //! `stages`: a diary to what each stage brought.
 use super::args::{Degrees, StagesArgs};
 use super::diary::load;
-use super::failure::{ALL_READ, Failure, NOT_ALL_READ};
+use super::failure::{ALL_READ, Failure, NOT_ALL_READ, explained_in_words_alone};
 use super::files::told;
 use crate::diary::{Diary, Project, project};
 use crate::output::{csv, json, text};
@@ -11,6 +11,7 @@ use std::path::Path;
 /// Runs the command; the answer is the exit status.
 pub fn run(args: &StagesArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let (diary, project) = of(&args.diary, args.limit)?;
+    explained_in_words_alone(args.explain, args.json || args.csv);
     if args.json {
         writeln!(out, "{}", json::stages(&project, &diary)?)?;
     } else if args.csv {

@@ -1,6 +1,7 @@
 //! `start`: from the photo of a dial to the first reading, step by step.
 use super::args::{Command, StartArgs, parsed};
-use super::failure::{ALL_READ, Failure, NOT_ALL_READ};
+use super::ask::{answer, ask, taken};
+use super::failure::{ALL_READ, Failure, NOT_ALL_READ, say};
 use super::files::{refuse_existing, told, worded, write_whole};
 use super::open::whole;
 use super::{calibrate, read};
@@ -8,7 +9,7 @@ use crate::calibrate::{find_dials, named_by};
 use crate::output::picture::ticks_picture;
 use crate::photo::Photo;
 use std::ffi::OsString;
-use std::io::{self, BufRead, IsTerminal, Write};
+use std::io::Write;
 use std::path::{Path, PathBuf};
 
 /// Names of the dial file that are tried where none is given.
@@ -31,24 +32,6 @@ pub fn run(args: &StartArgs, out: &mut dyn Write) -> Result<u8, Failure> {
     let status = second(&dial, out)?;
     onward(&dial, out)?;
     Ok(status)
-}
-
-/// Asks a question; nothing where the answer is empty or there is nobody to give one.
-fn ask(question: &str, out: &mut dyn Write) -> Result<Option<String>, Failure> {
-    Ok(answer(question, out)?.filter(|a| !a.is_empty()))
-}
-
-/// Asks a question; nothing where there is nobody to answer it.
-fn answer(question: &str, out: &mut dyn Write) -> Result<Option<String>, Failure> {
-    write!(out, "{question} ")?;
-    out.flush()?;
-    let mut line = String::new();
-    let n = io::stdin().lock().read_line(&mut line)?;
-    if n == 0 || !io::stdin().is_terminal() {
-        // what is typed shows itself on a terminal alone
-        writeln!(out, "{}", line.trim_end())?;
-    }
-    Ok((n > 0).then(|| line.trim().to_string()))
 }
 
 /// A path as a terminal pastes a file that is dropped on it: in quotes, or with its spaces escaped.
@@ -108,10 +91,14 @@ fn learn(args: &StartArgs, shot: Option<(&Path, &Photo)>, dial: &Path, accuracy:
     match (&args.lan, shot) {
         (Some(address), _) if address.is_empty() => words.extend(["--page".into(), "--lan".into()]),
         (Some(address), _) => words.extend(["--page".into(), format!("--lan={address}").into()]),
-        (None, Some(shot)) if args.terminal || cfg!(not(feature = "page")) => words.extend(by_questions(shot, dial, out)?),
+        (None, Some(shot)) if args.terminal || cfg!(not(feature = "page")) => return by_questions(words, shot, dial, out),
         _ => words.extend(["--page".into(), "--open".into()]),
     }
     words.extend(shot.iter().flat_map(|(photo, _)| [OsString::from("--"), (*photo).into()]));
+    calibrated(words, out)
+}
+
+fn calibrated(words: Vec<OsString>, out: &mut dyn Write) -> Result<(), Failure> {
     let Command::Calibrate(given) = parsed(words)? else { return Ok(()) };
     match calibrate::run(&given, out)? {
         ALL_READ => Ok(()),
@@ -119,8 +106,8 @@ fn learn(args: &StartArgs, shot: Option<(&Path, &Photo)>, dial: &Path, accuracy:
     }
 }
 
-/// Unit and values of numbered ticks, as options of `calibrate`.
-fn by_questions((photo, opened): (&Path, &Photo), dial: &Path, out: &mut dyn Write) -> Result<Vec<OsString>, Failure> {
+/// Asks for the unit and the values of numbered ticks until they make a dial file; what was right is not asked again.
+fn by_questions(mut words: Vec<OsString>, (photo, opened): (&Path, &Photo), dial: &Path, out: &mut dyn Write) -> Result<(), Failure> {
     let dials = find_dials(opened);
     if dials.is_empty() {
         return Err(super::ticks::none(photo, false));
@@ -129,21 +116,31 @@ fn by_questions((photo, opened): (&Path, &Photo), dial: &Path, out: &mut dyn Wri
     let png = ticks_picture(opened, &dials).and_then(|p| p.png()).map_err(|e| Failure::trouble(format!("The picture: {e}.")))?;
     write_whole(&picture, &png, false)?;
     writeln!(out, "   Look at {}: every printed tick found has a number.", told(&picture))?;
-    let mut words: Vec<OsString> = Vec::new();
+    let whole = |words: &[OsString], new: &[OsString]| [words, new, &["--".into(), photo.into()]].concat();
     if dials.len() > 1 {
         let all: Vec<String> = named_by(&dials).iter().map(|[x, y]| format!("{x:.0},{y:.0}")).collect();
         let question = format!("   There are {} dials, at {}. Type the place of yours:", dials.len(), all.join(" and "));
-        let place = ask(&question, out)?.ok_or_else(unanswered)?;
-        words.extend(["--dial-at".into(), place.into()]);
+        let option = |place: &str| vec![OsString::from("--dial-at"), place.into()];
+        words.extend(taken(&question, option, |new| whole(&words, new), out)?.ok_or_else(unanswered)?);
     }
-    let unit = ask("   Which unit is printed on it (C, F, or another name like bar)?", out)?.ok_or_else(unanswered)?;
-    words.extend(["--unit".into(), unit.trim_start_matches('°').into()]);
-    let typed = ask("   Three or more of the printed values, like 1=40 21=80 41=120:", out)?.ok_or_else(unanswered)?;
-    words.extend(typed.split_whitespace().flat_map(|t| [OsString::from("--tick"), t.into()]));
-    if let Some(seen) = ask("   What does its needle read in this photo, by your eye (Enter: cannot be told)?", out)? {
-        words.extend(["--needle-reads".into(), seen.into()]);
+    let option = |unit: &str| vec![OsString::from("--unit"), unit.trim_start_matches('°').into()];
+    let question = "   Which unit is printed on it (C, F, or another name like bar)?";
+    words.extend(taken(question, option, |new| whole(&words, new), out)?.ok_or_else(unanswered)?);
+    let (mut question, mut stopped) = ("   Three or more of the printed values, like 1=40 21=80 41=120:", unanswered());
+    loop {
+        let options = |typed: &str| typed.split_whitespace().flat_map(|t| [OsString::from("--tick"), t.into()]).collect();
+        let Some(mut values) = taken(question, options, |new| whole(&words, new), out)? else { return Err(stopped) };
+        let by_eye = "   What does its needle read in this photo, by your eye (Enter: cannot be told)?";
+        let option = |seen: &str| vec![OsString::from("--needle-reads"), seen.into()];
+        values.extend(taken(by_eye, option, |new| whole(&words, new), out)?.unwrap_or_default());
+        match calibrated(whole(&words, &values), out) {
+            Err(Failure { message: Some(message), status }) => {
+                say(&message);
+                (question, stopped) = ("   The printed values once more (Enter: stop):", Failure { message: None, status });
+            }
+            done => return done,
+        }
     }
-    Ok(words)
 }
 
 fn unanswered() -> Failure {

@@ -21,9 +21,10 @@ pub fn sought(ends: (f64, f64), steps: usize, above: impl Fn(f64) -> bool) -> f6
 }
 
 /// The place between two, each given with the value there, at which the value goes from above 0 to below it: secants through the ends, the
-/// weight of an end that stays halved (M. Dowell and P. Jarratt, "A modified regula falsi method for computing the root of an equation",
+/// value of an end that stays a second time halved (M. Dowell and P. Jarratt, "A modified regula falsi method for computing the root of an equation",
 /// BIT 11 (1971)), and the middle where an end is infinite. `near`: a value that is as good as 0. NaN where the value is NaN.
 pub fn crossing(mut low: (f64, f64), mut high: (f64, f64), near: f64, value: impl Fn(f64) -> f64) -> f64 {
+    let mut last = 0.0;
     for _ in 0..100 {
         let secant = (low.0 * high.1 - high.0 * low.1) / (high.1 - low.1);
         let x = if secant > low.0 && secant < high.0 { secant } else { 0.5 * (low.0 + high.0) };
@@ -34,11 +35,16 @@ pub fn crossing(mut low: (f64, f64), mut high: (f64, f64), near: f64, value: imp
         if v.abs() < near || x <= low.0 || x >= high.0 {
             return x;
         }
-        if v > 0.0 {
-            (low, high.1) = ((x, v), 0.5 * high.1);
-        } else {
-            (high, low.1) = ((x, v), 0.5 * low.1);
+        let stays = if v > 0.0 { &mut high } else { &mut low };
+        if v * last > 0.0 {
+            stays.1 *= 0.5;
         }
+        if v > 0.0 {
+            low = (x, v)
+        } else {
+            high = (x, v)
+        }
+        last = v;
     }
     0.5 * (low.0 + high.0)
 }

@@ -65,7 +65,7 @@ fn upper_quantile(tail: f64, nu: f64) -> f64 {
         }
     };
     // from where the expansion for many degrees has it, which is near from three degrees on
-    let (start, mut step) = if nu > 3.0 { (expanded(1.0 - tail, nu).max(1e-9).ln(), 0.01) } else { (0.0, 8f64.ln()) };
+    let (start, mut step) = if nu > 3.0 { ((-expanded(tail, nu)).max(1e-9).ln(), 0.01) } else { (0.0, 8f64.ln()) };
     let beyond = BEYOND.ln();
     let (mut low, mut high) = ((start, short(start)), (start, short(start)));
     while low.0 > -beyond && low.1 < 0.0 {

@@ -31,23 +31,29 @@ const PHOTO: [&str; 16] = [
     "sentence",
     "advice",
 ];
+/// Two more where readings are held against a limit: fields of the object `limit`.
+const AGAINST: [&str; 2] = ["limit", "stands"];
 /// Columns of a run over time.
 const RUN: [&str; 6] = ["photo", "seconds", "value", "sigma", "fitted", "bad"];
 /// Columns of a comparison, and of stages and their changes.
 const SIDES: [&str; 8] = ["row", "value", "sigma", "low", "high", "unit", "photos", "verdict"];
 
-/// The heading of the photos' table.
-pub fn photo_head() -> String {
-    head(&PHOTO)
+fn against(limit: bool) -> &'static [&'static str] {
+    if limit { &AGAINST } else { &[] }
 }
 
-/// A photo's row, from its line of JSON.
+/// The heading of the photos' table; `limit`: whether they are held against one.
+pub fn photo_head(limit: bool) -> String {
+    head(&[&PHOTO, against(limit)].concat())
+}
+
+/// A photo's row, from its line of JSON; `limit` as for [`photo_head`].
 ///
 /// # Errors
 /// When the line is none (a fault of the program).
-pub fn photo_row(json_line: &str) -> Result<String, JsonError> {
+pub fn photo_row(json_line: &str, limit: bool) -> Result<String, JsonError> {
     let object = json::parsed(json_line)?;
-    Ok(line(PHOTO.iter().map(|c| cell(&object[*c]))))
+    Ok(line(PHOTO.iter().map(|c| cell(&object[*c])).chain(against(limit).iter().map(|c| cell(&object["limit"][*c])))))
 }
 
 /// The readings of a run over time.
@@ -157,9 +163,11 @@ mod tests {
     #[test]
     fn a_photo_has_a_cell_for_each_column() {
         let json = r#"{"photo":"=a,b.jpg","outcome":"reading","value":-3.25,"flags":["blurred","small_dial"]}"#;
-        let row = photo_row(json).unwrap();
+        let row = photo_row(json, false).unwrap();
         assert!(row.starts_with("\"'=a,b.jpg\",reading,-3.25,"), "{row}");
         assert_eq!(row.matches(',').count() - 1, PHOTO.len() - 1);
-        assert_eq!(photo_head().matches(',').count(), PHOTO.len() - 1);
+        assert_eq!(photo_head(false).matches(',').count(), PHOTO.len() - 1);
+        let row = photo_row(r#"{"photo":"a.jpg","limit":{"limit":95.0,"stands":"below"}}"#, true).unwrap();
+        assert!(photo_head(true).ends_with(",advice,limit,stands\r\n") && row.ends_with(",,95.0,below\r\n"), "{row}");
     }
 }

@@ -41,9 +41,19 @@ fn from_a_photo_to_the_first_reading() {
     answered(&desk, &["", "C", "1=40 11=80 21=120", "84"])
         .code(2)
         .stderr(contains("You see the needle at 84.0").and(contains("No dial file")));
+    // a typo is asked again, and so are values that make no scale; what was right is kept
+    let typos = ["", "?", "C", "1=40 21=eighty 41=120", "1=40 99=80 41=120", "", "1=40 21=80 41=120", "84", "y", ""];
+    answered(&desk, &typos)
+        .code(0)
+        .stdout(
+            contains("\"?\" is no name for a unit")
+                .and(contains("\"eighty\" is not a number"))
+                .and(contains("The printed values once more")),
+        )
+        .stderr(contains("There is no tick 99"));
     // nobody there to answer: nothing is made up
     answered(&desk, &["", ""]).code(1).stderr(contains("Without an answer there is no dial file"));
-    assert!(!desk.path("dial-3.json").exists() && !desk.path("dial-5.json").exists());
+    assert!(!desk.path("dial-3.json").exists() && !desk.path("dial-5.json").exists() && !desk.path("dial-7.json").exists());
     command().current_dir(desk.path("")).args(["start", "gone.jpg"]).write_stdin("").assert().code(2).stderr(contains("gone.jpg"));
     command().current_dir(desk.path("")).arg("start").write_stdin("").assert().code(2).stderr(contains("No photo was named"));
     let bare = ["calibrate", "photos/b.png", "--out", "x.json"];
@@ -105,6 +115,11 @@ fn tables_hold_what_the_json_holds() {
     let table = told(&["read", DIAL[0], DIAL[1], "--csv", &photo, "photos/a.jpg"]);
     assert!(table.starts_with("photo,outcome,value,") && table.split_terminator("\r\n").count() == 3, "{table}");
     assert!(table.contains("photos/a.jpg,refused,,,,,C,"), "{table}");
+    let against = desk
+        .run(&["read", DIAL[0], DIAL[1], "--csv", "--explain", "--limit", "95C", &photo])
+        .stderr(contains("--explain is for words alone"));
+    let table = String::from_utf8(against.get_output().stdout.clone()).unwrap();
+    assert!(table.ends_with(",95.0,below\r\n"), "{table}");
     let table = told(&["settle", DIAL[0], DIAL[1], &before, "--every", "60s", "--csv"]);
     assert!(table.starts_with("photo,seconds,value,sigma,fitted,bad\r\n") && table.split_terminator("\r\n").count() == 6, "{table}");
 }
