@@ -34,7 +34,12 @@ pub fn taken(
         let new = words(&answer);
         match parsed(command(&new)) {
             Ok(_) => return Ok(Some(new)),
-            Err(failure) => write!(out, "{}", wrapped(&format!("   {}\n", failure.message.unwrap_or_default())))?,
+            Err(failure) => {
+                let message = failure.message.unwrap_or_default();
+                // without the option's name, which nobody has typed here
+                let bare = message.split_once(">': ").map_or(message.as_str(), |(_, bare)| bare);
+                write!(out, "{}", wrapped(&format!("   {bare}\n")))?;
+            }
         }
     }
     Ok(None)
