@@ -37,28 +37,32 @@ pub fn quick_normal_cdf(z: f64, bell: f64) -> f64 {
     if z >= 0.0 { 1.0 - 0.5 * e } else { 0.5 * e }
 }
 
+/// Coefficients of Abramowitz & Stegun 7.1.28.
+const TAIL: [f64; 6] = [0.070_523_078_4, 0.042_282_012_3, 0.009_270_527_2, 0.000_152_014_3, 0.000_276_567_2, 0.000_043_063_8];
+
+/// The formula in one of the two precisions.
+macro_rules! by_tail {
+    ($z:ident, $real:ident) => {{
+        let x = $z.abs() * std::$real::consts::FRAC_1_SQRT_2;
+        let [a, b, c, d, e, f] =
+            const { [TAIL[0] as $real, TAIL[1] as $real, TAIL[2] as $real, TAIL[3] as $real, TAIL[4] as $real, TAIL[5] as $real] };
+        let p = 1.0 + x * (a + x * (b + x * (c + x * (d + x * (e + x * f)))));
+        let p4 = (p * p) * (p * p);
+        let tail = 0.5 / ((p4 * p4) * (p4 * p4));
+        if $z < 0.0 { tail } else { 1.0 - tail }
+    }};
+}
+
 /// The same without an exponential, to a millionth and without a step (Abramowitz & Stegun 7.1.28): many at once.
 #[inline(always)]
 pub fn smooth_normal_cdf(z: f64) -> f64 {
-    let x = z.abs() * std::f64::consts::FRAC_1_SQRT_2;
-    let p = 1.0
-        + x * (0.070_523_078_4
-            + x * (0.042_282_012_3 + x * (0.009_270_527_2 + x * (0.000_152_014_3 + x * (0.000_276_567_2 + x * 0.000_043_063_8)))));
-    let p4 = (p * p) * (p * p);
-    let tail = 0.5 / ((p4 * p4) * (p4 * p4));
-    if z < 0.0 { tail } else { 1.0 - tail }
+    by_tail!(z, f64)
 }
 
-/// The same in single precision and without an exponential, to a millionth (Abramowitz & Stegun 7.1.28): many at once.
+/// [`smooth_normal_cdf`] in single precision.
 #[inline(always)]
 pub fn single_normal_cdf(z: f32) -> f32 {
-    let x = z.abs() * std::f32::consts::FRAC_1_SQRT_2;
-    let p = 1.0
-        + x * (0.070_523_08
-            + x * (0.042_282_01 + x * (0.009_270_527 + x * (0.000_152_014_3 + x * (0.000_276_567_2 + x * 0.000_043_063_8)))));
-    let p4 = (p * p) * (p * p);
-    let tail = 0.5 / ((p4 * p4) * (p4 * p4));
-    if z < 0.0 { tail } else { 1.0 - tail }
+    by_tail!(z, f32)
 }
 
 #[cfg(test)]
