@@ -20,6 +20,7 @@ mod false_answers;
 mod frames;
 mod handmade;
 mod hard_views;
+mod lit_needle;
 mod output;
 #[cfg(feature = "page")]
 mod page;

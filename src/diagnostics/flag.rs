@@ -19,6 +19,8 @@ pub enum Flag {
     NeedleStub,
     /// Only the needle's outer part is seen.
     NeedleTip,
+    /// No line of the needle's colour was told, but one by its brightness.
+    NeedleLit,
     /// The line of the needle passes the pivot further off than parallax explains.
     NeedleOffPivot,
     /// The needle stands on the mark at an end of the scale, within the band.
@@ -35,7 +37,7 @@ pub enum Flag {
 
 impl Flag {
     /// Every flag, in the order of the registry.
-    pub const ALL: [Flag; 13] = [
+    pub const ALL: [Flag; 14] = [
         Flag::SteepView,
         Flag::SmallDial,
         Flag::Blurred,
@@ -43,6 +45,7 @@ impl Flag {
         Flag::NeedleHidden,
         Flag::NeedleStub,
         Flag::NeedleTip,
+        Flag::NeedleLit,
         Flag::NeedleOffPivot,
         Flag::AtScaleEnd,
         Flag::OverReferenceNeedle,
@@ -60,6 +63,7 @@ impl Flag {
             Flag::NeedleHidden => "needle_hidden",
             Flag::NeedleStub => "needle_stub",
             Flag::NeedleTip => "needle_tip",
+            Flag::NeedleLit => "needle_lit",
             Flag::NeedleOffPivot => "needle_off_pivot",
             Flag::AtScaleEnd => "at_scale_end",
             Flag::OverReferenceNeedle => "over_reference_needle",
@@ -87,6 +91,7 @@ impl Flag {
             }
             Flag::NeedleStub => "Only the inner part of the needle could be seen; its direction rests on a short piece near the pivot.",
             Flag::NeedleTip => "Only the outer part of the needle could be seen; its direction leans on where its axis is assumed to pass.",
+            Flag::NeedleLit => "The needle has not its colour of the reference photo; it was told by its brightness, as a lit needle in the dark is.",
             Flag::NeedleOffPivot => "The needle's line passes further from the pivot than the camera's view explains.",
             Flag::AtScaleEnd => "The needle stands on the last mark of the scale; part of the band lies outside the scale.",
             Flag::OverReferenceNeedle => "The needle stands where it stood in the reference photo, so the print below it is not known.",
@@ -110,6 +115,9 @@ impl Flag {
             Flag::NeedleHidden => "Move the reflection off the needle.",
             Flag::NeedleStub => "Look at the overlay; move the reflection off the needle's tip.",
             Flag::NeedleTip => "Hold the phone straight before the dial, and move the reflection off the needle.",
+            Flag::NeedleLit => {
+                "Look at the overlay: is the drawn line on the needle? A second dial file from a photo in this light does without."
+            }
             Flag::NeedleOffPivot => "Look at the overlay: is the drawn line on the needle?",
             Flag::AtScaleEnd => "Treat the number as a limit rather than a value.",
             Flag::OverReferenceNeedle => {

@@ -123,35 +123,65 @@ impl Reader {
     }
     /// `None`: there was nothing more to look at.
     fn stages(&self, photo: &Photo, near: Option<&PlaneInPhoto>, to_the_end: bool, found: &mut Findings) -> Option<()> {
-        let place = |r: &Registration| PlaceMetrics::of(r, photo);
         let pyramid = Pyramid::of(photo);
         found.first = self.registrar.find(&pyramid, near);
-        found.metrics.first = found.first.as_ref().map(place).into();
+        found.metrics.first = found.first.as_ref().map(|r| PlaceMetrics::of(r, photo)).into();
         self.goes_on(found, to_the_end).then_some(())?;
         let first = found.first.clone()?;
-        // which lines may be the needle
-        let work = Work::cut(photo, &first.dial_to_photo, first.scale, 1.12);
-        let evidence = work.as_ref().map(|work| NeedleView::new(&self.reference, work, &first));
-        let candidates = work.as_ref().zip(evidence.as_ref()).map_or_else(Vec::new, |(w, e)| self.candidates(photo, &first, e, w));
-        found.metrics.line = LineMetrics::of(&candidates).into();
-        let (work, evidence, best) = (work?, evidence?, candidates.first()?);
+        let Some(mut work) = Work::cut(photo, &first.dial_to_photo, first.scale, 1.12) else {
+            found.metrics.line = Step::Nothing;
+            return None;
+        };
+        let mut evidence = NeedleView::new(&self.reference, &work, &first);
+        self.line(photo, &pyramid, (&mut work, &mut evidence), to_the_end, found);
+        if self.lacks_needle(found) {
+            let mut evidence = evidence.by_brightness()?;
+            work.place(&first.dial_to_photo, first.scale)?;
+            let metrics = Metrics { line: Step::NotTaken, last: Step::NotTaken, needle: Step::NotTaken, ..found.metrics.clone() };
+            let mut lit = Findings { metrics, first: found.first.clone(), ..Findings::default() };
+            self.line(photo, &pyramid, (&mut work, &mut evidence), false, &mut lit);
+            if self.goes_on(&lit, false) {
+                *found = lit;
+            }
+        }
+        Some(())
+    }
+    /// Whether the dial is where it was found, but no line was the needle.
+    fn lacks_needle(&self, found: &Findings) -> bool {
+        use Refusal::{NeedleAmbiguous, NeedleDoubtful, NeedleNotFound};
+        let no = |refusal| matches!(refusal, NeedleAmbiguous | NeedleDoubtful | NeedleNotFound);
+        matches!(decide(&found.metrics, &self.criteria), Decision::Refused { refusal, .. } if no(refusal))
+    }
+    /// The needle's line where the dial was found, and the numerals beside it. `None`: there was nothing more to look at.
+    fn line(
+        &self,
+        photo: &Photo,
+        pyramid: &Pyramid,
+        (work, evidence): (&mut Work, &mut NeedleView),
+        to_the_end: bool,
+        found: &mut Findings,
+    ) -> Option<()> {
+        let first = found.first.clone()?;
+        let candidates = self.candidates(photo, &first, evidence, work);
+        found.metrics.line = LineMetrics::of(&candidates, evidence.is_by_brightness()).into();
+        let best = candidates.first()?;
         // once more without the needle's place: its edges must not pull the print's alignment
         let look = &self.dial().needle;
         let covers = NeedlePlace::new(look, best.angle, best.offset);
-        let again = self.registrar.again(&pyramid, &first, |x, y| covers.covers(x, y, 0.05));
-        found.last = again.or_else(|| self.registrar.again(&pyramid, &first, |_, _| false));
-        found.metrics.last = found.last.as_ref().map(place).into();
+        let again = self.registrar.again(pyramid, &first, |x, y| covers.covers(x, y, 0.05));
+        found.last = again.or_else(|| self.registrar.again(pyramid, &first, |_, _| false));
+        found.metrics.last = found.last.as_ref().map(|r| PlaceMetrics::of(r, photo)).into();
         self.goes_on(found, to_the_end).then_some(())?;
         let last = found.last.as_ref()?;
         // the needle's line in the pixels themselves, and the numerals beside it
-        found.needle = work.placed(&last.dial_to_photo, last.scale).and_then(|work| {
-            let evidence = evidence.sharpened(last);
-            fit(&evidence, &work, look, best, &self.parallax(photo, last), last.blur.standard_deviation())
+        found.needle = work.place(&last.dial_to_photo, last.scale).and_then(|()| {
+            evidence.sharpen(last);
+            fit(evidence, work, look, best, &self.parallax(photo, last), last.blur.standard_deviation())
         });
         found.metrics.needle = found.needle.as_ref().map(|n| NeedleMetrics::of(n, best, self.dial(), last.scale)).into();
         let needle = found.needle.as_ref()?;
         let covers = NeedlePlace::new(look, needle.angle, needle.offset);
-        found.metrics.glyphs = Step::Taken(self.glyphs.compare(&pyramid, last, |x, y| covers.covers(x, y, 0.05)));
+        found.metrics.glyphs = Step::Taken(self.glyphs.compare(pyramid, last, |x, y| covers.covers(x, y, 0.05)));
         Some(())
     }
     /// Lines that may be the needle, best first.

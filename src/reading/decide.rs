@@ -71,7 +71,7 @@ fn through(m: &Metrics, c: &Criteria) -> Result<Decision, Decision> {
     if !(scale.value.is_finite() && scale.sigma.is_finite()) {
         return Err(refused((Refusal::DialDoubtful, no_value.to_string()), Stage::Scale));
     }
-    Ok(on_scale(scale, c).unwrap_or_else(|| Decision::Reading(flags(m, last, fitted, scale, c))))
+    Ok(on_scale(scale, c).unwrap_or_else(|| Decision::Reading(flags(m, (last, line, fitted), scale, c))))
 }
 
 fn refused((refusal, text): No, at: Stage) -> Decision {
@@ -183,7 +183,7 @@ fn on_scale(s: &ScaleMetrics, c: &Criteria) -> Option<Decision> {
 }
 
 /// Remarks on a reading.
-fn flags(m: &Metrics, p: &PlaceMetrics, n: &NeedleMetrics, s: &ScaleMetrics, criteria: &Criteria) -> Vec<Flag> {
+fn flags(m: &Metrics, (p, line, n): (&PlaceMetrics, &LineMetrics, &NeedleMetrics), s: &ScaleMetrics, criteria: &Criteria) -> Vec<Flag> {
     let c = &criteria.remarks;
     let over = n.from_reference_deg < c.over_reference_deg && m.file.uncovered < c.uncovered;
     let inside = -s.beyond_deg.0.max(s.beyond_deg.1) * s.per_degree;
@@ -196,6 +196,7 @@ fn flags(m: &Metrics, p: &PlaceMetrics, n: &NeedleMetrics, s: &ScaleMetrics, cri
         (Flag::NeedleHidden, n.seen < c.needle_seen),
         (Flag::NeedleStub, inner > c.half_seen && outer < c.half_hidden),
         (Flag::NeedleTip, outer > c.half_seen && inner < c.half_hidden),
+        (Flag::NeedleLit, line.lit),
         (Flag::NeedleOffPivot, (n.offset - n.expected_offset.0).abs() > c.off_pivot * n.expected_offset.1),
         (Flag::AtScaleEnd, inside < c.at_end * s.read_sigma),
         (Flag::OverReferenceNeedle, over),
@@ -258,7 +259,7 @@ mod tests {
             photo: PhotoMetrics { width: 800, height: 600, levels: 200, focal_ratio: None },
             file: FileMetrics { marks: 8, uncovered: 0.0 },
             first: Step::Taken(place.clone()),
-            line: Step::Taken(LineMetrics { score: 0.5, runner_up: 0.1, angle_deg: -86.0 }),
+            line: Step::Taken(LineMetrics { score: 0.5, runner_up: 0.1, angle_deg: -86.0, lit: false }),
             last: Step::Taken(place),
             needle: Step::Taken(needle),
             glyphs: Step::Taken(Vec::new()),

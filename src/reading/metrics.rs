@@ -113,6 +113,8 @@ pub struct LineMetrics {
     pub runner_up: f64,
     /// The best line, degrees clockwise from straight up.
     pub angle_deg: f64,
+    /// Whether no line of the needle's colour could be told, and this is one of brightness: scores are shares of the print's contrast then.
+    pub lit: bool,
 }
 
 /// Of the fitted needle.
@@ -213,9 +215,9 @@ impl PlaceMetrics {
 
 impl LineMetrics {
     /// Of the candidates, best first; `None` for none.
-    pub fn of(candidates: &[Candidate]) -> Option<Self> {
+    pub fn of(candidates: &[Candidate], lit: bool) -> Option<Self> {
         let best = candidates.first()?;
-        Some(Self { score: best.score, runner_up: candidates.get(1).map_or(0.0, |c| c.score), angle_deg: best.angle })
+        Some(Self { score: best.score, runner_up: candidates.get(1).map_or(0.0, |c| c.score), angle_deg: best.angle, lit })
     }
 }
 

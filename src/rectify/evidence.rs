@@ -1,5 +1,6 @@
 //! Evidence of the needle: photo minus reference face in the photo's light, along the needle's colour.
 use super::inpainted::InpaintedReference;
+use super::needle_axis::NeedleAxis;
 use super::paint::{along_axis, mixed};
 use super::photometric::{AxisModel, PhotometricModel, Place};
 use super::work::Work;
@@ -13,6 +14,7 @@ use nalgebra::Vector2;
 #[derive(Debug)]
 pub struct Evidence<'a> {
     reference: &'a InpaintedReference,
+    axis: &'a NeedleAxis,
     blur: BlurCovariance<DialPoint>,
     /// The reference face as colours, blurred as the photo is.
     coarse: [Canonical; 3],
@@ -47,11 +49,17 @@ impl<'a> Evidence<'a> {
         let coarse = reference.coarse(&registration.blur);
         let places = places(reference, &coarse, work);
         let model = PhotometricModel::fit(&places, reference.outer);
-        Self { reference, blur: registration.blur, coarse, model, places }
+        Self { reference, axis: &reference.own, blur: registration.blur, coarse, model, places }
     }
     /// The same light, for a registration that is a little better.
-    pub fn sharpened(self, registration: &Registration) -> Self {
-        Self { blur: registration.blur, ..self }
+    pub fn sharpen(&mut self, registration: &Registration) {
+        self.blur = registration.blur;
+    }
+    /// The same by brightness, one being the print's contrast, instead of the needle's colour in the reference. `None` where that is
+    /// brightness already, and in the reference's own light, in which the needle has its colour.
+    pub fn by_brightness(self) -> Option<Self> {
+        let lit = self.reference.lit.as_ref().filter(|lit| self.model.is_other_light(&lit.weights))?;
+        Some(Self { axis: lit, ..self })
     }
     /// The model fitted once more without the places that are hidden: soft flanks of the needle pass for model.
     pub fn photometric_without(&self, hidden: impl Fn(f64, f64) -> bool) -> PhotometricModel {
@@ -62,8 +70,12 @@ impl<'a> Evidence<'a> {
     pub fn model(&self) -> &PhotometricModel {
         &self.model
     }
+    /// Whether it is by brightness and not by the needle's colour in the reference.
+    pub fn is_by_brightness(&self) -> bool {
+        self.reference.lit.as_ref().is_some_and(|lit| std::ptr::eq(lit, self.axis))
+    }
     fn along(&self, model: &PhotometricModel) -> AxisModel {
-        model.along(&self.reference.axis, &self.reference.contrast)
+        model.along(&self.axis.weights, &self.axis.contrast)
     }
     /// Evidence at a dial point where the photo has the level `own` along the needle's colour axis, and the reference `under`.
     fn pixel(&self, model: &AxisModel, (x, y): (f64, f64), own: f32, under: f32) -> Pixel {
@@ -105,7 +117,7 @@ impl<'a> Evidence<'a> {
                     continue;
                 }
                 let i = y * p[0].width + x;
-                let own = along_axis(&self.reference.axis, [0, 1, 2].map(|c| p[c].data[i]));
+                let own = along_axis(&self.axis.weights, [0, 1, 2].map(|c| p[c].data[i]));
                 out.push(self.pixel(&model, (q.x, q.y), own, under.at(q.x, q.y)));
             }
         }
@@ -118,7 +130,7 @@ impl<'a> Evidence<'a> {
         let mut seen = value.clone();
         let n = value.plane.width;
         let soft = work.scale / k;
-        let own = mixed(&self.reference.axis, work.planes.each_ref());
+        let own = mixed(&self.axis.weights, work.planes.each_ref());
         let own = if soft > 1.2 { own.gaussian(0.45 * soft) } else { own };
         let model = self.along(&self.model);
         let under = mixed(&model.axis, self.coarse.each_ref().map(|c| &c.plane));

@@ -1,4 +1,5 @@
 //! The reference face without its needle: prepared once for a dial, blurred for every photo.
+use super::needle_axis::NeedleAxis;
 use super::paint::{STEPS, covered, paint_over};
 use super::under::FineReference;
 use crate::maths::blur::BlurCovariance;
@@ -6,7 +7,6 @@ use crate::maths::point::DialPoint;
 use crate::maths::robust::high_median;
 use crate::register::face::FaceModel;
 use crate::register::rendering::Canonical;
-use nalgebra::Vector3;
 
 /// px per unit that is enough for the light and for the vote.
 const COARSE: f64 = 120.0;
@@ -19,10 +19,10 @@ pub struct InpaintedReference {
     pub(super) fine: FineReference,
     /// Paper colour by radius, steps of 0.01.
     pub(super) paper: Vec<[f32; 3]>,
-    /// Weights of the colours that give the needle's measure.
-    pub(super) axis: Vector3<f64>,
-    /// The needle's colour against the paper.
-    pub(super) contrast: Vector3<f64>,
+    /// What the needle is told by: its colour in the reference.
+    pub(super) own: NeedleAxis,
+    /// The same where it is lit.
+    pub(super) lit: Option<NeedleAxis>,
     /// Radii between which evidence exists, units.
     pub(super) inner: f64,
     pub(super) outer: f64,
@@ -42,10 +42,9 @@ impl InpaintedReference {
         for (channel, r) in coarse.iter_mut().enumerate() {
             paint_over(&mut r.plane, &covered, |step| paper[step][channel]);
         }
-        let axis = Vector3::from(dial.needle.axis);
-        let contrast = Vector3::from(dial.needle.contrast);
+        let (own, lit) = (NeedleAxis::of_look(&dial.needle), NeedleAxis::lit(&dial.needle, &coarse, [inner, outer]));
         let fine = FineReference::new(face, &paper);
-        Self { coarse, fine, paper, axis, contrast, inner, outer }
+        Self { coarse, fine, paper, own, lit, inner, outer }
     }
     /// The coarse colour planes as a photo of this blur shows them.
     pub(super) fn coarse(&self, blur: &BlurCovariance<DialPoint>) -> [Canonical; 3] {

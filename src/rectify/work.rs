@@ -47,9 +47,11 @@ impl Work {
         let h = from_photo * *homography;
         Some(Self { planes, homography: h, back: h.inverse()?, scale: scale / shrunk, from_photo, shrunk })
     }
-    /// The same pixels with the dial at a place that is a little better known.
-    pub fn placed(self, homography: &PlaneInPhoto, scale: f64) -> Option<Self> {
+    /// The same pixels, the dial being at another place nearby. `None`, and nothing is moved, for a map that has no inverse.
+    pub fn place(&mut self, homography: &PlaneInPhoto, scale: f64) -> Option<()> {
         let h = self.from_photo * *homography;
-        Some(Self { homography: h, back: h.inverse()?, scale: scale / self.shrunk, ..self })
+        self.back = h.inverse()?;
+        (self.homography, self.scale) = (h, scale / self.shrunk);
+        Some(())
     }
 }
