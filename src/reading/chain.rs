@@ -163,7 +163,8 @@ impl Reader {
     ) -> Option<()> {
         let first = found.first.clone()?;
         let candidates = self.candidates(photo, &first, evidence, work);
-        found.metrics.line = LineMetrics::of(&candidates, evidence.is_by_brightness()).into();
+        let line = LineMetrics::of(&candidates, evidence.is_by_brightness());
+        found.metrics.line = line.clone().into();
         let best = candidates.first()?;
         // once more without the needle's place: its edges must not pull the print's alignment
         let look = &self.dial().needle;
@@ -173,13 +174,17 @@ impl Reader {
         found.metrics.last = found.last.as_ref().map(|r| PlaceMetrics::of(r, photo)).into();
         self.goes_on(found, to_the_end).then_some(())?;
         let last = found.last.as_ref()?;
-        // the needle's line in the pixels themselves, and the numerals beside it
-        found.needle = work.place(&last.dial_to_photo, last.scale).and_then(|()| {
-            evidence.sharpen(last);
-            fit(evidence, work, look, best, &self.parallax(photo, last), last.blur.standard_deviation())
-        });
+        // the needle's line in the pixels themselves, what others nearly as good show there, and the numerals beside it
+        let placed = work.place(&last.dial_to_photo, last.scale);
+        evidence.sharpen(last);
+        let (parallax, blur) = (self.parallax(photo, last), last.blur.standard_deviation());
+        let fitted = |c: &Candidate| placed.and_then(|()| fit(evidence, work, look, c, &parallax, blur));
+        found.needle = fitted(best);
         found.metrics.needle = found.needle.as_ref().map(|n| NeedleMetrics::of(n, best, self.dial(), last.scale)).into();
         let needle = found.needle.as_ref()?;
+        let rivals = candidates.iter().skip(1).filter(|c| best.score < self.criteria.runner_up * c.score);
+        let seen = rivals.map(|c| fitted(c).map_or(0.0, |n| n.seen)).reduce(f64::max);
+        found.metrics.line = line.map(|l| LineMetrics { runner_up_seen: seen, ..l }).into();
         let covers = NeedlePlace::new(look, needle.angle, needle.offset);
         found.metrics.glyphs = Step::Taken(self.glyphs.compare(pyramid, last, |x, y| covers.covers(x, y, 0.05)));
         Some(())

@@ -70,6 +70,15 @@ pub struct Criteria {
     /// within 3 % of the truth, dials of less than 150 px left out, two have less: 1.02 at night, 1.29 beside a reflection. Two equal needles
     /// drawn on one face: 1.29 at most, measured before lines that lie over each other counted as one; since then none of 60 was answered.
     pub runner_up: f64,
+    /// Share of the needle's length from which the best line, and below which every line that is nearly as good, leave no doubt which of them
+    /// is the needle. 0..1. Of 80 looks (renderings of eight dials through 80 dial files, a photographed cluster through 24) whose second line
+    /// was nearly as good, the best one, where it was right beyond doubt, shows 0.81 to 0.94 and the others 0 to 0.55 (a glow that was clipped);
+    /// where a mirrored seat was taken for the needle 0.57, and the needle itself 0.84.
+    pub alone_seen: f64,
+    /// See [`Self::alone_seen`]. 0..1.
+    pub runner_up_seen: f64,
+    /// How unlike the needle's outline the best line may be for that. See [`Self::outline`], of which 3 is the most of right readings.
+    pub alone_outline: f64,
     /// How unlike the needle's outline a line may be, see [`crate::needle::NeedleFit::squared_mahalanobis`]. Squared standard uncertainties of
     /// two numbers. Measured on 515 readings of renderings, most of them sharpened, darkened, blurred or with a reflection laid over: 3
     /// at most; the edge of a reflection that was taken for a needle: 18 (both without the doubt of a pixel, which lowers them).
@@ -113,6 +122,9 @@ impl Default for Criteria {
             needle_seen: 0.45,
             needle_px: 26.0,
             runner_up: 1.35,
+            alone_seen: 0.8,
+            runner_up_seen: 0.6,
+            alone_outline: 3.0,
             outline: 9.0,
             needle_sigma_deg: 1.5,
             needle_off_line: 0.042,

@@ -146,7 +146,8 @@ fn needle(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> Option<No> {
         let text = format!("The strongest line shows {step:.0} % of the needle's contrast over {seen:.0} % of its length.");
         return Some((Refusal::NeedleNotFound, text));
     }
-    if line.score < c.runner_up * line.runner_up {
+    let alone = n.seen >= c.alone_seen && n.outline <= c.alone_outline && line.runner_up_seen.is_some_and(|seen| seen < c.runner_up_seen);
+    if line.score < c.runner_up * line.runner_up && !alone {
         let text = format!("Two lines show {:.2} and {:.2} of the needle's contrast.", line.score, line.runner_up);
         return Some((Refusal::NeedleAmbiguous, text));
     }
@@ -259,7 +260,7 @@ mod tests {
             photo: PhotoMetrics { width: 800, height: 600, levels: 200, focal_ratio: None },
             file: FileMetrics { marks: 8, uncovered: 0.0 },
             first: Step::Taken(place.clone()),
-            line: Step::Taken(LineMetrics { score: 0.5, runner_up: 0.1, angle_deg: -86.0, lit: false }),
+            line: Step::Taken(LineMetrics { score: 0.5, runner_up: 0.1, runner_up_seen: None, angle_deg: -86.0, lit: false }),
             last: Step::Taken(place),
             needle: Step::Taken(needle),
             glyphs: Step::Taken(Vec::new()),
@@ -280,6 +281,23 @@ mod tests {
         assert_eq!(decide(&read(3.0, 0.19), &Criteria::default()), Decision::Reading(Vec::new()));
         assert_eq!(reason(&read(18.0, 0.44)), Some((Refusal::NeedleDoubtful, Stage::Last)));
         assert_eq!(reason(&read(0.0, 1.6)), Some((Refusal::NeedleDoubtful, Stage::Last)));
+    }
+
+    /// The edge of a glow votes as a needle does that the glow has left a tenth of its contrast; fitted, it shows along little of its length.
+    #[test]
+    fn a_needle_beside_lines_that_are_none_is_not_ambiguous() {
+        let with = |runner_up_seen: Option<f64>, outline: f64, seen: f64| {
+            let m = read(outline, 0.1);
+            let line = Step::Taken(LineMetrics { score: 0.12, runner_up: 0.09, runner_up_seen, angle_deg: -1.0, lit: false });
+            let Step::Taken(needle) = &m.needle else { return None };
+            let needle = Step::Taken(NeedleMetrics { seen, ..needle.clone() });
+            reason(&Metrics { line, needle, ..m })
+        };
+        let ambiguous = Some((Refusal::NeedleAmbiguous, Stage::Last));
+        assert_eq!(with(Some(0.55), 0.02, 0.92), None);
+        // the other shows as well; nobody looked; neither outline nor length is the needle's beyond doubt
+        assert_eq!([with(Some(0.7), 0.02, 0.92), with(None, 0.02, 0.92)], [ambiguous.clone(), ambiguous.clone()]);
+        assert_eq!([with(Some(0.55), 4.0, 0.92), with(Some(0.55), 0.02, 0.7)], [ambiguous.clone(), ambiguous]);
     }
 
     /// A line of a few pixels leans by degrees for a pixel's share of noise.

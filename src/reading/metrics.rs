@@ -111,6 +111,8 @@ pub struct LineMetrics {
     pub score: f64,
     /// Of the second, that does not lie over it; 0 for none.
     pub runner_up: f64,
+    /// Where the second is nearly as good: the most of its length that any line so good shows, once fitted. Share.
+    pub runner_up_seen: Option<f64>,
     /// The best line, degrees clockwise from straight up.
     pub angle_deg: f64,
     /// Whether no line of the needle's colour could be told, and this is one of brightness: scores are shares of the print's contrast then.
@@ -217,7 +219,13 @@ impl LineMetrics {
     /// Of the candidates, best first; `None` for none.
     pub fn of(candidates: &[Candidate], lit: bool) -> Option<Self> {
         let best = candidates.first()?;
-        Some(Self { score: best.score, runner_up: candidates.get(1).map_or(0.0, |c| c.score), angle_deg: best.angle, lit })
+        Some(Self {
+            score: best.score,
+            runner_up: candidates.get(1).map_or(0.0, |c| c.score),
+            runner_up_seen: None,
+            angle_deg: best.angle,
+            lit,
+        })
     }
 }
 

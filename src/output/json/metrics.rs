@@ -53,7 +53,7 @@ fn place(p: &PlaceMetrics) -> Value {
 }
 
 fn line(l: &LineMetrics) -> Value {
-    json!({ "score": l.score, "runner_up": l.runner_up, "angle_deg": l.angle_deg, "lit": l.lit })
+    json!({ "score": l.score, "runner_up": l.runner_up, "runner_up_seen": l.runner_up_seen, "angle_deg": l.angle_deg, "lit": l.lit })
 }
 
 fn needle(n: &NeedleMetrics) -> Value {
