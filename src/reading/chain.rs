@@ -134,23 +134,28 @@ impl Reader {
         };
         let mut evidence = NeedleView::new(&self.reference, &work, &first);
         self.line(photo, &pyramid, (&mut work, &mut evidence), to_the_end, found);
-        if self.lacks_needle(found) {
+        let own = self.seen(found);
+        if own < self.criteria.remarks.needle_seen {
             let mut evidence = evidence.by_brightness()?;
             work.place(&first.dial_to_photo, first.scale)?;
             let metrics = Metrics { line: Step::NotTaken, last: Step::NotTaken, needle: Step::NotTaken, ..found.metrics.clone() };
             let mut lit = Findings { metrics, first: found.first.clone(), ..Findings::default() };
             self.line(photo, &pyramid, (&mut work, &mut evidence), false, &mut lit);
-            if self.goes_on(&lit, false) {
+            if self.goes_on(&lit, false) && self.seen(&lit) > own {
                 *found = lit;
             }
         }
         Some(())
     }
-    /// Whether the dial is where it was found, but no line was the needle.
-    fn lacks_needle(&self, found: &Findings) -> bool {
+    /// Share of the needle's length that the line shows: 0 where the dial is where it was found, but no line was the needle, and 1 where the
+    /// photo is refused for something else.
+    fn seen(&self, found: &Findings) -> f64 {
         use Refusal::{NeedleAmbiguous, NeedleDoubtful, NeedleNotFound};
-        let no = |refusal| matches!(refusal, NeedleAmbiguous | NeedleDoubtful | NeedleNotFound);
-        matches!(decide(&found.metrics, &self.criteria), Decision::Refused { refusal, .. } if no(refusal))
+        match decide(&found.metrics, &self.criteria) {
+            Decision::Refused { refusal: NeedleAmbiguous | NeedleDoubtful | NeedleNotFound, .. } => 0.0,
+            Decision::Open => found.needle.as_ref().map_or(1.0, |n| n.seen),
+            _ => 1.0,
+        }
     }
     /// The needle's line where the dial was found, and the numerals beside it. `None`: there was nothing more to look at.
     fn line(
