@@ -3,7 +3,6 @@ use super::needle_line::{NeedleLine, VIEW_DOUBT};
 use crate::dial::{Dial, Stand};
 use crate::maths::homography::{Homography, PlaneInFace, PlaneInPhoto};
 use crate::maths::minimise::{Loss, Options, minimise};
-use crate::maths::pose::Camera;
 use crate::maths::solve::Noise;
 use crate::photo::Photo;
 use crate::reading::Reader;
@@ -51,10 +50,9 @@ pub fn learn_stand(dial: &Dial, photos: &[(String, Photo)]) -> Result<(Stand, Ve
     let reader = Reader::new(dial.clone());
     let (mut lines, mut left_out) = (Vec::new(), Vec::new());
     for (name, photo) in photos {
-        let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
         match reader.sight(photo) {
             // the dial's frame itself stands for the reference photo
-            Ok(sight) => lines.extend(NeedleLine::new(&sight, &PlaneInPhoto::identity(), camera)),
+            Ok(sight) => lines.extend(NeedleLine::new(&sight, &PlaneInPhoto::identity(), sight.registration.camera(photo))),
             Err((_, text)) => left_out.push(format!("{name} is not used: {text}")),
         }
     }

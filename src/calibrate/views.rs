@@ -6,7 +6,6 @@ use crate::dial::NeedleLook;
 use crate::maths::angle::wrap;
 use crate::maths::homography::{Homography, PlaneInPhoto, ViewPoint};
 use crate::maths::point::PhotoPoint;
-use crate::maths::pose::Camera;
 use crate::maths::robust::high_median;
 use crate::photo::{Photo, Plane};
 use crate::reading::Sight;
@@ -40,7 +39,7 @@ const BESIDE: f64 = 1.5;
 impl<'a> View<'a> {
     /// Lays a photo over the reference photo, in which the dial's plane lies by `plane`.
     pub fn new(photo: &'a Photo, sight: Sight, plane: &PlaneInPhoto, look: &NeedleLook) -> Option<Self> {
-        let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
+        let camera = sight.registration.camera(photo);
         let ring = NeedlePlace::new(look, 0.0, 0.0).half_angle_at(0.9);
         Some(Self {
             luma: photo.luma(),

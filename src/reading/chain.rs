@@ -8,7 +8,7 @@ use crate::diagnostics::Refusal;
 use crate::dial::Dial;
 use crate::maths::homography::PlaneInPhoto;
 use crate::maths::measured::Measured;
-use crate::maths::pose::{Camera, camera_centre, tilt_degrees};
+use crate::maths::pose::{camera_centre, tilt_degrees};
 use crate::needle::{Candidate, NeedleFit, Parallax, fit, vote};
 use crate::photo::Photo;
 use crate::rectify::{Evidence as NeedleView, InpaintedReference, Work};
@@ -200,7 +200,7 @@ impl Reader {
         vote(&value, &seen, &self.dial().needle, &self.parallax(photo, registration), registration.blur.standard_deviation())
     }
     fn parallax(&self, photo: &Photo, registration: &Registration) -> Parallax {
-        let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
+        let camera = registration.camera(photo);
         Parallax::from_camera(camera_centre(&registration.dial_to_photo, &camera), &self.dial().needle.stand)
     }
     /// The value of what was seen.
@@ -239,7 +239,7 @@ impl Reader {
         }
     }
     fn evidence(&self, photo: &Photo, r: &Registration, needle: Option<(&NeedleFit, f64)>) -> Evidence {
-        let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
+        let camera = r.camera(photo);
         Evidence {
             homography: r.dial_to_photo,
             tilt: camera_centre(&r.dial_to_photo, &camera).map_or(0.0, |c| tilt_degrees(&c)),

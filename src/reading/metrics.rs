@@ -2,7 +2,7 @@
 use crate::dial::Dial;
 use crate::maths::angle::wrap;
 use crate::maths::measured::Measured;
-use crate::maths::pose::{Camera, camera_centre, tilt_degrees};
+use crate::maths::pose::{camera_centre, tilt_degrees};
 use crate::needle::{Candidate, NeedleFit};
 use crate::photo::Photo;
 use crate::register::face::LineFrame;
@@ -195,7 +195,7 @@ impl FileMetrics {
 impl PlaceMetrics {
     /// Of a registration in a photo.
     pub fn of(r: &Registration, photo: &Photo) -> Self {
-        let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
+        let camera = r.camera(photo);
         let (w, h) = (photo.width as f64, photo.height as f64);
         let half_diagonal = 0.5 * w.hypot(h);
         let centre = r.dial_to_photo.at(0.0, 0.0);

@@ -4,6 +4,8 @@ use crate::maths::blur::BlurCovariance;
 use crate::maths::homography::{Homography, PlaneInPhoto};
 use crate::maths::measured::independent_terms;
 use crate::maths::point::DialPoint;
+use crate::maths::pose::Camera;
+use crate::photo::Photo;
 use nalgebra::DMatrix;
 
 /// Radius out to which print counts as the dial's own where no bezel ends it.
@@ -35,6 +37,17 @@ pub struct Registration {
 }
 
 impl Registration {
+    /// The camera of the photo, by the dial's plane in it, see [`Camera::of_plane`].
+    pub(crate) fn camera(&self, photo: &Photo) -> Camera {
+        let usual = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
+        let skew = |h: &PlaneInPhoto| usual.skew(h);
+        let moved = |d: Homography<DialPoint, DialPoint>| {
+            let (here, there) = (skew(&self.dial_to_photo)?, skew(&(self.dial_to_photo * d))?);
+            Some(0.5 * ((there.0 - here.0).powi(2) + (there.1 - here.1).powi(2)))
+        };
+        let doubt = self.shifts().into_iter().filter_map(moved).sum::<f64>().sqrt();
+        Camera::of_plane((photo.width, photo.height), photo.focal_ratio, &self.dial_to_photo, doubt)
+    }
     /// Small homographies on the dial side, one sigma along each independent direction of the covariance.
     pub fn shifts(&self) -> Vec<Homography<DialPoint, DialPoint>> {
         let l = independent_terms(&self.covariance);
