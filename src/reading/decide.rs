@@ -296,8 +296,8 @@ mod tests {
         let ambiguous = Some((Refusal::NeedleAmbiguous, Stage::Last));
         assert_eq!(with(Some(0.55), 0.02, 0.92), None);
         // the other shows as well; nobody looked; neither outline nor length is the needle's beyond doubt
-        assert_eq!([with(Some(0.7), 0.02, 0.92), with(None, 0.02, 0.92)], [ambiguous.clone(), ambiguous.clone()]);
-        assert_eq!([with(Some(0.55), 4.0, 0.92), with(Some(0.55), 0.02, 0.7)], [ambiguous.clone(), ambiguous]);
+        assert_eq!([with(Some(0.7), 0.02, 0.92), with(None, 0.02, 0.92)], [ambiguous, ambiguous]);
+        assert_eq!([with(Some(0.55), 4.0, 0.92), with(Some(0.55), 0.02, 0.7)], [ambiguous, ambiguous]);
     }
 
     /// A line of a few pixels leans by degrees for a pixel's share of noise.
