@@ -24,6 +24,7 @@ mod lit_needle;
 mod output;
 #[cfg(feature = "page")]
 mod page;
+mod part_of_a_photo;
 mod photo_decode;
 mod plan;
 mod properties;

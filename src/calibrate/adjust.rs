@@ -146,19 +146,40 @@ fn clicks(photo: &Photo, marks: &[Clicked], request: &Request, views: &[View]) -
 fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: Observations) -> Option<(DialPlane, bool, Excess)> {
     let lines = std::mem::take(&mut obs.lines);
     let start = PlanePose { scale: plane.pose.scale * unit, ..plane.pose };
-    let plane = geometry::fit(camera, start, &obs)?;
+    let mut plane = geometry::fit(camera, start, &obs)?;
+    // a part of a larger photo has a longer lens than the EXIF that it still has tells
+    let part = Observations { focal_sigma: FOCAL_OF_A_PART, ..obs.clone() };
+    let freer = (obs.focal_sigma <= geometry::focal_sigma(true)).then(|| geometry::fit(camera, plane.pose, &part)).flatten();
+    let cut_out = freer.filter(|f| f.cost + CUT < plane.cost && f.camera.focal > LONGER * camera.focal);
+    let is_part = cut_out.is_some();
+    if let Some(freer) = cut_out {
+        (plane, obs) = (freer, part);
+    }
+    let known = |plane: DialPlane| if is_part { plane.less_known_by(MIDDLE_OF_A_PART) } else { plane };
     let (apart, off) = geometry::lines_disagree(&plane, &lines)?;
     if apart >= DISAGREE {
         let radial = off.norm() < ASKEW * plane.pose.scale;
         let click = obs.pivot;
         let (plane, excess) = with_excess(camera, plane, obs)?;
-        return Some((if radial { plane } else { plane.in_doubt_by(off, click) }, radial, excess));
+        return Some((known(if radial { plane } else { plane.in_doubt_by(off, click) }), radial, excess));
     }
     obs.lines = lines;
     let plane = geometry::fit(camera, plane.pose, &obs)?;
     let (plane, excess) = with_excess(camera, plane, obs)?;
-    Some((plane, true, excess))
+    Some((known(plane), true, excess))
 }
+
+/// Twice the log likelihood by which the ticks must speak for a part of a larger photo, against the focal length of the whole, which its
+/// EXIF still tells: three standard uncertainties.
+const CUT: f64 = 9.0;
+/// How many times as long a lens it must have.
+const LONGER: f64 = 1.2;
+/// Standard uncertainty of the log of the focal length of such a part: the half of a photo has twice the whole's.
+const FOCAL_OF_A_PART: f64 = 0.7;
+
+/// How many times less is known of the plane where the middle of the whole photo is not known. Of fifteen references cut out of renderings,
+/// of which each reads four to ten photos, the errors were up to 4.6 times what the bands without it said (rms), now 1.2.
+const MIDDLE_OF_A_PART: f64 = 5.0;
 
 /// The plane fitted once more where the ticks lie further off it than their noise explains.
 fn with_excess(camera: &Camera, plane: DialPlane, mut obs: Observations) -> Option<(DialPlane, Excess)> {

@@ -134,6 +134,10 @@ pub fn lines_disagree(plane: &DialPlane, lines: &[(Vector2<f64>, Vector2<f64>, f
 }
 
 impl DialPlane {
+    /// The same with all its standard uncertainties so many times as large.
+    pub fn less_known_by(self, times: f64) -> Self {
+        Self { covariance: self.covariance * (times * times), ..self }
+    }
     /// The same with a further doubt of the pivot: that it may lie so far off, px, where the ticks point, because their ends are all spoilt
     /// ([`SPOILT_TOGETHER`]), rather than where it is, because they are drawn to another point ([`DRAWN_ASIDE`]). The mean square of the two
     /// distances, that and 0, each as likely as these and the click on the pivot make it (Bayes' rule, normal densities).

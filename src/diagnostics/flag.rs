@@ -19,7 +19,7 @@ pub enum Flag {
     NeedleStub,
     /// Only the needle's outer part is seen.
     NeedleTip,
-    /// No line of the needle's colour was told, but one by its brightness.
+    /// No line of the needle's colour could be trusted, but one by its brightness.
     NeedleLit,
     /// The line of the needle passes the pivot further off than parallax explains.
     NeedleOffPivot,
@@ -91,7 +91,7 @@ impl Flag {
             }
             Flag::NeedleStub => "Only the inner part of the needle could be seen; its direction rests on a short piece near the pivot.",
             Flag::NeedleTip => "Only the outer part of the needle could be seen; its direction leans on where its axis is assumed to pass.",
-            Flag::NeedleLit => "The needle has not its colour of the reference photo; it was told by its brightness, as a lit needle in the dark is.",
+            Flag::NeedleLit => "The needle was not told by its colour of the reference photo but by its brightness, as a lit needle in the dark is.",
             Flag::NeedleOffPivot => "The needle's line passes further from the pivot than the camera's view explains.",
             Flag::AtScaleEnd => "The needle stands on the last mark of the scale; part of the band lies outside the scale.",
             Flag::OverReferenceNeedle => "The needle stands where it stood in the reference photo, so the print below it is not known.",

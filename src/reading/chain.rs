@@ -80,7 +80,8 @@ impl Reader {
         self.read_through(photo, earlier, false).0
     }
     /// The same record with all that was measured. Where the photo is refused, what can be measured after that is measured all the same
-    /// (but in an empty picture nothing), so that other criteria can be tried on it with [`decide`].
+    /// (but in an empty picture nothing), so that other criteria can be tried on it with [`decide`]. A line of brightness is measured only
+    /// where no line of the needle's colour is trusted by the criteria at hand, and told only where it is trusted itself.
     pub fn measure(&self, photo: &Photo, earlier: Option<&Record>) -> (Record, Metrics) {
         self.read_through(photo, earlier, true)
     }
@@ -103,6 +104,10 @@ impl Reader {
         let found = self.look(photo, None, false);
         if let Decision::Refused { refusal, text, .. } = decide(&found.metrics, &self.criteria) {
             return Err((refusal, text));
+        }
+        if found.metrics.line.taken().is_some_and(|l| l.lit) {
+            let text = "The needle has not its colour of the reference photo here.".to_string();
+            return Err((Refusal::NeedleNotFound, text));
         }
         let nothing = || (Refusal::NeedleNotFound, String::new());
         found.last.zip(found.needle).map(|(registration, needle)| Sight { registration, needle }).ok_or_else(nothing)
@@ -134,28 +139,24 @@ impl Reader {
         };
         let mut evidence = NeedleView::new(&self.reference, &work, &first);
         self.line(photo, &pyramid, (&mut work, &mut evidence), to_the_end, found);
-        let own = self.seen(found);
-        if own < self.criteria.remarks.needle_seen {
+        if self.lacks_needle(found) {
             let mut evidence = evidence.by_brightness()?;
             work.place(&first.dial_to_photo, first.scale)?;
-            let metrics = Metrics { line: Step::NotTaken, last: Step::NotTaken, needle: Step::NotTaken, ..found.metrics.clone() };
+            let Metrics { photo: picture, file, first: place, .. } = found.metrics.clone();
+            let metrics = Metrics { photo: picture, file, first: place, ..Metrics::default() };
             let mut lit = Findings { metrics, first: found.first.clone(), ..Findings::default() };
             self.line(photo, &pyramid, (&mut work, &mut evidence), false, &mut lit);
-            if self.goes_on(&lit, false) && self.seen(&lit) > own {
+            if self.goes_on(&lit, false) {
                 *found = lit;
             }
         }
         Some(())
     }
-    /// Share of the needle's length that the line shows: 0 where the dial is where it was found, but no line was the needle, and 1 where the
-    /// photo is refused for something else.
-    fn seen(&self, found: &Findings) -> f64 {
+    /// Whether the dial is where it was found, but no line was the needle.
+    fn lacks_needle(&self, found: &Findings) -> bool {
         use Refusal::{NeedleAmbiguous, NeedleDoubtful, NeedleNotFound};
-        match decide(&found.metrics, &self.criteria) {
-            Decision::Refused { refusal: NeedleAmbiguous | NeedleDoubtful | NeedleNotFound, .. } => 0.0,
-            Decision::Open => found.needle.as_ref().map_or(1.0, |n| n.seen),
-            _ => 1.0,
-        }
+        let no = |refusal| matches!(refusal, NeedleAmbiguous | NeedleDoubtful | NeedleNotFound);
+        matches!(decide(&found.metrics, &self.criteria), Decision::Refused { refusal, .. } if no(refusal))
     }
     /// The needle's line where the dial was found, and the numerals beside it. `None`: there was nothing more to look at.
     fn line(
@@ -187,8 +188,9 @@ impl Reader {
         found.needle = fitted(best);
         found.metrics.needle = found.needle.as_ref().map(|n| NeedleMetrics::of(n, best, self.dial(), last.scale)).into();
         let needle = found.needle.as_ref()?;
-        let rivals = candidates.iter().skip(1).filter(|c| best.score < self.criteria.runner_up * c.score);
-        let seen = rivals.map(|c| fitted(c).map_or(0.0, |n| n.seen)).reduce(f64::max);
+        // half of a needle may lie in glare: a rival counts with its better half, and one that cannot be fitted as a needle
+        let rivals = candidates.iter().skip(1).filter(|c| to_the_end || best.score < self.criteria.runner_up * c.score);
+        let seen = rivals.map(|c| fitted(c).map_or(1.0, |n| n.halves[0].max(n.halves[1]))).reduce(f64::max);
         found.metrics.line = line.map(|l| LineMetrics { runner_up_seen: seen, ..l }).into();
         let covers = NeedlePlace::new(look, needle.angle, needle.offset);
         found.metrics.glyphs = Step::Taken(self.glyphs.compare(pyramid, last, |x, y| covers.covers(x, y, 0.05)));

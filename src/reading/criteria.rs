@@ -70,12 +70,12 @@ pub struct Criteria {
     /// within 3 % of the truth, dials of less than 150 px left out, two have less: 1.02 at night, 1.29 beside a reflection. Two equal needles
     /// drawn on one face: 1.29 at most, measured before lines that lie over each other counted as one; since then none of 60 was answered.
     pub runner_up: f64,
-    /// Share of the needle's length from which the best line, and below which every line that is nearly as good, leave no doubt which of them
-    /// is the needle. 0..1. Of 80 looks (renderings of eight dials through 80 dial files, a photographed cluster through 24) whose second line
-    /// was nearly as good, the best one, where it was right beyond doubt, shows 0.81 to 0.94 and the others 0 to 0.55 (a glow that was clipped);
-    /// where a mirrored seat was taken for the needle 0.57, and the needle itself 0.84.
+    /// Share of its length from which the best line is the needle in spite of lines that are nearly as good, if none of those shows much. 0..1.
+    /// Of 80 looks (renderings of eight dials through 80 dial files, a photographed cluster through 24) with such lines: 0.81 to 0.94 where the
+    /// best was right and the others' edges of a glow, 0.57 where a mirrored seat was taken for the needle.
     pub alone_seen: f64,
-    /// See [`Self::alone_seen`]. 0..1.
+    /// Most that any of those others may show of its better half for that. 0..1. Where a glow had left 0.8 and more of the
+    /// needle itself: 0.11 to 0.54; the needle beside that mirrored seat shows 0.84 of its whole.
     pub runner_up_seen: f64,
     /// How unlike the needle's outline the best line may be for that. See [`Self::outline`], of which 3 is the most of right readings.
     pub alone_outline: f64,

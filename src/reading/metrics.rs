@@ -111,11 +111,13 @@ pub struct LineMetrics {
     pub score: f64,
     /// Of the second, that does not lie over it; 0 for none.
     pub runner_up: f64,
-    /// Where the second is nearly as good: the most of its length that any line so good shows, once fitted. Share.
+    /// Where the second is nearly as good: the most of its better half that any of the up to three others so good shows, once fitted. Share;
+    /// `None` where there is no other so good, or the best line could not be fitted.
     pub runner_up_seen: Option<f64>,
     /// The best line, degrees clockwise from straight up.
     pub angle_deg: f64,
-    /// Whether no line of the needle's colour could be told, and this is one of brightness: scores are shares of the print's contrast then.
+    /// Whether no line of the needle's colour could be trusted, and this is one of brightness: scores, steps and scatters are shares of the
+    /// print's contrast then.
     pub lit: bool,
 }
 

@@ -1,4 +1,4 @@
-//! Evidence of the needle: photo minus reference face in the photo's light, along the needle's colour.
+//! Evidence of the needle: photo minus reference face in the photo's light, along the needle's colour, or by brightness where it has lost it.
 use super::inpainted::InpaintedReference;
 use super::needle_axis::NeedleAxis;
 use super::paint::{along_axis, mixed};
@@ -51,12 +51,12 @@ impl<'a> Evidence<'a> {
         let model = PhotometricModel::fit(&places, reference.outer);
         Self { reference, axis: &reference.own, blur: registration.blur, coarse, model, places }
     }
-    /// The same light, for a registration that is a little better.
+    /// Takes the blur of a registration that is a little better; the light stays.
     pub fn sharpen(&mut self, registration: &Registration) {
         self.blur = registration.blur;
     }
     /// The same by brightness, one being the print's contrast, instead of the needle's colour in the reference. `None` where that is
-    /// brightness already, and in the reference's own light, in which the needle has its colour.
+    /// brightness or darkness already, and in a light like the reference's, in which the needle has its colour.
     pub fn by_brightness(self) -> Option<Self> {
         let lit = self.reference.lit.as_ref().filter(|lit| self.model.is_other_light(&lit.weights))?;
         Some(Self { axis: lit, ..self })

@@ -12,10 +12,12 @@ pub(super) struct NeedleAxis {
     pub contrast: Vector3<f64>,
 }
 
-/// Share of the face that is surely print: so many places stand out at least as far as what is taken for the print's contrast.
+/// One place in so many is surely print: that many stand out at least as far as what is taken for the print's contrast. No curve kept.
 const PRINT: usize = 50;
-/// Cosine to grey from which a needle's own axis is brightness already.
+/// Cosine to grey, of either sign, from which a needle is told by brightness already: white and black ones have 1, a red one on grey 0.3.
 const GREY: f64 = 0.9;
+/// Least contrast of print, levels: less is noise.
+const LEAST_PRINT: f64 = 1.0;
 
 impl NeedleAxis {
     /// The needle's colour against the paper in the reference, as far as shade does not have it too.
@@ -23,11 +25,11 @@ impl NeedleAxis {
         Self { weights: Vector3::from(look.axis), contrast: Vector3::from(look.contrast) }
     }
     /// Brightness, one being the print's contrast in the reference: by night print and needle are lit by the same lamps. `None` where the
-    /// needle's own colour is told by brightness anyway.
+    /// needle's own colour is told by brightness or darkness anyway.
     pub fn lit(look: &NeedleLook, coarse: &[Canonical; 3], [inner, outer]: [f64; 2]) -> Option<Self> {
         let grey = Vector3::repeat(1.0 / 3.0);
         let own = Vector3::from(look.axis);
-        if own.dot(&grey) > GREY * own.norm() * grey.norm() {
+        if own.dot(&grey).abs() > GREY * own.norm() * grey.norm() {
             return None;
         }
         let n = coarse[0].plane.width;
@@ -40,6 +42,6 @@ impl NeedleAxis {
         let at = |rank: fn(usize) -> usize| ranked(levels.iter().copied(), rank);
         let (dark, middle, light) = (at(|n| n / PRINT)?, at(|n| n / 2)?, at(|n| n.saturating_sub(1 + n / PRINT))?);
         let print = (light - middle).max(middle - dark);
-        (print > 1.0).then(|| Self { weights: grey / print, contrast: Vector3::repeat(print) })
+        (print > LEAST_PRINT).then(|| Self { weights: grey / print, contrast: Vector3::repeat(print) })
     }
 }

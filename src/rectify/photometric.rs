@@ -22,11 +22,12 @@ const TINT: [f64; 2] = [0.05, 3.0];
 /// dark, would be what fits worst.
 const ANYWAY: f64 = 0.2;
 
-/// Most offset of the same light, in contrasts of the print, and most of one colour's gain over another's. In the reference's own light they
-/// are 0.24 and 1.05 at most (five photographs looked at with their own dial file, six renderings of a dial); where a needle had lost its
-/// colour and was read by brightness one of them is 0.43 or 1.5 at least (nine photographs, three renderings).
+/// How far a face may be darker against its print in the same light, in contrasts of the print, and most of one colour's gain over another's.
+/// In the reference's own light they are 0.24 and 1.05 at most (five photographs looked at with their own dial file, six renderings of a
+/// dial), by day and dusk the tint is 1.42 at most (renderings); of eight looks at needles that had lost their colour, one of them is 0.73 or
+/// 1.49 at least. A lighter face says nothing: any reflection lays a veil over it.
 const SAME_OFFSET: f64 = 0.35;
-const SAME_TINT: f64 = 1.3;
+const SAME_TINT: f64 = 1.45;
 
 /// One place of the face: dial point, photo colour, reference colour.
 pub type Place = (f32, f32, [f32; 3], [f32; 3]);
@@ -63,11 +64,11 @@ impl PhotometricModel {
         let at = |v: f32| (((v as f64 / self.extent + 1.0) * 0.5 * SIDE as f64).max(0.0) as usize).min(SIDE - 1);
         at(p.1) * SIDE + at(p.0)
     }
-    /// Whether the light is another than the reference's, more or less of it apart: other colours, or a face that is darker or lighter
-    /// against its print. `grey`: weights of the colours that make the print's contrast in the reference one.
+    /// Whether the light is another than the reference's, more or less of it apart: other colours, or a face that is darker against its
+    /// print. `grey`: weights of the colours that make the print's contrast in the reference one.
     pub(super) fn is_other_light(&self, grey: &Vector3<f64>) -> bool {
         let (sum, n) = self.cells.iter().fold((0.0, 0.0), |(sum, n), c| (sum + grey.dot(&Vector3::from(c.1)) * c.2, n + c.2));
-        (sum / f64::max(n, 1e-9) / self.global).abs() > SAME_OFFSET || self.tint.max() / self.tint.min() > SAME_TINT
+        -sum / f64::max(n, 1e-9) / self.global > SAME_OFFSET || self.tint.max() / self.tint.min() > SAME_TINT
     }
     /// Gain of the face as a whole.
     pub fn global(&self) -> f64 {
