@@ -1,11 +1,14 @@
 //! The dial's plane in the reference photo, from the clicks to the ticks and back, in a few rounds.
+use super::bent::{self, NO_CIRCLE};
 use super::cover;
 use super::error::CalibrateError;
-use super::excess::Excess;
+use super::fitted::{CUT, to_ticks};
 use super::geometry::{self, DialPlane, MARK_CLICK, Observations};
+use super::neighbours::neighbours;
 use super::request::Request;
 use super::tick::Tick;
 use super::ticks;
+use super::view_prior::ViewPrior;
 use super::views::{View, merge};
 use crate::maths::angle::{run, wrap};
 use crate::maths::homography::PlaneInPhoto;
@@ -48,10 +51,23 @@ pub struct Found {
     pub cover_radius: f64,
     /// Whether the ticks point at the pivot.
     pub radial: bool,
+    /// Whether it lies in a larger dial, whose print is on its face too.
+    pub within: bool,
 }
 
-/// Adjusts the plane: clicks, then ticks found in that plane, then the plane fitted to the ticks, and again. `views`: further photos
-/// whose ticks and needles serve too.
+/// What a further tick may cost: an outer end, an inner one, and a line, each with its noise.
+const OF_A_TICK: f64 = 3.0;
+
+impl Found {
+    /// Whether as many ticks lie on the ring as on another plane's, as well.
+    fn is_no_worse_than(&self, other: &Self) -> bool {
+        let more = self.ticks.len() as f64 - other.ticks.len() as f64;
+        more >= 0.0 && self.plane.cost < other.plane.cost + CUT + OF_A_TICK * more
+    }
+}
+
+/// Adjusts the plane: clicks, then ticks found in that plane, then the plane fitted to the ticks, and again; once more with what other dials
+/// of the face tell where that leaves its tilt poorly known. `views`: further photos whose ticks and needles serve too.
 pub fn adjust(
     photo: &Photo,
     luma: &Plane,
@@ -59,10 +75,34 @@ pub fn adjust(
     (marks, request): (&[Clicked], &Request),
     views: &[View],
 ) -> Result<Found, CalibrateError> {
+    let usual = ViewPrior::usual(photo.focal_ratio.is_some());
+    let alone = adjusted(luma, camera, (marks, request), views, usual)?;
+    let told = neighbours(photo, &alone.plane, alone.ticks.len(), usual);
+    let with = told.and_then(|n| adjusted(luma, camera, (marks, request), views, n.view).ok());
+    let mut found = with.filter(|f| f.is_no_worse_than(&alone)).unwrap_or(alone);
+    found.within = told.is_some_and(|n| n.within);
+    if bent::is_bent(&found.plane, found.ticks.len(), &told.map_or(usual, |n| n.view)) {
+        let view = told.map_or(usual.less_usual(), |n| n.view);
+        let straightened = bent::by_directions(camera, (&found.plane, &found.ticks), &clicks(marks, request, views, view));
+        if let Some((plane, ticks, radial)) = straightened {
+            found = Found { plane, ticks, radial, ..found };
+        }
+    }
+    Ok(found)
+}
+
+/// The same with what is known of the view before any tick.
+fn adjusted(
+    luma: &Plane,
+    camera: &Camera,
+    (marks, request): (&[Clicked], &Request),
+    views: &[View],
+    view: ViewPrior,
+) -> Result<Found, CalibrateError> {
     let failed = || CalibrateError::NoPlane("the adjustment did not converge".into());
-    let clicks = clicks(photo, marks, request, views);
+    let clicks = clicks(marks, request, views, view);
     let plane = from_any_side(camera, starting_pose(marks, request)?, &clicks).ok_or_else(failed)?;
-    let mut found = Found { plane, ticks: Vec::new(), cover_radius: 0.0, radial: true };
+    let mut found = Found { plane, ticks: Vec::new(), cover_radius: 0.0, radial: true, within: false };
     let mut cover = None;
     for round in 0..4 {
         let (h, scale) = (found.plane.homography, found.plane.pose.scale);
@@ -95,9 +135,6 @@ pub fn adjust(
     Ok(found)
 }
 
-/// Doubt of a mark's distance from the pivot where the marks lie on no circle about it, share of the radius.
-const NO_CIRCLE: f64 = 0.25;
-
 /// The plane by the marks' directions from the pivot alone, for marks that lie on no circle about it: taken as seen straight on, with the
 /// usual doubt of that. `None` without a pivot, and where the marks do not follow each other round it as the photo shows them.
 pub fn by_directions(camera: &Camera, marks: &[Clicked], request: &Request) -> Option<Found> {
@@ -110,9 +147,9 @@ pub fn by_directions(camera: &Camera, marks: &[Clicked], request: &Request) -> O
     }
     let start = starting_pose(marks, request).ok()?;
     let ends = marks.iter().map(|m| (m.1.vector(), NO_CIRCLE * start.scale)).collect();
-    let obs = Observations { pivot: Some(pivot), ..Observations::of(ends, Vec::new(), false) };
+    let obs = Observations { pivot: Some(pivot), ..Observations::of(ends, Vec::new(), ViewPrior::usual(false)) };
     let plane = geometry::fit(camera, start, &obs)?;
-    Some(Found { plane, ticks: Vec::new(), cover_radius: 0.0, radial: true })
+    Some(Found { plane, ticks: Vec::new(), cover_radius: 0.0, radial: true, within: false })
 }
 
 /// Tilts (radians) from which the first fit starts, besides straight on. An ellipse is a circle tilted to either side, so that a fit may
@@ -131,70 +168,14 @@ pub(super) fn from_any_side(camera: &Camera, start: PlanePose, clicks: &Observat
 }
 
 /// What is known before any tick: the clicks, the camera.
-fn clicks(photo: &Photo, marks: &[Clicked], request: &Request, views: &[View]) -> Observations {
+fn clicks(marks: &[Clicked], request: &Request, views: &[View], view: ViewPrior) -> Observations {
     let ends = marks.iter().map(|m| (m.1.vector(), MARK_CLICK)).collect();
     Observations {
         pivot: request.pivot.map(|p| p.vector()),
         needles: views.iter().filter_map(|v| v.needle).collect(),
-        ..Observations::of(ends, Vec::new(), photo.focal_ratio.is_some())
+        ..Observations::of(ends, Vec::new(), view)
     }
 }
-
-/// The plane fitted to the ticks: first without their directions, for not every maker draws them towards the pivot; then with
-/// them where they agree; where they clearly do not, the ring's middle or the lines' meeting may be the pivot, and the one is the doubt of the
-/// other. Also says whether they do, and how much further the ticks lie off than their noise explains.
-fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: Observations) -> Option<(DialPlane, bool, Excess)> {
-    let lines = std::mem::take(&mut obs.lines);
-    let start = PlanePose { scale: plane.pose.scale * unit, ..plane.pose };
-    let mut plane = geometry::fit(camera, start, &obs)?;
-    // a part of a larger photo has a longer lens than the EXIF that it still has tells
-    let part = Observations { focal_sigma: FOCAL_OF_A_PART, ..obs.clone() };
-    let freer = (obs.focal_sigma <= geometry::focal_sigma(true)).then(|| geometry::fit(camera, plane.pose, &part)).flatten();
-    let cut_out = freer.filter(|f| f.cost + CUT < plane.cost && f.camera.focal > LONGER * camera.focal);
-    let is_part = cut_out.is_some();
-    if let Some(freer) = cut_out {
-        (plane, obs) = (freer, part);
-    }
-    let known = |plane: DialPlane| if is_part { plane.less_known_by(MIDDLE_OF_A_PART) } else { plane };
-    let (apart, off) = geometry::lines_disagree(&plane, &lines)?;
-    if apart >= DISAGREE {
-        let radial = off.norm() < ASKEW * plane.pose.scale;
-        let click = obs.pivot;
-        let (plane, excess) = with_excess(camera, plane, obs)?;
-        return Some((known(if radial { plane } else { plane.in_doubt_by(off, click) }), radial, excess));
-    }
-    obs.lines = lines;
-    let plane = geometry::fit(camera, plane.pose, &obs)?;
-    let (plane, excess) = with_excess(camera, plane, obs)?;
-    Some((known(plane), true, excess))
-}
-
-/// Twice the log likelihood by which the ticks must speak for a part of a larger photo, against the focal length of the whole, which its
-/// EXIF still tells: three standard uncertainties.
-const CUT: f64 = 9.0;
-/// How many times as long a lens it must have.
-const LONGER: f64 = 1.2;
-/// Standard uncertainty of the log of the focal length of such a part: the half of a photo has twice the whole's.
-const FOCAL_OF_A_PART: f64 = 0.7;
-
-/// How many times less is known of the plane where the middle of the whole photo is not known. Of fifteen references cut out of renderings,
-/// of which each reads four to ten photos, the errors were up to 4.6 times what the bands without it said (rms), now 1.2.
-const MIDDLE_OF_A_PART: f64 = 5.0;
-
-/// The plane fitted once more where the ticks lie further off it than their noise explains.
-fn with_excess(camera: &Camera, plane: DialPlane, mut obs: Observations) -> Option<(DialPlane, Excess)> {
-    let excess = Excess::of(&plane, &obs);
-    if excess == Excess::default() {
-        return Some((plane, excess));
-    }
-    excess.in_observations(&mut obs);
-    Some((geometry::fit(camera, plane.pose, &obs)?, excess))
-}
-
-/// Beyond this many standard deviations the ticks' directions do not meet at the pivot.
-const DISAGREE: f64 = 2.5;
-/// Beyond this distance from the pivot (units) they are drawn to another point; nearer it is the fit that is too sure of itself.
-const ASKEW: f64 = 0.01;
 
 /// The marks as dial points of a plane.
 pub fn in_plane(h: &PlaneInPhoto, marks: &[Clicked]) -> Option<Vec<(f64, f64)>> {
@@ -218,43 +199,4 @@ pub(super) fn labelled_radius(ticks: &[Tick], clicks: &[(f64, f64)]) -> f64 {
         near.min_by(|p, q| wrap(p.angle - a).abs().total_cmp(&wrap(q.angle - a).abs())).map(|t| t.radii[0])
     };
     high_median(clicks.iter().filter_map(radius)).unwrap_or(1.0)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    /// 24 ticks of a face of 200 px seen straight on from afar (near to it a tilt would explain the rest), their ends on its circle, their
-    /// lines through a point so far to the right of its middle.
-    fn ticks_towards(aside: f64, click: Option<Vector2<f64>>) -> (DialPlane, bool) {
-        let (middle, meet) = (Vector2::new(4000.0, 3000.0), Vector2::new(4000.0 + aside, 3000.0));
-        let ends: Vec<Vector2<f64>> = (0..24)
-            .map(|k| (f64::from(k) * 11.0 - 126.0).to_radians().sin_cos())
-            .map(|(s, c)| middle + 200.0 * Vector2::new(s, -c))
-            .collect();
-        let lines = ends.iter().map(|e| (e + (meet - e) * 0.1, *e, 0.5)).collect();
-        let obs = Observations { pivot: click, ..Observations::of(ends.iter().map(|e| (*e, 0.2)).collect(), lines, true) };
-        let camera = Camera::of_picture(8000, 6000, None);
-        let start = PlanePose { rx: 0.0, ry: 0.0, origin: middle, scale: 200.0 };
-        let plane = geometry::fit(&camera, start, &Observations { lines: Vec::new(), ..obs.clone() }).unwrap();
-        let (plane, radial, _) = to_ticks(&camera, &plane, 1.0, obs).unwrap();
-        (plane, radial)
-    }
-
-    /// A reference with uneven light put the ring's middle 2.5 px beside the pivot that the ticks point at, and its bands missed the truth.
-    #[test]
-    fn ticks_that_point_elsewhere_are_a_doubt_of_the_pivot() {
-        let sigma = |p: &DialPlane| p.covariance[(2, 2)].sqrt();
-        let (plane, radial) = ticks_towards(0.0, None);
-        assert!(radial && sigma(&plane) < 0.5, "{}", sigma(&plane));
-        let (plane, radial) = ticks_towards(6.0, None);
-        assert!(!radial && (plane.pose.origin.x - 4000.0).abs() < 0.5, "{radial} {:?} {}", plane.pose, sigma(&plane));
-        // 6 px, spoilt ends to 2 px, ticks drawn aside to 6 px: exp(-4.5) / 4 to exp(-0.5) / 36, so 0.14 of 36 px² is added to the
-        // 0.7 px that the ring alone fixes the pivot to: 2.4 px
-        assert!((2.2..2.5).contains(&sigma(&plane)), "{}", sigma(&plane));
-        assert!(plane.covariance[(3, 3)].sqrt() < 1.0, "nothing is in doubt across");
-        // a person who clicks where the ticks meet, or at the ring's middle, tells which it is
-        let clicked = |x: f64| sigma(&ticks_towards(6.0, Some(Vector2::new(x, 3000.0))).0);
-        assert!(clicked(4006.0) > 5.0 && clicked(4000.0) < 0.9, "{} and {}", clicked(4006.0), clicked(4000.0));
-    }
 }

@@ -47,7 +47,7 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
     if !views.is_empty() {
         needle.stand = found.plane.stand;
     }
-    let radius = extent::print_radius(&luma, &h, scale);
+    let radius = if found.within { extent::WIDEST } else { extent::print_radius(&luma, &h, scale) };
     let face = cut_face(photo, &found.plane, radius, found.cover_radius)?;
     if marks.len() == 2 {
         warnings.push(Warning::TwoValues);

@@ -4,7 +4,7 @@ use crate::maths::robust::high_median;
 use crate::photo::Plane;
 
 /// Beyond this radius (units of the marks' circle) nothing is used even where no bezel stands in the way.
-const WIDEST: f64 = 2.8;
+pub const WIDEST: f64 = 2.8;
 
 /// Least change of level over a ring-shaped edge, in medians of what the turns differ from it. A bezel goes all round; the edges of what a
 /// cover mirrors cross the rings anyhow. Rings without a bezel have 0.4 at most, bezels 0.58 at least (28 references, drawn and photographed).

@@ -7,14 +7,13 @@
 use super::needle_line::NeedleLine;
 use super::stand;
 use super::tick::Tick;
+use super::view_prior::{SeenFace, ViewPrior};
 use crate::dial::Stand;
 use crate::maths::homography::{Homography, PlaneInPhoto};
 use crate::maths::pose::{Camera, PlanePose};
 use crate::maths::robust::median;
-use nalgebra::{DMatrix, DVector, Vector2};
+use nalgebra::{DMatrix, DVector, Matrix3, Vector2, Vector3};
 
-/// Usual tilt of a reference photo, radians: the width of the prior (common practice; a person holds the phone about so).
-const TILT_SIGMA: f64 = 0.122;
 /// Unknowns: two tilts, pivot x and y, scale, height of the cover, log of the focal length, the needle's height and axis (the last
 /// two in their usual sigmas).
 const N: usize = 9;
@@ -54,8 +53,8 @@ pub struct Observations {
     pub cover: Option<(Vector2<f64>, f64)>,
     /// The needle's line in each of several photos; none where there is but the one.
     pub needles: Vec<NeedleLine>,
-    /// Standard uncertainty of the log of the camera's focal length.
-    pub focal_sigma: f64,
+    /// What is known of tilt and focal length.
+    pub view: ViewPrior,
 }
 
 /// The adjusted plane.
@@ -67,6 +66,8 @@ pub struct DialPlane {
     pub homography: PlaneInPhoto,
     /// The camera, its focal length adjusted.
     pub camera: Camera,
+    /// Log of its focal length over the one assumed.
+    pub log_focal: f64,
     /// Covariance of (rx, ry, x, y, scale, cover height in its sigmas, log focal length, needle height and axis in their sigmas).
     pub covariance: DMatrix<f64>,
     /// How the needle stands over the face, as far as its lines tell.
@@ -75,16 +76,10 @@ pub struct DialPlane {
     pub cost: f64,
 }
 
-/// Standard uncertainty of the log of the focal length: EXIF gives whole millimetres; without it a phone's main or tele lens is possible.
-pub fn focal_sigma(known: bool) -> f64 {
-    if known { 0.03 } else { 0.4 }
-}
-
 impl Observations {
-    /// Of ends and lines alone; `focal_known`: whether the photo tells its focal length.
-    pub fn of(ends: Vec<(Vector2<f64>, f64)>, lines: Vec<(Vector2<f64>, Vector2<f64>, f64)>, focal_known: bool) -> Self {
-        let focal_sigma = focal_sigma(focal_known);
-        Self { ends, rings: Vec::new(), lines, pivot: None, cover: None, needles: Vec::new(), focal_sigma }
+    /// Of ends and lines alone.
+    pub fn of(ends: Vec<(Vector2<f64>, f64)>, lines: Vec<(Vector2<f64>, Vector2<f64>, f64)>, view: ViewPrior) -> Self {
+        Self { ends, rings: Vec::new(), lines, pivot: None, cover: None, needles: Vec::new(), view }
     }
     /// Ends and lines from ticks; `from` is the plane they were found in. Only ends near the unit circle count as ends.
     pub fn add_ticks(&mut self, ticks: &[Tick], unit: f64, pivot: Vector2<f64>) {
@@ -93,8 +88,7 @@ impl Observations {
             if (t.radii[0] - unit).abs() < 0.015 {
                 self.ends.push((t.outer, t.sigma_end));
             }
-            let far = (0.5 * (t.line[0] + t.line[1]) - pivot).norm();
-            self.lines.push((t.line[0], t.line[1], t.sigma.hypot(t.sigma_angle * far)));
+            self.lines.push(t.observed_line(pivot));
         }
     }
 }
@@ -134,6 +128,14 @@ pub fn lines_disagree(plane: &DialPlane, lines: &[(Vector2<f64>, Vector2<f64>, f
 }
 
 impl DialPlane {
+    /// How the face is seen: tilts, and focal length over that of the camera it was fitted with.
+    pub fn seen(&self) -> SeenFace {
+        let at = [0, 1, 6];
+        SeenFace {
+            mean: Vector3::new(self.pose.rx, self.pose.ry, self.log_focal),
+            covariance: Matrix3::from_fn(|i, j| self.covariance[(at[i], at[j])]),
+        }
+    }
     /// The same with all its standard uncertainties so many times as large.
     pub fn less_known_by(self, times: f64) -> Self {
         Self { covariance: self.covariance * (times * times), ..self }
@@ -197,7 +199,7 @@ pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Dial
     inverse[(2, 2)] += bent;
     inverse[(3, 3)] += bent;
     let stand = stand::posterior(p[7], p[8], inverse[(7, 7)], inverse[(8, 8)]);
-    Some(DialPlane { pose, camera, homography: pose.homography(&camera), covariance: inverse, stand, cost })
+    Some(DialPlane { pose, camera, log_focal: p[6], homography: pose.homography(&camera), covariance: inverse, stand, cost })
 }
 
 /// Levenberg–Marquardt from a start; `counts` says how each kind of residual counts. Unknowns, their covariance, and what they cost.
@@ -308,11 +310,6 @@ fn residuals(camera: &Camera, p: &DVector<f64>, obs: &Observations) -> Vec<(f64,
     for n in &obs.needles {
         r.push((n.residual(&homography, &back, stand::height(p[7]), Stand::default().axis_sigma * p[8]), Kind::Soft));
     }
-    r.push((p[0] / TILT_SIGMA, Kind::Firm));
-    r.push((p[1] / TILT_SIGMA, Kind::Firm));
-    r.push((p[5], Kind::Firm));
-    r.push((p[6] / obs.focal_sigma, Kind::Firm));
-    r.push((p[7], Kind::Firm));
-    r.push((p[8], Kind::Firm));
+    r.extend(obs.view.residuals([p[0], p[1], p[6]]).into_iter().chain([p[5], p[7], p[8]]).map(|v| (v, Kind::Firm)));
     r
 }

@@ -7,6 +7,7 @@ use super::geometry::{self, MARK_CLICK, Observations};
 use super::numbered::from_gap;
 use super::tick::Tick;
 use super::ticks;
+use super::view_prior::{SeenFace, ViewPrior};
 use crate::maths::homography::PlaneInWork;
 use crate::maths::point::PhotoPoint;
 use crate::maths::pose::{Camera, PlanePose};
@@ -24,6 +25,8 @@ pub struct Laid {
     pub ticks: Vec<Tick>,
     /// Where their lines meet: on faces with a recessed or a slanted ring not where the ring has its middle.
     pub meet: Vector2<f64>,
+    /// How its face is seen, as if the photo told no focal length.
+    pub seen: Option<SeenFace>,
 }
 
 /// Doubt of where a tick's line passes the middle of its ring, share of the radius: rings stand above or below the face or slope, and a
@@ -36,14 +39,15 @@ const END: f64 = 0.01;
 /// Ticks are found and the plane fitted so often.
 const ROUNDS: usize = 2;
 
-/// Lays the plane through a group. `focal_known`: whether the photo tells its focal length.
-pub fn laid(luma: &Plane, camera: &Camera, group: &Group, focal_known: bool, aside: f64) -> Option<Laid> {
+/// Lays the plane through a group; `view`: what is known of how it is seen.
+pub fn laid(luma: &Plane, camera: &Camera, group: &Group, view: ViewPrior, aside: f64) -> Option<Laid> {
     let ends = ends(group);
-    let bars = observations(&group.ticks, &ends, (group.pivot, group.radius), (END, aside), focal_known);
+    let bars = observations(&group.ticks, &ends, (group.pivot, group.radius), (END, aside), view);
     let start = PlanePose { rx: 0.0, ry: 0.0, origin: group.pivot, scale: group.radius };
     let mut plane = from_any_side(camera, start, &bars)?;
     let marks: Vec<(f64, PhotoPoint)> = ends.iter().enumerate().map(|(i, p)| (i as f64, PhotoPoint::new(p.x, p.y))).collect();
     let mut found = Vec::new();
+    let mut seen = None;
     for _ in 0..ROUNDS {
         let at = in_plane(&plane.homography, &marks)?;
         found = ticks::find_roughly(luma, &plane.homography, plane.pose.scale, &at);
@@ -58,10 +62,12 @@ pub fn laid(luma: &Plane, camera: &Camera, group: &Group, focal_known: bool, asi
             obs.ends = bars.ends.clone();
         }
         plane = geometry::fit(camera, PlanePose { scale: unit * plane.pose.scale, ..plane.pose }, &obs)?;
+        // a part of a larger photo still tells the whole's focal length
+        seen = geometry::fit(camera, plane.pose, &Observations { view: ViewPrior::usual(false), ..obs }).map(|p| p.seen());
     }
     let tilt = plane.pose.rx.hypot(plane.pose.ry);
     let meet = meeting(&found).unwrap_or(plane.pose.origin);
-    (plane.pose.scale > 20.0 && tilt < 0.9).then_some(Laid { pose: plane.pose, plane: plane.homography.onto(), ticks: found, meet })
+    (plane.pose.scale > 20.0 && tilt < 0.9).then_some(Laid { pose: plane.pose, plane: plane.homography.onto(), ticks: found, meet, seen })
 }
 
 /// Bars as observations of a plane about a pivot: their outer ends (in this order) on its circle, good to a share of the radius and no better
@@ -71,7 +77,7 @@ pub(super) fn observations(
     ends: &[Vector2<f64>],
     (pivot, radius): (Vector2<f64>, f64),
     (end, aside): (f64, f64),
-    focal_known: bool,
+    view: ViewPrior,
 ) -> Observations {
     let line = |b: &Bar| {
         let half = b.along * (0.3 * b.length);
@@ -79,7 +85,7 @@ pub(super) fn observations(
         (b.centre - half, b.centre + half, (b.direction_sigma() * far).hypot(aside * radius))
     };
     let ends = ends.iter().map(|p| (*p, MARK_CLICK.max(end * radius))).collect();
-    Observations::of(ends, bars.iter().map(line).collect(), focal_known)
+    Observations::of(ends, bars.iter().map(line).collect(), view)
 }
 
 /// Outer ends of the bars, along the scale.

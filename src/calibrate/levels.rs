@@ -1,6 +1,7 @@
 //! A photo's luma at full size, half of it, a quarter and so on, each made once when it is needed; and a dial's surroundings at a size that
 //! is enough to fit its plane.
 use super::tick::Tick;
+use super::view_prior::ViewPrior;
 use crate::maths::homography::{Homography, PlaneInPhoto, PlaneInWork};
 use crate::maths::pose::Camera;
 use crate::photo::{Photo, Plane};
@@ -26,9 +27,9 @@ impl<'a> Levels<'a> {
     pub fn of(photo: &'a Photo) -> Self {
         Self { photo, halves: std::array::from_fn(|_| OnceCell::new()) }
     }
-    /// Whether the photo tells its focal length.
-    pub fn focal_known(&self) -> bool {
-        self.photo.focal_ratio.is_some()
+    /// What is known of how the photo sees a face.
+    pub fn view_prior(&self) -> ViewPrior {
+        ViewPrior::usual(self.photo.focal_ratio.is_some())
     }
     /// Part (left, top, width, height) of the luma halved so often.
     pub fn part(&self, halvings: u32, [x, y, w, h]: [usize; 4]) -> Plane {

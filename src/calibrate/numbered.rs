@@ -1,6 +1,7 @@
 //! Dials that nobody has clicked in, as their ticks are numbered: clockwise from the gap of the scale.
 use super::doubt::Doubt;
 use super::tick::TickEnds;
+use super::view_prior::SeenFace;
 use crate::maths::angle::wrap;
 use crate::maths::homography::{Homography, PlaneInPhoto};
 use crate::maths::point::PhotoPoint;
@@ -38,6 +39,8 @@ pub struct FoundDial {
     pub plane: PlaneInPhoto,
     /// Its ticks by number.
     pub ticks: Vec<NumberedTick>,
+    /// How its face is seen, where its ticks tell.
+    pub(super) seen: Option<SeenFace>,
 }
 
 /// A place is about a dial's pivot: so near, radii.

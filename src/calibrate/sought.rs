@@ -245,7 +245,7 @@ fn in_outlines(levels: &Levels, [left, top, width, height]: [usize; 4], halvings
 fn refined(levels: &Levels, group: &Group, aside: f64) -> Option<FoundDial> {
     let view = levels.about(group.pivot, group.radius);
     let frame = view.frame;
-    let found = laid(&view.luma, &view.camera, &frame.group(group), levels.focal_known(), aside)?;
+    let found = laid(&view.luma, &view.camera, &frame.group(group), levels.view_prior(), aside)?;
     let (plane, ticks) = (frame.plane_back(&found.plane), found.ticks.iter().map(|t| frame.tick_back(t)).collect::<Vec<_>>());
     let doubts = doubt::of(&ticks, frame.back(found.meet));
     let ticks = numbered(&ticks.iter().map(Tick::ends).zip(doubts).collect::<Vec<_>>(), &plane);
@@ -256,6 +256,7 @@ fn refined(levels: &Levels, group: &Group, aside: f64) -> Option<FoundDial> {
         tilt: found.pose.rx.hypot(found.pose.ry).to_degrees(),
         plane,
         ticks,
+        seen: found.seen,
     })
 }
 

@@ -8,6 +8,7 @@ use super::doubt::Doubt;
 use super::laid::{ASIDE, observations};
 use super::numbered::{FoundDial, numbered};
 use super::tick::TickEnds;
+use super::view_prior::ViewPrior;
 use crate::maths::point::PhotoPoint;
 use crate::maths::pose::{Camera, PlanePose};
 use crate::maths::robust::high_median;
@@ -37,7 +38,7 @@ pub fn sparse_dial(photo: &Photo, scale: &SparseScale) -> Option<FoundDial> {
     let fitted = || {
         let ends: Vec<Vector2<f64>> = scale.bars.iter().map(|b| b.outer_end(scale.pivot)).collect();
         let about = (scale.pivot, scale.radius);
-        let seen = observations(&scale.bars, &ends, about, (END, ASIDE), photo.focal_ratio.is_some());
+        let seen = observations(&scale.bars, &ends, about, (END, ASIDE), ViewPrior::usual(photo.focal_ratio.is_some()));
         let found = from_any_side(&camera, front, &seen)?;
         let (tilt, aside) = (found.pose.rx.hypot(found.pose.ry), (found.pose.origin - scale.pivot).norm());
         (tilt < STEEPEST && aside < PIVOT * scale.radius).then_some((found.pose, found.homography))
@@ -61,6 +62,7 @@ pub fn sparse_dial(photo: &Photo, scale: &SparseScale) -> Option<FoundDial> {
         tilt: pose.rx.hypot(pose.ry).to_degrees(),
         plane,
         ticks: numbered(&ticks, &plane),
+        seen: None,
     })
 }
 

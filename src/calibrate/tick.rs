@@ -45,6 +45,11 @@ impl Tick {
     pub fn ends(&self) -> TickEnds {
         TickEnds { angle: self.angle, outer: self.outer, inner: self.inner }
     }
+    /// Its centre line as an observation: two points, and the standard uncertainty of where it passes the pivot, px.
+    pub fn observed_line(&self, pivot: Vector2<f64>) -> (Vector2<f64>, Vector2<f64>, f64) {
+        let far = (0.5 * (self.line[0] + self.line[1]) - pivot).norm();
+        (self.line[0], self.line[1], self.sigma.hypot(self.sigma_angle * far))
+    }
     /// Whether it has no direction of its own.
     pub fn is_dot(&self) -> bool {
         self.sigma_angle >= NO_DIRECTION
