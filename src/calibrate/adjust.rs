@@ -1,8 +1,9 @@
 //! The dial's plane in the reference photo, from the clicks to the ticks and back, in a few rounds.
 use super::bent::{self, NO_CIRCLE};
+use super::clicked::{Clicked, in_plane, labelled_radius};
 use super::cover;
 use super::error::CalibrateError;
-use super::fitted::{CUT, to_ticks};
+use super::fitted::{CUT, from_any_side, to_ticks};
 use super::geometry::{self, DialPlane, MARK_CLICK, Observations};
 use super::neighbours::neighbours;
 use super::request::Request;
@@ -10,16 +11,10 @@ use super::tick::Tick;
 use super::ticks;
 use super::view_prior::ViewPrior;
 use super::views::{View, merge};
-use crate::maths::angle::{run, wrap};
-use crate::maths::homography::PlaneInPhoto;
-use crate::maths::point::PhotoPoint;
+use crate::maths::angle::run;
 use crate::maths::pose::{Camera, PlanePose};
-use crate::maths::robust::high_median;
 use crate::photo::{Photo, Plane};
 use nalgebra::Vector2;
-
-/// A mark's value and the place the user gave.
-pub type Clicked = (f64, PhotoPoint);
 
 fn starting_pose(marks: &[Clicked], request: &Request) -> Result<PlanePose, CalibrateError> {
     let origin = match request.pivot {
@@ -51,7 +46,7 @@ pub struct Found {
     pub cover_radius: f64,
     /// Whether the ticks point at the pivot.
     pub radial: bool,
-    /// Whether it lies in a larger dial, whose print is on its face too.
+    /// Whether a larger dial is known to lie about it, whose print is on its face too.
     pub within: bool,
 }
 
@@ -77,16 +72,16 @@ pub fn adjust(
 ) -> Result<Found, CalibrateError> {
     let usual = ViewPrior::usual(photo.focal_ratio.is_some());
     let alone = adjusted(luma, camera, (marks, request), views, usual)?;
-    let told = neighbours(photo, &alone.plane, alone.ticks.len(), usual);
+    let told = neighbours(photo, (&alone.plane, alone.ticks.len()), marks, usual);
     let with = told.and_then(|n| adjusted(luma, camera, (marks, request), views, n.view).ok());
     let mut found = with.filter(|f| f.is_no_worse_than(&alone)).unwrap_or(alone);
     found.within = told.is_some_and(|n| n.within);
-    if bent::is_bent(&found.plane, found.ticks.len(), &told.map_or(usual, |n| n.view)) {
-        let view = told.map_or(usual.less_usual(), |n| n.view);
-        let straightened = bent::by_directions(camera, (&found.plane, &found.ticks), &clicks(marks, request, views, view));
-        if let Some((plane, ticks, radial)) = straightened {
-            found = Found { plane, ticks, radial, ..found };
-        }
+    if let Some(view) = told.map(|n| n.view)
+        && bent::is_bent(&found.plane, found.ticks.len(), &view)
+    {
+        let clicks = clicks(marks, request, views, view);
+        (found.plane, found.ticks, found.radial) = bent::straightened(camera, (&found.plane, &found.ticks), &clicks)
+            .ok_or_else(|| CalibrateError::NoPlane("its marks lie on no circle, and their directions do not tell it".into()))?;
     }
     Ok(found)
 }
@@ -152,21 +147,6 @@ pub fn by_directions(camera: &Camera, marks: &[Clicked], request: &Request) -> O
     Some(Found { plane, ticks: Vec::new(), cover_radius: 0.0, radial: true, within: false })
 }
 
-/// Tilts (radians) from which the first fit starts, besides straight on. An ellipse is a circle tilted to either side, so that a fit may
-/// end on the wrong one: with a reference tilted by 20° one of three did.
-const SIDES: [(f64, f64); 4] = [(0.3, 0.0), (-0.3, 0.0), (0.0, 0.3), (0.0, -0.3)];
-
-/// The best fit to the clicks from starts tilted to all sides.
-pub(super) fn from_any_side(camera: &Camera, start: PlanePose, clicks: &Observations) -> Option<DialPlane> {
-    let tilted = SIDES.iter().filter_map(|&(rx, ry)| geometry::fit(camera, PlanePose { rx, ry, ..start }, clicks));
-    let straight = geometry::fit(camera, start, clicks);
-    straight.into_iter().chain(tilted).fold(None, |best: Option<DialPlane>, p| match best {
-        // as good from straight on: that one is kept
-        Some(b) if p.cost > b.cost - 1e-3 => Some(b),
-        _ => Some(p),
-    })
-}
-
 /// What is known before any tick: the clicks, the camera.
 fn clicks(marks: &[Clicked], request: &Request, views: &[View], view: ViewPrior) -> Observations {
     let ends = marks.iter().map(|m| (m.1.vector(), MARK_CLICK)).collect();
@@ -175,28 +155,4 @@ fn clicks(marks: &[Clicked], request: &Request, views: &[View], view: ViewPrior)
         needles: views.iter().filter_map(|v| v.needle).collect(),
         ..Observations::of(ends, Vec::new(), view)
     }
-}
-
-/// The marks as dial points of a plane.
-pub fn in_plane(h: &PlaneInPhoto, marks: &[Clicked]) -> Option<Vec<(f64, f64)>> {
-    let back = h.inverse()?;
-    Some(
-        marks
-            .iter()
-            .map(|m| {
-                let q = back.at(m.1.x, m.1.y);
-                (q.x, q.y)
-            })
-            .collect(),
-    )
-}
-
-/// Median outer radius of the ticks next to the clicks.
-pub(super) fn labelled_radius(ticks: &[Tick], clicks: &[(f64, f64)]) -> f64 {
-    let radius = |&(x, y): &(f64, f64)| {
-        let a = x.atan2(y).to_degrees();
-        let near = ticks.iter().filter(|t| wrap(t.angle - a).abs() < 3.0);
-        near.min_by(|p, q| wrap(p.angle - a).abs().total_cmp(&wrap(q.angle - a).abs())).map(|t| t.radii[0])
-    };
-    high_median(clicks.iter().filter_map(radius)).unwrap_or(1.0)
 }

@@ -1,7 +1,8 @@
 //! From a photo and the user's marks to a dial, step by step.
-use super::adjust::{Clicked, Found, adjust, by_directions, in_plane};
+use super::adjust::{Found, adjust, by_directions};
 use super::asked::Question;
 use super::beyond;
+use super::clicked::{Clicked, in_plane};
 use super::cut::cut_face;
 use super::error::CalibrateError;
 use super::extent;

@@ -2,6 +2,22 @@
 use super::excess::Excess;
 use super::geometry::{self, DialPlane, Observations};
 use crate::maths::pose::{Camera, PlanePose};
+use nalgebra::Vector2;
+
+/// Tilts (radians) from which the first fit starts, besides straight on. An ellipse is a circle tilted to either side, so that a fit may
+/// end on the wrong one: with a reference tilted by 20° one of three did.
+const SIDES: [(f64, f64); 4] = [(0.3, 0.0), (-0.3, 0.0), (0.0, 0.3), (0.0, -0.3)];
+
+/// The best fit to the clicks from starts tilted to all sides.
+pub(super) fn from_any_side(camera: &Camera, start: PlanePose, clicks: &Observations) -> Option<DialPlane> {
+    let tilted = SIDES.iter().filter_map(|&(rx, ry)| geometry::fit(camera, PlanePose { rx, ry, ..start }, clicks));
+    let straight = geometry::fit(camera, start, clicks);
+    straight.into_iter().chain(tilted).fold(None, |best: Option<DialPlane>, p| match best {
+        // as good from straight on: that one is kept
+        Some(b) if p.cost > b.cost - 1e-3 => Some(b),
+        _ => Some(p),
+    })
+}
 
 /// The plane fitted to the ticks: first without their directions, for not every maker draws them towards the pivot; then with
 /// them where they agree; where they clearly do not, the ring's middle or the lines' meeting may be the pivot, and the one is the doubt of the
@@ -20,7 +36,8 @@ pub(super) fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: O
         (plane, obs.view) = part;
     }
     let known = |plane: DialPlane| if is_part { plane.less_known_by(MIDDLE_OF_A_PART) } else { plane };
-    let (apart, off) = geometry::lines_disagree(&plane, &lines)?;
+    // fewer than two directions disagree with nothing
+    let (apart, off) = geometry::lines_disagree(&plane, &lines).unwrap_or((0.0, Vector2::zeros()));
     if apart >= DISAGREE {
         let radial = off.norm() < ASKEW * plane.pose.scale;
         let click = obs.pivot;
@@ -62,7 +79,6 @@ const ASKEW: f64 = 0.01;
 mod tests {
     use super::*;
     use crate::calibrate::view_prior::ViewPrior;
-    use nalgebra::Vector2;
 
     /// 24 ticks of a face of 200 px seen straight on from afar (near to it a tilt would explain the rest), their ends on its circle, their
     /// lines through a point so far to the right of its middle.

@@ -2,8 +2,8 @@
 //!
 //! Unknowns: two tilts, the pivot's image and px per unit. Observations: outer tick ends lie on the unit circle; the centre
 //! line of a tick passes through the pivot's image (a line through the pivot stays one in any view); the pivot click, when
-//! there is one; a hub cover's rim, which stands above the pivot; the needle's line in several photos; and that people photograph dials
-//! within some 7° of straight on.
+//! there is one; a hub cover's rim, which stands above the pivot; the needle's line in several photos; and what is
+//! known of the view without them.
 use super::needle_line::NeedleLine;
 use super::stand;
 use super::tick::Tick;
@@ -81,7 +81,7 @@ impl Observations {
     pub fn of(ends: Vec<(Vector2<f64>, f64)>, lines: Vec<(Vector2<f64>, Vector2<f64>, f64)>, view: ViewPrior) -> Self {
         Self { ends, rings: Vec::new(), lines, pivot: None, cover: None, needles: Vec::new(), view }
     }
-    /// Ends and lines from ticks; `from` is the plane they were found in. Only ends near the unit circle count as ends.
+    /// Ends and lines from ticks. Only ends near the unit circle count as ends.
     pub fn add_ticks(&mut self, ticks: &[Tick], unit: f64, pivot: Vector2<f64>) {
         self.rings = rings(ticks);
         for t in ticks {
@@ -114,6 +114,9 @@ fn rings(ticks: &[Tick]) -> Vec<Vec<(Vector2<f64>, f64)>> {
 
 /// How far from the plane's pivot the centre lines meet: in standard deviations (of both), and px; `None` with fewer than two directions.
 pub fn lines_disagree(plane: &DialPlane, lines: &[(Vector2<f64>, Vector2<f64>, f64)]) -> Option<(f64, Vector2<f64>)> {
+    if lines.len() < 2 {
+        return None;
+    }
     let (mut n, mut v) = (nalgebra::Matrix2::zeros(), Vector2::zeros());
     for (a, b, s) in lines {
         let d = (b - a).normalize();
@@ -199,7 +202,8 @@ pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Dial
     inverse[(2, 2)] += bent;
     inverse[(3, 3)] += bent;
     let stand = stand::posterior(p[7], p[8], inverse[(7, 7)], inverse[(8, 8)]);
-    Some(DialPlane { pose, camera, log_focal: p[6], homography: pose.homography(&camera), covariance: inverse, stand, cost })
+    let (homography, cost) = (pose.homography(&camera), cost + obs.view.conflict());
+    Some(DialPlane { pose, camera, log_focal: p[6], homography, covariance: inverse, stand, cost })
 }
 
 /// Levenberg–Marquardt from a start; `counts` says how each kind of residual counts. Unknowns, their covariance, and what they cost.

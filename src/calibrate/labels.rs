@@ -1,5 +1,6 @@
 //! From clicks and ticks to angles: which tick a click means, and all angles on one monotone run.
-use super::adjust::{Clicked, Found};
+use super::adjust::Found;
+use super::clicked::Clicked;
 use super::error::CalibrateError;
 use super::tick::Tick;
 use super::way;

@@ -2,7 +2,8 @@
 //!
 //! All in a picture small enough that the dial's radius is some 110 to 220 px: the ticks' places are good to some tenths of such a pixel, which
 //! is less than a person's click leaves, and a calibration fits them anew.
-use super::adjust::{from_any_side, in_plane, labelled_radius};
+use super::clicked::{in_plane, labelled_radius};
+use super::fitted::from_any_side;
 use super::geometry::{self, MARK_CLICK, Observations};
 use super::numbered::from_gap;
 use super::tick::Tick;
@@ -36,6 +37,8 @@ pub(super) const ASIDE: f64 = 0.03;
 pub(super) const FAR_ASIDE: f64 = 0.4;
 /// Doubt of a bar's end along it, share of the radius; it is at least a click's.
 const END: f64 = 0.01;
+/// Twice the log likelihood by which a side must be the likelier to be believed.
+const EITHER_SIDE: f64 = 9.0;
 /// Ticks are found and the plane fitted so often.
 const ROUNDS: usize = 2;
 
@@ -46,8 +49,7 @@ pub fn laid(luma: &Plane, camera: &Camera, group: &Group, view: ViewPrior, aside
     let start = PlanePose { rx: 0.0, ry: 0.0, origin: group.pivot, scale: group.radius };
     let mut plane = from_any_side(camera, start, &bars)?;
     let marks: Vec<(f64, PhotoPoint)> = ends.iter().enumerate().map(|(i, p)| (i as f64, PhotoPoint::new(p.x, p.y))).collect();
-    let mut found = Vec::new();
-    let mut seen = None;
+    let (mut found, mut last) = (Vec::new(), None);
     for _ in 0..ROUNDS {
         let at = in_plane(&plane.homography, &marks)?;
         found = ticks::find_roughly(luma, &plane.homography, plane.pose.scale, &at);
@@ -62,12 +64,25 @@ pub fn laid(luma: &Plane, camera: &Camera, group: &Group, view: ViewPrior, aside
             obs.ends = bars.ends.clone();
         }
         plane = geometry::fit(camera, PlanePose { scale: unit * plane.pose.scale, ..plane.pose }, &obs)?;
-        // a part of a larger photo still tells the whole's focal length
-        seen = geometry::fit(camera, plane.pose, &Observations { view: ViewPrior::usual(false), ..obs }).map(|p| p.seen());
+        last = Some(obs);
     }
+    // ticks on a cone tell little of the face
+    let seen = last.filter(|_| aside < FAR_ASIDE).and_then(|obs| seen(camera, plane.pose, obs));
     let tilt = plane.pose.rx.hypot(plane.pose.ry);
     let meet = meeting(&found).unwrap_or(plane.pose.origin);
     (plane.pose.scale > 20.0 && tilt < 0.9).then_some(Laid { pose: plane.pose, plane: plane.homography.onto(), ticks: found, meet, seen })
+}
+
+/// How ticks show their face, whatever focal length the photo tells: a part of a larger one still tells the whole's. A circle seen aside is
+/// nearly the same from the other side: where that is about as likely, the face is seen from either.
+fn seen(camera: &Camera, pose: PlanePose, obs: Observations) -> Option<SeenFace> {
+    let obs = Observations { view: ViewPrior::usual(false), ..obs };
+    let one = geometry::fit(camera, pose, &obs)?;
+    let other = geometry::fit(camera, PlanePose { rx: -one.pose.rx, ry: -one.pose.ry, ..one.pose }, &obs);
+    Some(match other {
+        Some(other) if other.cost < one.cost + EITHER_SIDE => one.seen().or(&other.seen()),
+        _ => one.seen(),
+    })
 }
 
 /// Bars as observations of a plane about a pivot: their outer ends (in this order) on its circle, good to a share of the radius and no better

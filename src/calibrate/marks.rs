@@ -1,5 +1,6 @@
 //! The marks of the dial: labelled ones, counted ones, or known angles, each with its error terms.
-use super::adjust::{Clicked, Found};
+use super::adjust::Found;
+use super::clicked::Clicked;
 use super::counted;
 use super::error::CalibrateError;
 use super::geometry::{DialPlane, MARK_CLICK};

@@ -5,6 +5,7 @@ mod asked;
 mod bent;
 mod beyond;
 mod build;
+mod clicked;
 mod counted;
 mod cover;
 mod cut;

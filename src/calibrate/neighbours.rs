@@ -1,5 +1,6 @@
 //! Other dials of the photo: their ticks tell how the face is seen where the dial's own are few.
 use super::bent::A_CIRCLE;
+use super::clicked::Clicked;
 use super::geometry::DialPlane;
 use super::numbered::FoundDial;
 use super::sought::find_dials;
@@ -9,9 +10,12 @@ use crate::photo::Photo;
 
 /// Standard uncertainty of a tilt, radians, up to which a dial's own ticks tell it well enough.
 const OWN: f64 = 0.015;
-
-/// So far apart the pivots of two dials are, radii of the smaller.
+/// So far apart the pivots of two dials are, radii of the smaller; and so near to a tick's outer end a mark is on it, radii.
 const APART: f64 = 0.3;
+const ON_TICK: f64 = 0.05;
+
+/// Ticks over more than this, degrees, are on a circle: a bent ring follows the rim of the dial that it lies in, less than half round.
+const HALF_ROUND: f64 = 180.0;
 
 /// What the other dials tell.
 #[derive(Clone, Copy, Debug)]
@@ -22,21 +26,39 @@ pub struct Neighbours {
     pub within: bool,
 }
 
-/// The neighbours of a dial of so many ticks; `None` where its own ticks tell enough, or there are no others.
-pub fn neighbours(photo: &Photo, plane: &DialPlane, ticks: usize, usual: ViewPrior) -> Option<Neighbours> {
+/// The neighbours of a dial of so many ticks and these marks; `None` where its own ticks tell enough, or there are no others that are large
+/// and round enough.
+pub fn neighbours(photo: &Photo, (plane, ticks): (&DialPlane, usize), marks: &[Clicked], usual: ViewPrior) -> Option<Neighbours> {
     let poorly = |i: usize| plane.covariance[(i, i)] > OWN * OWN;
     if !(poorly(0) || poorly(1) || ticks < A_CIRCLE) {
         return None;
     }
     let (pivot, radius) = (PhotoPoint::new(plane.pose.origin.x, plane.pose.origin.y), plane.pose.scale);
-    let mut told: Option<Neighbours> = None;
-    for FoundDial { pivot: other, radius: larger, seen, .. } in find_dials(photo) {
-        let far = other.distance(pivot);
-        // about one pivot it is this very dial, or the ring of its numerals
-        let Some(seen) = seen.filter(|_| far > APART * radius.min(larger)) else { continue };
-        let differs = if far < radius.max(larger) { NESTED } else { BESIDE };
-        let within = told.is_some_and(|n| n.within) || far < larger && larger > radius;
-        told = Some(Neighbours { view: told.map_or(usual, |n| n.view).beside(&seen, differs), within });
+    let (mut about, mut beside) = (Vec::new(), Vec::new());
+    for dial in find_dials(photo) {
+        let far = dial.pivot.distance(pivot);
+        let tells = sweep(&dial) > HALF_ROUND;
+        let other = far > APART * radius.min(dial.radius) && !is_of(&dial, marks);
+        let Some(seen) = dial.seen.filter(|_| tells && other) else { continue };
+        match far {
+            far if far < dial.radius && radius < dial.radius => about.push(seen),
+            far if far > radius => beside.push(seen),
+            // one that lies in it may itself be bent
+            _ => {}
+        }
     }
-    told
+    let view = usual.told_by(&about, NESTED).told_by(&beside, BESIDE);
+    (view != usual).then_some(Neighbours { view, within: !about.is_empty() })
+}
+
+/// Turn from the first to the last of a dial's ticks without a doubt, degrees.
+fn sweep(dial: &FoundDial) -> f64 {
+    let mut sound = dial.ticks.iter().filter(|t| t.doubt.is_none()).map(|t| t.angle);
+    sound.next().map_or(0.0, |first| sound.next_back().unwrap_or(first) - first)
+}
+
+/// Whether marks are those of a dial: most lie on its ticks.
+fn is_of(dial: &FoundDial, marks: &[Clicked]) -> bool {
+    let on_tick = |m: &&Clicked| dial.ticks.iter().any(|t| t.outer.distance(m.1) < ON_TICK * dial.radius);
+    2 * marks.iter().filter(on_tick).count() > marks.len()
 }

@@ -5,8 +5,9 @@
 mod places;
 mod print;
 mod values;
-use super::adjust::{Clicked, Found};
+use super::adjust::Found;
 use super::asked::Question;
+use super::clicked::Clicked;
 use super::labels::Labels;
 use super::marks::to_count;
 use super::request::Request;

@@ -3,8 +3,8 @@
 //! Three bars and two dots leave no tick to find again in the plane, and a ring that is bent about its pivot looks like a tilted circle: the
 //! places are those of the bars and dots themselves, good to some tenths of a pixel of the size they were found at, and a calibration fits
 //! them anew.
-use super::adjust::from_any_side;
 use super::doubt::Doubt;
+use super::fitted::from_any_side;
 use super::laid::{ASIDE, observations};
 use super::numbered::{FoundDial, numbered};
 use super::tick::TickEnds;

@@ -3,14 +3,12 @@
 //!
 //! Dials that lie in one another are printed on one face, so that a sub-dial of three marks, whose ring hardly tells its tilt, is seen at the
 //! tilt of the dial about it. What another dial's ticks tell is the quotient of its posterior and the prior it was fitted with (normal
-//! densities), widened by how far two such planes are from parallel ([`NESTED`], [`BESIDE`]); all quotients together with the usual prior are
-//! the new one.
+//! densities), widened by how far two such planes are from parallel ([`NESTED`], [`BESIDE`]), once however many dials tell it, since it is the dial's own too;
+//! that and the usual prior are the new one.
 use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
 
 /// Usual tilt of a reference photo, radians: the width of the prior (common practice; a person holds the phone about so).
 const TILT: f64 = 0.122;
-/// How many times as wide it is for a ring that is not the circle which would tell its tilt.
-const LESS_USUAL: f64 = 2.0;
 /// Standard uncertainty of the log of the focal length where EXIF tells it, in whole millimetres; where nothing does, a phone's main or tele lens
 /// is possible; and of a part of a larger photo: the half of it has twice the whole's.
 const FOCAL: [f64; 3] = [0.03, 0.4, 0.7];
@@ -31,46 +29,69 @@ pub struct SeenFace {
     pub covariance: Matrix3<f64>,
 }
 
+impl SeenFace {
+    /// This or that, each as likely: mean and covariance of the two densities together.
+    pub fn or(&self, other: &Self) -> Self {
+        let half = 0.5 * (self.mean - other.mean);
+        Self { mean: 0.5 * (self.mean + other.mean), covariance: 0.5 * (self.covariance + other.covariance) + half * half.transpose() }
+    }
+}
+
 /// What is known of tilt and focal length.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ViewPrior {
-    /// Usual tilt and focal length (the log of it): standard deviations.
-    usual: (f64, f64),
-    /// What other dials tell: information, and information times mean.
-    told: (Matrix3<f64>, Vector3<f64>),
+    /// Standard deviation of the log of the focal length without other dials, and whether EXIF told it.
+    focal: (f64, bool),
+    told: Told,
     mean: Vector3<f64>,
     /// Turns a distance from the mean into standard deviations.
     whitening: Matrix3<f64>,
+    /// What is known already costs as much, because it disagrees.
+    conflict: f64,
+}
+
+/// What other dials tell: information, information times mean, and the same times the mean once more.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+struct Told {
+    information: Matrix3<f64>,
+    moment: Vector3<f64>,
+    square: f64,
 }
 
 impl ViewPrior {
     /// What is usual; `focal_told`: whether EXIF tells the focal length.
     pub fn usual(focal_told: bool) -> Self {
-        Self::with((TILT, if focal_told { FOCAL[0] } else { FOCAL[1] }), (Matrix3::zeros(), Vector3::zeros()))
-    }
-    /// The same where the usual tilts are in doubt.
-    pub fn less_usual(&self) -> Self {
-        Self::with((LESS_USUAL * TILT, self.usual.1), self.told)
+        Self::with((if focal_told { FOCAL[0] } else { FOCAL[1] }, focal_told), Told::default())
     }
     /// The same for a part of a larger photo, whose focal length EXIF does not tell; `None` where it told none anyhow.
     pub fn of_a_part(&self) -> Option<Self> {
-        (self.usual.1 == FOCAL[0]).then(|| Self::with((self.usual.0, FOCAL[2]), self.told))
+        self.focal.1.then(|| Self::with((FOCAL[2], false), self.told))
     }
-    /// The same knowing how another dial is seen, fitted as if no focal length were told, whose tilt differs so much (radians).
-    pub fn beside(&self, other: &SeenFace, differs: f64) -> Self {
+    /// The same knowing how other dials are seen, each fitted as if no focal length were told. The face's tilt and log of the focal length differ
+    /// from those of all of them together by so much.
+    pub fn told_by(&self, others: &[SeenFace], differs: f64) -> Self {
         let quotient = || {
-            let own = other.covariance.try_inverse()?;
-            let usual = information((TILT, FOCAL[1]));
-            let spread = Matrix3::from_diagonal(&Vector3::new(differs * differs, differs * differs, 0.0));
-            // where the prior told nearly all, rounding may leave less than nothing
-            let told = (own - usual).symmetric_eigen();
-            let kept = told.eigenvalues.map(|v| v.max(1e-9));
-            let covariance = told.eigenvectors * Matrix3::from_diagonal(&kept.map(f64::recip)) * told.eigenvectors.transpose();
-            let told = (covariance + spread).try_inverse()?;
-            let mean = covariance * (own * other.mean);
-            Some((self.told.0 + told, self.told.1 + told * mean))
+            let (mut information, mut moment) = (Matrix3::zeros(), Vector3::zeros());
+            for other in others {
+                let own = other.covariance.try_inverse()?;
+                // where the prior told nearly all, rounding may leave less than nothing
+                let told = (own - usual(FOCAL[1])).symmetric_eigen();
+                information +=
+                    told.eigenvectors * Matrix3::from_diagonal(&told.eigenvalues.map(|v| v.max(1e-9))) * told.eigenvectors.transpose();
+                moment += own * other.mean;
+            }
+            let covariance = information.try_inverse()?;
+            let mean = covariance * moment;
+            let information = (covariance + Matrix3::from_diagonal_element(differs * differs)).try_inverse()?;
+            let moment = self.told.moment + information * mean;
+            let square = self.told.square + mean.dot(&(information * mean));
+            Some(Told { information: self.told.information + information, moment, square })
         };
-        quotient().map_or(*self, |told| Self::with(self.usual, told))
+        if others.is_empty() { *self } else { quotient().map_or(*self, |told| Self::with(self.focal, told)) }
+    }
+    /// What it costs that what is known disagrees with itself: twice the negative log likelihood of the best view.
+    pub fn conflict(&self) -> f64 {
+        self.conflict
     }
     /// Distance of tilts and log focal length from what is known, in standard deviations.
     pub fn residuals(&self, [rx, ry, log_focal]: [f64; 3]) -> [f64; 3] {
@@ -83,16 +104,63 @@ impl ViewPrior {
         let tilts: Matrix2<f64> = covariance.fixed_view::<2, 2>(0, 0).into();
         tilts.try_inverse().map_or(0.0, |i| (off.transpose() * i * off)[(0, 0)].max(0.0).sqrt())
     }
-    fn with(usual: (f64, f64), told: (Matrix3<f64>, Vector3<f64>)) -> Self {
-        let known = information(usual) + told.0;
+    fn with(focal: (f64, bool), told: Told) -> Self {
+        let known = usual(focal.0) + told.information;
         match known.cholesky() {
-            Some(c) => Self { usual, told, mean: c.solve(&told.1), whitening: c.l().transpose() },
-            None => Self { usual, told, mean: Vector3::zeros(), whitening: information(usual).map(f64::sqrt) },
+            Some(c) => {
+                let mean = c.solve(&told.moment);
+                Self { focal, told, mean, whitening: c.l().transpose(), conflict: (told.square - told.moment.dot(&mean)).max(0.0) }
+            }
+            None => Self { focal, told, mean: Vector3::zeros(), whitening: usual(focal.0).map(f64::sqrt), conflict: 0.0 },
         }
     }
 }
 
 /// Information of the usual prior.
-fn information((tilt, focal): (f64, f64)) -> Matrix3<f64> {
-    Matrix3::from_diagonal(&Vector3::new(tilt, tilt, focal).map(|s| 1.0 / (s * s)))
+fn usual(focal: f64) -> Matrix3<f64> {
+    Matrix3::from_diagonal(&Vector3::new(TILT, TILT, focal).map(|s| 1.0 / (s * s)))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn seen(mean: [f64; 3], sigma: [f64; 3]) -> SeenFace {
+        SeenFace { mean: Vector3::from(mean), covariance: Matrix3::from_diagonal(&Vector3::from(sigma).map(|s| s * s)) }
+    }
+
+    /// A dial fitted with the usual prior and told nothing of its own tells nothing: counting the prior twice would.
+    #[test]
+    fn what_only_the_prior_told_is_not_told_again() {
+        let usual = ViewPrior::usual(false);
+        let known = usual.told_by(&[seen([0.0; 3], [TILT, TILT, FOCAL[1]])], NESTED);
+        let at = [0.1, -0.05, 0.2];
+        for (a, b) in known.residuals(at).iter().zip(usual.residuals(at)) {
+            assert!((a - b).abs() < 1e-6, "{a} {b}");
+        }
+    }
+
+    /// One unknown by hand: the other's posterior 0.2 with a variance v = 1 / (1 / 0.01^2 + 1 / TILT^2) stands for an observation of 0.01; with
+    /// the spread and the prior its mean and width follow.
+    #[test]
+    fn another_dial_is_an_observation_with_the_spread_of_planes() {
+        let (own, prior) = (1.0 / (0.01f64 * 0.01), 1.0 / (TILT * TILT));
+        let posterior = (own + prior).recip();
+        let observed = 0.2 / posterior / own;
+        let view = ViewPrior::usual(true).told_by(&[seen([0.2, 0.0, 0.0], [posterior.sqrt(), TILT, FOCAL[1]])], NESTED);
+        let information = (0.01f64 * 0.01 + NESTED * NESTED).recip();
+        let (mean, sigma) = (observed * information / (information + prior), (information + prior).sqrt().recip());
+        assert!((view.off_tilt([mean, 0.0])).abs() < 1e-6);
+        assert!((view.off_tilt([mean + 2.0 * sigma, 0.0]) - 2.0).abs() < 1e-6);
+        assert!((view.residuals([mean, 0.0, FOCAL[0]]).iter().map(|v| v * v).sum::<f64>() - 1.0).abs() < 1e-6, "EXIF's focal length");
+        assert!((view.conflict() - observed * observed / (information.recip() + prior.recip())).abs() < 1e-6, "{}", view.conflict());
+        // two that disagree are as good as their mean; the spread of planes stays
+        let (a, b) = (seen([0.1, 0.0, 0.0], [0.01, 0.01, 0.3]), seen([-0.1, 0.0, 0.0], [0.01, 0.01, 0.3]));
+        let both = ViewPrior::usual(false).told_by(&[a, b], BESIDE);
+        let sigma = 0.2 / both.off_tilt([0.2, 0.0]);
+        assert!(both.off_tilt([0.0, 0.0]) < 1e-6 && sigma > 0.07 && sigma < BESIDE, "{sigma}");
+        // a part of a larger photo keeps what others told
+        assert!(view.of_a_part().is_some_and(|p| (p.off_tilt([mean, 0.0])).abs() < 1e-6));
+        assert!(ViewPrior::usual(false).of_a_part().is_none());
+    }
 }

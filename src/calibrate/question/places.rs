@@ -1,6 +1,7 @@
 //! Marks, or a pivot, that do not lie where the print says.
-use super::super::adjust::{Clicked, Found, adjust, in_plane};
+use super::super::adjust::{Found, adjust};
 use super::super::asked::Question;
+use super::super::clicked::{Clicked, in_plane};
 use super::super::error::CalibrateError;
 use super::super::labels::{Labels, label_angles};
 use super::super::numbered::long_from;
