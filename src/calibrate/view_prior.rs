@@ -13,7 +13,7 @@ const TILT: f64 = 0.122;
 /// is possible; and of a part of a larger photo: the half of it has twice the whole's.
 const FOCAL: [f64; 3] = [0.03, 0.4, 0.7];
 /// How far the tilts of two dials in one another differ, radians: lenses bend the view, and faces. Standard deviation about each axis; with 0.02
-/// to 0.08 a drawn sub-dial's readings scatter by 0.21 to 0.27 % of span, without neighbours by 0.30.
+/// to 0.08 a drawn sub-dial's readings scatter by 0.21 to 0.27 % of span, without neighbours by 0.28.
 pub const NESTED: f64 = 0.04;
 /// The same of two dials of one photo that lie side by side, on one plate or each in a housing of its own: two large dials of a photographed
 /// cluster seem 3 to 9° apart, in one photo 17°, each to its own side, as where a lens bends the view.
