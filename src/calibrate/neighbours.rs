@@ -13,7 +13,6 @@ const OWN: f64 = 0.015;
 /// So far apart the pivots of two dials are, radii of the smaller; and so near to a tick's outer end a mark is on it, radii.
 const APART: f64 = 0.3;
 const ON_TICK: f64 = 0.05;
-
 /// Ticks over more than this, degrees, are on a circle: a bent ring follows the rim of the dial that it lies in, less than half round.
 const HALF_ROUND: f64 = 180.0;
 
