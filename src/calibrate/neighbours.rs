@@ -10,9 +10,8 @@ use crate::photo::Photo;
 
 /// Standard uncertainty of a tilt, radians, up to which a dial's own ticks tell it well enough.
 const OWN: f64 = 0.015;
-/// So far apart the pivots of two dials are, radii of the smaller; and so near to a tick's outer end a mark is on it, radii.
+/// So far apart the pivots of two dials are, radii of the smaller.
 const APART: f64 = 0.3;
-const ON_TICK: f64 = 0.05;
 /// Ticks over more than this, degrees, are on a circle: a bent ring follows the rim of the dial that it lies in, less than half round.
 const HALF_ROUND: f64 = 180.0;
 
@@ -58,6 +57,5 @@ fn sweep(dial: &FoundDial) -> f64 {
 
 /// Whether marks are those of a dial: most lie on its ticks.
 fn is_of(dial: &FoundDial, marks: &[Clicked]) -> bool {
-    let on_tick = |m: &&Clicked| dial.ticks.iter().any(|t| t.outer.distance(m.1) < ON_TICK * dial.radius);
-    2 * marks.iter().filter(on_tick).count() > marks.len()
+    2 * marks.iter().filter(|m| dial.has_tick_at(m.1)).count() > marks.len()
 }

@@ -45,6 +45,8 @@ pub struct FoundDial {
 
 /// A place is about a dial's pivot: so near, radii.
 const ABOUT: f64 = 0.2;
+/// So near to a tick's outer end a place is on it, share of the radius.
+const ON_TICK: f64 = 0.05;
 
 impl FoundDial {
     /// Where a person would click on a tick; `None` when there is no such tick. Like every place that is typed it counts in px from the
@@ -56,6 +58,10 @@ impl FoundDial {
     /// Whether a place, photo px, is about its pivot.
     pub(super) fn is_about(&self, place: Vector2<f64>) -> bool {
         self.pivot.distance(PhotoPoint::new(place.x, place.y)) < ABOUT * self.radius
+    }
+    /// Whether a place, photo px, is on the outer end of one of its ticks.
+    pub(super) fn has_tick_at(&self, place: PhotoPoint) -> bool {
+        self.ticks.iter().any(|t| t.outer.distance(place) < ON_TICK * self.radius)
     }
     /// Whether another dial has the same pivot: two scales of one face.
     pub fn about_the_same(&self, other: &Self) -> bool {

@@ -26,8 +26,6 @@ const BARE: f64 = 0.7;
 const OFF_RING: (f64, f64) = (0.28, 5.0);
 /// A pivot given by hand may lie so far from where the ticks point, share of the radius (right pivots of the sets: up to 18 %).
 const OFF_PIVOT: f64 = 0.3;
-/// So near to a tick's outer end a place is on it, share of the radius.
-const ON_TICK: f64 = 0.05;
 /// A tick so near to a mark is the mark's own, degrees.
 const BESIDE_DEG: f64 = 1.5;
 /// Ticks of each length that must be there before lengths tell anything.
@@ -123,7 +121,7 @@ fn of_a_copy(photo: &Photo, found: &Found, marks: &[Clicked]) -> Option<Question
         let on_tick = |m: &&Clicked| {
             // places count from the picture's corner
             let p = PhotoPoint::new(k * (m.1.x + 0.5) - 0.5, k * (m.1.y + 0.5) - 0.5);
-            dial.ticks.iter().any(|t| t.outer.distance(p) < ON_TICK * dial.radius)
+            dial.has_tick_at(p)
         };
         (!(0.9..1.1).contains(&k) && 3 * marks.iter().filter(on_tick).count() > 2 * marks.len()).then_some(k)
     })?;
