@@ -42,6 +42,10 @@ pub struct ViewFeature {
 }
 
 impl Feature {
+    /// As a plane of twice the size has it.
+    pub(super) fn doubled(&self) -> Self {
+        Self { x: 2.0 * self.x + 0.5, y: 2.0 * self.y + 0.5, scale: 2.0 * self.scale, ..self.clone() }
+    }
     /// Its own frame to px.
     pub fn frame<P>(&self) -> Homography<FeaturePoint, P> {
         let (s, c) = self.angle.sin_cos();
@@ -49,12 +53,14 @@ impl Feature {
     }
 }
 
-/// Finds features; the strongest `most` by contrast. `blur` is the Gaussian sigma the picture already has, px.
-/// `keep` says where features may lie.
-pub fn detect(plane: &Plane, blur: f64, threshold: f32, most: usize, keep: impl Fn(f64, f64) -> bool) -> Vec<Feature> {
+/// Gaussian sigma that a picture is taken to have already, px.
+const BLUR: f64 = 0.6;
+
+/// Finds features of the first octaves; the strongest `most` by contrast. `keep` says where features may lie.
+pub fn detect(plane: &Plane, octaves: usize, threshold: f32, most: usize, keep: impl Fn(f64, f64) -> bool) -> Vec<Feature> {
     let mut found: Vec<(f32, Vec<Feature>)> = Vec::new();
     let mut least = threshold;
-    scale_space(plane, blur, threshold, |level, c| {
+    scale_space(plane, BLUR, octaves, threshold, |level, c| {
         let f = (1u64 << c.octave) as f64;
         if c.strength < least || !keep(c.x * f + 0.5 * (f - 1.0), c.y * f + 0.5 * (f - 1.0)) {
             return;

@@ -77,17 +77,11 @@ impl Registrar {
         let mut bases = self.bases.lock().unwrap_or_else(|e| e.into_inner());
         bases.entry(key).or_insert_with(|| Arc::new(Base::new(&self.face, (step as f64 * 0.08).exp(), extent))).clone()
     }
-    /// Proposed places of the dial by all views, as places in the photo with their support. `seen`: features by level, the coarse first.
-    fn proposals(&self, seen: &[(usize, Vec<Feature>)]) -> Vec<(PlaneInPhoto, usize)> {
+    /// Proposed places of the dial by all views, as places in the photo with their support. `seen`: the finest features with their level.
+    fn proposals(&self, seen: Option<&(usize, Vec<Feature>)>) -> Vec<(PlaneInPhoto, usize)> {
         let views = self.views.all(&self.face);
-        let mut out: Vec<(PlaneInPhoto, usize)> = Vec::new();
-        for (level, features) in seen {
-            if out.iter().all(|p| p.1 < self.criteria.plenty) {
-                out.extend(proposed(views, features, *level, &self.criteria));
-            }
-        }
+        let mut out = seen.map(|(level, features)| proposed(views, features, *level, &self.criteria)).unwrap_or_default();
         out.sort_by_key(|p| std::cmp::Reverse(p.1));
-        out.truncate(5);
         out
     }
     /// Registers the photo, at half resolution ([`Self::again`] for the last alignment); `None` when nothing like the dial was found.
@@ -104,11 +98,14 @@ impl Registrar {
     /// The straight views first, by coarse features and by fine ones: to prepare the tilted views costs more than either. A place that does
     /// not stand a finer look (a wrong tilt may pass the coarse one) is kept in case nothing better is found.
     fn search(&self, pyramid: &Pyramid) -> Option<Registration> {
-        let mut seen = Vec::new();
+        let mut seen: Vec<(usize, Vec<Feature>)> = Vec::new();
         let mut doubtful: Vec<Registration> = Vec::new();
         let first = pyramid.below(COARSE_SIDE);
         for level in [Some(first), first.checked_sub(1)].into_iter().flatten() {
-            let features = pyramid.features(level);
+            let features = match seen.first() {
+                Some((_, coarse)) => pyramid.finer_features(level, coarse),
+                None => pyramid.features(level),
+            };
             if let Some((h, support)) = self.quick(pyramid, level, &features) {
                 match self.fine(pyramid, &h, support) {
                     Some(r) if r.print_match > self.criteria.clear_agreement => return Some(r),
@@ -117,7 +114,7 @@ impl Registrar {
             }
             seen.push((level, features));
         }
-        let found = self.thorough(pyramid, self.proposals(&seen));
+        let found = self.thorough(pyramid, self.proposals(seen.last()));
         doubtful.extend(found.and_then(|(h, support)| self.fine(pyramid, &h, support)));
         let best = doubtful.iter().map(|r| r.print_match).fold(-1.0, f64::max);
         if best < self.criteria.clear_agreement {

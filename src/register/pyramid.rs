@@ -1,6 +1,7 @@
 //! A photo as a pyramid of luma planes.
 use super::features::{Feature, detect};
 use super::frames::bounds;
+use super::scale_space::OCTAVES;
 use crate::maths::homography::{Homography, PlaneInPhoto, WorkPoint};
 use crate::maths::point::PhotoPoint;
 use crate::photo::{Photo, Plane};
@@ -16,6 +17,10 @@ pub struct Pyramid<'a> {
     /// The dial's part of levels 0 and 1: its left, top, right and bottom pixel.
     parts: [OnceLock<([usize; 4], Plane)>; 2],
 }
+
+/// Least contrast of a feature, grey levels, and how many of a level are looked at: the strongest.
+const CONTRAST: f32 = 1.2;
+const FEATURES: usize = 1500;
 
 /// Longer side, px, of a photo of which level 2 is made without level 1.
 const LARGE: usize = 2200;
@@ -52,7 +57,13 @@ impl<'a> Pyramid<'a> {
     }
     /// Features of one level.
     pub(super) fn features(&self, level: usize) -> Vec<Feature> {
-        detect(self.level(level), 0.6, 1.2, 1500, |_, _| true)
+        detect(self.level(level), OCTAVES, CONTRAST, FEATURES, |_, _| true)
+    }
+    /// Features of the level before one whose own are known: what is larger than its finest is in those.
+    pub(super) fn finer_features(&self, level: usize, coarse: &[Feature]) -> Vec<Feature> {
+        let mut all = detect(self.level(level), 1, CONTRAST, FEATURES, |_, _| true);
+        all.extend(coarse.iter().map(Feature::doubled));
+        all
     }
     /// The level whose scale is nearest above `target` px per unit, for a dial that is looked at out to `extent` units.
     pub(super) fn at(&self, h: &PlaneInPhoto, extent: f64, target: f64) -> Level<'_> {

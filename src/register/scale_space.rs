@@ -28,11 +28,14 @@ pub(super) struct Candidate {
     pub strength: f32,
 }
 
-/// All octaves of a picture: every extremum of at least `threshold` is shown to `each`, with the level in which it is described.
+/// Octaves of a picture that are looked at where all are.
+pub(super) const OCTAVES: usize = 6;
+
+/// The first octaves of a picture: every extremum of at least `threshold` is shown to `each`, with the level in which it is described.
 /// `blur`: the Gaussian sigma it already has, px.
-pub(super) fn scale_space(picture: &Plane, blur: f64, threshold: f32, mut each: impl FnMut(&LevelRows, &Candidate)) {
+pub(super) fn scale_space(picture: &Plane, blur: f64, octaves: usize, threshold: f32, mut each: impl FnMut(&LevelRows, &Candidate)) {
     let mut half: Option<Plane> = None;
-    for octave in 0..6 {
+    for octave in 0..octaves {
         let base = half.as_ref().unwrap_or(picture);
         if base.width < 24 || base.height < 24 {
             break;

@@ -7,6 +7,7 @@ use super::features::{Feature, ViewFeature, detect};
 use super::kept::print_of;
 use super::packed::{pack, unpack_features};
 use super::rendering::{Canonical, softened, to_soft};
+use super::scale_space::OCTAVES;
 use crate::maths::homography::{Homography, StraightPoint};
 use crate::photo::{Plane, warped};
 use nalgebra::{Matrix2, Vector2};
@@ -103,7 +104,7 @@ fn features(face: &FaceModel, view: &Plane, to_view: Matrix2<f64>, most: usize, 
         let d = from_view * Vector2::new(x - centre, y - centre);
         face.votes(d.x, d.y, &needle) && face.may_have_print(d.x, d.y)
     };
-    let found = detect(view, 0.6, 2.0, most, votes);
+    let found = detect(view, OCTAVES, 2.0, most, votes);
     out.extend(found.iter().map(|f| view_feature(f, &to_view, &from_view, centre)));
 }
 
