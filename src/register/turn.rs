@@ -47,6 +47,8 @@ pub(super) struct Rings {
     own: f32,
     /// Unit vectors of the directions (x right, y up), clockwise from up.
     directions: [(f64, f64); TURNS],
+    sines: [f32; TURNS],
+    cosines: [f32; TURNS],
 }
 
 /// A ring of a photo, twice round, so that a turn of it lies in one piece.
@@ -78,7 +80,8 @@ impl Rings {
         };
         let print: Vec<[f32; TURNS]> = radii().zip(&seen).map(|(r, seen)| quick(&std::array::from_fn(|i| level(r, i)), seen)).collect();
         let own = print.as_flattened().iter().map(|v| v * v).sum();
-        Self { print, seen, own, directions }
+        let [sines, cosines] = [directions.map(|d| d.0 as f32), directions.map(|d| d.1 as f32)];
+        Self { print, seen, own, directions, sines, cosines }
     }
     /// Places inside an outline of `photo`: for each size and side the turns that no turn near by betters.
     pub fn within(&self, photo: &Plane, outline: &Ellipse) -> Vec<Turned> {
@@ -134,7 +137,7 @@ impl Rings {
     }
     /// The rings of a photo at a place of the dial, an affine map.
     fn shown(&self, photo: &Plane, place: &PlaneInWork) -> Vec<Ring> {
-        pulp::Arch::new().dispatch(Shown { photo, place: *place.matrix(), directions: &self.directions })
+        pulp::Arch::new().dispatch(Shown { photo, place: place.matrix().cast(), sines: &self.sines, cosines: &self.cosines })
     }
     /// Correlations with the photo's rings when the dial is turned clockwise by so many directions, and by one more each.
     fn likeness<const N: usize>(&self, rings: &[Ring], turn: usize) -> [f64; N] {
@@ -205,28 +208,48 @@ fn add(both: &mut [f32; 8], other: &mut [f32; 8], [print, seen, photo]: [&[f32; 
 struct Shown<'a> {
     photo: &'a Plane,
     /// Dial plane to px, an affine map.
-    place: Matrix3<f64>,
-    directions: &'a [(f64, f64); TURNS],
+    place: Matrix3<f32>,
+    sines: &'a [f32; TURNS],
+    cosines: &'a [f32; TURNS],
 }
 
 impl pulp::WithSimd for Shown<'_> {
     type Output = Vec<Ring>;
     #[inline(always)]
     fn with_simd<S: pulp::Simd>(self, _: S) -> Vec<Ring> {
-        let place = self.place;
         let mut out = vec![[0f32; 2 * TURNS]; RINGS];
         for (ring, r) in out.iter_mut().zip(radii()) {
             let (once, again) = ring.split_at_mut(TURNS);
-            for (level, (s, c)) in once.iter_mut().zip(self.directions) {
-                let (x, y) = (r * s, r * c);
-                let (u, v) = (place[(0, 0)] * x + place[(0, 1)] * y + place[(0, 2)], place[(1, 0)] * x + place[(1, 1)] * y + place[(1, 2)]);
-                *level = self.photo.clamped(u, v);
-            }
+            self.levels(r as f32, once);
             level_out(once);
             clip(once);
             again.copy_from_slice(once);
         }
         out
+    }
+}
+
+impl Shown<'_> {
+    /// Bilinear levels of the photo along a ring, those beyond its edge as at the edge.
+    #[inline(always)]
+    fn levels(&self, r: f32, out: &mut [f32]) {
+        let (p, width) = (r * self.place, self.photo.width);
+        let [right, bottom] = [width, self.photo.height].map(|n| (n as f32 - 1.001).max(0.0));
+        let (mut first, mut across, mut down) = ([0u32; TURNS], [0f32; TURNS], [0f32; TURNS]);
+        for (k, (s, c)) in self.sines.iter().zip(self.cosines).enumerate() {
+            let u = (p[(0, 0)] * s + p[(0, 1)] * c + self.place[(0, 2)]).clamp(0.0, right);
+            let v = (p[(1, 0)] * s + p[(1, 1)] * c + self.place[(1, 2)]).clamp(0.0, bottom);
+            let (i, j) = (u as i32, v as i32);
+            first[k] = (j * width as i32 + i) as u32;
+            (across[k], down[k]) = (u - i as f32, v - j as f32);
+        }
+        for (k, level) in out.iter_mut().enumerate() {
+            let at = first[k] as usize;
+            if let (Some([a, b]), Some([c, d])) = (self.photo.data.get(at..at + 2), self.photo.data.get(at + width..at + width + 2)) {
+                let (top, under) = (a + (b - a) * across[k], c + (d - c) * across[k]);
+                *level = top + (under - top) * down[k];
+            }
+        }
     }
 }
 
