@@ -25,8 +25,6 @@ pub struct SearchCriteria {
     /// Agreement with the print from which another place will not do better. -1..1. No curve kept; right places of renderings agree to 0.75
     /// and more.
     pub clear_agreement: f64,
-    /// Matches from which finer features are not asked for other places. Count. No curve kept; it only saves time.
-    pub plenty: usize,
     /// Matches from which a place found without the tilted views is looked at. Count. With the two below measured on renderings: a right
     /// place agrees to 0.75 and more and most wrong ones to less than 0.4; the limit is stricter, since the whole search is still to come.
     /// Few matches with a wrong tilt may pass all the same, so that the finer look is judged again.
@@ -63,7 +61,6 @@ impl Default for SearchCriteria {
             perspective: [0.55, 1.7],
             clear_support: 9,
             clear_agreement: 0.72,
-            plenty: 14,
             quick_support: 6,
             quick_sure: 12,
             quick_agreement: 0.8,
