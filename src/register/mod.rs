@@ -20,6 +20,7 @@ mod prepared;
 mod pyramid;
 mod registration;
 pub mod rendering;
+mod rings;
 mod samples;
 mod scale_space;
 mod strokes;

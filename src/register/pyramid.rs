@@ -145,6 +145,21 @@ mod tests {
         }
     }
 
+    /// Sought in its finest octave only, with what the level of half the size has shown: a level's features are nearly all there.
+    #[test]
+    fn what_is_not_in_the_finest_octave_is_known_from_the_coarser_level() {
+        let photo = crate::photo::decode(&std::fs::read("samples/gearbox-oil/before/5.jpg").unwrap()).unwrap();
+        let pyramid = Pyramid::of(&photo);
+        let whole = pyramid.features(0);
+        let (finest, all) = (pyramid.finer_features(0, &[]), pyramid.finer_features(0, &pyramid.features(1)));
+        let same = |a: &Feature, b: &Feature| {
+            (a.x - b.x).hypot(a.y - b.y) < 0.5 * a.scale && (a.scale / b.scale).ln().abs() < 0.2 && (a.angle - b.angle).cos() > 0.95
+        };
+        let share = |found: &[Feature]| whole.iter().filter(|w| found.iter().any(|f| same(w, f))).count() as f64 / whole.len() as f64;
+        assert!(whole.len() > 100 && share(&all) > 0.9, "{} of {}", share(&all), whole.len());
+        assert!(share(&finest) < share(&all) - 0.1, "{} without the coarser level", share(&finest));
+    }
+
     /// Level 2 of a large photo is made without level 1; it is the half of it all the same.
     #[test]
     fn levels_are_halves_of_those_before() {

@@ -326,7 +326,7 @@ mod tests {
             let (picture, blur) = (picture(w, h), 0.6);
             let octaves = whole(&picture, blur);
             let mut found = 0;
-            scale_space(&picture, blur, 1.0, |level, c| {
+            scale_space(&picture, blur, OCTAVES, 1.0, |level, c| {
                 let plane = &octaves[c.octave][c.level];
                 assert_eq!((level.width, level.height), (plane.width, plane.height));
                 let y = c.y.round() as usize;
