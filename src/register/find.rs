@@ -78,12 +78,10 @@ impl Registrar {
         let mut bases = self.bases.lock().unwrap_or_else(|e| e.into_inner());
         bases.entry(key).or_insert_with(|| Arc::new(Base::new(&self.face, (step as f64 * 0.08).exp(), extent))).clone()
     }
-    /// Proposed places of the dial by all views, as places in the photo with their support. `seen`: the finest features with their level.
-    fn proposals(&self, seen: Option<&(usize, Vec<Feature>)>) -> Vec<(PlaneInPhoto, usize)> {
-        let views = self.views.all(&self.face);
-        let mut out = seen.map(|(level, features)| proposed(views, features, *level, &self.criteria)).unwrap_or_default();
-        out.sort_by_key(|p| std::cmp::Reverse(p.1));
-        out
+    /// Proposed places of the dial by all views, as places in the photo with their support, the best supported first. `seen`: the finest
+    /// features that were sought, with those of the coarser level, and their level.
+    fn proposals(&self, seen: Option<(usize, Vec<Feature>)>) -> Vec<(PlaneInPhoto, usize)> {
+        seen.map(|(level, features)| proposed(self.views.all(&self.face), &features, level, &self.criteria)).unwrap_or_default()
     }
     /// Registers the photo, at half resolution ([`Self::again`] for the last alignment); `None` when nothing like the dial was found.
     /// `near`: where an earlier photo of the same scene had it, which is looked at first and taken only when the print agrees.
@@ -99,11 +97,11 @@ impl Registrar {
     /// The straight views first, by coarse features and by fine ones: to prepare the tilted views costs more than either. A place that does
     /// not stand a finer look (a wrong tilt may pass the coarse one) is kept in case nothing better is found.
     fn search(&self, pyramid: &Pyramid) -> Option<Registration> {
-        let mut seen: Vec<(usize, Vec<Feature>)> = Vec::new();
+        let mut seen: Option<(usize, Vec<Feature>)> = None;
         let mut doubtful: Vec<Registration> = Vec::new();
         let first = pyramid.below(COARSE_SIDE);
         for level in [Some(first), first.checked_sub(1)].into_iter().flatten() {
-            let features = match seen.first() {
+            let features = match seen.take() {
                 Some((_, coarse)) => pyramid.finer_features(level, coarse),
                 None => pyramid.features(level),
             };
@@ -113,9 +111,9 @@ impl Registrar {
                     r => doubtful.extend(r),
                 }
             }
-            seen.push((level, features));
+            seen = Some((level, features));
         }
-        let found = self.thorough(pyramid, self.proposals(seen.last()));
+        let found = self.thorough(pyramid, self.proposals(seen));
         doubtful.extend(found.and_then(|(h, support)| self.fine(pyramid, &h, support)));
         let best = doubtful.iter().map(|r| r.print_match).fold(-1.0, f64::max);
         if best < self.criteria.clear_agreement {

@@ -144,7 +144,7 @@ mod tests {
             b
         };
         // nothing, cut short, another packing, another dial, more features than there are bytes
-        for wrong in [Vec::new(), vec![Way::Edges as u8], bytes[..700].to_vec(), changed(0, 3), changed(3, 1), changed(12, 200)] {
+        for wrong in [Vec::new(), vec![Way::Edges as u8], bytes[..700].to_vec(), changed(0, 1), changed(3, 1), changed(12, 200)] {
             assert!(unpack_features(&wrong, 7).is_none() && unpack_pieces(&wrong, 7, 31).is_none());
         }
         let mut nan = bytes.clone();

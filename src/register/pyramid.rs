@@ -18,7 +18,7 @@ pub struct Pyramid<'a> {
     parts: [OnceLock<([usize; 4], Plane)>; 2],
 }
 
-/// Least contrast of a feature, grey levels, and how many of a level are looked at: the strongest.
+/// Least contrast of a feature, grey levels, and how many are sought in one level: the strongest.
 const CONTRAST: f32 = 1.2;
 const FEATURES: usize = 1500;
 
@@ -59,10 +59,10 @@ impl<'a> Pyramid<'a> {
     pub(super) fn features(&self, level: usize) -> Vec<Feature> {
         detect(self.level(level), OCTAVES, CONTRAST, FEATURES, |_, _| true)
     }
-    /// Features of the level before one whose own are known: what is larger than its finest is in those.
-    pub(super) fn finer_features(&self, level: usize, coarse: &[Feature]) -> Vec<Feature> {
+    /// Features of a level: its finest octave is searched, larger ones are those of the level of half the size, `coarse`.
+    pub(super) fn finer_features(&self, level: usize, coarse: Vec<Feature>) -> Vec<Feature> {
         let mut all = detect(self.level(level), 1, CONTRAST, FEATURES, |_, _| true);
-        all.extend(coarse.iter().map(Feature::doubled));
+        all.extend(coarse.into_iter().map(Feature::doubled));
         all
     }
     /// The level whose scale is nearest above `target` px per unit, for a dial that is looked at out to `extent` units.
@@ -151,7 +151,7 @@ mod tests {
         let photo = crate::photo::decode(&std::fs::read("samples/gearbox-oil/before/5.jpg").unwrap()).unwrap();
         let pyramid = Pyramid::of(&photo);
         let whole = pyramid.features(0);
-        let (finest, all) = (pyramid.finer_features(0, &[]), pyramid.finer_features(0, &pyramid.features(1)));
+        let (finest, all) = (pyramid.finer_features(0, Vec::new()), pyramid.finer_features(0, pyramid.features(1)));
         let same = |a: &Feature, b: &Feature| {
             (a.x - b.x).hypot(a.y - b.y) < 0.5 * a.scale && (a.scale / b.scale).ln().abs() < 0.2 && (a.angle - b.angle).cos() > 0.95
         };

@@ -64,7 +64,7 @@ impl Rings {
     pub fn shown(&self, photo: &Plane, place: &PlaneInWork) -> Vec<Ring> {
         pulp::Arch::new().dispatch(Shown { photo, place: place.matrix().cast(), sines: &self.sines, cosines: &self.cosines })
     }
-    /// Correlations with the photo's rings when the dial is turned clockwise by so many directions, and by one more each.
+    /// Correlations with the photo's rings when the dial is turned clockwise by `turn` directions, and by 1 to N - 1 more.
     pub fn likeness<const N: usize>(&self, rings: &[Ring], turn: usize) -> [f64; N] {
         pulp::Arch::new().dispatch(Products { print: self, rings, turn })
     }
@@ -129,7 +129,8 @@ impl pulp::WithSimd for Shown<'_> {
 }
 
 impl Shown<'_> {
-    /// Bilinear levels of the photo along a ring, those beyond its edge as at the edge.
+    /// Bilinear levels of the photo along a ring, those beyond its edge as at the edge; of a photo of 2 to 32,768 px a side, others are dark.
+    /// Places are whole numbers of 32 bits on the way, which the processor makes of several at once.
     #[inline(always)]
     fn levels(&self, r: f32, out: &mut [f32]) {
         let (p, width) = (r * self.place, self.photo.width);
@@ -175,7 +176,7 @@ fn clip(ring: &mut [f32]) {
     }
     let most = 4.0 * f32::from_bits(*sizes.select_nth_unstable(TURNS / 2).1) + 0.5;
     for level in ring {
-        *level = level.clamp(-most, most);
+        *level = level.max(-most).min(most);
     }
 }
 
@@ -209,5 +210,53 @@ impl<const N: usize> pulp::WithSimd for Products<'_, N> {
             *likeness = f64::from(both) / f64::from(self.print.own * other + 1e-6).sqrt();
         }
         out
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::dial::from_bytes;
+    use crate::maths::homography::Homography;
+    use nalgebra::{Matrix2, Vector2};
+
+    fn rings() -> Rings {
+        Rings::of(&FaceModel::new(from_bytes(&std::fs::read("calibration/gearbox-oil.json").unwrap()).unwrap()))
+    }
+
+    fn photo() -> Plane {
+        Plane::from_fn(90, 70, |x, y| ((x * x + 3 * y) % 97) as f32)
+    }
+
+    /// Inside and across each border a ring has the levels that single places have.
+    #[test]
+    fn levels_along_a_ring_are_those_of_its_places() {
+        let (rings, photo) = (rings(), photo());
+        for (x, y) in [(45.0, 35.0), (8.0, 30.0), (84.0, 41.0), (40.0, 3.0), (52.0, 66.0)] {
+            let place = Matrix3::new(20.0, 3.0, x, -2.0, -17.0, y, 0.0, 0.0, 1.0);
+            let shown = Shown { photo: &photo, place: place.cast(), sines: &rings.sines, cosines: &rings.cosines };
+            let mut found = [0f32; TURNS];
+            shown.levels(0.8, &mut found);
+            for (level, (s, c)) in found.iter().zip(&rings.directions) {
+                let p = place * nalgebra::Vector3::new(0.8 * s, 0.8 * c, 1.0);
+                let expected = photo.clamped(p.x, p.y);
+                assert!((level - expected).abs() < 0.15, "{level} for {expected} at {}, {}", p.x, p.y);
+            }
+        }
+    }
+
+    /// Turns that are correlated together are those that are correlated one by one.
+    #[test]
+    fn turns_are_the_same_one_by_one() {
+        let (rings, photo) = (rings(), photo());
+        let place = Homography::affine(Matrix2::new(30.0, 2.0, 1.0, -28.0), Vector2::new(44.0, 36.0));
+        let shown = rings.shown(&photo, &place);
+        for turn in [0, 60, 124] {
+            let together: [f64; 4] = rings.likeness(&shown, turn);
+            let alone: [f64; 4] = std::array::from_fn(|k| rings.likeness::<1>(&shown, turn + k)[0]);
+            assert_eq!(together, alone);
+        }
+        let all: Vec<f64> = (0..TURNS).map(|turn| rings.likeness::<1>(&shown, turn)[0]).collect();
+        assert!(all.iter().any(|l| (l - all[0]).abs() > 0.05));
     }
 }

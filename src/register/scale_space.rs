@@ -41,7 +41,7 @@ pub(super) fn scale_space(picture: &Plane, blur: f64, octaves: usize, threshold:
             break;
         }
         let first = if half.is_none() { (BASE_SIGMA * BASE_SIGMA - blur * blur).max(0.01).sqrt() } else { 0.0 };
-        half = Some(Rows::new(base, first).run(octave, threshold, &mut each));
+        half = Some(Rows::new(base, first).run(octave, threshold, octave + 1 < octaves, &mut each));
     }
 }
 
@@ -50,7 +50,7 @@ fn level_sigma(s: f64) -> f64 {
 }
 
 /// Rows above and below an extremum that its description looks at, see [`super::features`].
-pub(super) const REACH: usize = 41;
+pub(super) const REACH: usize = 40;
 
 /// The last rows of a level on their way down the picture.
 pub(super) struct LevelRows {
@@ -119,22 +119,23 @@ impl<'a> Rows<'a> {
         };
         Self { base, levels: blurs.into_iter().zip(rooms).map(level).collect() }
     }
-    /// The base of the next octave.
-    fn run(mut self, octave: usize, threshold: f32, each: &mut impl FnMut(&LevelRows, &Candidate)) -> Plane {
+    /// The base of the next octave, where there is a `next` one: empty otherwise.
+    fn run(mut self, octave: usize, threshold: f32, next: bool, each: &mut impl FnMut(&LevelRows, &Candidate)) -> Plane {
         let (width, height) = (self.base.width, self.base.height);
-        let (mut strong, mut waiting, mut next) = (Vec::new(), VecDeque::new(), Vec::with_capacity(width * height / 4));
+        let (mut strong, mut waiting, mut half) =
+            (Vec::new(), VecDeque::new(), Vec::with_capacity(if next { width * height / 4 } else { 0 }));
         for y in 0..height {
             self.advance(LEVELS - 1, (y + 2).min(height));
             if y >= BORDER && y + BORDER < height {
                 self.extrema(octave, y, threshold, &mut strong, &mut waiting);
             }
-            if y % 2 == 1 {
-                next.extend(half_row(self.levels[STEPS].row(y - 1), self.levels[STEPS].row(y)));
+            if next && y % 2 == 1 {
+                half.extend(half_row(self.levels[STEPS].row(y - 1), self.levels[STEPS].row(y)));
             }
             let ripe = waiting.iter().take_while(|c| c.row + REACH <= y || y + 1 == height).count();
             waiting.drain(..ripe).for_each(|c| each(&self.levels[c.found.level], &c.found));
         }
-        Plane { width: width / 2, height: height / 2, data: next.into() }
+        if next { Plane { width: width / 2, height: height / 2, data: half.into() } } else { Plane::default() }
     }
     fn advance(&mut self, level: usize, to: usize) {
         let height = self.base.height;
@@ -344,7 +345,9 @@ mod tests {
     fn rows_that_make_room_are_not_missed() {
         let extrema = |rows: Rows| {
             let mut found = Vec::new();
-            rows.run(0, 0.5, &mut |_: &LevelRows, c: &Candidate| found.push((c.level, c.x.to_bits(), c.y.to_bits(), c.strength.to_bits())));
+            rows.run(0, 0.5, true, &mut |_: &LevelRows, c: &Candidate| {
+                found.push((c.level, c.x.to_bits(), c.y.to_bits(), c.strength.to_bits()))
+            });
             found
         };
         for (w, h) in [(60, 700), (300, 250)] {
