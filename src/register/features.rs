@@ -121,7 +121,7 @@ impl Window {
             // whole steps to either side: the pixel in the middle is one of those that are looked at
             let middle = at.round();
             let [down, up] = [middle - 1.0, size as f64 - 2.0 - middle].map(|room| (reach.min(room) / EVERY as f64).floor() * EVERY as f64);
-            (down >= 0.0 && up >= 0.0).then(|| (middle - down) as usize..=(middle + up) as usize)
+            (down >= 0.0 && up >= 0.0).then_some((middle - down) as usize..=(middle + up) as usize)
         };
         let (x, y) = (range(c.x, level.width)?, range(c.y, level.height)?);
         let weights = |r: &std::ops::RangeInclusive<usize>, at: f64| {

@@ -94,7 +94,7 @@ impl Registrar {
         });
         there.and_then(|h| self.fine(pyramid, &h, 0)).or_else(|| self.search(pyramid))
     }
-    /// The straight views first, by coarse features and by fine ones: to prepare the tilted views costs more than either. A place that does
+    /// The straight views first, by coarse features, then by fine and coarse ones: to prepare the tilted views costs more than either. A place that does
     /// not stand a finer look (a wrong tilt may pass the coarse one) is kept in case nothing better is found.
     fn search(&self, pyramid: &Pyramid) -> Option<Registration> {
         let mut seen: Option<(usize, Vec<Feature>)> = None;
