@@ -26,8 +26,7 @@ pub(super) struct Rings {
     seen: Vec<[f32; TURNS]>,
     /// Sum of the squared print.
     own: f32,
-    /// Unit vectors of the directions (x right, y up), clockwise from up.
-    pub directions: [(f64, f64); TURNS],
+    /// Of the directions, see [`direction`].
     sines: [f32; TURNS],
     cosines: [f32; TURNS],
 }
@@ -40,7 +39,7 @@ impl Rings {
     pub fn of(face: &FaceModel) -> Self {
         let canonical = face.canonical(FINE.min(face.dial.face.scale), TO + 0.1);
         let needle = face.reference_needle();
-        let directions = directions();
+        let directions: [(f64, f64); TURNS] = std::array::from_fn(direction);
         let at = |r: f64, i: usize| (r * directions[i].0, r * directions[i].1);
         let soft = canonical.plane.gaussian(0.7);
         let votes = |r: f64, i: usize| f32::from(u8::from(face.votes(at(r, i).0, at(r, i).1, &needle)));
@@ -53,7 +52,7 @@ impl Rings {
         let print: Vec<[f32; TURNS]> = radii().zip(&seen).map(|(r, seen)| quick(&std::array::from_fn(|i| level(r, i)), seen)).collect();
         let own = print.as_flattened().iter().map(|v| v * v).sum();
         let [sines, cosines] = [directions.map(|d| d.0 as f32), directions.map(|d| d.1 as f32)];
-        Self { print, seen, own, directions, sines, cosines }
+        Self { print, seen, own, sines, cosines }
     }
     /// Correlation with the photo's rings at a place of the dial.
     pub fn place(&self, photo: &Plane, place: &PlaneInWork) -> f64 {
@@ -70,27 +69,37 @@ impl Rings {
     }
 }
 
-/// The directions of a ring as unit vectors (x right, y up), clockwise from up.
-fn directions() -> [(f64, f64); TURNS] {
-    std::array::from_fn(|i| (TAU * i as f64 / TURNS as f64).sin_cos())
+/// A direction of a ring as a unit vector (x right, y up), clockwise from up.
+pub(super) fn direction(i: usize) -> (f64, f64) {
+    (TAU * i as f64 / TURNS as f64).sin_cos()
 }
 
 fn radii() -> impl Iterator<Item = f64> {
     (0..RINGS).map(|i| FROM + (TO - FROM) * i as f64 / (RINGS - 1) as f64)
 }
 
+/// Sums along a ring from [`SLOW`] before its beginning to as many behind its end: see [`about`].
+#[inline(always)]
+fn sums(level: impl Fn(usize) -> f32) -> [f64; TURNS + 2 * SLOW + 1] {
+    let mut out = [0f64; TURNS + 2 * SLOW + 1];
+    for i in 0..TURNS + 2 * SLOW {
+        out[i + 1] = out[i] + f64::from(level((i + TURNS - SLOW) % TURNS));
+    }
+    out
+}
+
+/// Of these [`sums`] what lies within [`SLOW`] directions of one.
+#[inline(always)]
+fn about(sums: &[f64; TURNS + 2 * SLOW + 1], i: usize) -> f64 {
+    sums[i + 2 * SLOW + 1] - sums[i]
+}
+
 /// A ring without its slow change of light: what is not seen counts as nothing.
 fn quick(ring: &[f32; TURNS], seen: &[f32; TURNS]) -> [f32; TURNS] {
-    // sums from SLOW before the ring's beginning to SLOW behind its end
-    let mut sums = [(0f64, 0f64); TURNS + 2 * SLOW + 1];
-    for i in 0..TURNS + 2 * SLOW {
-        let at = (i + TURNS - SLOW) % TURNS;
-        sums[i + 1] = (sums[i].0 + f64::from(ring[at] * seen[at]), sums[i].1 + f64::from(seen[at]));
-    }
+    let (levels, counts) = (sums(|i| ring[i] * seen[i]), sums(|i| seen[i]));
     std::array::from_fn(|i| {
-        let (from, to) = (sums[i], sums[i + 2 * SLOW + 1]);
-        let count = to.1 - from.1;
-        if count > 0.0 { seen[i] * (ring[i] - ((to.0 - from.0) / count) as f32) } else { 0.0 }
+        let count = about(&counts, i);
+        if count > 0.0 { seen[i] * (ring[i] - (about(&levels, i) / count) as f32) } else { 0.0 }
     })
 }
 
@@ -153,16 +162,13 @@ impl Shown<'_> {
     }
 }
 
-/// Takes the slow change of light off a ring all of which is seen.
+/// Takes the slow change of light off a ring all of which is seen, as [`quick`] does.
 #[inline(always)]
 fn level_out(ring: &mut [f32]) {
     const SHARE: f64 = 1.0 / (2 * SLOW + 1) as f64;
-    let mut sums = [0f64; TURNS + 2 * SLOW + 1];
-    for i in 0..TURNS + 2 * SLOW {
-        sums[i + 1] = sums[i] + f64::from(ring[(i + TURNS - SLOW) % TURNS]);
-    }
+    let sums = sums(|i| ring[i]);
     for (i, level) in ring.iter_mut().enumerate() {
-        *level -= ((sums[i + 2 * SLOW + 1] - sums[i]) * SHARE) as f32;
+        *level -= (about(&sums, i) * SHARE) as f32;
     }
 }
 
@@ -237,7 +243,7 @@ mod tests {
             let shown = Shown { photo: &photo, place: place.cast(), sines: &rings.sines, cosines: &rings.cosines };
             let mut found = [0f32; TURNS];
             shown.levels(0.8, &mut found);
-            for (level, (s, c)) in found.iter().zip(&rings.directions) {
+            for (level, (s, c)) in found.iter().zip((0..TURNS).map(direction)) {
                 let p = place * nalgebra::Vector3::new(0.8 * s, 0.8 * c, 1.0);
                 let expected = photo.clamped(p.x, p.y);
                 assert!((level - expected).abs() < 0.15, "{level} for {expected} at {}, {}", p.x, p.y);

@@ -2,7 +2,7 @@
 //!
 //! Within an outline the dial's place is known but for its turn and for how large the marks' circle is in it.
 use super::outline::Ellipse;
-use super::rings::{Rings, TURNS};
+use super::rings::{Rings, TURNS, direction};
 use crate::maths::homography::{Homography, PlaneInWork};
 use crate::maths::point::DialPoint;
 use crate::photo::Plane;
@@ -52,7 +52,7 @@ impl Rings {
         (0..TURNS)
             .filter(|&i| peak(i))
             .map(|i| {
-                let (s, c) = self.directions[i];
+                let (s, c) = direction(i);
                 Turned { homography: upright * Homography::affine(Matrix2::new(c, s, -s, c), Vector2::zeros()), likeness: likeness[i] }
             })
             .collect()
