@@ -95,6 +95,7 @@ fn knobs() -> Vec<Knob> {
         off_pivot: f64,
         off_scale: f64,
         off_scale_deg: f64,
+        off_scale_most: f64,
     ])
 }
 

@@ -7,6 +7,7 @@ use quick::{certified, diary};
 mod assess;
 mod bad_input;
 mod bound;
+mod cast_shadow;
 mod cli;
 #[cfg(feature = "video")]
 mod clip;
@@ -21,6 +22,7 @@ mod frames;
 mod handmade;
 mod hard_views;
 mod lit_needle;
+mod off_pivot;
 mod output;
 #[cfg(feature = "page")]
 mod page;

@@ -8,7 +8,7 @@ use crate::support::sweep::cases;
 
 /// Pictures a corner.
 fn pictures() -> u64 {
-    cases(15, 40)
+    cases(15, 25)
 }
 /// Most of the bound that the fit may take: levels that differ from block to block and on either side, blur and width cost 5 to
 /// 20 % (the flanks' levels share information with the place), robust weights some 4 %.

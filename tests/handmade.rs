@@ -62,6 +62,7 @@ pub fn dial() -> Dial {
         cover_radius: 0.1,
         plane_terms: Vec::new(),
         uncovered: Vec::new(),
+        camera: None,
     };
     Dial {
         name: "gearbox oil".to_string(),

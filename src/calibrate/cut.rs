@@ -20,9 +20,10 @@ pub fn cut_face(photo: &Photo, plane: &DialPlane, print_radius: f64, cover_radiu
         rgb.extend_from_slice(&photo.rgb[3 * (y * photo.width + x0)..3 * (y * photo.width + x1 + 1)]);
     }
     let shift = Homography::<PhotoPoint, FacePoint>::shifted(-(x0 as f64), -(y0 as f64));
-    let tilt = camera_centre(&h, &plane.camera).map_or(0.0, |c| tilt_degrees(&c));
+    let camera = camera_centre(&h, &plane.camera);
+    let tilt = camera.map_or(0.0, |c| tilt_degrees(&c));
     let plane_terms = plane_shifts(plane).into_iter().map(|m| shift * m).collect();
-    let frame =
-        FaceFrame { plane: shift * h, scale: plane.pose.scale, tilt, print_radius, cover_radius, plane_terms, uncovered: Vec::new() };
+    let (scale, uncovered, camera) = (plane.pose.scale, Vec::new(), camera.map(|c| c.into()));
+    let frame = FaceFrame { plane: shift * h, scale, tilt, print_radius, cover_radius, plane_terms, uncovered, camera };
     Face::from_rgb(&rgb, width, height, frame)
 }

@@ -34,7 +34,7 @@ impl NeedleLine {
     /// it passes the pivot.
     pub fn new(sight: &Sight, plane: &PlaneInPhoto, camera: Camera) -> Option<Self> {
         let (offset, angle, variance) = without_prior(sight)?;
-        let sigma = (variance + moved_by_registration(sight) + OUTLINE * OUTLINE).sqrt();
+        let sigma = (variance + sight.registration.across_pivot(sight.needle.angle) + OUTLINE * OUTLINE).sqrt();
         let (s, c) = angle.to_radians().sin_cos();
         let at = |r: f64| plane.at(r * s + offset * c, r * c - offset * s);
         let to_photo = sight.registration.dial_to_photo.onto::<ViewPoint>() * plane.inverse()?;
@@ -66,14 +66,4 @@ fn without_prior(sight: &Sight) -> Option<(f64, f64, f64)> {
     let covariance = free.try_inverse().filter(|c| c[(0, 0)] > 0.0 && c[(1, 1)] > 0.0)?;
     let x = covariance * (information * Vector2::new(n.offset, 0.0) - Vector2::new(assumed * n.expected.0, 0.0));
     Some((x[0], n.angle + x[1].to_degrees(), covariance[(0, 0)]))
-}
-
-/// Variance of the offset from the registration, units².
-fn moved_by_registration(sight: &Sight) -> f64 {
-    let (s, c) = sight.needle.angle.to_radians().sin_cos();
-    let offset = |d: &Homography<DialPoint, DialPoint>| {
-        let moved = d.at(0.0, 0.0);
-        moved.x * c - moved.y * s
-    };
-    sight.registration.shifts().iter().map(offset).map(|v| v * v).sum()
 }

@@ -9,6 +9,8 @@ use nalgebra::Vector3;
 #[derive(Debug)]
 pub struct Sheet {
     planes: [Plane; 3],
+    /// The paper's levels by radius in px.
+    paper: [Vec<f32>; 3],
     /// px per unit.
     pub k: f64,
     centre: f64,
@@ -21,6 +23,7 @@ impl Sheet {
     pub fn new(channels: &[Plane; 3], h: &PlaneInPhoto, k: f64, low: f64, high: f64) -> Self {
         let n = 2 * (k * EXTENT).ceil() as usize + 1;
         let centre = (n as f64 - 1.0) / 2.0;
+        let mut papers = [const { Vec::new() }; 3];
         let planes = [0, 1, 2].map(|c| {
             let mut p = Plane::from_fn(n, n, |i, j| {
                 let q = h.at((i as f64 - centre) / k, (centre - j as f64) / k);
@@ -33,9 +36,19 @@ impl Sheet {
                     p.data[j * n + i] -= paper[r];
                 }
             }
+            papers[c] = paper;
             p.gaussian(0.8)
         });
-        Self { planes, k, centre }
+        Self { planes, paper: papers, k, centre }
+    }
+    /// The paper's usual colour between two radii.
+    pub fn paper(&self, from: f64, to: f64) -> Vector3<f64> {
+        let at = |r: f64, n: usize| ((r * self.k) as usize).min(n);
+        Vector3::from_fn(|c, _| {
+            let levels = &self.paper[c];
+            let (a, b) = (at(from, levels.len()), at(to, levels.len()));
+            high_median(levels[a.min(b)..b].iter().map(|v| f64::from(*v))).unwrap_or(0.0)
+        })
     }
     /// Colour minus paper at `s` along and `t` to the right of the direction.
     pub fn at(&self, angle: f64, s: f64, t: f64) -> Vector3<f64> {

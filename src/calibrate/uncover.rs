@@ -55,7 +55,7 @@ pub fn face_below_needle(dial: &Dial, h: &PlaneInPhoto, views: &[View]) -> Resul
     let f = &dial.face;
     let (plane, scale, tilt) = (f.plane, f.scale, f.tilt);
     let (print_radius, cover_radius, plane_terms) = (f.print_radius, f.cover_radius, f.plane_terms.clone());
-    let frame = FaceFrame { plane, scale, tilt, print_radius, cover_radius, plane_terms, uncovered };
+    let frame = FaceFrame { plane, scale, tilt, print_radius, cover_radius, plane_terms, uncovered, camera: f.camera };
     Face::from_rgb(&rgb, f.width, f.height, frame).map(Some)
 }
 

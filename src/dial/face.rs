@@ -36,6 +36,8 @@ pub struct FaceFrame {
     pub plane_terms: Vec<PlaneInFace>,
     /// Radii between which the needle of the reference photo is replaced by the face.
     pub uncovered: Vec<[f64; 2]>,
+    /// Where the camera of the reference photo stood in the dial frame, radii.
+    pub camera: Option<[f64; 3]>,
 }
 
 /// Encodes RGB pixels as they will be stored and decodes them once: calibration must learn from `rgb` of the answer, and the
@@ -75,8 +77,9 @@ impl Face {
     }
 
     fn of(picture: StoredPicture, (width, height): (usize, usize), frame: FaceFrame) -> Self {
-        let FaceFrame { plane, scale, tilt, print_radius, cover_radius, plane_terms, uncovered } = frame;
-        Self { width, height, rgb: picture.rgb, jpeg: picture.jpeg, plane, scale, tilt, print_radius, cover_radius, plane_terms, uncovered }
+        let FaceFrame { plane, scale, tilt, print_radius, cover_radius, plane_terms, uncovered, camera } = frame;
+        let StoredPicture { rgb, jpeg } = picture;
+        Self { width, height, rgb, jpeg, plane, scale, tilt, print_radius, cover_radius, plane_terms, uncovered, camera }
     }
 }
 

@@ -94,6 +94,8 @@ pub struct Face {
     /// Signed radii along the needle of the reference photo between which the picture shows the face in place of that needle, as
     /// further photos saw it; rising, empty when none did.
     pub uncovered: Vec<[f64; 2]>,
+    /// Where the camera of the reference photo stood in the dial frame, radii, z above the face; `None` where it is not known.
+    pub camera: Option<[f64; 3]>,
 }
 
 /// How the needle stands over the face: learned from several photos, or what dials usually show.

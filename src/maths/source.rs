@@ -54,6 +54,8 @@ pub enum Cause {
     Hidden(usize),
     /// `plane/0`: an independent direction of the dial's plane.
     Plane(usize),
+    /// `pivot/fault/0`: an independent direction in which the pivot lies elsewhere than the file says. (`pivot/0` was another source once.)
+    PivotFault(usize),
     /// `askew`: ticks that do not point to the pivot.
     Askew,
     /// `roll`: which way is up.
@@ -125,6 +127,7 @@ impl Cause {
             Cause::Mark(k) => ("mark/", Some(*k), ""),
             Cause::Hidden(k) => ("mark/", Some(*k), "/hidden"),
             Cause::Plane(k) => ("plane/", Some(*k), ""),
+            Cause::PivotFault(k) => ("pivot/fault/", Some(*k), ""),
             Cause::Askew => ("askew", None, ""),
             Cause::Roll => ("roll", None, ""),
             Cause::Thermometer(k) => ("thermometer/", Some(*k), ""),
@@ -153,9 +156,10 @@ fn digits(number: usize) -> impl Iterator<Item = u8> {
 impl From<&str> for Cause {
     fn from(text: &str) -> Self {
         let number = text.chars().filter(char::is_ascii_digit).collect::<String>().parse().unwrap_or(0);
-        let numbered = [Cause::Mark, Cause::Hidden, Cause::Plane, Cause::Thermometer, Cause::Gauge, Cause::ShapeOf, Cause::Registration];
+        let scale = [Cause::Mark, Cause::Hidden, Cause::Plane, Cause::PivotFault, Cause::Thermometer, Cause::Gauge, Cause::ShapeOf];
+        let numbered = scale.into_iter().chain([Cause::Registration as fn(usize) -> Cause]);
         let plain = [Cause::Askew, Cause::Roll, Cause::Shape, Cause::Needle, Cause::Edges, Cause::Blur];
-        let mut known = numbered.into_iter().map(|of| of(number)).chain(plain);
+        let mut known = numbered.map(|of| of(number)).chain(plain);
         known.find(|p| p.letters().eq(text.bytes())).unwrap_or_else(|| Cause::Other(text.to_string()))
     }
 }
@@ -252,6 +256,8 @@ mod tests {
             "dial:1f2e/mark/10/hidden",
             "dial:1f2e/mark/2",
             "dial:1f2e/mark/999999999999999999999",
+            "dial:1f2e/pivot/0",
+            "dial:1f2e/pivot/fault/1",
             "dial:1f2e/plane/0",
             "dial:1f2e/roll",
             "dial:1f2e/scale/shape",

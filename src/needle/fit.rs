@@ -53,6 +53,8 @@ pub struct NeedleFit {
     pub blur: f64,
     /// Visible span along the line, radii.
     pub span: [f64; 2],
+    /// What the camera's pose did to it.
+    pub parallax: Parallax,
 }
 
 impl NeedleFit {
@@ -297,5 +299,6 @@ fn result(s: &Solved, state: &State, parallax: &Parallax, shape: &Shape) -> Need
         uneven,
         blur: state.log_blur.exp(),
         span: [shape.look.span[0] + parallax.along(state.angle), shape.look.span[1] + parallax.along(state.angle)],
+        parallax: *parallax,
     }
 }

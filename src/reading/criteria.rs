@@ -95,6 +95,9 @@ pub struct Criteria {
     pub off_scale: f64,
     /// The same at least, since end marks have width themselves. Degrees. No curve kept.
     pub off_scale_deg: f64,
+    /// The same at most, however wide the band. Share of the scale's sweep. Ground: a value further off the scale than its coarsest readers
+    /// can see (common practice: 1 to 2 % of its span) is none. No curve.
+    pub off_scale_most: f64,
 }
 
 impl Default for Criteria {
@@ -131,6 +134,7 @@ impl Default for Criteria {
             off_pivot: 0.12,
             off_scale: 2.0,
             off_scale_deg: 0.25,
+            off_scale_most: 0.03,
         }
     }
 }

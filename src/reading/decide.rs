@@ -175,7 +175,8 @@ fn needle(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> Option<No> {
 
 /// A needle beyond an end of the scale. The end marks themselves have width: one within the band of an end is on the scale.
 fn on_scale(s: &ScaleMetrics, c: &Criteria) -> Option<Decision> {
-    let margin = (c.off_scale * s.read_sigma / s.per_degree).max(c.off_scale_deg);
+    let sweep = -(s.beyond_deg.0 + s.beyond_deg.1);
+    let margin = (c.off_scale * s.read_sigma / s.per_degree).max(c.off_scale_deg).min(c.off_scale_most * sweep);
     match s.beyond_deg {
         (before, _) if before > margin => Some(Decision::BelowScale),
         (_, after) if after > margin => Some(Decision::AboveScale),

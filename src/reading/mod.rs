@@ -6,6 +6,7 @@ mod left_out;
 mod lens;
 pub mod metrics;
 mod own;
+mod pivot;
 mod record;
 mod terms;
 pub use chain::{Reader, Sight};

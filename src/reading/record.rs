@@ -27,7 +27,7 @@ pub struct NeedleEvidence {
     /// Degrees clockwise from straight up.
     pub angle: f64,
     /// Standard uncertainty of the angle, degrees: every term of this photo (needle, edges, blur, registration) and those of the dial's own
-    /// plane, root of the sum of squares. Photos of one dial share the latter.
+    /// plane and pivot, root of the sum of squares. Photos of one dial share the latter.
     pub sigma: f64,
     /// Offset of the line from the pivot, radii, positive to the right of the direction.
     pub offset: f64,

@@ -1,4 +1,5 @@
 //! The needle's angle as a measured quantity: every source named.
+use super::pivot::PivotFault;
 use crate::dial::Dial;
 use crate::maths::angle::wrap;
 use crate::maths::homography::Homography;
@@ -23,7 +24,13 @@ pub fn angle(photo: &str, dial: &Dial, registration: &Registration, needle: &Nee
             out = out.with_term(own(Cause::Registration(k)), change);
         }
     }
-    out.plus(&plane(dial, needle.angle, needle.offset, needle.span))
+    let (further, terms) = PivotFault::seen(dial, registration, needle).turns(needle.angle);
+    for (k, term) in terms.into_iter().enumerate() {
+        if term.is_nan() || term.abs() > 1e-7 {
+            out = out.with_term(Source::Dial(dial.id.clone(), Cause::PivotFault(k)), term);
+        }
+    }
+    out.plus(&plane(dial, needle.angle, needle.offset, needle.span)).plus(&Measured::exact(further))
 }
 
 /// A needle's angle with the terms of the dial alone: as in a photo that adds nothing, the needle in line with the pivot.

@@ -53,6 +53,15 @@ impl Registration {
         let l = independent_terms(&self.covariance);
         (0..l.ncols()).map(|k| Homography::small(std::array::from_fn(|i| l[(i, k)]))).collect()
     }
+    /// Variance of the pivot's place across a direction (degrees clockwise from up), radii².
+    pub fn across_pivot(&self, angle: f64) -> f64 {
+        let (s, c) = angle.to_radians().sin_cos();
+        let across = |d: Homography<DialPoint, DialPoint>| {
+            let moved = d.at(0.0, 0.0);
+            moved.x * c - moved.y * s
+        };
+        self.shifts().into_iter().map(across).map(|v| v * v).sum()
+    }
 }
 
 pub(super) fn registration(dial_to_photo: PlaneInPhoto, a: &Aligned, matches: usize, blur: BlurCovariance<DialPoint>) -> Registration {

@@ -26,6 +26,7 @@ fn frame() -> FaceFrame {
         cover_radius: 0.1,
         plane_terms: Vec::new(),
         uncovered: vec![[-0.15, 0.1], [0.25, 0.8]],
+        camera: Some([0.7, -0.4, 9.0]),
     }
 }
 

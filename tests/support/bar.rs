@@ -154,6 +154,7 @@ impl Bar {
             cover_radius: 0.01,
             plane_terms: Vec::new(),
             uncovered: Vec::new(),
+            camera: None,
         };
         Dial {
             name: "bar".into(),

@@ -128,6 +128,9 @@ struct FaceTwin {
     /// Left out where no further photo showed the face below the needle.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     uncovered: Vec<[f64; 2]>,
+    /// Left out where it is not known, and in older files.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    camera: Option<[f64; 3]>,
     jpeg_base64: String,
 }
 
@@ -267,6 +270,7 @@ impl FaceTwin {
             cover_radius: f.cover_radius,
             plane_terms: f.plane_terms.iter().map(Homography::rows).collect(),
             uncovered: f.uncovered.clone(),
+            camera: f.camera,
             jpeg_base64: STANDARD.encode(&f.jpeg),
         }
     }
@@ -280,6 +284,7 @@ impl FaceTwin {
             cover_radius: self.cover_radius,
             plane_terms: self.plane_terms.into_iter().map(Homography::from_rows).collect(),
             uncovered: self.uncovered,
+            camera: self.camera,
         };
         let jpeg = STANDARD.decode(self.jpeg_base64).map_err(|e| DialFileError::Picture(format!("its text is damaged ({e})")))?;
         let face = Face::from_jpeg(jpeg, frame)?;

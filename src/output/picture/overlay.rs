@@ -96,6 +96,9 @@ fn dial_view(photo: &Photo, evidence: &Evidence) -> Option<View> {
     View::square(photo, centre, REACH * evidence.radius_px, WIDTH)
 }
 
+/// Most that a needle reads beside its direction, degrees.
+const BESIDE: f64 = 10.0;
+
 fn draw(svg: &mut Svg, dial: &Dial, record: &Record, evidence: &Evidence, view: View) {
     let pen = Pen { plane: &evidence.homography, view, weight: 1.0 };
     pen.scale(svg, dial);
@@ -108,11 +111,15 @@ fn draw(svg: &mut Svg, dial: &Dial, record: &Record, evidence: &Evidence, view: 
     pen.needle(svg, needle);
 }
 
-/// The needle angles at the ends of the band: as far from the needle as the scale runs between value and end.
+/// The scale's angles at the ends of the band: as far from where the needle reads as the scale runs between value and end.
 fn band_angles(dial: &Dial, reading: &Reading, needle: f64) -> Option<(f64, f64)> {
-    let points = Scale::new(dial).points();
-    let here = angle_for(&points, reading.temperature.value())?;
-    let end = |v: f64| angle_for(&points, v).map(|a| needle + a - here);
+    let scale = Scale::new(dial);
+    let (points, value) = (scale.points(), reading.temperature.value());
+    let here = angle_for(&points, value)?;
+    // a needle that passes beside the pivot reads where it crosses the marks' ring
+    let beside = (value - scale.value(needle)) / scale.slope(needle);
+    let reads = if reading.temperature.interval().is_none() && beside.abs() < BESIDE { needle + beside } else { needle };
+    let end = |v: f64| angle_for(&points, v).map(|a| reads + a - here);
     Some((end(reading.temperature.band().0)?, end(reading.temperature.band().1)?))
 }
 

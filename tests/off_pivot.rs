@@ -1,0 +1,54 @@
+//! A dial file whose pivot lies beside the true one, as where the cap over it was clicked at a slant: the needle's line tells, and the reading
+//! is where it crosses the marks' ring.
+use crate::support::case::{Clicks, Known, reading};
+use crate::support::draw::Drawn;
+use crate::support::light::Light;
+use crate::support::looks;
+use crate::support::plan::Plan;
+use crate::support::view::View;
+use needleband::calibrate::calibrate;
+use needleband::maths::point::PhotoPoint;
+use needleband::reading::Reader;
+use needleband::scale::Scale;
+
+/// Five dots, so that nothing but the click tells where the pivot is.
+fn dots() -> Plan {
+    let labels = vec![100.0, 140.0, 180.0, 220.0, 260.0, 300.0];
+    Plan { dots: true, minor: false, printed: labels.clone(), labels, ..looks::few() }
+}
+
+/// Calibrated with the pivot's click so many radii (right, up) beside it.
+fn known(value: f64, beside: (f64, f64)) -> Known {
+    let view = View::straight(640, 480, 168.0).tilted(4.0, 30.0);
+    let drawn = Drawn::new(dots());
+    let reference = drawn.at(value, &view, &Light::default());
+    let mut request = Clicks::EXACT.request(&drawn.plan, &reference);
+    let at = view.px(beside.0, beside.1);
+    request.pivot = Some(PhotoPoint::new(at.x, at.y));
+    let calibration = calibrate(&reference.photo, &request).unwrap();
+    let reader = Reader::new(calibration.dial.clone());
+    Known { drawn, calibration, reader, reference }
+}
+
+#[test]
+fn a_pivot_beside_the_true_one_is_seen_and_its_doubt_holds_the_truth() {
+    let (mut worst_direction, mut inside, mut count) = (0.0_f64, 0, 0);
+    for (k, beside) in [(0.0, 0.0), (0.05, 0.02), (-0.06, 0.0), (0.03, -0.05)].into_iter().enumerate() {
+        let dial = known(190.0, beside);
+        for (i, value) in [120.0, 160.0, 215.0, 260.0].into_iter().enumerate() {
+            let view = View::straight(560, 440, 150.0).tilted(3.0 * i as f64, 80.0 * i as f64).rolled(4.0 * i as f64 - 5.0);
+            let light = Light { noise: 2.0, seed: (10 * k + i) as u64, ..Light::default() };
+            let record = dial.reader.read(&dial.drawn.at(value, &view, &light).photo);
+            let needle = record.evidence.as_ref().and_then(|e| e.needle.as_ref()).map(|n| n.angle).unwrap();
+            let r = reading(record.outcome, &format!("pivot {k}, {value}"));
+            let off = r.temperature.value() - value;
+            // 1 °F is half a degree of needle here, and a fault of 0.06 radii turns a mark by 3.4 degrees
+            assert!(off.abs() < 1.6, "pivot {beside:?}: {value} is read {off:.2} off");
+            let (low, high) = r.temperature.band();
+            (inside, count) = (inside + usize::from((low..=high).contains(&value)), count + 1);
+            worst_direction = worst_direction.max((Scale::new(&dial.calibration.dial).value(needle) - value).abs());
+        }
+    }
+    assert!(inside + 1 >= count, "{inside} of {count} bands hold the truth");
+    assert!(worst_direction > 2.5, "the needle's direction alone would do: {worst_direction:.2} off at most");
+}
