@@ -7,6 +7,7 @@ use crate::support::looks;
 use crate::support::plan::Plan;
 use crate::support::view::View;
 use needleband::calibrate::calibrate;
+use needleband::maths::measured::Measured;
 use needleband::maths::point::PhotoPoint;
 use needleband::reading::Reader;
 use needleband::scale::Scale;
@@ -33,8 +34,10 @@ fn known(value: f64, beside: (f64, f64)) -> Known {
 #[test]
 fn a_pivot_beside_the_true_one_is_seen_and_its_doubt_holds_the_truth() {
     let (mut worst_direction, mut inside, mut count) = (0.0_f64, 0, 0);
+    let (mut differences, mut held) = (0, 0);
     for (k, beside) in [(0.0, 0.0), (0.05, 0.02), (-0.06, 0.0), (0.03, -0.05)].into_iter().enumerate() {
         let dial = known(190.0, beside);
+        let mut read: Vec<(f64, Measured)> = Vec::new();
         for (i, value) in [120.0, 160.0, 215.0, 260.0].into_iter().enumerate() {
             let view = View::straight(560, 440, 150.0).tilted(3.0 * i as f64, 80.0 * i as f64).rolled(4.0 * i as f64 - 5.0);
             let light = Light { noise: 2.0, seed: (10 * k + i) as u64, ..Light::default() };
@@ -44,11 +47,18 @@ fn a_pivot_beside_the_true_one_is_seen_and_its_doubt_holds_the_truth() {
             let off = r.temperature.value() - value;
             // 1 °F is half a degree of needle here, and a fault of 0.06 radii turns a mark by 3.4 degrees
             assert!(off.abs() < 1.6, "pivot {beside:?}: {value} is read {off:.2} off");
+            for (other, at) in &read {
+                let d = r.temperature.measured().minus(at);
+                let z = (d.value() - (value - other)) / d.sigma();
+                (differences, held) = (differences + 1, held + usize::from(z.abs() < 2.0));
+            }
+            read.push((value, r.temperature.measured().clone()));
             let (low, high) = r.temperature.band();
             (inside, count) = (inside + usize::from((low..=high).contains(&value)), count + 1);
             worst_direction = worst_direction.max((Scale::new(&dial.calibration.dial).value(needle) - value).abs());
         }
     }
+    assert!(held + 2 >= differences, "{held} of {differences} differences are within two standard uncertainties");
     assert!(inside + 1 >= count, "{inside} of {count} bands hold the truth");
     assert!(worst_direction > 2.5, "the needle's direction alone would do: {worst_direction:.2} off at most");
 }
