@@ -12,7 +12,7 @@ use needleband::maths::point::PhotoPoint;
 use needleband::reading::Reader;
 use needleband::scale::Scale;
 
-/// Five dots, so that nothing but the click tells where the pivot is.
+/// Six dots, so that nothing but the click tells where the pivot is.
 fn dots() -> Plan {
     let labels = vec![100.0, 140.0, 180.0, 220.0, 260.0, 300.0];
     Plan { dots: true, minor: false, printed: labels.clone(), labels, ..looks::few() }
@@ -38,7 +38,7 @@ fn a_pivot_beside_the_true_one_is_seen_and_its_doubt_holds_the_truth() {
     for (k, beside) in [(0.0, 0.0), (0.05, 0.02), (-0.06, 0.0), (0.03, -0.05)].into_iter().enumerate() {
         let dial = known(190.0, beside);
         let mut read: Vec<(f64, Measured)> = Vec::new();
-        for (i, value) in [120.0, 160.0, 215.0, 260.0].into_iter().enumerate() {
+        for (i, value) in [120.0, 160.0, 215.0, 260.0, 160.0, 215.0].into_iter().enumerate() {
             let view = View::straight(560, 440, 150.0).tilted(3.0 * i as f64, 80.0 * i as f64).rolled(4.0 * i as f64 - 5.0);
             let light = Light { noise: 2.0, seed: (10 * k + i) as u64, ..Light::default() };
             let record = dial.reader.read(&dial.drawn.at(value, &view, &light).photo);

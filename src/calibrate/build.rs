@@ -21,6 +21,7 @@ use crate::dial::{Declared, Dial, FORMAT_VERSION, Mark, NeedleLook};
 use crate::maths::homography::PlaneInPhoto;
 use crate::maths::pose::Camera;
 use crate::photo::{Photo, Plane};
+use crate::reading::angle_in_reference;
 use crate::register::face::FaceModel;
 use crate::scale::{Place, Scale};
 
@@ -156,8 +157,8 @@ fn refine_needle(photo: &Photo, dial: &mut Dial, found: &Found) -> Option<f64> {
     for _ in 0..2 {
         if let Some(f) = self_fit::needle_in_reference(photo, dial, &found.plane.homography, &found.plane.camera) {
             dial.needle = self_fit::corrected(&dial.needle, &f);
-            let scale = Scale::new(dial);
-            reads = (scale.place(f.angle, 0.0) == Place::On).then(|| scale.value(f.angle));
+            let (scale, angle) = (Scale::new(dial), angle_in_reference(dial));
+            reads = (scale.place(angle, 0.0) == Place::On).then(|| scale.value(angle));
         }
     }
     reads

@@ -78,7 +78,8 @@ pub fn calibrate_known(
     Ok(Calibration { dial, needle_reads, warnings, rival_steps: None, questions: Vec::new() })
 }
 
-/// The needle's angle in a photo, with its terms.
+/// The needle's angle in a photo, with its terms. The marks of the dial it is read with are angles and no print, so that no fault of the pivot is
+/// sought: it would be the same in these marks and in every reading.
 fn needle(reader: &Reader, known: &KnownPhoto) -> Result<Measured, CalibrateError> {
     let sight = reader.sight(&known.photo).map_err(|(_, text)| CalibrateError::KnownNotRead(known.name.clone(), text))?;
     Ok(sight.angle(&known.photo.hash, reader.dial()))

@@ -19,10 +19,12 @@ const LINE: f64 = 2.0;
 /// is no tick by its outline; where there is none, the strongest line. Where that looks like a shadow and a coloured line lies beside it, that line.
 pub fn learn(sheet: &Sheet, low: f64, high: f64) -> Option<NeedleLook> {
     let lines = search(sheet, low, high, &Matrix3::identity());
-    let mut looks = lines.into_iter().filter_map(|line| along(sheet, line));
-    let first = looks.next()?;
+    let strongest = along(sheet, *lines.first()?);
+    let mut looks = lines[1..].iter().filter_map(|line| along(sheet, *line));
+    // a shadow that the needle half covers has no outline
+    let Some(first) = strongest else { return looks.find(|l| !short(l)) };
     if !short(&first) {
-        return Some(casts(sheet, low, high, &first).unwrap_or(first));
+        return Some(needle_beside(sheet, low, high, &first).unwrap_or(first));
     }
     let least = LEAST * contrast(&first).norm();
     looks.find(|l| !short(l) && contrast(l).norm() >= least).or(Some(first).filter(is_line))
@@ -44,12 +46,15 @@ const SHADE: f64 = 0.2;
 const SHADOW_TURNED: f64 = 30.0;
 /// And lie this far apart somewhere along them, units: nearer ones are two colours of one needle.
 const SHADOW_APART: f64 = 0.06;
+/// And the shadow passes the pivot so much further aside, units: 0.043 in the one photograph.
+const SHADOW_ASIDE: f64 = 0.02;
 
 /// The coloured line beside what may be its shadow, by what a shadow cannot do: change the paper's hue. `None` where `shadow` takes
-/// not all colours alike, or no such line is there.
+/// not all colours alike, or no such line is there. A needle comes from the pivot and its shadow from beside it, so that a red limit line beside
+/// a black needle is not taken for one.
 ///
 /// In low sun or under a lamp a needle's shadow on a light face is a stronger step than a red needle.
-fn casts(sheet: &Sheet, low: f64, high: f64, shadow: &NeedleLook) -> Option<NeedleLook> {
+fn needle_beside(sheet: &Sheet, low: f64, high: f64, shadow: &NeedleLook) -> Option<NeedleLook> {
     let (step, paper) = (contrast(shadow), sheet.paper(0.4, 0.8).try_normalize(1.0)?);
     let hue = Matrix3::identity() - paper * paper.transpose();
     if step.dot(&paper) > 0.0 || (hue * step).norm() > SHADE * step.norm() {
@@ -57,7 +62,8 @@ fn casts(sheet: &Sheet, low: f64, high: f64, shadow: &NeedleLook) -> Option<Need
     }
     let beside = |l: &NeedleLook| {
         let (a, b) = (LineFrame::new(shadow.angle, shadow.offset), LineFrame::new(l.angle, l.offset));
-        wrap(l.angle - shadow.angle).abs() < SHADOW_TURNED && a.beside(&b, l.span) > SHADOW_APART
+        let aside = shadow.offset.abs() > l.offset.abs() + SHADOW_ASIDE;
+        aside && wrap(l.angle - shadow.angle).abs() < SHADOW_TURNED && a.beside(&b, l.span) > SHADOW_APART
     };
     let mut lines = search(sheet, low, high, &hue).into_iter().filter_map(|line| along(sheet, line));
     lines.find(|l| !short(l) && (hue * contrast(l)).norm() >= LEAST * step.norm() && beside(l))

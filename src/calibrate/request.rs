@@ -4,6 +4,7 @@ use super::warning::Warning;
 use crate::dial::{DeclareError, Declared, Dial};
 use crate::maths::point::PhotoPoint;
 use crate::maths::units::Unit;
+use crate::reading::angle_in_reference;
 use crate::scale::Scale;
 
 /// What the user knows of the dial in the reference photo.
@@ -60,7 +61,7 @@ impl Calibration {
             return Ok(self);
         }
         let dial = self.dial.declare(declared)?;
-        let needle_reads = self.needle_reads.map(|_| Scale::new(&dial).value(dial.needle.angle));
+        let needle_reads = self.needle_reads.map(|_| Scale::new(&dial).value(angle_in_reference(&dial)));
         Ok(Self { dial, needle_reads, ..self })
     }
 }

@@ -99,6 +99,7 @@ fn face(f: &Face) -> Check {
     }
     require(f.uncovered.len() <= MAX_RADII, || format!("the face was uncovered in {} places", f.uncovered.len()))?;
     finite(f.camera.as_slice().as_flattened(), || "the place of the reference photo's camera".to_string())?;
+    require(f.camera.is_none_or(|c| c[2] > 0.0), || "the reference photo's camera stood behind the face".to_string())?;
     finite(f.uncovered.as_flattened(), || "a place where the face was uncovered".to_string())?;
     let rising = f.uncovered.as_flattened().is_sorted_by(|a, b| a < b);
     require(rising, || "the places where the face was uncovered do not rise".to_string())?;

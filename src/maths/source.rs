@@ -156,10 +156,18 @@ fn digits(number: usize) -> impl Iterator<Item = u8> {
 impl From<&str> for Cause {
     fn from(text: &str) -> Self {
         let number = text.chars().filter(char::is_ascii_digit).collect::<String>().parse().unwrap_or(0);
-        let scale = [Cause::Mark, Cause::Hidden, Cause::Plane, Cause::PivotFault, Cause::Thermometer, Cause::Gauge, Cause::ShapeOf];
-        let numbered = scale.into_iter().chain([Cause::Registration as fn(usize) -> Cause]);
+        let numbered = [
+            Cause::Mark,
+            Cause::Hidden,
+            Cause::Plane,
+            Cause::PivotFault,
+            Cause::Thermometer,
+            Cause::Gauge,
+            Cause::ShapeOf,
+            Cause::Registration,
+        ];
         let plain = [Cause::Askew, Cause::Roll, Cause::Shape, Cause::Needle, Cause::Edges, Cause::Blur];
-        let mut known = numbered.map(|of| of(number)).chain(plain);
+        let mut known = numbered.into_iter().map(|of| of(number)).chain(plain);
         known.find(|p| p.letters().eq(text.bytes())).unwrap_or_else(|| Cause::Other(text.to_string()))
     }
 }

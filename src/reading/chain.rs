@@ -46,7 +46,8 @@ pub struct Sight {
 }
 
 impl Sight {
-    /// The needle's angle with every source named: `photo:<photo>/...`, and `dial:<id>/plane/...` for what the dial's own plane does.
+    /// The angle at which the needle reads with every source named: `photo:<photo>/...`, `dial:<id>/plane/...` for what the dial's own plane does,
+    /// and `dial:<id>/pivot/fault/...` where its pivot lies elsewhere.
     pub fn angle(&self, photo: &str, dial: &Dial) -> Measured {
         terms::angle(photo, dial, &self.registration, &self.needle)
     }

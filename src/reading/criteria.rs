@@ -95,8 +95,8 @@ pub struct Criteria {
     pub off_scale: f64,
     /// The same at least, since end marks have width themselves. Degrees. No curve kept.
     pub off_scale_deg: f64,
-    /// The same at most, however wide the band. Share of the scale's sweep. Ground: a value further off the scale than its coarsest readers
-    /// can see (common practice: 1 to 2 % of its span) is none. No curve.
+    /// Distance beyond an end mark from which a needle that its band still holds on the scale is doubtful. Share of the scale's sweep. Ground: a
+    /// value further off the scale than its coarsest readers can see (common practice: 1 to 2 % of its span) is none. No curve.
     pub off_scale_most: f64,
 }
 

@@ -173,10 +173,16 @@ fn needle(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> Option<No> {
     Some((Refusal::NeedleDoubtful, text))
 }
 
-/// A needle beyond an end of the scale. The end marks themselves have width: one within the band of an end is on the scale.
+/// A needle beyond an end of the scale. The end marks themselves have width: one within the band of an end is on the scale, unless it is so far
+/// off that only a wide band reaches there: that says neither.
 fn on_scale(s: &ScaleMetrics, c: &Criteria) -> Option<Decision> {
     let sweep = -(s.beyond_deg.0 + s.beyond_deg.1);
-    let margin = (c.off_scale * s.read_sigma / s.per_degree).max(c.off_scale_deg).min(c.off_scale_most * sweep);
+    let margin = (c.off_scale * s.read_sigma / s.per_degree).max(c.off_scale_deg);
+    let (off, most) = (s.beyond_deg.0.max(s.beyond_deg.1), c.off_scale_most * sweep);
+    if off > most && off <= margin {
+        let text = format!("It points {off:.1}° off the scale's end, which is known to {margin:.1}° only.");
+        return Some(refused((Refusal::NeedleDoubtful, text), Stage::Scale));
+    }
     match s.beyond_deg {
         (before, _) if before > margin => Some(Decision::BelowScale),
         (_, after) if after > margin => Some(Decision::AboveScale),
@@ -338,7 +344,12 @@ mod tests {
         // half a unit a degree: two sigma of 0.1 are 0.4°, those of 0.02 less than the end mark's own 0.25°
         assert_eq!(
             [at(0.41, 0.1), at(0.39, 0.1), at(0.26, 0.02), at(0.24, 0.02)],
-            [Decision::BelowScale, at_end.clone(), Decision::BelowScale, at_end]
+            [Decision::BelowScale, at_end.clone(), Decision::BelowScale, at_end.clone()]
         );
+        // 3 % of 160 degrees: a band of 6 degrees reaches there, but says nothing
+        let doubtful = |d: Decision| matches!(d, Decision::Refused { refusal: Refusal::NeedleDoubtful, at: Stage::Scale, .. });
+        assert_eq!(at(4.7, 1.5), at_end);
+        assert!(doubtful(at(4.9, 1.5)));
+        assert_eq!(at(6.1, 1.5), Decision::BelowScale);
     }
 }

@@ -15,5 +15,6 @@ pub use decide::{Decision, Stage, decide};
 pub use left_out::{LeftOut, Why};
 pub use metrics::Metrics;
 pub(crate) use own::unit_of;
+pub(crate) use pivot::angle_in_reference;
 pub use record::*;
 pub use terms::needle_at;

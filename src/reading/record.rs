@@ -24,10 +24,11 @@ pub struct Evidence {
 /// The fitted needle.
 #[derive(Clone, Debug, PartialEq)]
 pub struct NeedleEvidence {
-    /// Degrees clockwise from straight up.
+    /// Its direction, degrees clockwise from straight up. It reads where it crosses the marks' ring, which is elsewhere when the file's pivot
+    /// is.
     pub angle: f64,
-    /// Standard uncertainty of the angle, degrees: every term of this photo (needle, edges, blur, registration) and those of the dial's own
-    /// plane and pivot, root of the sum of squares. Photos of one dial share the latter.
+    /// Standard uncertainty of the angle at which it reads, degrees: every term of this photo (needle, edges, blur, registration) and those of
+    /// the dial's own plane and pivot, root of the sum of squares. Photos of one dial share the latter.
     pub sigma: f64,
     /// Offset of the line from the pivot, radii, positive to the right of the direction.
     pub offset: f64,

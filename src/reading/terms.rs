@@ -10,7 +10,8 @@ use crate::needle::NeedleFit;
 use crate::register::Registration;
 use crate::register::face::LineFrame;
 
-/// The angle (degrees clockwise from up) with its terms: `photo:<id>/needle`, `photo:<id>/registration/<k>`.
+/// The angle of the scale at which the needle reads (degrees clockwise from up; its direction, and what a pivot that lies elsewhere makes of it)
+/// with its terms: the needle's, the registration's, the dial's plane and the pivot's fault. `photo`: its hash, or how it begins.
 pub fn angle(photo: &str, dial: &Dial, registration: &Registration, needle: &NeedleFit) -> Measured {
     let own = |part| Source::Photo(photo.to_string(), part);
     let mut out = Measured::exact(needle.angle)
@@ -24,13 +25,14 @@ pub fn angle(photo: &str, dial: &Dial, registration: &Registration, needle: &Nee
             out = out.with_term(own(Cause::Registration(k)), change);
         }
     }
-    let (further, terms) = PivotFault::seen(dial, registration, needle).turns(needle.angle);
-    for (k, term) in terms.into_iter().enumerate() {
+    let crossing = PivotFault::seen(dial, photo, registration, needle).ring_crossing(needle.angle);
+    let shared = crossing.shared.into_iter().enumerate().map(|(k, term)| (Source::Dial(dial.id.clone(), Cause::PivotFault(k)), term));
+    for (source, term) in shared.chain([(own(Cause::PivotFault(0)), crossing.own)]) {
         if term.is_nan() || term.abs() > 1e-7 {
-            out = out.with_term(Source::Dial(dial.id.clone(), Cause::PivotFault(k)), term);
+            out = out.with_term(source, term);
         }
     }
-    out.plus(&plane(dial, needle.angle, needle.offset, needle.span)).plus(&Measured::exact(further))
+    out.plus(&plane(dial, needle.angle, needle.offset, needle.span)).plus(&Measured::exact(crossing.further))
 }
 
 /// A needle's angle with the terms of the dial alone: as in a photo that adds nothing, the needle in line with the pivot.

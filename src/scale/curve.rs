@@ -189,7 +189,7 @@ impl Scale {
     }
     /// The temperature of a measured angle as far as it is read. Terms of the angle pass through the slope; for each source of
     /// the marks the derivative of the value is taken, so that sources which the angle shares with the marks partly cancel.
-    /// Counts: needle, registration, marks, the dial's plane, the shape between the marks. Does not count: the gauge itself, see
+    /// Counts: needle, registration, marks, the dial's plane, its pivot's fault, the shape between the marks. Does not count: the gauge itself, see
     /// [`Scale::temperature`].
     pub fn read(&self, angle: &Measured) -> Measured {
         let x = self.unroll(angle.value());
