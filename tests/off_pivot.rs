@@ -6,7 +6,7 @@ use crate::support::light::Light;
 use crate::support::looks;
 use crate::support::plan::Plan;
 use crate::support::view::View;
-use needleband::calibrate::calibrate;
+use needleband::calibrate::{Warning, calibrate};
 use needleband::maths::measured::Measured;
 use needleband::maths::point::PhotoPoint;
 use needleband::reading::Reader;
@@ -61,4 +61,13 @@ fn a_pivot_beside_the_true_one_is_seen_and_its_doubt_holds_the_truth() {
     assert!(held + 2 >= differences, "{held} of {differences} differences are within two standard uncertainties");
     assert!(inside + 1 >= count, "{inside} of {count} bands hold the truth");
     assert!(worst_direction > 2.5, "the needle's direction alone would do: {worst_direction:.2} off at most");
+}
+
+#[test]
+fn a_reference_from_far_aside_is_told() {
+    for (tilt, told) in [(8.0, false), (36.0, true)] {
+        let known = Known::new(looks::night(), 72.0, &View::straight(640, 480, 168.0).tilted(tilt, 40.0));
+        let steep = known.calibration.warnings.iter().any(|w| matches!(w, Warning::Steep(seen) if (seen - tilt).abs() < 8.0));
+        assert_eq!(steep, told, "{tilt}: {:?}", known.calibration.warnings);
+    }
 }

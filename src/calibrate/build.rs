@@ -80,6 +80,9 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
     if FaceModel::new(dial.clone()).is_mirrored() {
         warnings.push(Warning::Mirrored);
     }
+    if dial.face.tilt > STEEP {
+        warnings.push(Warning::Steep(dial.face.tilt));
+    }
     Ok((Calibration { dial: dial.sealed(), needle_reads, warnings, rival_steps, questions }, h))
 }
 
@@ -150,6 +153,10 @@ fn scale(photo: &Photo, luma: &Plane, camera: &Camera, request: &Request, views:
     }
     Ok(Learned { found, marks, warnings, questions, rival_steps })
 }
+
+/// Tilt of the reference photo from which a word of warning is due, degrees: in 24 photographs of dials from within 20° the needle passes the
+/// pivot 0.018 radii (rms) beside where it should, in 13 from further aside 0.059.
+const STEEP: f64 = 25.0;
 
 /// The needle's look corrected by fitting it in the reference photo itself; what it reads there, when it is on the scale.
 fn refine_needle(photo: &Photo, dial: &mut Dial, found: &Found) -> Option<f64> {

@@ -71,7 +71,7 @@ pub fn calibrate_known(
     let scale = Scale::new(&dial);
     let needle_reads = (scale.place(dial.needle.angle, 0.25) == Place::On).then(|| scale.value(dial.needle.angle));
     // the angles that stood for the scale are told of no more
-    let stays = |w: &Warning| matches!(w, Warning::PhotoNotUsed(..) | Warning::FewTicks | Warning::Mirrored);
+    let stays = |w: &Warning| matches!(w, Warning::PhotoNotUsed(..) | Warning::FewTicks | Warning::Mirrored | Warning::Steep(..));
     let mut warnings: Vec<Warning> = first.warnings.into_iter().filter(stays).collect();
     let ends = [sorted[0].value, sorted[sorted.len() - 1].value];
     warnings.push(Warning::ByThermometer(sorted.len(), ends, dial.unit.symbol()));

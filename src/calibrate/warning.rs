@@ -14,6 +14,8 @@ pub enum Warning {
     Askew,
     /// Many edges that are no strokes, as where the cover mirrors what is before it.
     Mirrored,
+    /// A reference photo from so many degrees off straight on.
+    Steep(f64),
     /// A step between ticks that was told and does not fit.
     StepAmiss(f64),
     /// Two steps that fit about equally well.
@@ -58,6 +60,10 @@ impl Display for Warning {
             Warning::Mirrored => f.write_str(
                 "Many of the clear edges on this face are no narrow strokes, as where a cover mirrors the cabin; only strokes are taken for print. \
                  If it does mirror, a photo taken in the shade, or with something dark held behind the phone, makes later photos surer to be read.",
+            ),
+            Warning::Steep(tilt) => write!(
+                f,
+                "The reference photo was taken {tilt:.0}° off straight on. From there the cap over the pivot and the needle are seen beside where they                  stand on the face, and later readings may be off by more than their band; a photo taken within 15° makes them surer."
             ),
             Warning::StepAmiss(step) => {
                 write!(f, "Ticks {step} apart do not divide every step between the marks, so that step was not used.")
