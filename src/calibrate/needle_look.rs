@@ -16,7 +16,8 @@ const FAR_OUT: f64 = 0.5;
 const LINE: f64 = 2.0;
 
 /// Learns the needle. `low..high`: angles of the scale's ends (degrees clockwise from up, low < high numerically). The strongest line that
-/// is no tick by its outline; where there is none, the strongest line. Where that looks like a shadow and a coloured line lies beside it, that line.
+/// is no tick by its outline; where there is none, the strongest line. Where that looks like a shadow and a coloured line lies beside it, that line;
+/// where it has no outline at all, the next that is no tick.
 pub fn learn(sheet: &Sheet, low: f64, high: f64) -> Option<NeedleLook> {
     let lines = search(sheet, low, high, &Matrix3::identity());
     let strongest = along(sheet, *lines.first()?);

@@ -180,7 +180,7 @@ fn on_scale(s: &ScaleMetrics, c: &Criteria) -> Option<Decision> {
     let margin = (c.off_scale * s.read_sigma / s.per_degree).max(c.off_scale_deg);
     let (off, most) = (s.beyond_deg.0.max(s.beyond_deg.1), c.off_scale_most * sweep);
     if off > most && off <= margin {
-        let text = format!("It points {off:.1}° off the scale's end, which is known to {margin:.1}° only.");
+        let text = format!("It points {off:.1}° beyond the end of the scale, and where it reads is known to {margin:.1}° only.");
         return Some(refused((Refusal::NeedleDoubtful, text), Stage::Scale));
     }
     match s.beyond_deg {
