@@ -34,3 +34,15 @@ fn the_coloured_needle_is_learned_and_not_its_shadow() {
         assert!(z.abs() < 3.5, "reference {i}: {other} is read {:.2}, {z:.1} standard uncertainties off", r.temperature.value());
     }
 }
+
+#[test]
+fn a_red_limit_line_beside_a_black_needle_is_not_the_needle() {
+    for (i, limit) in [88.0, 91.0, 109.0, 113.0].into_iter().enumerate() {
+        let plan = Plan { zone: Some(([limit - 0.6, limit + 0.6], [0.3, 0.95], [225.0, 0.0, 0.0])), ..looks::day() };
+        let known = Known::new(plan, 100.0, &View::straight(640, 480, 150.0).tilted(4.0 * i as f64, 90.0 * i as f64));
+        let contrast = known.calibration.dial.needle.contrast;
+        assert!(contrast.iter().all(|c| *c < -100.0), "limit at {limit}: learned {contrast:.0?}");
+        let read = known.calibration.needle_reads.unwrap_or_else(|| panic!("limit at {limit}: its own needle is not read"));
+        assert!((read - 100.0).abs() < 0.5, "limit at {limit}: reads itself {read:.2} for 100");
+    }
+}
