@@ -69,5 +69,6 @@ fn a_reference_from_far_aside_is_told() {
         let known = Known::new(looks::night(), 72.0, &View::straight(640, 480, 168.0).tilted(tilt, 40.0));
         let steep = known.calibration.warnings.iter().any(|w| matches!(w, Warning::Steep(seen) if (seen - tilt).abs() < 8.0));
         assert_eq!(steep, told, "{tilt}: {:?}", known.calibration.warnings);
+        assert!(known.calibration.warnings.iter().all(|w| !w.to_string().contains("  ")), "a sentence with a gap");
     }
 }

@@ -23,8 +23,7 @@ impl Sheet {
     pub fn new(channels: &[Plane; 3], h: &PlaneInPhoto, k: f64, low: f64, high: f64) -> Self {
         let n = 2 * (k * EXTENT).ceil() as usize + 1;
         let centre = (n as f64 - 1.0) / 2.0;
-        let mut papers = [const { Vec::new() }; 3];
-        let planes = [0, 1, 2].map(|c| {
+        let [red, green, blue] = [0, 1, 2].map(|c| {
             let mut p = Plane::from_fn(n, n, |i, j| {
                 let q = h.at((i as f64 - centre) / k, (centre - j as f64) / k);
                 channels[c].clamped(q.x, q.y)
@@ -36,10 +35,9 @@ impl Sheet {
                     p.data[j * n + i] -= paper[r];
                 }
             }
-            papers[c] = paper;
-            p.gaussian(0.8)
+            (p.gaussian(0.8), paper)
         });
-        Self { planes, paper: papers, k, centre }
+        Self { planes: [red.0, green.0, blue.0], paper: [red.1, green.1, blue.1], k, centre }
     }
     /// The paper's usual colour between two radii.
     pub fn paper(&self, from: f64, to: f64) -> Vector3<f64> {

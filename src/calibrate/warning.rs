@@ -63,7 +63,8 @@ impl Display for Warning {
             ),
             Warning::Steep(tilt) => write!(
                 f,
-                "The reference photo was taken {tilt:.0}° off straight on. From there the cap over the pivot and the needle are seen beside where they                  stand on the face, and later readings may be off by more than their band; a photo taken within 15° makes them surer."
+                "The reference photo was taken {tilt:.0}° off straight on. From there the cap over the pivot and the needle are seen beside where they \
+                 stand on the face, and later readings may be off by more than their band; a photo taken within 15° makes them surer."
             ),
             Warning::StepAmiss(step) => {
                 write!(f, "Ticks {step} apart do not divide every step between the marks, so that step was not used.")

@@ -125,17 +125,17 @@ impl PivotFault {
         // the reference photo's own line is not seen twice
         let again = !photo.is_empty() && dial.reference.starts_with(photo);
         let reference = if again { None } else { Pass::in_reference(dial) };
-        Self::of(dial, &reference.into_iter().chain(own).collect::<Vec<_>>(), own.is_some())
+        Self::of(dial, reference, own)
     }
     /// As the reference photo alone tells it.
     pub fn in_reference(dial: &Dial) -> Self {
-        let own = Pass::in_reference(dial);
-        Self::of(dial, own.as_slice(), own.is_some())
+        Self::of(dial, None, Pass::in_reference(dial))
     }
-    fn of(dial: &Dial, passes: &[Pass], known: bool) -> Self {
+    fn of(dial: &Dial, reference: Option<Pass>, own: Option<Pass>) -> Self {
         let printed = dial.marks.iter().all(|m| matches!(m.kind, MarkKind::Labelled | MarkKind::Counted));
-        let stand = &dial.needle.stand;
-        if printed && known { Self::posterior(passes, stand.height_sigma / stand.height) } else { Self::none() }
+        let Some(own) = own.filter(|_| printed) else { return Self::none() };
+        let (passes, stand): (Vec<Pass>, _) = (reference.into_iter().chain([own]).collect(), &dial.needle.stand);
+        Self::posterior(&passes, stand.height_sigma / stand.height)
     }
     fn none() -> Self {
         Self { mean: Vector2::zeros(), shared: Matrix2::zeros(), own: Matrix2::zeros() }

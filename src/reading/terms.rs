@@ -19,19 +19,13 @@ pub fn angle(photo: &str, dial: &Dial, registration: &Registration, needle: &Nee
         .with_term(own(Cause::Edges), needle.uneven.to_degrees())
         .with_term(own(Cause::Blur), needle.smear.to_degrees());
     for (k, d) in registration.shifts().iter().enumerate() {
-        let change = turned(d, needle.angle, needle.offset, needle.span);
-        // what is not a number stays one, so that no reading comes of it
-        if change.is_nan() || change.abs() > 1e-7 {
-            out = out.with_term(own(Cause::Registration(k)), change);
-        }
+        out = with(out, own(Cause::Registration(k)), turned(d, needle.angle, needle.offset, needle.span));
     }
     let crossing = PivotFault::seen(dial, photo, registration, needle).ring_crossing(needle.angle);
-    let shared = crossing.shared.into_iter().enumerate().map(|(k, term)| (Source::Dial(dial.id.clone(), Cause::PivotFault(k)), term));
-    for (source, term) in shared.chain([(own(Cause::PivotFault(0)), crossing.own)]) {
-        if term.is_nan() || term.abs() > 1e-7 {
-            out = out.with_term(source, term);
-        }
+    for (k, term) in crossing.shared.into_iter().enumerate() {
+        out = with(out, Source::Dial(dial.id.clone(), Cause::PivotFault(k)), term);
     }
+    out = with(out, own(Cause::PivotFault(0)), crossing.own);
     out.plus(&plane(dial, needle.angle, needle.offset, needle.span)).plus(&Measured::exact(crossing.further))
 }
 
@@ -45,11 +39,14 @@ fn plane(dial: &Dial, angle: f64, offset: f64, span: [f64; 2]) -> Measured {
     let mut out = Measured::exact(0.0);
     for (k, moved) in dial.face.plane_terms.iter().enumerate() {
         let change = moved.inverse().map_or(f64::NAN, |b| turned(&(b * dial.face.plane), angle, offset, span));
-        if change.is_nan() || change.abs() > 1e-7 {
-            out = out.with_term(Source::Dial(dial.id.clone(), Cause::Plane(k)), change);
-        }
+        out = with(out, Source::Dial(dial.id.clone(), Cause::Plane(k)), change);
     }
     out
+}
+
+/// A term more, unless it is nothing. What is not a number stays one, so that no reading comes of it.
+fn with(angle: Measured, source: Source, term: f64) -> Measured {
+    if term.is_nan() || term.abs() > 1e-7 { angle.with_term(source, term) } else { angle }
 }
 
 /// By how much a small homography on the dial side turns the needle's line, degrees.
