@@ -97,18 +97,36 @@ fn by_ticks(values: &[f64], angles: &[f64], steps: &[Option<usize>]) -> Option<Q
         let both = (values[i + 1] - values[i - 1]) / (na + nb);
         let others = units.iter().filter(|u| same(**u, both)).count();
         if !same(a, b) && even(i - 1, i) && !same(a, both) && (others > 0 || is_round(both) && !is_round(a) && !is_round(b)) {
-            return Some(odd(values, values[i], values[i - 1] + na * both, "the ticks between them are alike"));
+            let (fits, by_angles) = (values[i - 1] + na * both, straight(values, angles, [i - 1, i + 1], i));
+            if is_nearer(fits, values[i], by_angles) {
+                return Some(odd(values, values[i], fits, "the ticks between them are alike"));
+            }
         }
     }
     let most = usual(&units)?;
-    for (i, other, v, from, sign) in [(n - 1, n.checked_sub(2)?, n, n - 1, 1.0), (0, 1, 0, 1, -1.0)] {
+    for (i, other, v, from, far) in [(n - 1, n.checked_sub(2)?, n, n - 1, n - 2), (0, 1, 0, 1, 2)] {
         let (Some(u), Some(s)) = (unit(i), step(i)) else { continue };
         let twice = same(u, 2.0 * most) || same(2.0 * u, most);
         if !same(u, most) && !twice && even(i, other) && unit(other).is_some_and(|o| same(o, most)) {
-            return Some(odd(values, values[v], values[from] + sign * s * most, "the ticks between them are alike"));
+            let (fits, by_angles) =
+                (values[from] + (values[v] - values[from]).signum() * s * most, straight(values, angles, [far, from], v));
+            if is_nearer(fits, values[v], by_angles) {
+                return Some(odd(values, values[v], fits, "the ticks between them are alike"));
+            }
         }
     }
     None
+}
+
+/// The value at a mark's angle on the straight line through two others.
+fn straight(values: &[f64], angles: &[f64], [a, b]: [usize; 2], i: usize) -> f64 {
+    values[a] + (values[b] - values[a]) * (angles[i] - angles[a]) / (angles[b] - angles[a])
+}
+
+/// Whether the value that the ticks' count would fit is nearer to where the angles put the mark than the value given: a dial whose ticks stand
+/// closer over one part, as before a red zone, counts otherwise there and is right.
+fn is_nearer(fits: f64, given: f64, by_angles: f64) -> bool {
+    (fits - by_angles).abs() < (given - by_angles).abs()
 }
 
 fn odd(values: &[f64], value: f64, fits: f64, seen: &str) -> Question {
@@ -238,4 +256,25 @@ fn without(values: &[f64], angles: &[f64], i: usize) -> Option<f64> {
         values[j] * near.iter().filter(|k| **k != j).map(|&k| (angles[i] - angles[k]) / (angles[j] - angles[k])).product::<f64>()
     };
     Some(near.iter().take(3).map(term).sum())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Ticks stand closer before the red zone, as on a photographed dial of 50, 90 and 130: its degrees go evenly all the same.
+    #[test]
+    fn closer_ticks_over_one_part_make_no_value_odd() {
+        let (angles, steps) = ([-49.9, -0.6, 49.3], [Some(8), Some(9)]);
+        assert!(by_ticks(&[50.0, 90.0, 130.0], &angles, &steps).is_none());
+        // one that goes neither with the ticks nor with the degrees
+        assert!(by_ticks(&[50.0, 90.0, 160.0], &angles, &steps).is_some_and(|q| q.text.contains("160 is odd, and 135 would fit")));
+    }
+
+    #[test]
+    fn a_value_between_that_goes_with_neither_ticks_nor_degrees_is_odd() {
+        let (angles, steps) = ([-60.0, 0.0, 60.0, 120.0], [Some(6), Some(6), Some(6)]);
+        assert!(by_ticks(&[20.0, 90.0, 140.0, 200.0], &angles, &steps).is_some_and(|q| q.text.contains("90 is odd, and 80 would fit")));
+        assert!(by_ticks(&[20.0, 80.0, 140.0, 200.0], &angles, &steps).is_none());
+    }
 }

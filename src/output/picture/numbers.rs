@@ -16,10 +16,37 @@ pub struct Numbers {
     pub lead: f64,
     /// A line of letters, as a share of the radius.
     pub step: f64,
-    /// Middles, canvas px; `None` behind the camera.
-    places: Vec<Option<[f64; 2]>>,
-    /// Spread of the photo's levels below the numbers of long ticks.
+    /// What they cover; `None` behind the camera.
+    places: Vec<Option<Covers>>,
+    /// Spread of the photo's levels below them.
     print: f64,
+}
+
+/// What letters cover: their middle and half their width and height, canvas px.
+#[derive(Clone, Copy, Debug)]
+struct Covers {
+    at: [f64; 2],
+    half: [f64; 2],
+}
+
+/// Width and height of a letter, as shares of its size, with the rim about it.
+const LETTER: [f64; 2] = [0.6, 0.9];
+
+impl Covers {
+    fn of(at: [f64; 2], size: f64, letters: usize) -> Self {
+        Self { at, half: [0.5 * size * LETTER[0] * letters as f64, 0.5 * size * LETTER[1]] }
+    }
+    fn meets(&self, other: &Self) -> bool {
+        (0..2).all(|k| (self.at[k] - other.at[k]).abs() < self.half[k] + other.half[k])
+    }
+    fn holds(&self, at: [f64; 2]) -> bool {
+        self.meets(&Self { at, half: [0.0; 2] })
+    }
+}
+
+/// A tick's number as it is written.
+pub fn label(tick: &NumberedTick) -> String {
+    if tick.doubt.is_some() { format!("{}?", tick.number) } else { tick.number.to_string() }
 }
 
 /// What a number over another dial's number or tick counts, as a spread of levels: as much as clear print.
@@ -31,37 +58,37 @@ impl Numbers {
     fn of(pen: &Pen, dial: &FoundDial, inside: bool, under: &RgbImage) -> Self {
         let px = dial.radius * pen.view.scale;
         let gap = dial.ticks.windows(2).map(|w| w[1].angle - w[0].angle).fold(360.0, f64::min);
+        let longest = dial.ticks.iter().map(|t| t.length).fold(0.0, f64::max);
         // letters as large as the narrowest gap allows, on two rings where they would be too small, and no larger than becomes a small dial
-        let room = gap.to_radians() * px;
+        let room = gap.to_radians() * px * if inside { (1.0 - longest).max(0.3) } else { 1.0 };
         let rings = if room < 62.0 { 2.0 } else { 1.0 };
         let size = (0.62 * room * rings).clamp(26.0, (0.17 * px).clamp(26.0, 54.0));
         let step = 1.15 * size / px;
-        let longest = dial.ticks.iter().map(|t| t.length).fold(0.0, f64::max);
         let radius = |t: &NumberedTick| {
             let outside = 1.0 + step * if rings > 1.0 && t.number.is_multiple_of(2) { 1.9 } else { 0.9 };
             if inside { 2.0 - longest - outside } else { outside }
         };
         let radii: Vec<f64> = dial.ticks.iter().map(radius).collect();
-        let places: Vec<_> = dial.ticks.iter().zip(&radii).map(|(t, r)| pen.polar(*r, t.angle)).collect();
-        let long = dial.ticks.iter().zip(&places).filter(|(t, _)| t.long).filter_map(|(_, p)| *p);
-        let print = long.map(|at| contrast(under, at, 0.6 * size)).sum();
+        let covers = |(t, r): (&NumberedTick, &f64)| pen.polar(*r, t.angle).map(|at| Covers::of(at, size, label(t).len()));
+        let places: Vec<_> = dial.ticks.iter().zip(&radii).map(covers).collect();
+        let print = places.iter().flatten().map(|p| contrast(under, p.at, 0.6 * size)).sum();
         Self { inside, size, radii, lead: 1.0 + 1.5 * step, step, places, print }
     }
-    /// Whether a number of this size at a place would cover one of these.
-    fn covered(&self, at: [f64; 2], size: f64) -> usize {
-        self.places.iter().flatten().filter(|p| apart(**p, at) < 0.45 * (size + self.size)).count()
+    /// How many of them meet these letters.
+    fn met(&self, letters: &Covers) -> usize {
+        self.places.iter().flatten().filter(|p| p.meets(letters)).count()
     }
     fn over(&self, other: &Self) -> usize {
-        self.places.iter().flatten().map(|p| other.covered(*p, self.size)).sum()
+        self.places.iter().flatten().map(|p| other.met(p)).sum()
     }
     /// How many of them cover another one of them.
     fn crowded(&self) -> usize {
-        let over = |p: &[f64; 2]| self.covered(*p, self.size).saturating_sub(1);
+        let over = |p: &Covers| self.met(p).saturating_sub(1);
         self.places.iter().flatten().map(over).sum::<usize>() / 2
     }
     /// What they hide by themselves: print, each other, and the ticks of other dials.
     fn hidden(&self, ticks: &[[f64; 2]]) -> f64 {
-        let over = |p: &[f64; 2]| ticks.iter().filter(|t| apart(**t, *p) < 0.5 * self.size).count();
+        let over = |p: &Covers| ticks.iter().filter(|t| p.holds(**t)).count();
         let strokes: usize = self.places.iter().flatten().map(over).sum();
         self.print * if self.inside { INSIDE } else { 1.0 } + OVER * (strokes + self.crowded()) as f64
     }
@@ -111,15 +138,12 @@ pub fn numbers(dials: &[(&Pen, &FoundDial)], under: &RgbImage) -> Vec<Numbers> {
 /// Of some places for a letter the one where it hides least print, numbers and letters of the same size, of which some are drawn already.
 pub fn least_hiding(places: [[f64; 2]; 4], size: f64, (all, drawn): (&[Numbers], &[[f64; 2]]), under: &RgbImage) -> [f64; 2] {
     let hidden = |at: [f64; 2]| {
-        let letters = drawn.iter().filter(|p| apart(**p, at) < 0.9 * size).count();
-        contrast(under, at, 0.6 * size) + OVER * (letters + all.iter().map(|n| n.covered(at, size)).sum::<usize>()) as f64
+        let letter = Covers::of(at, size, 1);
+        let letters = drawn.iter().filter(|p| Covers::of(**p, size, 1).meets(&letter)).count();
+        contrast(under, at, 0.6 * size) + OVER * (letters + all.iter().map(|n| n.met(&letter)).sum::<usize>()) as f64
     };
     let all = places.map(|at| (hidden(at), at));
     all.into_iter().min_by(|a, b| a.0.total_cmp(&b.0)).map_or(places[0], |best| best.1)
-}
-
-fn apart(a: [f64; 2], b: [f64; 2]) -> f64 {
-    (a[0] - b[0]).hypot(a[1] - b[1])
 }
 
 /// Spread of the levels round a place of the canvas: large where something is printed.

@@ -3,7 +3,7 @@ use super::banner::plain_type;
 use super::canvas::{Picture, stacked};
 use super::error::PictureError;
 use super::face::Pen;
-use super::numbers::{Numbers, least_hiding, numbers};
+use super::numbers::{Numbers, label, least_hiding, numbers};
 use super::palette::{APART, QUIET, RIM, SCALE, TEXT, WARN};
 use super::svg::{Anchor, Stroke, Svg, Type};
 use super::view::View;
@@ -91,8 +91,7 @@ fn ticks(svg: &mut Svg, pen: &Pen, dial: &FoundDial, numbers: &Numbers, [stroke,
             let lead: Vec<_> = [1.02, radius - 0.55 * numbers.step].iter().filter_map(|r| pen.polar(*r, t.angle)).collect();
             svg.line(&lead, Stroke::solid(stroke, 1.4).faded(0.7));
         }
-        let label = if t.doubt.is_some() { format!("{}?", t.number) } else { t.number.to_string() };
         let look = Type { size: numbers.size, bold: true, colour: text, anchor: Anchor::Middle, halo: Some(RIM) };
-        svg.text([x, y + 0.36 * numbers.size], look, &label);
+        svg.text([x, y + 0.36 * numbers.size], look, &label(t));
     }
 }
