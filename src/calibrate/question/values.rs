@@ -96,37 +96,31 @@ fn by_ticks(values: &[f64], angles: &[f64], steps: &[Option<usize>]) -> Option<Q
         let (Some(a), Some(b), Some(na), Some(nb)) = (unit(i - 1), unit(i), step(i - 1), step(i)) else { continue };
         let both = (values[i + 1] - values[i - 1]) / (na + nb);
         let others = units.iter().filter(|u| same(**u, both)).count();
-        if !same(a, b) && even(i - 1, i) && !same(a, both) && (others > 0 || is_round(both) && !is_round(a) && !is_round(b)) {
-            let (fits, by_angles) = (values[i - 1] + na * both, straight(values, angles, [i - 1, i + 1], i));
-            if is_nearer(fits, values[i], by_angles) {
-                return Some(odd(values, values[i], fits, "the ticks between them are alike"));
-            }
+        let doubtful = !same(a, b) && even(i - 1, i) && !same(a, both) && (others > 0 || is_round(both) && !is_round(a) && !is_round(b));
+        if doubtful && let Some(asked) = miscounted(values, angles, i, [i - 1, i + 1], values[i - 1] + na * both) {
+            return Some(asked);
         }
     }
     let most = usual(&units)?;
     for (i, other, v, from, far) in [(n - 1, n.checked_sub(2)?, n, n - 1, n - 2), (0, 1, 0, 1, 2)] {
         let (Some(u), Some(s)) = (unit(i), step(i)) else { continue };
         let twice = same(u, 2.0 * most) || same(2.0 * u, most);
-        if !same(u, most) && !twice && even(i, other) && unit(other).is_some_and(|o| same(o, most)) {
-            let (fits, by_angles) =
-                (values[from] + (values[v] - values[from]).signum() * s * most, straight(values, angles, [far, from], v));
-            if is_nearer(fits, values[v], by_angles) {
-                return Some(odd(values, values[v], fits, "the ticks between them are alike"));
-            }
+        let doubtful = !same(u, most) && !twice && even(i, other) && unit(other).is_some_and(|o| same(o, most));
+        let fits = values[from] + (values[v] - values[from]).signum() * s * most;
+        if doubtful && let Some(asked) = miscounted(values, angles, v, [far, from], fits) {
+            return Some(asked);
         }
     }
     None
 }
 
-/// The value at a mark's angle on the straight line through two others.
-fn straight(values: &[f64], angles: &[f64], [a, b]: [usize; 2], i: usize) -> f64 {
-    values[a] + (values[b] - values[a]) * (angles[i] - angles[a]) / (angles[b] - angles[a])
-}
-
-/// Whether the value that the ticks' count would fit is nearer to where the angles put the mark than the value given: a dial whose ticks stand
-/// closer over one part, as before a red zone, counts otherwise there and is right.
-fn is_nearer(fits: f64, given: f64, by_angles: f64) -> bool {
-    (fits - by_angles).abs() < (given - by_angles).abs()
+/// The question at a mark where the ticks' count puts the value `fits`; `None` where the angles, on the straight line through two other marks,
+/// put the given value at least as well: a dial whose ticks stand closer over one part, as before a red zone, counts otherwise there and is
+/// right.
+fn miscounted(values: &[f64], angles: &[f64], i: usize, [a, b]: [usize; 2], fits: f64) -> Option<Question> {
+    let by_angles = values[a] + (values[b] - values[a]) * (angles[i] - angles[a]) / (angles[b] - angles[a]);
+    let nearer = (fits - by_angles).abs() < (values[i] - by_angles).abs();
+    nearer.then(|| odd(values, values[i], fits, "the ticks between them are alike"))
 }
 
 fn odd(values: &[f64], value: f64, fits: f64, seen: &str) -> Question {
