@@ -1,11 +1,10 @@
 //! What each criterion of trust does: over photos whose truth is known, how many answers are gross and how many photos are refused, with
-//! the criterion moved and all others as they are. `cargo run --release --example retune -- OUT SET...` writes OUT.csv and OUT.png.
+//! the criterion moved and all others as they are. `cargo run --release --example retune -- OUT SET...` writes OUT.csv and OUT.svg.
 //!
 //! A set is a folder with pictures, and with truth.csv and clicks.csv (a row a photo: file, gauge, kind, unit, value, marks; a row a click:
 //! gauge, kind, value, x, y) or with index.csv (a row a dial in a photo: file, dial, marks, pivot, reading, pm). A dial is calibrated from
 //! its reference photo, or from each photo that is labelled; every photo of it is read with it, and some photos of other dials, which
 //! must be refused. Each photo is measured once; then `decide` is asked again with other criteria.
-use image::RgbaImage;
 use needleband::calibrate::{Request, calibrate};
 use needleband::dial::{from_bytes, to_bytes};
 use needleband::maths::point::PhotoPoint;
@@ -13,7 +12,6 @@ use needleband::maths::units::Unit;
 use needleband::photo::{Photo, decode};
 use needleband::reading::{Criteria, Decision, Metrics, Reader, decide};
 use rayon::prelude::*;
-use resvg::{tiny_skia, usvg};
 use std::collections::BTreeMap;
 use std::error::Error;
 use std::fmt::Write;
@@ -113,7 +111,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     }
     let curves = curves(&cases);
     std::fs::write(format!("{out}.csv"), table(&curves))?;
-    picture(&curves)?.save(format!("{out}.png"))?;
+    std::fs::write(format!("{out}.svg"), picture(&curves))?;
     let now = count(&cases, &Criteria::default());
     now.iter().for_each(|(set, c)| println!("{set}: {c:?}"));
     Ok(())
@@ -332,24 +330,18 @@ const PANEL: (f64, f64) = (330.0, 190.0);
 const ACROSS: usize = 4;
 
 /// A panel a criterion: gross answers and refusals of all sets together against the factor, each on its own height.
-fn picture(curves: &[Curve]) -> Result<RgbaImage, Box<dyn Error>> {
+fn picture(curves: &[Curve]) -> String {
     let down = curves.len().div_ceil(ACROSS);
     let (w, h) = (PANEL.0 * ACROSS as f64, PANEL.1 * down as f64 + 30.0);
     let mut svg = format!(
-        r##"<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}" font-family="Inter" font-size="11"><rect width="{w}" height="{h}" fill="#fff"/>"##
+        r##"<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}" font-family="sans-serif" font-size="11"><rect width="{w}" height="{h}" fill="#fff"/>"##
     );
     svg += r##"<text x="12" y="20" font-size="13">Red: gross answers. Blue: photos refused that have an answer. Across: the criterion over its default (0 to 1000 times). Line: default.</text>"##;
     for (i, curve) in curves.iter().enumerate() {
         let corner = (PANEL.0 * (i % ACROSS) as f64, 30.0 + PANEL.1 * (i / ACROSS) as f64);
         svg += &panel(curve, corner);
     }
-    svg += "</svg>";
-    let mut options = usvg::Options { font_family: "Inter".to_string(), ..usvg::Options::default() };
-    options.fontdb_mut().load_font_data(include_bytes!("../src/output/fonts/Inter-Regular.otf").to_vec());
-    let tree = usvg::Tree::from_str(&svg, &options)?;
-    let mut pixels = tiny_skia::Pixmap::new(w as u32, h as u32).ok_or("no room for the picture")?;
-    resvg::render(&tree, tiny_skia::Transform::identity(), &mut pixels.as_mut());
-    RgbaImage::from_raw(w as u32, h as u32, pixels.take()).ok_or_else(|| "no picture".into())
+    svg + "</svg>\n"
 }
 
 fn panel((name, now, points): &Curve, (x, y): (f64, f64)) -> String {

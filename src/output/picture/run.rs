@@ -11,7 +11,7 @@ const SIZE: [f64; 2] = [360.0, 280.0];
 
 /// Readings, curve and settled band as an element of a page.
 pub fn run_inline(a: &Answer) -> String {
-    let mut svg = Svg::for_page();
+    let mut svg = Svg::new();
     let axes = Axes::over(a, [36.0, 26.0, 284.0, 200.0], PAGE);
     series::band(&mut svg, a, &axes, PAGE);
     axes.draw(&mut svg);

@@ -21,7 +21,7 @@ const LARGER: f64 = 3.0;
 
 /// The plot as an element of a page; `alt` says in words what it shows.
 pub fn stages_inline(project: &Project, alt: &str) -> String {
-    let mut svg = Svg::for_page();
+    let mut svg = Svg::new();
     let size = draw(&mut svg, project, PAGE);
     svg.inline(size, alt)
 }

@@ -1,20 +1,16 @@
-//! Vector drawing over a picture: lines, areas and text as SVG, rendered with the two embedded faces.
+//! Vector drawing: lines, areas and text, painted over a picture or written as SVG.
 //!
 //! Frame: canvas pixels with (0,0) at the top-left *corner*, x right, y down (as SVG has it).
-//! The fonts are subsets of Inter (src/output/fonts, with their licence): Latin-1 and a few signs. A character that they
-//! do not hold is shown as "?", because the renderer would drop it without a word.
 use super::error::PictureError;
+use super::figure::figures;
+pub use super::letters::in_font;
 use super::palette::GROUND_RGB;
+use super::raster::paint;
 use image::RgbImage;
-use resvg::tiny_skia::{IntSize, Pixmap, Transform};
-use resvg::usvg::{self, fontdb};
 use std::fmt::Write;
-use std::sync::{Arc, OnceLock};
 
-/// The family name that the embedded fonts carry.
-pub const FAMILY: &str = "Inter";
-const REGULAR: &[u8] = include_bytes!("../fonts/Inter-Regular.otf");
-const BOLD: &[u8] = include_bytes!("../fonts/Inter-Bold.otf");
+/// The typeface that a page is asked for; the pictures have theirs within.
+const FAMILY: &str = "Inter";
 
 /// A stroke.
 #[derive(Clone, Copy, Debug)]
@@ -70,12 +66,30 @@ pub struct Type {
     pub halo: Option<&'static str>,
 }
 
+impl Type {
+    /// Width of the stroke that makes the rim, canvas px.
+    pub(super) fn halo_width(&self) -> f64 {
+        0.22 * self.size
+    }
+}
+
+/// What is drawn.
+#[derive(Clone, Debug)]
+pub(super) enum Shape {
+    /// A line through points.
+    Line(Vec<[f64; 2]>, Stroke),
+    /// A filled area: its corners, colour and opacity.
+    Area(Vec<[f64; 2]>, &'static str, f64),
+    /// A ring: its middle and radius.
+    Ring([f64; 2], f64, Stroke),
+    /// A line of text in several looks; anchor and halo are those of the first `Type`.
+    Text([f64; 2], Type, Vec<(String, Type)>),
+}
+
 /// A drawing under way.
 #[derive(Clone, Debug, Default)]
 pub struct Svg {
-    body: String,
-    /// Shown by a browser, which has letters that the embedded fonts lack.
-    page: bool,
+    shapes: Vec<Shape>,
 }
 
 impl Svg {
@@ -83,61 +97,25 @@ impl Svg {
     pub fn new() -> Self {
         Self::default()
     }
-    /// An empty drawing for a page: see [`Svg::inline`].
-    pub fn for_page() -> Self {
-        Self { body: String::new(), page: true }
-    }
     /// A line through the points.
     pub fn line(&mut self, points: &[[f64; 2]], s: Stroke) {
-        let dash = if s.dash > 0.0 { format!(r#" stroke-dasharray="{:.1}""#, s.dash) } else { String::new() };
-        let _ = writeln!(
-            self.body,
-            r#"<path d="{}" fill="none" stroke="{}" stroke-width="{:.2}" stroke-opacity="{:.2}" stroke-linecap="round" stroke-linejoin="round"{dash}/>"#,
-            path(points),
-            s.colour,
-            s.width,
-            s.opacity
-        );
+        self.shapes.push(Shape::Line(points.to_vec(), s));
     }
     /// A filled area with the points as its corners.
-    pub fn area(&mut self, points: &[[f64; 2]], colour: &str, opacity: f64) {
-        let _ = writeln!(self.body, r#"<path d="{} Z" fill="{colour}" fill-opacity="{opacity:.2}"/>"#, path(points));
+    pub fn area(&mut self, points: &[[f64; 2]], colour: &'static str, opacity: f64) {
+        self.shapes.push(Shape::Area(points.to_vec(), colour, opacity));
     }
     /// A ring.
-    pub fn ring(&mut self, [x, y]: [f64; 2], radius: f64, s: Stroke) {
-        let _ = writeln!(
-            self.body,
-            r#"<circle cx="{x:.2}" cy="{y:.2}" r="{radius:.2}" fill="none" stroke="{}" stroke-width="{:.2}" stroke-opacity="{:.2}"/>"#,
-            s.colour, s.width, s.opacity
-        );
+    pub fn ring(&mut self, middle: [f64; 2], radius: f64, s: Stroke) {
+        self.shapes.push(Shape::Ring(middle, radius, s));
     }
     /// A text with its baseline at the position.
     pub fn text(&mut self, at: [f64; 2], t: Type, words: &str) {
         self.runs(at, t, &[(words, t)]);
     }
     /// A line of text in several looks, one after the other; the anchor and the halo are those of `whole`.
-    pub fn runs(&mut self, [x, y]: [f64; 2], whole: Type, runs: &[(&str, Type)]) {
-        let anchor = match whole.anchor {
-            Anchor::Start => "start",
-            Anchor::Middle => "middle",
-            Anchor::End => "end",
-        };
-        let halo = whole.halo.map_or(String::new(), |c| {
-            format!(r#" paint-order="stroke" stroke="{c}" stroke-width="{:.1}" stroke-linejoin="round""#, whole.size * 0.22)
-        });
-        let _ =
-            write!(self.body, r#"<text x="{x:.1}" y="{y:.1}" font-family="{FAMILY}" text-anchor="{anchor}" xml:space="preserve"{halo}>"#);
-        for (words, t) in runs {
-            let weight = if t.bold { 700 } else { 400 };
-            let _ = write!(
-                self.body,
-                r#"<tspan font-weight="{weight}" font-size="{:.1}" fill="{}">{}</tspan>"#,
-                t.size,
-                t.colour,
-                escaped(words, self.page)
-            );
-        }
-        self.body.push_str("</text>\n");
+    pub fn runs(&mut self, at: [f64; 2], whole: Type, runs: &[(&str, Type)]) {
+        self.shapes.push(Shape::Text(at, whole, runs.iter().map(|(words, t)| (words.to_string(), *t)).collect()));
     }
     /// The drawing as an SVG document of its own, on the ground of the pictures. Letters become outlines, so that it looks the same
     /// wherever it is opened.
@@ -146,34 +124,68 @@ impl Svg {
     /// When the drawing is not accepted (a fault of the program).
     pub fn document(&self, [w, h]: [u32; 2]) -> Result<String, PictureError> {
         let [r, g, b] = GROUND_RGB;
-        let ground = format!(r##"<rect width="{w}" height="{h}" fill="#{r:02x}{g:02x}{b:02x}"/>"##);
-        Ok(self.tree([w, h], &ground)?.to_string(&usvg::WriteOptions::default()))
+        let mut out = format!("<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}\" height=\"{h}\" viewBox=\"0 0 {w} {h}\">\n");
+        let _ = writeln!(out, r##"<rect width="{w}" height="{h}" fill="#{r:02x}{g:02x}{b:02x}"/>"##);
+        figures(&self.shapes)?.iter().for_each(|f| out.push_str(&f.element()));
+        out.push_str("</svg>\n");
+        Ok(out)
     }
     /// The drawing as an element of a page that brings its colours (custom properties as colours) and typeface; `alt` says in words
     /// what it shows.
     pub fn inline(&self, [w, h]: [f64; 2], alt: &str) -> String {
-        let alt = escaped(alt, true);
-        format!("<svg viewBox=\"0 0 {w:.0} {h:.0}\" role=\"img\" aria-label=\"{alt}\">\n{}</svg>", self.body)
+        let body: String = self.shapes.iter().map(element).collect();
+        format!("<svg viewBox=\"0 0 {w:.0} {h:.0}\" role=\"img\" aria-label=\"{}\">\n{body}</svg>", escaped(alt))
     }
-    fn tree(&self, [w, h]: [u32; 2], ground: &str) -> Result<usvg::Tree, PictureError> {
-        let text = format!(r#"<svg xmlns="http://www.w3.org/2000/svg" width="{w}" height="{h}">{ground}{}</svg>"#, self.body);
-        let options = usvg::Options { fontdb: fonts(), font_family: FAMILY.to_string(), ..usvg::Options::default() };
-        usvg::Tree::from_str(&text, &options).map_err(|e| PictureError::Drawing(e.to_string()))
-    }
-    /// Renders the drawing over a picture.
+    /// Paints the drawing over a picture.
     ///
     /// # Errors
-    /// When the drawing cannot be rendered (a fault of the program, not of the photo).
+    /// When the drawing cannot be painted (a fault of the program, not of the photo).
     pub fn over(&self, picture: RgbImage) -> Result<RgbImage, PictureError> {
-        let (w, h) = picture.dimensions();
-        let tree = self.tree([w, h], "")?;
-        let rgba: Vec<u8> = picture.pixels().flat_map(|p| [p.0[0], p.0[1], p.0[2], 255]).collect();
-        let size = IntSize::from_wh(w, h).ok_or(PictureError::Empty)?;
-        let mut canvas = Pixmap::from_vec(rgba, size).ok_or(PictureError::Empty)?;
-        resvg::render(&tree, Transform::identity(), &mut canvas.as_mut());
-        let rgb: Vec<u8> = canvas.data().chunks_exact(4).flat_map(|p| p.iter().take(3).copied()).collect();
-        RgbImage::from_raw(w, h, rgb).ok_or(PictureError::Empty)
+        paint(&figures(&self.shapes)?, picture)
     }
+}
+
+/// A shape as an element of a page, text as text.
+fn element(shape: &Shape) -> String {
+    match shape {
+        Shape::Line(points, s) => {
+            let dash = if s.dash > 0.0 { format!(r#" stroke-dasharray="{:.1}""#, s.dash) } else { String::new() };
+            format!(
+                "<path d=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{:.2}\" stroke-opacity=\"{:.2}\" stroke-linecap=\"round\" stroke-linejoin=\"round\"{dash}/>\n",
+                path(points),
+                s.colour,
+                s.width,
+                s.opacity
+            )
+        }
+        Shape::Area(points, colour, opacity) => {
+            format!("<path d=\"{} Z\" fill=\"{colour}\" fill-opacity=\"{opacity:.2}\"/>\n", path(points))
+        }
+        Shape::Ring([x, y], radius, s) => format!(
+            "<circle cx=\"{x:.2}\" cy=\"{y:.2}\" r=\"{radius:.2}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{:.2}\" stroke-opacity=\"{:.2}\"/>\n",
+            s.colour, s.width, s.opacity
+        ),
+        Shape::Text(at, whole, runs) => text(*at, whole, runs),
+    }
+}
+
+/// A line of text as an element of a page.
+fn text([x, y]: [f64; 2], whole: &Type, runs: &[(String, Type)]) -> String {
+    let anchor = match whole.anchor {
+        Anchor::Start => "start",
+        Anchor::Middle => "middle",
+        Anchor::End => "end",
+    };
+    let halo = whole.halo.map_or(String::new(), |c| {
+        format!(r#" paint-order="stroke" stroke="{c}" stroke-width="{:.1}" stroke-linejoin="round""#, whole.halo_width())
+    });
+    let mut out = format!(r#"<text x="{x:.1}" y="{y:.1}" font-family="{FAMILY}" text-anchor="{anchor}" xml:space="preserve"{halo}>"#);
+    for (words, t) in runs {
+        let weight = if t.bold { 700 } else { 400 };
+        let _ = write!(out, r#"<tspan font-weight="{weight}" font-size="{:.1}" fill="{}">{}</tspan>"#, t.size, t.colour, escaped(words));
+    }
+    out.push_str("</text>\n");
+    out
 }
 
 fn path(points: &[[f64; 2]]) -> String {
@@ -184,8 +196,8 @@ fn path(points: &[[f64; 2]]) -> String {
     d
 }
 
-/// Text safe for XML; unless `any` letter may stand, "?" for those that the fonts do not hold.
-fn escaped(words: &str, any: bool) -> String {
+/// Text safe for XML, "?" for control characters.
+fn escaped(words: &str) -> String {
     let mut out = String::with_capacity(words.len());
     for c in words.chars() {
         match c {
@@ -193,29 +205,11 @@ fn escaped(words: &str, any: bool) -> String {
             '<' => out.push_str("&lt;"),
             '>' => out.push_str("&gt;"),
             '"' => out.push_str("&quot;"),
-            c if any && !c.is_control() || in_font(c) => out.push(c),
-            _ => out.push('?'),
+            c if c.is_control() => out.push('?'),
+            c => out.push(c),
         }
     }
     out
-}
-
-/// Whether the embedded fonts hold a character.
-pub fn in_font(c: char) -> bool {
-    matches!(c, ' '..='~' | '\u{a0}'..='\u{ff}' | '–' | '—' | '‘' | '’' | '“' | '”' | '•' | '…' | '′' | '″' | '−' | '≈' | '≤' | '≥' | 'Δ' | 'σ' | 'θ' | '→')
-}
-
-/// The embedded fonts.
-pub fn fonts() -> Arc<fontdb::Database> {
-    static FONTS: OnceLock<Arc<fontdb::Database>> = OnceLock::new();
-    FONTS
-        .get_or_init(|| {
-            let mut db = fontdb::Database::new();
-            db.load_font_data(REGULAR.to_vec());
-            db.load_font_data(BOLD.to_vec());
-            Arc::new(db)
-        })
-        .clone()
 }
 
 /// Rough width of a text in canvas px, for wrapping and fitting: Inter's letters are about 0.55 of the size wide on average.

@@ -80,7 +80,7 @@ impl TimePlot {
 
 /// The plot; `said` is what it shows in words.
 pub fn times_inline(plot: &TimePlot, said: &str) -> String {
-    let mut svg = Svg::for_page();
+    let mut svg = Svg::new();
     let [left, top, width, height] = FRAME;
     let (right, bottom) = (left + width, top + height);
     let (low, high) = plot.range();
