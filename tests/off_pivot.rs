@@ -4,7 +4,7 @@ use crate::support::case::{Clicks, Known, reading};
 use crate::support::draw::Drawn;
 use crate::support::light::Light;
 use crate::support::looks;
-use crate::support::plan::Plan;
+use crate::support::plan::{Needle, Plan};
 use crate::support::view::View;
 use needleband::calibrate::{Warning, calibrate};
 use needleband::maths::measured::Measured;
@@ -61,6 +61,58 @@ fn a_pivot_beside_the_true_one_is_seen_and_its_doubt_holds_the_truth() {
     assert!(held + 2 >= differences, "{held} of {differences} differences are within two standard uncertainties");
     assert!(inside + 1 >= count, "{inside} of {count} bands hold the truth");
     assert!(worst_direction > 2.5, "the needle's direction alone would do: {worst_direction:.2} off at most");
+}
+
+/// A scale over 100° whose face is cut straight at 0.68 radii, as a small scale within a larger dial is.
+fn cut() -> Plan {
+    let labels: Vec<f64> = (0..=10).map(|i| 10.0 * f64::from(i)).collect();
+    let needle = Needle { tip: 0.62, ..looks::night().needle };
+    Plan {
+        labels: labels.clone(),
+        printed: labels,
+        ends: [-50.0, 50.0],
+        parts: 2,
+        numerals: (0.42, 0.07),
+        cut: Some(0.68),
+        needle,
+        zone: None,
+        ..looks::night()
+    }
+}
+
+/// The circle through its marks is twice as large and its middle no pivot; nobody clicked one.
+#[test]
+fn a_face_that_is_cut_straight_has_its_pivot_where_the_ticks_point() {
+    let drawn = Drawn::new(cut());
+    let mut inside = 0;
+    for (k, value) in [23.0, 48.0, 71.0].into_iter().enumerate() {
+        let view = View::straight(640, 480, 260.0).tilted(5.0, 40.0 + 90.0 * k as f64).at(0.0, 90.0);
+        let reference = drawn.at(value, &view, &Light { noise: 1.5, seed: k as u64, ..Light::default() });
+        let request = Clicks { noise: 0.8, pivot: false, seed: k as u64 }.request(&drawn.plan, &reference);
+        let calibration = calibrate(&reference.photo, &request).unwrap();
+        assert!(calibration.warnings.contains(&Warning::PivotOfTicks), "{:?}", calibration.warnings);
+        let reader = Reader::new(calibration.dial);
+        for other in [15.0, 37.0, 62.0, 88.0] {
+            let view = View::straight(600, 460, 240.0).tilted(4.0, 30.0 * other).at(0.0, 80.0);
+            let record = reader.read(&drawn.at(other, &view, &Light { noise: 1.5, seed: 7, ..Light::default() }).photo);
+            let r = reading(record.outcome, &format!("reference {value}, {other}"));
+            let (low, high) = r.temperature.band();
+            assert!((r.temperature.value() - other).abs() < 4.0, "{other}: {:?}", r.temperature);
+            assert!(high - low < 12.0, "{other} within {low} to {high} says little");
+            inside += usize::from((low..=high).contains(&other));
+        }
+    }
+    assert!(inside >= 11, "{inside} of 12 bands hold the truth");
+}
+
+/// Dots point nowhere: then the pivot is asked for.
+#[test]
+fn dots_on_a_cut_face_need_the_pivot() {
+    let drawn = Drawn::new(Plan { dots: true, minor: false, ..cut() });
+    let reference = drawn.at(48.0, &View::straight(640, 480, 260.0).at(0.0, 90.0), &Light::default());
+    let without = calibrate(&reference.photo, &Clicks { noise: 0.0, pivot: false, seed: 1 }.request(&drawn.plan, &reference));
+    assert!(without.as_ref().is_err_and(|e| e.to_string().contains("--pivot")), "{without:?}");
+    assert!(calibrate(&reference.photo, &Clicks::EXACT.request(&drawn.plan, &reference)).is_ok());
 }
 
 #[test]

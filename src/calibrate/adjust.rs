@@ -8,6 +8,7 @@ use super::geometry::{self, DialPlane, MARK_CLICK, Observations};
 use super::neighbours::neighbours;
 use super::request::Request;
 use super::tick::Tick;
+use super::tick_pivot::TickPivot;
 use super::ticks;
 use super::view_prior::ViewPrior;
 use super::views::{View, merge};
@@ -32,8 +33,7 @@ fn starting_pose(marks: &[Clicked], request: &Request) -> Result<PlanePose, Cali
             Vector2::new(x[0], x[1])
         }
     };
-    let scale = marks.iter().map(|m| (m.1.vector() - origin).norm()).sum::<f64>() / marks.len() as f64;
-    Ok(PlanePose { rx: 0.0, ry: 0.0, origin, scale })
+    Ok(about(origin, marks))
 }
 
 /// The adjusted plane and the ticks it rests on.
@@ -134,17 +134,35 @@ fn adjusted(
 /// usual doubt of that. `None` without a pivot, and where the marks do not follow each other round it as the photo shows them.
 pub fn by_directions(camera: &Camera, marks: &[Clicked], request: &Request) -> Option<Found> {
     let pivot = request.pivot?.vector();
+    let usual = Observations { pivot: Some(pivot), ..Observations::of(Vec::new(), Vec::new(), ViewPrior::usual(false)) };
+    directed(camera, marks, pivot, usual)
+}
+
+/// The same about where the marks' own ticks point.
+pub fn by_tick_lines(camera: &Camera, marks: &[Clicked], lines: &TickPivot) -> Option<Found> {
+    let told = Observations::of(Vec::new(), lines.lines.clone(), ViewPrior::usual(false));
+    let found = directed(camera, marks, lines.place, told)?;
+    Some(Found { plane: found.plane.drawn_aside(), ..found })
+}
+
+/// The plane of marks that follow each other round a pivot, at distances that tell hardly anything.
+fn directed(camera: &Camera, marks: &[Clicked], pivot: Vector2<f64>, told: Observations) -> Option<Found> {
     let seen: Vec<f64> = marks.iter().map(|m| m.1.vector() - pivot).map(|d| d.x.atan2(-d.y).to_degrees()).collect();
     let turned = run(&seen);
     let sweep = turned.last()? - turned.first()?;
     if marks.len() < 3 || sweep.abs() > 340.0 || turned.windows(2).any(|w| (w[1] - w[0]) * sweep.signum() < 1.0) {
         return None;
     }
-    let start = starting_pose(marks, request).ok()?;
+    let start = about(pivot, marks);
     let ends = marks.iter().map(|m| (m.1.vector(), NO_CIRCLE * start.scale)).collect();
-    let obs = Observations { pivot: Some(pivot), ..Observations::of(ends, Vec::new(), ViewPrior::usual(false)) };
-    let plane = geometry::fit(camera, start, &obs)?;
+    let plane = geometry::fit(camera, start, &Observations { ends, ..told })?;
     Some(Found { plane, ticks: Vec::new(), cover_radius: 0.0, radial: true, within: false })
+}
+
+/// Straight on about a pivot, as large as the marks' mean distance.
+fn about(origin: Vector2<f64>, marks: &[Clicked]) -> PlanePose {
+    let scale = marks.iter().map(|m| (m.1.vector() - origin).norm()).sum::<f64>() / marks.len() as f64;
+    PlanePose { rx: 0.0, ry: 0.0, origin, scale }
 }
 
 /// What is known before any tick: the clicks, the camera.

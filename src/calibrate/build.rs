@@ -1,5 +1,5 @@
 //! From a photo and the user's marks to a dial, step by step.
-use super::adjust::{Found, adjust, by_directions};
+use super::adjust::{Found, adjust, by_directions, by_tick_lines};
 use super::asked::Question;
 use super::beyond;
 use super::clicked::{Clicked, in_plane};
@@ -14,6 +14,7 @@ use super::question;
 use super::request::{Calibration, Request};
 use super::self_fit;
 use super::strip::Sheet;
+use super::tick_pivot::{TickPivot, tick_pivot};
 use super::uncover;
 use super::views::View;
 use super::warning::Warning;
@@ -38,10 +39,23 @@ pub fn calibrate(photo: &Photo, request: &Request) -> Result<Calibration, Calibr
 
 /// The same with further photos that have been laid over the reference photo (the first view is that photo itself), and where the
 /// dial's plane lies in the reference photo.
+///
+/// Where the marks' circle gives no dial and no pivot was given, the pivot is taken where the ticks' lines meet.
 pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Result<(Calibration, PlaneInPhoto), CalibrateError> {
+    let by_circle = calibrated(photo, (request, None), views);
+    let Err(e) = &by_circle else { return by_circle };
+    let lines = if request.pivot.is_none() && e.may_be_of_the_pivot() { tick_pivot(photo, &request.marks) } else { None };
+    lines.and_then(|lines| calibrated(photo, (request, Some(&lines)), views).ok()).map_or(by_circle, Ok)
+}
+
+fn calibrated(
+    photo: &Photo,
+    (request, lines): (&Request, Option<&TickPivot>),
+    views: &[View],
+) -> Result<(Calibration, PlaneInPhoto), CalibrateError> {
     let luma = photo.luma();
     let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
-    let Learned { found, marks, mut warnings, questions, rival_steps } = scale(photo, &luma, &camera, request, views)?;
+    let Learned { found, marks, mut warnings, questions, rival_steps } = scale(photo, &luma, &camera, (request, lines), views)?;
     let h = found.plane.homography;
     let scale = found.plane.pose.scale;
     let ends = (marks[0].angle, marks[marks.len() - 1].angle);
@@ -90,6 +104,7 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
 fn no_needle(photo: &Photo, luma: &Plane, request: &Request, questions: &[Question]) -> CalibrateError {
     match questions {
         [] if question::fits_exchanged(photo, luma, request) => CalibrateError::Exchanged,
+        [] if request.pivot.is_none() => CalibrateError::NoNeedleNorPivot,
         [] => CalibrateError::NoNeedle,
         asked => CalibrateError::Questioned(asked.iter().map(|q| q.text.as_str()).collect::<Vec<_>>().join("\n")),
     }
@@ -114,13 +129,19 @@ fn placed(
     match placed {
         Ok((labels, found)) => Ok(Placed { found, labels, directions_only: false }),
         Err(e) if e.is_of_places() && question::fits_exchanged(photo, luma, request) => Err(CalibrateError::Exchanged),
-        Err(e @ CalibrateError::NoPlane(_)) => Err(question::pivot_elsewhere(photo, luma, request).unwrap_or(e)),
-        Err(e @ CalibrateError::OutOfOrder(_)) => {
-            let found = by_directions(camera, marks, request).ok_or(e)?;
+        Err(e @ (CalibrateError::NoPlane(_) | CalibrateError::OutOfOrder(_))) => {
+            let elsewhere = if matches!(e, CalibrateError::NoPlane(_)) { question::pivot_elsewhere(photo, luma, request) } else { None };
+            let found = elsewhere.map_or_else(|| by_directions(camera, marks, request).ok_or(e), Err)?;
             Ok(Placed { labels: label_angles(&found, marks)?, found, directions_only: true })
         }
         Err(e) => Err(e),
     }
+}
+
+/// The marks laid by their directions from where the ticks' lines meet.
+fn laid_by_lines(camera: &Camera, marks: &[Clicked], lines: &TickPivot) -> Result<Placed, CalibrateError> {
+    let found = by_tick_lines(camera, marks, lines).ok_or_else(|| CalibrateError::NoPlane("its ticks' lines do not tell it".into()))?;
+    Ok(Placed { labels: label_angles(&found, marks)?, found, directions_only: true })
 }
 
 /// The plane and the marks of the scale, and what there is to say of them.
@@ -132,7 +153,13 @@ struct Learned {
     rival_steps: Option<[f64; 2]>,
 }
 
-fn scale(photo: &Photo, luma: &Plane, camera: &Camera, request: &Request, views: &[View]) -> Result<Learned, CalibrateError> {
+fn scale(
+    photo: &Photo,
+    luma: &Plane,
+    camera: &Camera,
+    (request, lines): (&Request, Option<&TickPivot>),
+    views: &[View],
+) -> Result<Learned, CalibrateError> {
     if request.marks.is_empty() && !request.angles.is_empty() {
         let (Some(_), Some(rim)) = (request.pivot, request.rim) else { return Err(CalibrateError::NeedsRim) };
         let found = adjust(photo, luma, camera, (&[(0.0, rim)], request), views)?;
@@ -143,11 +170,17 @@ fn scale(photo: &Photo, luma: &Plane, camera: &Camera, request: &Request, views:
     let mut marks = request.marks.clone();
     marks.sort_by(|a, b| a.0.total_cmp(&b.0));
     check_marks(&marks)?;
-    let Placed { found, labels, directions_only } = placed(photo, luma, camera, (&marks, request), views)?;
+    let Placed { found, labels, directions_only } = match lines {
+        Some(lines) => laid_by_lines(camera, &marks, lines)?,
+        None => placed(photo, luma, camera, (&marks, request), views)?,
+    };
     let questions = question::of_marks((photo, luma), request, &found, &marks, &labels);
     let clicks = in_plane(&found.plane.homography, &marks).unwrap_or_default();
     let ScaleMarks { marks, mut warnings, rival_steps } = scale_marks(&found, &marks, &labels, request.tick_step);
     warnings.extend(beyond::offers(luma, &found, &marks, &clicks));
+    if lines.is_some() {
+        warnings.insert(0, Warning::PivotOfTicks);
+    }
     if directions_only {
         warnings.push(Warning::DirectionsOnly);
     }

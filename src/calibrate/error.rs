@@ -72,12 +72,22 @@ pub enum CalibrateError {
         "No needle was found in the reference photo between the marks. Use a sharp photo taken straight on, with the whole needle visible and free of glare."
     )]
     NoNeedle,
+    /// No needle was found, and nobody said where its axis is.
+    #[error(
+        "No needle was found in the reference photo between the marks, about the middle of their circle: no pivot was given. Give the needle's axis too \
+         (--pivot X,Y), for the marks may lie on no circle about it; or use a sharp photo taken straight on, with the whole needle visible and free of glare."
+    )]
+    NoNeedleNorPivot,
     /// The face's picture could not be stored.
     #[error("The face could not be stored: {0}")]
     Face(#[from] DialFileError),
 }
 
 impl CalibrateError {
+    /// Whether a pivot that was given, where the circle of the marks has none, might make it good.
+    pub(super) fn may_be_of_the_pivot(&self) -> bool {
+        self.is_of_places() || matches!(self, CalibrateError::NoNeedleNorPivot | CalibrateError::Questioned(_))
+    }
     /// Whether places of marks that are wrong altogether may be the cause.
     pub(super) fn is_of_places(&self) -> bool {
         matches!(self, CalibrateError::OutOfOrder(_) | CalibrateError::WrongWayRound(..) | CalibrateError::NoPlane(_))

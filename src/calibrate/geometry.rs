@@ -143,6 +143,12 @@ impl DialPlane {
     pub fn less_known_by(self, times: f64) -> Self {
         Self { covariance: self.covariance * (times * times), ..self }
     }
+    /// The same with the pivot in doubt by as much as ticks may be drawn to point beside it ([`DRAWN_ASIDE`]).
+    pub fn drawn_aside(mut self) -> Self {
+        let aside = DRAWN_ASIDE * self.pose.scale;
+        (2..4).for_each(|k| self.covariance[(k, k)] += aside * aside);
+        self
+    }
     /// The same with a further doubt of the pivot: that it may lie so far off, px, where the ticks point, because their ends are all spoilt
     /// ([`SPOILT_TOGETHER`]), rather than where it is, because they are drawn to another point ([`DRAWN_ASIDE`]). The mean square of the two
     /// distances, that and 0, each as likely as these and the click on the pivot make it (Bayes' rule, normal densities).

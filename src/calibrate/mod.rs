@@ -39,6 +39,7 @@ mod stand;
 mod strip;
 mod tick;
 mod tick_line;
+mod tick_pivot;
 mod ticks;
 mod uncover;
 mod view_prior;

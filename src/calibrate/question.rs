@@ -33,7 +33,7 @@ pub(super) fn of_marks(
 pub(super) fn of_angles(marks: &[Mark], request: &Request) -> Vec<Question> {
     let (known, turned): (Vec<f64>, Vec<f64>) = marks.iter().map(|m| (m.value, m.angle)).unzip();
     let mut out = values::questions(&known, &turned, &vec![None; known.len().saturating_sub(1)], request.unit);
-    out.extend(places::narrow(&turned));
+    out.extend(places::narrow(&turned, true));
     out
 }
 

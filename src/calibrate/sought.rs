@@ -189,7 +189,7 @@ fn angles(ticks: &[NumberedTick]) -> Vec<f64> {
 }
 
 /// How often a picture is halved until it is no larger than `SOUGHT_AT`.
-fn halvings(width: usize, height: usize) -> u32 {
+pub(super) fn halvings(width: usize, height: usize) -> u32 {
     (0..usize::BITS).find(|k| width.max(height) >> k <= SOUGHT_AT).unwrap_or(0)
 }
 

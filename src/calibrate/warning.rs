@@ -10,6 +10,8 @@ pub enum Warning {
     FewTicks,
     /// Marks on no circle round the pivot.
     DirectionsOnly,
+    /// No pivot was given, and the marks' circle has none.
+    PivotOfTicks,
     /// Ticks that do not point to the pivot.
     Askew,
     /// Many edges that are no strokes, as where the cover mirrors what is before it.
@@ -55,6 +57,10 @@ impl Display for Warning {
             Warning::DirectionsOnly => f.write_str(
                 "The marks lie on no circle round the pivot, so only their directions from it are used, and the band is wider for the tilt that is \
                  not known. Check them; a photo taken straight on makes it surer.",
+            ),
+            Warning::PivotOfTicks => f.write_str(
+                "The marks lie on no circle about a needle's axis, and no pivot was given: it was taken where the lines of the ticks meet. Check the cross \
+                 in the picture; a click on the needle's axis (--pivot X,Y) is surer.",
             ),
             Warning::Askew => f.write_str("The printed ticks do not point at the pivot; only their places are used."),
             Warning::Mirrored => f.write_str(

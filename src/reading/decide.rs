@@ -132,10 +132,15 @@ fn glyphs(seen: &[Seen], c: &Criteria) -> Option<No> {
     let others: Vec<f64> = seen.iter().filter(|s| s.is_other(&c.glyph)).map(Seen::difference).collect();
     let other = others.len();
     let many = other >= c.other_glyphs && other as f64 > c.other_share * seen.len() as f64;
-    (many && others.iter().sum::<f64>() > c.other_ink).then(|| {
-        let text = format!("Of {} numerals or words that can be made out, {other} are others than the dial's.", seen.len());
-        (Refusal::DialDoubtful, text)
-    })
+    let unlike = seen.iter().filter(|s| s.likeness < c.unlike).count();
+    let text = if many && others.iter().sum::<f64>() > c.other_ink {
+        format!("Of {} numerals or words that can be made out, {other} are others than the dial's.", seen.len())
+    } else if seen.len() >= c.unlike_glyphs && unlike as f64 >= c.unlike_share * seen.len() as f64 {
+        format!("Where {} numerals or words of the dial should be, {unlike} show nothing like them.", seen.len())
+    } else {
+        return None;
+    };
+    Some((Refusal::DialDoubtful, text))
 }
 
 /// A needle that must not be trusted.
@@ -318,6 +323,19 @@ mod tests {
         };
         assert_eq!(with(20.0), Some((Refusal::NeedleDoubtful, Stage::Last)));
         assert_eq!(with(30.0), None);
+    }
+
+    /// Places of numerals that show something in one sense only (nothing, or a patch) are none of another dial's; half of them are no dial's.
+    #[test]
+    fn a_place_without_the_dials_numerals_is_not_trusted() {
+        let with = |likeness: &[f64]| {
+            let seen = likeness.iter().map(|&likeness| Seen { missing: 1.0, extra: 0.0, likeness }).collect();
+            reason(&Metrics { glyphs: Step::Taken(seen), ..read(0.0, 0.1) })
+        };
+        let doubtful = Some((Refusal::DialDoubtful, Stage::Last));
+        assert_eq!([with(&[0.7, 0.01, -0.2]), with(&[0.9, 0.8, 0.1, 0.0])], [doubtful, doubtful]);
+        // one of three in glare; blurred; too few to say anything
+        assert_eq!([with(&[0.7, 0.5, -0.2]), with(&[0.3, 0.3, 0.25]), with(&[0.1, 0.0])], [None, None, None]);
     }
 
     #[test]

@@ -1,5 +1,6 @@
 //! Where the lines of many bars meet: each pair votes for the point where its two lines cross.
 use super::bar::Bar;
+use crate::maths::robust::median;
 use nalgebra::{Matrix2, Vector2};
 
 /// Two lines that differ by less than this (radians) fix no crossing.
@@ -14,7 +15,7 @@ const CONTRAST: f64 = 4.0;
 const MOST: usize = 24;
 
 /// Signed distance of the bar's line from a point, over the distance of the bar from it: an angle, radians.
-pub(super) fn off(b: &Bar, c: Vector2<f64>) -> f64 {
+pub fn off(b: &Bar, c: Vector2<f64>) -> f64 {
     off_by(b.along, b.centre - c)
 }
 
@@ -92,6 +93,15 @@ fn peaks(votes: &[f32], w: usize, h: usize) -> Vec<(f64, f64)> {
         }
     }
     out.into_iter().map(|(x, y)| (x as f64, y as f64)).collect()
+}
+
+/// Where the lines of these bars meet; `None` where none cross.
+pub fn meeting(bars: &[Bar]) -> Option<Vector2<f64>> {
+    let line = |b: &Bar| (b.centre, b.along);
+    let pairs = bars.iter().enumerate().flat_map(|(i, a)| bars[i + 1..].iter().map(move |b| (a, b)));
+    let crossings: Vec<Vector2<f64>> = pairs.filter_map(|(a, b)| lines_cross(line(a), line(b), LEAST_CROSSING)).map(|c| c.0).collect();
+    let middle = |k: usize| median(&crossings.iter().map(|c| c[k]).collect::<Vec<_>>());
+    refine(&bars.iter().collect::<Vec<_>>(), Vector2::new(middle(0)?, middle(1)?))
 }
 
 /// The point that lies nearest to the lines of the bars (weighted, outliers held down), from a first guess.

@@ -29,7 +29,7 @@ impl Clicks {
     pub fn request(&self, plan: &Plan, picture: &Picture) -> Request {
         let mut rng = ChaCha8Rng::seed_from_u64(self.seed);
         let mut hand = |p: PhotoPoint| PhotoPoint::new(p.x + self.noise * normal(&mut rng), p.y + self.noise * normal(&mut rng));
-        let marks = plan.labels.iter().map(|v| (*v, hand(picture.place(plan.angle(*v), 1.0)))).collect();
+        let marks = plan.labels.iter().map(|v| (*v, hand(picture.place(plan.angle(*v), plan.reach(*v))))).collect();
         let pivot = self.pivot.then(|| hand(picture.pivot));
         Request { unit: plan.unit, name: plan.name.to_string(), marks, angles: Vec::new(), pivot, rim: None, tick_step: None }
     }

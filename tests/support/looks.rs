@@ -39,6 +39,7 @@ pub fn night() -> Plan {
         minor: true,
         dots: false,
         bare: None,
+        cut: None,
     }
 }
 
@@ -75,6 +76,7 @@ pub fn day() -> Plan {
         minor: true,
         dots: false,
         bare: None,
+        cut: None,
     }
 }
 
@@ -111,6 +113,7 @@ pub fn few() -> Plan {
         minor: true,
         dots: false,
         bare: None,
+        cut: None,
     }
 }
 
@@ -147,5 +150,6 @@ pub fn back() -> Plan {
         minor: true,
         dots: false,
         bare: None,
+        cut: None,
     }
 }

@@ -77,6 +77,8 @@ pub struct Plan {
     pub dots: bool,
     /// A mark whose tick is not printed.
     pub bare: Option<f64>,
+    /// Height over the pivot at which the face is cut straight, so that ticks end there.
+    pub cut: Option<f64>,
 }
 
 impl Plan {
@@ -97,6 +99,11 @@ impl Plan {
         let squeezed = inside - self.squeeze * turn.sin() / std::f64::consts::TAU;
         let f = squeezed + self.bend * inside * (1.0 - inside) + slope * (u - inside);
         self.ends[0] + (self.ends[1] - self.ends[0]) * f
+    }
+    /// Radius at which the tick of a value ends.
+    pub fn reach(&self, value: f64) -> f64 {
+        let up = self.angle(value).to_radians().cos();
+        self.cut.filter(|cut| up > *cut).map_or(1.0, |cut| cut / up)
     }
     /// Every printed tick: value, and whether it is numbered.
     pub fn ticks(&self) -> Vec<(f64, bool)> {
@@ -119,7 +126,9 @@ impl Plan {
             shapes.push((Shape::Arc { from: a.min(b), to: a.max(b), inner, outer }, colour));
         }
         for (value, numbered) in self.ticks().into_iter().filter(|t| Some(t.0) != self.bare) {
+            let end = self.reach(value);
             let (s, c) = self.angle(value).to_radians().sin_cos();
+            let (s, c) = (end * s, end * c);
             let shape = if self.dots {
                 let half = if numbered { 0.045 } else { 0.03 };
                 let middle = ((1.0 - half) * s, (1.0 - half) * c);

@@ -38,7 +38,7 @@ pub fn questions(
     found: &Found,
     (marks, labels): (&[Clicked], &Labels),
 ) -> Vec<Question> {
-    let mut out: Vec<Question> = outside(photo, request).into_iter().chain(narrow(&labels.angle)).collect();
+    let mut out: Vec<Question> = outside(photo, request).into_iter().chain(narrow(&labels.angle, request.pivot.is_some())).collect();
     if labels.tick.iter().all(Option::is_none) {
         out.extend(
             swapped(photo, luma, request).or_else(|| of_a_copy(photo, found, marks)).or_else(|| nothing_printed(luma, found, marks)),
@@ -62,14 +62,15 @@ fn through_the_gap(luma: &Plane, found: &Found, marks: &[Clicked], labels: &Labe
     way::through_the_gap(&values, &labels.angle, &ticks, BESIDE_DEG)
 }
 
-/// Marks over so little of the dial that they can hardly be those of a scale.
-pub fn narrow(angles: &[f64]) -> Option<Question> {
+/// Marks over so little of the dial that they can hardly be those of a scale; and whether somebody said where its pivot is.
+pub fn narrow(angles: &[f64], pivot_given: bool) -> Option<Question> {
     let (first, last) = (angles.iter().copied().fold(f64::MAX, f64::min), angles.iter().copied().fold(f64::MIN, f64::max));
     (last - first < NARROW).then(|| {
         let text = format!(
             "The marks span {:.0}° of the dial, where the scale of a dash dial sweeps 60° and more; beyond them nothing can be read. Give marks \
-             up to both ends of the scale.",
-            last - first
+             up to both ends of the scale{}.",
+            last - first,
+            if pivot_given { "" } else { ", and the needle's axis (--pivot X,Y) if they lie on no circle about it" }
         );
         Question::of(None, text)
     })
@@ -106,10 +107,14 @@ fn laid(photo: &Photo, luma: &Plane, request: &Request) -> Option<(Found, Labels
     Some((found, labels))
 }
 
-/// The marks lie on a dial when the pivot that was given is left out, and its pivot is far from that.
+/// The marks lie on a dial when the pivot that was given is left out, and its pivot is far from that. Marks along a straight cut lie on no
+/// dial's circle, but on so little of a large one that it tells nothing.
 pub fn pivot_elsewhere(photo: &Photo, luma: &Plane, request: &Request) -> Option<CalibrateError> {
     let given = request.pivot?.vector();
-    let (found, _) = laid(photo, luma, &Request { pivot: None, ..request.clone() })?;
+    let (found, labels) = laid(photo, luma, &Request { pivot: None, ..request.clone() })?;
+    if narrow(&labels.angle, true).is_some() {
+        return None;
+    }
     let apart = (given - found.plane.pose.origin).norm() / found.plane.pose.scale;
     (apart > OFF_PIVOT).then_some(CalibrateError::PivotElsewhere(100.0 * apart))
 }

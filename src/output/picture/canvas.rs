@@ -2,8 +2,8 @@
 use super::error::PictureError;
 use super::palette::GROUND_RGB;
 use image::codecs::jpeg::JpegEncoder;
-use image::{ImageFormat, Rgb, RgbImage, imageops};
-use std::io::Cursor;
+use image::codecs::png::PngEncoder;
+use image::{Rgb, RgbImage, imageops};
 
 /// A finished picture.
 #[derive(Clone, Debug)]
@@ -37,9 +37,9 @@ impl Picture {
     /// # Errors
     /// When the encoder refuses it.
     pub fn png(&self) -> Result<Vec<u8>, PictureError> {
-        let mut out = Cursor::new(Vec::new());
-        self.image.write_to(&mut out, ImageFormat::Png).map_err(|e| PictureError::Encoding(e.to_string()))?;
-        Ok(out.into_inner())
+        let mut out = Vec::new();
+        self.image.write_with_encoder(PngEncoder::new(&mut out)).map_err(|e| PictureError::Encoding(e.to_string()))?;
+        Ok(out)
     }
     /// As JPEG of quality 90.
     ///

@@ -1,0 +1,78 @@
+//! The pivot where the lines of the marks' own ticks meet, for marks that lie on no circle about it.
+//!
+//! A face that is cut straight at one side has its ticks end on the cut: the circle through the marks is far too large, and its middle no
+//! pivot. Most makers draw ticks towards the pivot all the same. Asked only where the circle gives no dial, and never instead of a click.
+use super::clicked::Clicked;
+use super::levels::{Frame, Levels};
+use super::sought::halvings;
+use crate::photo::Photo;
+use crate::tick_detection::{Bar, Clear, marks, meeting, off};
+use nalgebra::Vector2;
+
+/// Ticks that fix a pivot at least, and the share of the marks that must have one.
+const LEAST: usize = 5;
+const SHARE: f64 = 0.6;
+/// How far from its tick's end a click may be, as a share of the tick's length, and at least, px of the picture that is searched.
+const BESIDE: [f64; 2] = [0.35, 3.0];
+/// How far a tick may point beside the meeting place, radians, and the share of them that must not.
+const ASIDE: f64 = 0.06;
+const TOWARDS: f64 = 0.75;
+/// Directions of the ticks differ by this at least, radians: nearer lines hardly cross.
+const SPREAD: f64 = 0.7;
+
+/// Ticks that point at one place, photo px.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct TickPivot {
+    /// The place.
+    pub place: Vector2<f64>,
+    /// Their centre lines: two points, and the standard uncertainty of where it passes the place.
+    pub lines: Vec<(Vector2<f64>, Vector2<f64>, f64)>,
+}
+
+/// Where the ticks at the marks point; `None` where too few can be made out, or they point at no one place.
+pub(super) fn tick_pivot(photo: &Photo, clicks: &[Clicked]) -> Option<TickPivot> {
+    let at: Vec<Vector2<f64>> = clicks.iter().map(|c| c.1.vector()).collect();
+    let bars = bars_about(photo, &at)?;
+    // print is all lighter or all darker than its face
+    let ticks = [true, false].map(|bright| at.iter().filter_map(|p| tick_at(&bars, *p, bright)).collect::<Vec<Bar>>());
+    let ticks = ticks.into_iter().max_by_key(Vec::len).filter(|t| t.len() >= LEAST && t.len() as f64 >= SHARE * at.len() as f64)?;
+    let pivot = meeting(&ticks)?;
+    let towards: Vec<&Bar> = ticks.iter().filter(|b| off(b, pivot).abs() < ASIDE).collect();
+    let way = |b: &Bar| b.outwards(pivot);
+    let widest = towards.iter().flat_map(|a| towards.iter().map(move |b| way(a).angle(&way(b)))).fold(0.0, f64::max);
+    let line = |b: &&Bar| {
+        let half = b.along * (0.5 * b.length);
+        (b.centre - half, b.centre + half, b.direction_sigma() * (b.centre - pivot).norm())
+    };
+    let agreed = towards.len() as f64 >= TOWARDS * ticks.len() as f64 && widest > SPREAD;
+    agreed.then(|| TickPivot { place: pivot, lines: towards.iter().map(line).collect() })
+}
+
+/// The bars of the part of the photo that holds the marks, photo px.
+fn bars_about(photo: &Photo, at: &[Vector2<f64>]) -> Option<Vec<Bar>> {
+    let low = at.iter().copied().reduce(|a, b| a.inf(&b))?;
+    let high = at.iter().copied().reduce(|a, b| a.sup(&b))?;
+    let room = 0.25 * (high - low).norm();
+    let edge = |v: f64, top: usize| v.clamp(0.0, top as f64) as usize;
+    let (x0, y0) = (edge(low.x - room, photo.width), edge(low.y - room, photo.height));
+    let (x1, y1) = (edge(high.x + room, photo.width), edge(high.y + room, photo.height));
+    let times = halvings(x1.saturating_sub(x0), y1.saturating_sub(y0));
+    let [x0, y0, x1, y1] = [x0, y0, x1, y1].map(|v| v >> times);
+    if x1 <= x0 + 8 || y1 <= y0 + 8 {
+        return None;
+    }
+    let levels = Levels::of(photo);
+    let found = marks((x1 - x0, y1 - y0), &|[x, y, w, h]| levels.part(times, [x0 + x, y0 + y, w, h]), Clear::TOLD);
+    let frame = Frame::of(times, [x0, y0]);
+    Some(found.bars.iter().map(|b| frame.bar_back(b)).collect())
+}
+
+/// The bar of one polarity that has an end at a click.
+fn tick_at(bars: &[Bar], click: Vector2<f64>, bright: bool) -> Option<Bar> {
+    let from = |b: &Bar| {
+        let half = b.along * (0.5 * b.length);
+        (b.centre + half - click).norm().min((b.centre - half - click).norm())
+    };
+    let near = bars.iter().filter(|b| b.bright == bright).map(|b| (from(b), b));
+    near.filter(|(d, b)| *d < (BESIDE[0] * b.length).max(BESIDE[1])).min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, b)| *b)
+}
