@@ -90,14 +90,7 @@ impl Display for Warning {
             Warning::ClickBare(value, sigma) => {
                 write!(f, "No printed tick was found at the click on {value}; the click itself is used (± {sigma} px).")
             }
-            Warning::GoesOn { ticks, beyond, value, place: [x, y] } => {
-                let ticks = if *ticks == 1 { "A printed tick goes" } else { "Printed ticks go" };
-                write!(
-                    f,
-                    "{ticks} on beyond {beyond} in the same step, the last at {value} if they count on. Nothing is read there. If it is scale, give \
-                     that mark too: --mark {value}@{x:.0},{y:.0}, or on the page its value."
-                )
-            }
+            Warning::GoesOn { ticks, beyond, value, place } => goes_on(f, *ticks, [*beyond, *value], *place),
             Warning::AsHeld(roll) => write!(
                 f,
                 "The angles are taken from the photo's straight up; the dial's own may lean by some degrees (± {roll}° is in the band)."
@@ -109,4 +102,14 @@ impl Display for Warning {
             ),
         }
     }
+}
+
+/// Ticks that go on beyond a mark of the first value, the last at the second.
+fn goes_on(f: &mut Formatter, count: usize, [beyond, value]: [f64; 2], [x, y]: [f64; 2]) -> Written {
+    let ticks = if count == 1 { "A printed tick goes" } else { "Printed ticks go" };
+    write!(
+        f,
+        "{ticks} on beyond {beyond} in the same step, the last at {value} if they count on. Nothing is read there. If it is scale, give that mark too: \
+         --mark {value}@{x:.0},{y:.0}, or on the page its value."
+    )
 }

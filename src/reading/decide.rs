@@ -335,7 +335,7 @@ mod tests {
         let doubtful = Some((Refusal::DialDoubtful, Stage::Last));
         assert_eq!([with(&[0.7, 0.01, -0.2]), with(&[0.9, 0.1, 0.1, 0.0])], [doubtful, doubtful]);
         // half of them in glare; blurred; too few to say anything
-        assert_eq!([with(&[0.7, 0.5, 0.0, -0.2]), with(&[0.3, 0.3, 0.25]), with(&[0.1, 0.0])], [None, None, None]);
+        assert_eq!([with(&[0.7, 0.5, 0.0, -0.2]), with(&[0.3, 0.3, 0.25]), with(&[0.1])], [None, None, None]);
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! What is drawn as outlines, letters too: what is painted and what a document of its own holds are the same.
 use super::error::PictureError;
 use super::letters::Typeface;
-use super::svg::{Anchor, Shape, Stroke, Type};
+use super::shape::{Anchor, Shape, Stroke, Type};
 use std::fmt::Write;
 use tiny_skia::{Path, PathBuilder, PathSegment};
 

@@ -18,6 +18,7 @@ mod rectified;
 mod run;
 mod scale_picture;
 mod series;
+mod shape;
 mod side_by_side;
 mod sketch;
 mod stages;
