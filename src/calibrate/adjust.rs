@@ -1,6 +1,6 @@
 //! The dial's plane in the reference photo, from the clicks to the ticks and back, in a few rounds.
 use super::bent::{self, NO_CIRCLE};
-use super::clicked::{Clicked, in_plane, labelled_radius};
+use super::clicked::{Clicked, circle, in_plane, labelled_radius, mean_distance};
 use super::cover;
 use super::error::CalibrateError;
 use super::fitted::{CUT, from_any_side, to_ticks};
@@ -21,17 +21,7 @@ fn starting_pose(marks: &[Clicked], request: &Request) -> Result<PlanePose, Cali
     let origin = match request.pivot {
         Some(p) => p.vector(),
         None if marks.len() < 3 => return Err(CalibrateError::NeedsPivot),
-        None => {
-            // circle through the clicks (Kåsa): 2 x cx + 2 y cy + c = x² + y²
-            let a = nalgebra::DMatrix::from_fn(marks.len(), 3, |i, j| match j {
-                0 => 2.0 * marks[i].1.x,
-                1 => 2.0 * marks[i].1.y,
-                _ => 1.0,
-            });
-            let b = nalgebra::DVector::from_fn(marks.len(), |i, _| marks[i].1.x.powi(2) + marks[i].1.y.powi(2));
-            let x = a.svd(true, true).solve(&b, 1e-12).map_err(|e| CalibrateError::NoPlane(e.to_string()))?;
-            Vector2::new(x[0], x[1])
-        }
+        None => circle(marks).map_err(CalibrateError::NoPlane)?.0,
     };
     Ok(about(origin, marks))
 }
@@ -161,8 +151,7 @@ fn directed(camera: &Camera, marks: &[Clicked], pivot: Vector2<f64>, told: Obser
 
 /// Straight on about a pivot, as large as the marks' mean distance.
 fn about(origin: Vector2<f64>, marks: &[Clicked]) -> PlanePose {
-    let scale = marks.iter().map(|m| (m.1.vector() - origin).norm()).sum::<f64>() / marks.len() as f64;
-    PlanePose { rx: 0.0, ry: 0.0, origin, scale }
+    PlanePose { rx: 0.0, ry: 0.0, origin, scale: mean_distance(marks, origin) }
 }
 
 /// What is known before any tick: the clicks, the camera.

@@ -2,7 +2,7 @@
 use super::adjust::{Found, adjust, by_directions, by_tick_lines};
 use super::asked::Question;
 use super::beyond;
-use super::clicked::{Clicked, in_plane};
+use super::clicked::{Clicked, in_plane, is_cut};
 use super::cut::cut_face;
 use super::error::CalibrateError;
 use super::extent;
@@ -45,6 +45,7 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
     let by_circle = calibrated(photo, (request, None), views);
     let Err(e) = &by_circle else { return by_circle };
     let lines = if request.pivot.is_none() && e.may_be_of_the_pivot() { tick_pivot(photo, &request.marks) } else { None };
+    let lines = lines.filter(|l| is_cut(&request.marks, l.place));
     lines.and_then(|lines| calibrated(photo, (request, Some(&lines)), views).ok()).map_or(by_circle, Ok)
 }
 
@@ -68,7 +69,7 @@ fn calibrated(
     if marks.len() == 2 {
         warnings.push(Warning::TwoValues);
     }
-    if found.ticks.len() < 3 {
+    if found.ticks.len() < 3 && lines.is_none() {
         warnings.push(Warning::FewTicks);
     }
     let mut dial = Dial {
@@ -125,15 +126,19 @@ fn placed(
     (marks, request): (&[Clicked], &Request),
     views: &[View],
 ) -> Result<Placed, CalibrateError> {
+    let directed = |found: Found| Ok(Placed { labels: label_angles(&found, marks)?, found, directions_only: true });
     let placed = adjust(photo, luma, camera, (marks, request), views).and_then(|f| Ok((label_angles(&f, marks)?, f)));
     match placed {
         Ok((labels, found)) => Ok(Placed { found, labels, directions_only: false }),
         Err(e) if e.is_of_places() && question::fits_exchanged(photo, luma, request) => Err(CalibrateError::Exchanged),
-        Err(e @ (CalibrateError::NoPlane(_) | CalibrateError::OutOfOrder(_))) => {
-            let elsewhere = if matches!(e, CalibrateError::NoPlane(_)) { question::pivot_elsewhere(photo, luma, request) } else { None };
-            let found = elsewhere.map_or_else(|| by_directions(camera, marks, request).ok_or(e), Err)?;
-            Ok(Placed { labels: label_angles(&found, marks)?, found, directions_only: true })
-        }
+        Err(e @ CalibrateError::NoPlane(_)) => match question::pivot_elsewhere(photo, luma, request) {
+            Some(elsewhere) => Err(elsewhere),
+            None if request.pivot.is_some_and(|p| is_cut(marks, p.vector())) => {
+                by_directions(camera, marks, request).ok_or(e).and_then(directed)
+            }
+            None => Err(e),
+        },
+        Err(e @ CalibrateError::OutOfOrder(_)) => by_directions(camera, marks, request).ok_or(e).and_then(directed),
         Err(e) => Err(e),
     }
 }
@@ -177,11 +182,15 @@ fn scale(
     let questions = question::of_marks((photo, luma), request, &found, &marks, &labels);
     let clicks = in_plane(&found.plane.homography, &marks).unwrap_or_default();
     let ScaleMarks { marks, mut warnings, rival_steps } = scale_marks(&found, &marks, &labels, request.tick_step);
+    if request.pivot.is_none() {
+        warnings.iter_mut().filter(|w| **w == Warning::Askew).for_each(|w| *w = Warning::AskewNorPivot);
+    }
     warnings.extend(beyond::offers(luma, &found, &marks, &clicks));
     if lines.is_some() {
+        // their ticks are known, though the plane does not rest on their ends
+        warnings.retain(|w| !matches!(w, Warning::ClickBare(..)));
         warnings.insert(0, Warning::PivotOfTicks);
-    }
-    if directions_only {
+    } else if directions_only {
         warnings.push(Warning::DirectionsOnly);
     }
     Ok(Learned { found, marks, warnings, questions, rival_steps })

@@ -14,6 +14,8 @@ pub enum Warning {
     PivotOfTicks,
     /// Ticks that do not point to the pivot.
     Askew,
+    /// The same, where the pivot is the middle of the marks' circle and nobody clicked it.
+    AskewNorPivot,
     /// Many edges that are no strokes, as where the cover mirrors what is before it.
     Mirrored,
     /// A reference photo from so many degrees off straight on.
@@ -59,10 +61,14 @@ impl Display for Warning {
                  not known. Check them; a photo taken straight on makes it surer.",
             ),
             Warning::PivotOfTicks => f.write_str(
-                "The marks lie on no circle about a needle's axis, and no pivot was given: it was taken where the lines of the ticks meet. Check the cross \
-                 in the picture; a click on the needle's axis (--pivot X,Y) is surer.",
+                "The marks lie on no circle about a needle's axis, and no pivot was given: it was taken where the lines of the ticks meet, only the \
+                 marks' directions from there are used, and the band is wider for it. Check the cross; a click on the axis (--pivot X,Y) is surer.",
             ),
             Warning::Askew => f.write_str("The printed ticks do not point at the pivot; only their places are used."),
+            Warning::AskewNorPivot => f.write_str(
+                "The printed ticks do not point at the middle of the marks' circle, which was taken for the pivot since none was given. A click on the \
+                 needle's axis (--pivot X,Y) tells which of the two it is.",
+            ),
             Warning::Mirrored => f.write_str(
                 "Many of the clear edges on this face are no narrow strokes, as where a cover mirrors the cabin; only strokes are taken for print. \
                  If it does mirror, a photo taken in the shade, or with something dark held behind the phone, makes later photos surer to be read.",

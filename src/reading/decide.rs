@@ -2,8 +2,8 @@
 use super::criteria::Criteria;
 use super::lens;
 use super::metrics::{LineMetrics, Metrics, NeedleMetrics, PhotoMetrics, PlaceMetrics, ScaleMetrics, Step};
+use super::numerals;
 use crate::diagnostics::{Flag, Refusal};
-use crate::register::Seen;
 
 /// What is made of a read.
 #[derive(Clone, Debug, PartialEq)]
@@ -41,7 +41,7 @@ pub enum Stage {
 }
 
 /// Why a stage says no.
-type No = (Refusal, String);
+pub(super) type No = (Refusal, String);
 
 const NO_LINE: &str = "No line on the face stands out from the print.";
 
@@ -61,10 +61,10 @@ fn through(m: &Metrics, c: &Criteria) -> Result<Decision, Decision> {
     trusted(place(last, true, c), Stage::Last)?;
     let fitted = taken(&m.needle, Stage::Last, (Refusal::NeedleNotFound, NO_LINE))?;
     let seen = taken(&m.glyphs, Stage::Last, (Refusal::DialDoubtful, "No numeral can be compared."))?;
-    let proved = proved(seen, c);
+    let proved = numerals::prove(seen, c);
     trusted(place(first, proved, c), Stage::First)?;
     trusted(place(last, proved, c), Stage::Last)?;
-    trusted(glyphs(seen, c), Stage::Last)?;
+    trusted(numerals::amiss(seen, c), Stage::Last)?;
     trusted(needle(fitted, line, c), Stage::Last)?;
     let no_value = "The dial file's marks and plane give no value with a known uncertainty here.";
     let scale = taken(&m.scale, Stage::Scale, (Refusal::DialDoubtful, no_value))?;
@@ -104,11 +104,6 @@ fn empty(p: &PhotoMetrics, c: &Criteria) -> Option<No> {
     Some((Refusal::NoDetail, text))
 }
 
-/// Whether the numerals that can be made out prove the dial.
-fn proved(seen: &[Seen], c: &Criteria) -> bool {
-    seen.len() >= c.proving_glyphs && !seen.iter().any(|s| s.is_other(&c.glyph))
-}
-
 /// A place of the dial that must not be trusted. `proved`: whether its numerals prove the dial, or may.
 fn place(p: &PlaceMetrics, proved: bool, c: &Criteria) -> Option<No> {
     let many = p.matches >= c.many_matches;
@@ -125,22 +120,6 @@ fn place(p: &PlaceMetrics, proved: bool, c: &Criteria) -> Option<No> {
         let text = format!("Over {:.0} % of the print the photo clearly shows something else.", 100.0 * p.contradicted);
         (Refusal::DialDoubtful, text)
     })
-}
-
-/// Numerals or words that are not the dial's.
-fn glyphs(seen: &[Seen], c: &Criteria) -> Option<No> {
-    let others: Vec<f64> = seen.iter().filter(|s| s.is_other(&c.glyph)).map(Seen::difference).collect();
-    let other = others.len();
-    let many = other >= c.other_glyphs && other as f64 > c.other_share * seen.len() as f64;
-    let unlike = seen.iter().filter(|s| s.likeness < c.unlike).count();
-    let text = if many && others.iter().sum::<f64>() > c.other_ink {
-        format!("Of {} numerals or words that can be made out, {other} are others than the dial's.", seen.len())
-    } else if seen.len() >= c.unlike_glyphs && unlike as f64 >= c.unlike_share * seen.len() as f64 {
-        format!("Where {} numerals or words of the dial should be, {unlike} show nothing like them.", seen.len())
-    } else {
-        return None;
-    };
-    Some((Refusal::DialDoubtful, text))
 }
 
 /// A needle that must not be trusted.
@@ -323,19 +302,6 @@ mod tests {
         };
         assert_eq!(with(20.0), Some((Refusal::NeedleDoubtful, Stage::Last)));
         assert_eq!(with(30.0), None);
-    }
-
-    /// Places of numerals that show something in one sense only (nothing, or a patch) are none of another dial's; most of them so are no dial's.
-    #[test]
-    fn a_place_without_the_dials_numerals_is_not_trusted() {
-        let with = |likeness: &[f64]| {
-            let seen = likeness.iter().map(|&likeness| Seen { missing: 1.0, extra: 0.0, likeness }).collect();
-            reason(&Metrics { glyphs: Step::Taken(seen), ..read(0.0, 0.1) })
-        };
-        let doubtful = Some((Refusal::DialDoubtful, Stage::Last));
-        assert_eq!([with(&[0.7, 0.01, -0.2]), with(&[0.9, 0.1, 0.1, 0.0])], [doubtful, doubtful]);
-        // half of them in glare; blurred; too few to say anything
-        assert_eq!([with(&[0.7, 0.5, 0.0, -0.2]), with(&[0.3, 0.3, 0.25]), with(&[0.1])], [None, None, None]);
     }
 
     #[test]

@@ -5,6 +5,7 @@ mod decide;
 mod left_out;
 mod lens;
 pub mod metrics;
+mod numerals;
 mod own;
 mod pivot;
 mod record;

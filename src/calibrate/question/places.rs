@@ -62,15 +62,19 @@ fn through_the_gap(luma: &Plane, found: &Found, marks: &[Clicked], labels: &Labe
     way::through_the_gap(&values, &labels.angle, &ticks, BESIDE_DEG)
 }
 
+/// Degrees of the dial that marks span.
+fn spanned(angles: &[f64]) -> f64 {
+    angles.iter().copied().fold(f64::MIN, f64::max) - angles.iter().copied().fold(f64::MAX, f64::min)
+}
+
 /// Marks over so little of the dial that they can hardly be those of a scale; and whether somebody said where its pivot is.
 pub fn narrow(angles: &[f64], pivot_given: bool) -> Option<Question> {
-    let (first, last) = (angles.iter().copied().fold(f64::MAX, f64::min), angles.iter().copied().fold(f64::MIN, f64::max));
-    (last - first < NARROW).then(|| {
+    let spanned = spanned(angles);
+    (spanned < NARROW).then(|| {
+        let pivot = if pivot_given { "" } else { ", and the needle's axis (--pivot X,Y) if they lie on no circle about it" };
         let text = format!(
-            "The marks span {:.0}° of the dial, where the scale of a dash dial sweeps 60° and more; beyond them nothing can be read. Give marks \
-             up to both ends of the scale{}.",
-            last - first,
-            if pivot_given { "" } else { ", and the needle's axis (--pivot X,Y) if they lie on no circle about it" }
+            "The marks span {spanned:.0}° of the dial, where the scale of a dash dial sweeps 60° and more; beyond them nothing can be read. Give marks \
+             up to both ends of the scale{pivot}."
         );
         Question::of(None, text)
     })
@@ -112,7 +116,7 @@ fn laid(photo: &Photo, luma: &Plane, request: &Request) -> Option<(Found, Labels
 pub fn pivot_elsewhere(photo: &Photo, luma: &Plane, request: &Request) -> Option<CalibrateError> {
     let given = request.pivot?.vector();
     let (found, labels) = laid(photo, luma, &Request { pivot: None, ..request.clone() })?;
-    if narrow(&labels.angle, true).is_some() {
+    if spanned(&labels.angle) < NARROW {
         return None;
     }
     let apart = (given - found.plane.pose.origin).norm() / found.plane.pose.scale;

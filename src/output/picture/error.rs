@@ -7,7 +7,7 @@ pub enum PictureError {
     /// No pixels.
     #[error("there are no pixels to draw on, so no picture was made; check that the photo opens in a viewer")]
     Empty,
-    /// The drawing was not accepted by the renderer.
+    /// A font that cannot be read, or a colour that is none.
     #[error("the drawing could not be rendered ({0}); this is a fault of the program, the readings stand")]
     Drawing(String),
     /// The picture could not be encoded.

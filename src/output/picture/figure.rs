@@ -5,7 +5,7 @@ use super::shape::{Anchor, Shape, Stroke, Type};
 use std::fmt::Write;
 use tiny_skia::{Path, PathBuilder, PathSegment};
 
-/// An outline, filled (colour "#rrggbb" and opacity) or stroked.
+/// An outline and its look.
 #[derive(Clone, Debug)]
 pub(super) struct Figure {
     /// Canvas px.

@@ -57,7 +57,7 @@ impl Typeface {
         line
     }
     /// How much nearer than its advance the second of two letters stands (negative), font units: of each lookup the first subtable
-    /// that holds the pair counts (OpenType 1.9, `GPOS` lookup type 2).
+    /// that holds the pair counts (OpenType 1.9, `GPOS` lookup type 2). All lookups are gone through: the subsets keep kerning only.
     fn kerning(&self, first: GlyphId, second: GlyphId) -> i32 {
         let Some(gpos) = self.face.tables().gpos else { return 0 };
         let advance = |pair: PairAdjustment| {
@@ -113,21 +113,18 @@ impl OutlineBuilder for Pen<'_> {
 mod tests {
     use super::*;
 
-    /// The letters' advances as fonttools' `hmtx` table prints them for the two files, and its `GPOS` pairs.
+    /// Advances (`hmtx`) and pairs (`GPOS`) as a script that shares no code with the library reads them from the two files.
     #[test]
     fn a_line_is_as_wide_as_its_letters_and_their_kerning() {
-        let regular = Typeface::embedded(false).unwrap();
-        let em = f64::from(regular.face.units_per_em());
-        let wide = |words: &str| (regular.width(words, em)).round() as i32;
-        assert_eq!(
-            wide("AV"),
-            wide("A") + wide("V") + regular.kerning(regular.face.glyph_index('A').unwrap(), regular.face.glyph_index('V').unwrap())
-        );
-        assert!(wide("AV") < wide("A") + wide("V"), "A and V stand closer");
-        assert_eq!(
-            wide("11"),
-            2 * wide("1") + regular.kerning(regular.face.glyph_index('1').unwrap(), regular.face.glyph_index('1').unwrap())
-        );
-        assert_eq!(wide(""), 0);
+        let wide = |bold: bool, words: &str| {
+            let face = Typeface::embedded(bold).unwrap();
+            face.width(words, f64::from(face.face.units_per_em())).round() as i32
+        };
+        assert_eq!([wide(false, "A"), wide(false, "AV")], [1904, 2 * 1904 - 192]);
+        assert_eq!([wide(false, "T."), wide(false, "11"), wide(false, "74") - wide(false, "4")], [1808 + 776 - 96, 2 * 1308, 1608 - 164]);
+        assert_eq!([wide(true, "AV"), wide(true, "T."), wide(true, "11")], [2 * 2106 - 254, 1882 + 838 - 96, 2 * 1378]);
+        // three letters stand apart as their two pairs do
+        assert_eq!(wide(false, "AVA"), 3 * 1904 + 2 * -192);
+        assert_eq!(wide(false, ""), 0);
     }
 }

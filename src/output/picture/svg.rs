@@ -49,7 +49,7 @@ impl Svg {
     /// wherever it is opened.
     ///
     /// # Errors
-    /// When the drawing is not accepted (a fault of the program).
+    /// When a font cannot be read (a fault of the program).
     pub fn document(&self, [w, h]: [u32; 2]) -> Result<String, PictureError> {
         let [r, g, b] = GROUND_RGB;
         let mut out = format!("<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"{w}\" height=\"{h}\" viewBox=\"0 0 {w} {h}\">\n");

@@ -1,0 +1,54 @@
+//! What the numerals and words of a face say of a place: that it is the dial, that it is another, that no dial is there.
+use super::criteria::Criteria;
+use super::decide::No;
+use crate::diagnostics::Refusal;
+use crate::register::Seen;
+
+/// Whether the numerals that can be made out prove the dial: enough of them, and all its own.
+pub(super) fn prove(seen: &[Seen], c: &Criteria) -> bool {
+    seen.len() >= c.proving_glyphs && !seen.iter().any(|s| s.is_other(&c.glyph) || s.likeness < c.unlike)
+}
+
+/// Numerals or words that are not the dial's, or are not there.
+pub(super) fn amiss(seen: &[Seen], c: &Criteria) -> Option<No> {
+    let others: Vec<f64> = seen.iter().filter(|s| s.is_other(&c.glyph)).map(Seen::difference).collect();
+    let other = others.len();
+    let many = other >= c.other_glyphs && other as f64 > c.other_share * seen.len() as f64;
+    let unlike = seen.iter().filter(|s| s.likeness < c.unlike).count();
+    let text = if many && others.iter().sum::<f64>() > c.other_ink {
+        format!("Of {} numerals or words that can be made out, {other} are others than the dial's.", seen.len())
+    } else if seen.len() >= c.unlike_glyphs && unlike as f64 >= c.unlike_share * seen.len() as f64 {
+        format!("Where {} numerals or words of the dial should be, {unlike} show nothing like them, whole or in part.", seen.len())
+    } else {
+        return None;
+    };
+    Some((Refusal::DialDoubtful, text))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn seen(missing: f64, extra: f64, likeness: &[f64]) -> Vec<Seen> {
+        likeness.iter().map(|&likeness| Seen { missing, extra, likeness }).collect()
+    }
+
+    /// Places of numerals that show something in one sense only (nothing, or a patch) are none of another dial's; most of them so are no dial's.
+    #[test]
+    fn a_place_without_the_dials_numerals_is_not_trusted() {
+        let refused = |likeness: &[f64]| amiss(&seen(1.0, 0.0, likeness), &Criteria::default()).is_some();
+        assert!(refused(&[0.7, 0.9, 0.01, -0.2, 0.19]) && refused(&[0.9, 0.1, 0.1, 0.0]) && refused(&[0.1, 0.0]));
+        // half of them in glare; blurred; at the limit; one alone says nothing
+        for few in [&[0.7, 0.5, 0.0, -0.2][..], &[0.3, 0.3, 0.25], &[0.2, 0.2], &[0.9, 0.1], &[0.1], &[]] {
+            assert!(!refused(few), "{few:?}");
+        }
+    }
+
+    #[test]
+    fn numerals_prove_the_dial_when_all_are_its_own() {
+        let proved = |likeness: &[f64]| prove(&seen(0.5, 0.0, likeness), &Criteria::default());
+        assert!(proved(&[0.9, 0.8, 0.3, 0.9, 0.9]));
+        assert!(!proved(&[0.9, 0.8, 0.9, 0.9]) && !proved(&[0.9, 0.8, 0.1, 0.9, 0.9]));
+        assert!(!prove(&seen(0.3, 0.3, &[0.9; 6]), &Criteria::default()), "others than the dial's");
+    }
+}
