@@ -41,7 +41,7 @@ pub enum Stage {
 }
 
 /// Why a stage says no.
-pub(super) type No = (Refusal, String);
+type No = (Refusal, String);
 
 const NO_LINE: &str = "No line on the face stands out from the print.";
 
@@ -64,7 +64,7 @@ fn through(m: &Metrics, c: &Criteria) -> Result<Decision, Decision> {
     let proved = numerals::prove(seen, c);
     trusted(place(first, proved, c), Stage::First)?;
     trusted(place(last, proved, c), Stage::Last)?;
-    trusted(numerals::amiss(seen, c), Stage::Last)?;
+    trusted(numerals::amiss(seen, c).map(|text| (Refusal::DialDoubtful, text)), Stage::Last)?;
     trusted(needle(fitted, line, c), Stage::Last)?;
     let no_value = "The dial file's marks and plane give no value with a known uncertainty here.";
     let scale = taken(&m.scale, Stage::Scale, (Refusal::DialDoubtful, no_value))?;

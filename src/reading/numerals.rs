@@ -1,7 +1,5 @@
 //! What the numerals and words of a face say of a place: that it is the dial, that it is another, that no dial is there.
 use super::criteria::Criteria;
-use super::decide::No;
-use crate::diagnostics::Refusal;
 use crate::register::Seen;
 
 /// Whether the numerals that can be made out prove the dial: enough of them, and all its own.
@@ -10,7 +8,7 @@ pub(super) fn prove(seen: &[Seen], c: &Criteria) -> bool {
 }
 
 /// Numerals or words that are not the dial's, or are not there.
-pub(super) fn amiss(seen: &[Seen], c: &Criteria) -> Option<No> {
+pub(super) fn amiss(seen: &[Seen], c: &Criteria) -> Option<String> {
     let others: Vec<f64> = seen.iter().filter(|s| s.is_other(&c.glyph)).map(Seen::difference).collect();
     let other = others.len();
     let many = other >= c.other_glyphs && other as f64 > c.other_share * seen.len() as f64;
@@ -22,7 +20,7 @@ pub(super) fn amiss(seen: &[Seen], c: &Criteria) -> Option<No> {
     } else {
         return None;
     };
-    Some((Refusal::DialDoubtful, text))
+    Some(text)
 }
 
 #[cfg(test)]

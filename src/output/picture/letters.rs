@@ -124,7 +124,7 @@ mod tests {
         assert_eq!([wide(false, "T."), wide(false, "11"), wide(false, "74") - wide(false, "4")], [1808 + 776 - 96, 2 * 1308, 1608 - 164]);
         assert_eq!([wide(true, "AV"), wide(true, "T."), wide(true, "11")], [2 * 2106 - 254, 1882 + 838 - 96, 2 * 1378]);
         // three letters stand apart as their two pairs do
-        assert_eq!(wide(false, "AVA"), 3 * 1904 + 2 * -192);
+        assert_eq!(wide(false, "AVA"), 3 * 1904 - 192 - 176);
         assert_eq!(wide(false, ""), 0);
     }
 }
