@@ -17,7 +17,7 @@ const SHARE: f64 = 0.6;
 /// careful click is good to 1.2 px, and ticks stand further from each other than a third of their length.
 const BESIDE: [f64; 2] = [0.35, 3.0];
 /// How far a tick may point beside the meeting place, radians, and the share of them that must not. The same two: 0.026 at most but for two
-/// (0.067 and 0.080, a needle and a numeral touch them); twice as far as ticks are drawn beside a pivot.
+/// (0.067 and 0.080, bars hardly longer than wide); twice as far as ticks are drawn beside a pivot.
 const ASIDE: f64 = 0.06;
 const TOWARDS: f64 = 0.75;
 /// Directions of the ticks differ by this at least, radians. Ground: with less the place is known along them to no better than some tenths of the
