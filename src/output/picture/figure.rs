@@ -5,18 +5,18 @@ use super::shape::{Anchor, Shape, Stroke, Type};
 use std::fmt::Write;
 use tiny_skia::{Path, PathBuilder, PathSegment};
 
-/// An outline and its look.
+/// An outline and how it is shown.
 #[derive(Clone, Debug)]
 pub(super) struct Figure {
     /// Canvas px.
     pub path: Path,
     /// How it is shown.
-    pub look: Look,
+    pub finish: Finish,
 }
 
 /// How an outline is shown.
 #[derive(Clone, Copy, Debug)]
-pub(super) enum Look {
+pub(super) enum Finish {
     /// Filled: colour "#rrggbb" and opacity.
     Filled(&'static str, f64),
     /// Stroked, with round ends and corners.
@@ -32,16 +32,16 @@ pub(super) fn figures(shapes: &[Shape]) -> Result<Vec<Figure>, PictureError> {
     let mut out = Vec::new();
     for shape in shapes {
         match shape {
-            Shape::Line(points, s) => out.extend(figure(along(points), Look::Stroked(*s))),
+            Shape::Line(points, s) => out.extend(figure(along(points), Finish::Stroked(*s))),
             Shape::Area(points, colour, opacity) => {
                 let mut corners = along(points);
                 corners.close();
-                out.extend(figure(corners, Look::Filled(colour, *opacity)));
+                out.extend(figure(corners, Finish::Filled(colour, *opacity)));
             }
             Shape::Ring([x, y], radius, s) => {
                 let mut ring = PathBuilder::new();
                 ring.push_circle(*x as f32, *y as f32, *radius as f32);
-                out.extend(figure(ring, Look::Stroked(*s)));
+                out.extend(figure(ring, Finish::Stroked(*s)));
             }
             Shape::Text(at, whole, runs) => text(*at, whole, runs, &faces, &mut out),
         }
@@ -63,18 +63,18 @@ fn text([x, y]: [f64; 2], whole: &Type, runs: &[(String, Type)], faces: &[Typefa
     for ((words, t), width) in runs.iter().zip(widths) {
         let mut outline = PathBuilder::new();
         face(t).outline(words, t.size, [left, y], &mut outline);
-        letters.extend(figure(outline, Look::Filled(t.colour, 1.0)));
+        letters.extend(figure(outline, Finish::Filled(t.colour, 1.0)));
         left += width;
     }
     if let Some(colour) = whole.halo {
-        let rim = Look::Stroked(Stroke::solid(colour, whole.halo_width()));
-        out.extend(letters.iter().map(|l| Figure { look: rim, ..l.clone() }));
+        let rim = Finish::Stroked(Stroke::solid(colour, whole.halo_width()));
+        out.extend(letters.iter().map(|l| Figure { finish: rim, ..l.clone() }));
     }
     out.append(&mut letters);
 }
 
-fn figure(path: PathBuilder, look: Look) -> Option<Figure> {
-    path.finish().map(|path| Figure { path, look })
+fn figure(path: PathBuilder, finish: Finish) -> Option<Figure> {
+    path.finish().map(|path| Figure { path, finish })
 }
 
 fn along(points: &[[f64; 2]]) -> PathBuilder {
@@ -88,9 +88,9 @@ fn along(points: &[[f64; 2]]) -> PathBuilder {
 impl Figure {
     /// As an SVG element.
     pub fn element(&self) -> String {
-        let look = match self.look {
-            Look::Filled(colour, opacity) => format!(r#"fill="{colour}" fill-opacity="{opacity:.2}""#),
-            Look::Stroked(s) => {
+        let look = match self.finish {
+            Finish::Filled(colour, opacity) => format!(r#"fill="{colour}" fill-opacity="{opacity:.2}""#),
+            Finish::Stroked(s) => {
                 let dash = if s.dash > 0.0 { format!(r#" stroke-dasharray="{:.1}""#, s.dash) } else { String::new() };
                 format!(
                     r#"fill="none" stroke="{}" stroke-width="{:.2}" stroke-opacity="{:.2}" stroke-linecap="round" stroke-linejoin="round"{dash}"#,

@@ -1,6 +1,6 @@
 //! Outlines painted over a picture.
 use super::error::PictureError;
-use super::figure::{Figure, Look};
+use super::figure::{Figure, Finish};
 use image::RgbImage;
 use tiny_skia::{Color, FillRule, IntSize, LineCap, LineJoin, Paint, Pixmap, Shader, StrokeDash, Transform};
 
@@ -14,11 +14,11 @@ pub(super) fn paint(figures: &[Figure], picture: RgbImage) -> Result<RgbImage, P
     let size = IntSize::from_wh(w, h).ok_or(PictureError::Empty)?;
     let mut canvas = Pixmap::from_vec(rgba, size).ok_or(PictureError::Empty)?;
     for figure in figures {
-        match figure.look {
-            Look::Filled(colour, opacity) => {
+        match figure.finish {
+            Finish::Filled(colour, opacity) => {
                 canvas.fill_path(&figure.path, &solid(colour, opacity)?, FillRule::Winding, Transform::identity(), None);
             }
-            Look::Stroked(s) => {
+            Finish::Stroked(s) => {
                 let dash = if s.dash > 0.0 { StrokeDash::new(vec![s.dash as f32; 2], 0.0) } else { None };
                 let stroke = tiny_skia::Stroke {
                     width: s.width as f32,
