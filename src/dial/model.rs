@@ -180,6 +180,11 @@ impl Dial {
         let [from, to] = self.needle.span;
         self.face.uncovered.iter().map(|[a, b]| (b.min(to) - a.max(from)).max(0.0)).fold(0.0, |sum, v| sum + v) / (to - from).max(1e-9)
     }
+    /// Whether some click was moved onto a printed tick. Where none was, nothing can be said of a single one: the marks may stand as they were
+    /// clicked because their ring tells no plane.
+    pub fn has_ticks_at_clicks(&self) -> bool {
+        self.marks.iter().filter_map(|m| m.click.as_ref()).any(|c| c.residual.is_some())
+    }
     /// Lowest and highest value of the scale.
     pub fn span(&self) -> (f64, f64) {
         match (self.marks.first(), self.marks.last()) {

@@ -44,7 +44,7 @@ pub fn check_picture(photo: &Photo, dial: &Dial) -> Result<Picture, PictureError
     if cut.is_some() {
         for mark in &dial.marks {
             if let Some(c) = &mark.click {
-                click(&mut svg, &pen, c, pen.polar(1.34, mark.angle));
+                click(&mut svg, &pen, c, if dial.has_ticks_at_clicks() { pen.polar(1.34, mark.angle) } else { None });
             }
         }
     }
@@ -118,9 +118,16 @@ fn summary(svg: &mut Svg, dial: &Dial, top: f64) {
     let worst = dial.marks.iter().filter_map(|m| m.click.as_ref()?.residual).map(f64::abs).fold(f64::NAN, f64::max);
     if worst.is_finite() {
         parts.push(format!("largest click residual {worst:.1} px"));
+    } else if dial.marks.iter().any(|m| m.click.is_some()) {
+        parts.push("all as clicked".to_string());
     }
     svg.text([44.0, top + 130.0], plain_type(34.0, TEXT), &parts.join("  ·  "));
-    let ask = "Check: every blue tick on a printed mark, with its value; the cross on the pivot; the yellow outline on the needle.";
-    svg.text([44.0, top + 186.0], plain_type(25.0, QUIET), ask);
-    svg.text([44.0, top + 220.0], plain_type(25.0, QUIET), "Orange ring: your click. White dot: the printed tick it was snapped to.");
+    let (tick, dot) = if worst.is_finite() || dial.marks.iter().all(|m| m.click.is_none()) {
+        ("on a printed mark", " White dot: the printed tick it was snapped to.")
+    } else {
+        ("in line with a printed mark", "")
+    };
+    let ask = format!("Check: every blue tick {tick}, with its value; the cross on the pivot; the yellow outline on the needle.");
+    svg.text([44.0, top + 186.0], plain_type(25.0, QUIET), &ask);
+    svg.text([44.0, top + 220.0], plain_type(25.0, QUIET), &format!("Orange ring: your click.{dot}"));
 }

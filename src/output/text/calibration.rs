@@ -22,7 +22,7 @@ pub fn calibration(done: &Calibration) -> String {
         right("click px", 9)
     ));
     for mark in &dial.marks {
-        out.push_str(&row(mark));
+        out.push_str(&row(mark, if done.dial.has_ticks_at_clicks() { "no tick" } else { "as given" }));
     }
     out.push_str(&format!("\nThe reference photo looks at the dial from {}° off straight on.\n", number(dial.face.tilt, 1)));
     match done.needle_reads {
@@ -50,11 +50,11 @@ pub fn calibration(done: &Calibration) -> String {
     out
 }
 
-/// Angles are degrees clockwise from straight up; the residual is the click's distance from the printed tick.
-fn row(mark: &Mark) -> String {
+/// Angles are degrees clockwise from straight up; the residual is the click's distance from the printed tick, or `bare`.
+fn row(mark: &Mark, bare: &str) -> String {
     let click = match &mark.click {
         None => String::new(),
-        Some(c) => c.residual.map_or("no tick".to_string(), |r| number(r.abs(), 1)),
+        Some(c) => c.residual.map_or(bare.to_string(), |r| number(r.abs(), 1)),
     };
     let kind = match mark.kind {
         MarkKind::Labelled => "given",
