@@ -5,7 +5,7 @@ use super::view_prior::ViewPrior;
 use crate::maths::homography::{Homography, PlaneInPhoto, PlaneInWork};
 use crate::maths::pose::Camera;
 use crate::photo::{Photo, Plane};
-use crate::tick_detection::{Bar, Dot, Group, SparseScale};
+use crate::tick_detection::{Bar, Clear, Dot, Group, Marks, SparseScale, marks};
 use nalgebra::Vector2;
 use std::cell::OnceCell;
 
@@ -37,6 +37,12 @@ impl<'a> Levels<'a> {
             0 => self.photo.luma_of(x, y, w, h),
             k => self.halved(k as usize).crop(x, y, w, h),
         }
+    }
+    /// What may be marks in a part of the photo (left, top, width, height; photo px) halved so often: in its own px, where it lies, and its size.
+    pub fn marks(&self, halvings: u32, part: [usize; 4], least: Clear) -> (Marks, Frame, (usize, usize)) {
+        let [x0, y0, width, height] = part.map(|v| v >> halvings);
+        let found = marks((width, height), &|[x, y, w, h]| self.part(halvings, [x0 + x, y0 + y, w, h]), least);
+        (found, Frame::of(halvings, [x0, y0]), (width, height))
     }
     fn halved(&self, k: usize) -> &Plane {
         let k = k.clamp(1, MOST);

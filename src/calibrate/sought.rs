@@ -10,7 +10,7 @@ use super::tick::Tick;
 use crate::maths::point::PhotoPoint;
 use crate::photo::Photo;
 use crate::register::{Ellipse, outlines};
-use crate::tick_detection::{Bar, Clear, Group, SparseScale, another_ring, groups, groups_about, groups_at, marks, sparse_scales};
+use crate::tick_detection::{Bar, Clear, Group, SparseScale, another_ring, groups, groups_about, groups_at, sparse_scales};
 use nalgebra::Vector2;
 
 /// Bars are sought first in the photo halved until its longer side is no longer than this, px.
@@ -201,10 +201,8 @@ struct Strokes {
 }
 
 /// Bars, their groups and scales of few marks in a part of the photo (left, top, width, height) halved so often.
-fn strokes(levels: &Levels, [left, top, width, height]: [usize; 4], halvings: u32, least: Clear) -> Strokes {
-    let (x0, y0, size) = (left >> halvings, top >> halvings, (width >> halvings, height >> halvings));
-    let all = marks(size, &|[x, y, w, h]| levels.part(halvings, [x0 + x, y0 + y, w, h]), least);
-    let frame = Frame::of(halvings, [x0, y0]);
+fn strokes(levels: &Levels, part: [usize; 4], halvings: u32, least: Clear) -> Strokes {
+    let (all, frame, size) = levels.marks(halvings, part, least);
     let groups = groups(&all.bars, size, least.cells).iter().map(|g| frame.group_back(g)).collect();
     let scales = sparse_scales(&all, size).iter().map(|s| frame.scale_back(s)).collect();
     Strokes { bars: all.bars.iter().map(|b| frame.bar_back(b)).collect(), groups, scales }

@@ -3,10 +3,10 @@
 //! A face that is cut straight at one side has its ticks end on the cut: the circle through the marks is far too large, and its middle no
 //! pivot. Most makers draw ticks towards the pivot all the same. Asked only where the circle gives no dial, and never instead of a click.
 use super::clicked::Clicked;
-use super::levels::{Frame, Levels};
+use super::levels::Levels;
 use super::sought::halvings;
 use crate::photo::Photo;
-use crate::tick_detection::{Bar, Clear, marks, meeting, off};
+use crate::tick_detection::{Bar, Clear, meeting, off};
 use nalgebra::Vector2;
 
 /// Ticks that fix a pivot at least, and the share of the marks that must have one. Two photographed scales of 11 and 16 marks have 11 and 15;
@@ -60,14 +60,11 @@ fn bars_about(photo: &Photo, at: &[Vector2<f64>]) -> Option<(Vec<Bar>, f64)> {
     let edge = |v: f64, top: usize| v.clamp(0.0, top as f64) as usize;
     let (x0, y0) = (edge(low.x - room, photo.width), edge(low.y - room, photo.height));
     let (x1, y1) = (edge(high.x + room, photo.width), edge(high.y + room, photo.height));
-    let times = halvings(x1.saturating_sub(x0), y1.saturating_sub(y0));
-    let [x0, y0, x1, y1] = [x0, y0, x1, y1].map(|v| v >> times);
-    if x1 <= x0 + 8 || y1 <= y0 + 8 {
+    let part = [x0, y0, x1.saturating_sub(x0), y1.saturating_sub(y0)];
+    if part[2] < 9 || part[3] < 9 {
         return None;
     }
-    let levels = Levels::of(photo);
-    let found = marks((x1 - x0, y1 - y0), &|[x, y, w, h]| levels.part(times, [x0 + x, y0 + y, w, h]), Clear::TOLD);
-    let frame = Frame::of(times, [x0, y0]);
+    let (found, frame, _) = Levels::of(photo).marks(halvings(part[2], part[3]), part, Clear::TOLD);
     Some((found.bars.iter().map(|b| frame.bar_back(b)).collect(), frame.step))
 }
 

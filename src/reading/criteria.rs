@@ -49,10 +49,9 @@ pub struct Criteria {
     /// What those others differ in both senses, all together, from which they count. Share of ink. Blur makes some 0.05 of two, a single digit
     /// 0.1 and more (renderings, the set of [`GlyphCriteria`]).
     pub other_ink: f64,
-    /// Likeness of a numeral or word (of several digits, of the least like) to the reference's below which the photo shows nothing like it. -1..1. On
-    /// 2,664 looks at renderings and
-    /// photographs, of their own dials and of others, with the next two: none of 284 right readings up to 0.2, one (its numerals behind haze)
-    /// from 0.3 to 0.5; of 183 places of other dials 14 % at 0.1, 27 % at 0.2, 59 % at 0.5.
+    /// Likeness of a numeral or word (of several digits, of the least like) to the reference's below which the photo shows nothing like it. -1..1.
+    /// On 2,664 looks at renderings and photographs, of their own dials and of others, with the next two: none of 284 right readings up to
+    /// 0.2, one (its numerals behind haze) from 0.3 to 0.5; of 183 places of other dials 14 % at 0.1, 27 % at 0.2, 59 % at 0.5.
     pub unlike: f64,
     /// Share of all that can be made out from which so unlike ones refuse the place. 0..1. On the same looks: one right reading at 0.34 and at
     /// 0.5, where 37 % of the places of other dials are refused; at 0.75 none and 13 %.

@@ -12,7 +12,7 @@ mod odds;
 mod ring;
 mod sparse;
 pub use bar::{Bar, Dot};
-pub use bars::{Clear, marks};
+pub use bars::{Clear, Marks, marks};
 pub use groups::{Group, another_ring, groups, groups_about, groups_at};
 pub use meet::{meeting, off};
 pub use sparse::{SparseScale, sparse_scales};

@@ -42,9 +42,10 @@ pub fn check_picture(photo: &Photo, dial: &Dial) -> Result<Picture, PictureError
         cross(&mut svg, &pen, pivot);
     }
     if cut.is_some() {
+        let told = dial.has_ticks_at_clicks();
         for mark in &dial.marks {
             if let Some(c) = &mark.click {
-                click(&mut svg, &pen, c, if dial.has_ticks_at_clicks() { pen.polar(1.34, mark.angle) } else { None });
+                click(&mut svg, &pen, c, if told { pen.polar(1.34, mark.angle) } else { None });
             }
         }
     }
@@ -118,15 +119,14 @@ fn summary(svg: &mut Svg, dial: &Dial, top: f64) {
     let worst = dial.marks.iter().filter_map(|m| m.click.as_ref()?.residual).map(f64::abs).fold(f64::NAN, f64::max);
     if worst.is_finite() {
         parts.push(format!("largest click residual {worst:.1} px"));
-    } else if dial.marks.iter().any(|m| m.click.is_some()) {
+    }
+    let bare = !dial.has_ticks_at_clicks() && dial.marks.iter().any(|m| m.click.is_some());
+    if bare {
         parts.push("all as clicked".to_string());
     }
     svg.text([44.0, top + 130.0], plain_type(34.0, TEXT), &parts.join("  ·  "));
-    let (tick, dot) = if worst.is_finite() || dial.marks.iter().all(|m| m.click.is_none()) {
-        ("on a printed mark", " White dot: the printed tick it was snapped to.")
-    } else {
-        ("in line with a printed mark", "")
-    };
+    let (tick, dot) =
+        if bare { ("in line with a printed mark", "") } else { ("on a printed mark", " White dot: the printed tick it was snapped to.") };
     let ask = format!("Check: every blue tick {tick}, with its value; the cross on the pivot; the yellow outline on the needle.");
     svg.text([44.0, top + 186.0], plain_type(25.0, QUIET), &ask);
     svg.text([44.0, top + 220.0], plain_type(25.0, QUIET), &format!("Orange ring: your click.{dot}"));

@@ -90,13 +90,7 @@ impl Figure {
     pub fn element(&self) -> String {
         let look = match self.finish {
             Finish::Filled(colour, opacity) => format!(r#"fill="{colour}" fill-opacity="{opacity:.2}""#),
-            Finish::Stroked(s) => {
-                let dash = if s.dash > 0.0 { format!(r#" stroke-dasharray="{:.1}""#, s.dash) } else { String::new() };
-                format!(
-                    r#"fill="none" stroke="{}" stroke-width="{:.2}" stroke-opacity="{:.2}" stroke-linecap="round" stroke-linejoin="round"{dash}"#,
-                    s.colour, s.width, s.opacity
-                )
-            }
+            Finish::Stroked(s) => s.attributes(),
         };
         format!("<path d=\"{}\" {look}/>\n", data(&self.path))
     }

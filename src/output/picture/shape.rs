@@ -26,6 +26,14 @@ impl Stroke {
     pub fn faded(self, opacity: f64) -> Self {
         Self { opacity, ..self }
     }
+    /// As SVG's attributes, with round ends and corners.
+    pub(super) fn attributes(&self) -> String {
+        let dash = if self.dash > 0.0 { format!(r#" stroke-dasharray="{:.1}""#, self.dash) } else { String::new() };
+        format!(
+            r#"fill="none" stroke="{}" stroke-width="{:.2}" stroke-opacity="{:.2}" stroke-linecap="round" stroke-linejoin="round"{dash}"#,
+            self.colour, self.width, self.opacity
+        )
+    }
 }
 
 /// Which end of a text is at its position.

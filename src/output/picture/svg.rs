@@ -76,16 +76,7 @@ impl Svg {
 /// A shape as an element of a page, text as text.
 fn element(shape: &Shape) -> String {
     match shape {
-        Shape::Line(points, s) => {
-            let dash = if s.dash > 0.0 { format!(r#" stroke-dasharray="{:.1}""#, s.dash) } else { String::new() };
-            format!(
-                "<path d=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{:.2}\" stroke-opacity=\"{:.2}\" stroke-linecap=\"round\" stroke-linejoin=\"round\"{dash}/>\n",
-                path(points),
-                s.colour,
-                s.width,
-                s.opacity
-            )
-        }
+        Shape::Line(points, s) => format!("<path d=\"{}\" {}/>\n", path(points), s.attributes()),
         Shape::Area(points, colour, opacity) => {
             format!("<path d=\"{} Z\" fill=\"{colour}\" fill-opacity=\"{opacity:.2}\"/>\n", path(points))
         }

@@ -21,8 +21,9 @@ pub fn calibration(done: &Calibration) -> String {
         right("± σ °", 7),
         right("click px", 9)
     ));
+    let bare = if dial.has_ticks_at_clicks() { "no tick" } else { "as given" };
     for mark in &dial.marks {
-        out.push_str(&row(mark, if done.dial.has_ticks_at_clicks() { "no tick" } else { "as given" }));
+        out.push_str(&row(mark, bare));
     }
     out.push_str(&format!("\nThe reference photo looks at the dial from {}° off straight on.\n", number(dial.face.tilt, 1)));
     match done.needle_reads {
