@@ -1,6 +1,7 @@
 //! A ring of the face as a polar picture: rows are radii, columns angles.
 use crate::maths::homography::Homography;
 use crate::maths::point::DialPoint;
+use crate::maths::ranks::Chosen;
 use crate::maths::robust::high_median;
 use crate::photo::Plane;
 
@@ -98,18 +99,39 @@ impl Polar {
     }
 }
 
-/// Median over a window that wraps, taken at a coarse step and held in between.
+/// High median over a window that wraps, taken at a coarse step and held in between.
 fn running_median(row: &[f32], window: usize) -> Vec<f32> {
-    let n = row.len() as i64;
-    let step = (window / 8).max(1);
-    let mut out = vec![0f32; row.len()];
-    for start in (0..row.len()).step_by(step) {
-        let mid = start as i64 + step as i64 / 2;
-        let around = mid - window as i64 / 2..=mid + window as i64 / 2;
-        let v = high_median(around.map(|i| row[i.rem_euclid(n) as usize])).unwrap_or(0.0);
-        for o in out.iter_mut().skip(start).take(step) {
-            *o = v;
+    let (n, half, step) = (row.len() as i64, window as i64 / 2, (window / 8).max(1));
+    let mut inside = Chosen::none_of(row);
+    let mut from = step as i64 / 2 - half;
+    (from..from + 2 * half + 1).for_each(|i| inside.put(i.rem_euclid(n) as usize));
+    let mut out = Vec::with_capacity(row.len());
+    for held in row.chunks(step) {
+        let median = inside.at(half as usize).unwrap_or(0.0);
+        out.extend(held.iter().map(|_| median));
+        for _ in held {
+            inside.take(from.rem_euclid(n) as usize);
+            inside.put((from + 2 * half + 1).rem_euclid(n) as usize);
+            from += 1;
         }
     }
     out
+}
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Against the median of each window by itself, with values that occur often.
+    #[test]
+    fn the_running_median_is_that_of_each_window() {
+        for (n, window, kinds) in [(720usize, 9usize, 5usize), (720, 48, 1000), (801, 133, 40)] {
+            let row: Vec<f32> = (0..n).map(|i| ((i * i * 37 + i * 11) % kinds) as f32 - 2.0).collect();
+            let (step, half) = (window / 8, window as i64 / 2);
+            for (at, m) in running_median(&row, window).into_iter().enumerate() {
+                let mid = (at / step * step + step / 2) as i64;
+                let around = (mid - half..=mid + half).map(|i| row[i.rem_euclid(n as i64) as usize]);
+                assert_eq!(Some(m), high_median(around), "{at} of {n}, {window}");
+            }
+        }
+    }
 }

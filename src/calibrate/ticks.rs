@@ -32,18 +32,19 @@ fn found<P>(
     finish: &dyn Fn(Tick) -> Tick,
 ) -> Vec<Tick> {
     let ring = Polar::unwrap(luma, h, scale);
-    let over = |window: f64| -> Vec<Tick> { find_over(h, ring.above_face(window), clicks, beyond).into_iter().map(finish).collect() };
+    let over = |window: f64| find_over(h, ring.above_face(window), clicks, beyond);
+    let finished = |ticks: Vec<Tick>| -> Vec<Tick> { ticks.into_iter().map(finish).collect() };
     let wide = |t: &Tick| (2.0 * t.half_width / scale).to_degrees();
-    let mut ticks = over(WINDOW);
+    let mut ticks = finished(over(WINDOW));
     if high_median(ticks.iter().map(wide)).is_some_and(|w| w > WINDOW / 3.0) {
-        ticks = over(2.0 * WINDOW);
+        ticks = finished(over(2.0 * WINDOW));
     }
     // marks wider than half the window were taken for the face, or the edges of dots for ticks; entries on no mark must not find some by
     // looking harder
     let wider = over(4.0 * WINDOW);
     let on = clicked(&wider, clicks);
     let better = on.iter().all(|t| t.is_dot()) || on.len() > clicked(&ticks, clicks).len();
-    if 4 * on.len() >= 3 * clicks.len() && better && wider.len() >= ticks.len() { wider } else { ticks }
+    if 4 * on.len() >= 3 * clicks.len() && better && wider.len() >= ticks.len() { finished(wider) } else { ticks }
 }
 
 /// Degrees over which the middle level is the face's; twice as many where the ticks are wide (wedges, bold bars): else the level of

@@ -1,4 +1,4 @@
-//! Nonlinear least squares: Levenberg–Marquardt with a numeric Jacobian, and losses that bound what an outlier can do.
+//! Nonlinear least squares: Levenberg–Marquardt with the model's own Jacobian or a numeric one, and losses that bound what an outlier can do.
 //!
 //! Sources: Marquardt 1963 (damping relative to the diagonal); Bates & Watts 1981 (relative offset as the test for having
 //! arrived); Huber, Robust Statistics (1981), section 7.6 (covariance under a robust loss).
@@ -92,6 +92,44 @@ pub struct Fit {
     pub converged: bool,
 }
 
+/// What is fitted.
+pub trait Model {
+    /// The residuals for these parameters.
+    fn residuals(&mut self, x: &[f64]) -> Vec<f64>;
+    /// Their derivatives, a row to a residual, where there are as many as were found before; `None` when their number changed.
+    fn jacobian(&mut self, x: &[f64], count: usize) -> Option<DMatrix<f64>>;
+}
+
+/// A model whose derivatives are taken by moving each parameter to both sides.
+struct Moved<'a, F> {
+    residuals: F,
+    steps: &'a [f64],
+}
+
+impl<F: FnMut(&[f64]) -> Vec<f64>> Model for Moved<'_, F> {
+    fn residuals(&mut self, x: &[f64]) -> Vec<f64> {
+        (self.residuals)(x)
+    }
+    fn jacobian(&mut self, x: &[f64], count: usize) -> Option<DMatrix<f64>> {
+        let mut jacobian = DMatrix::zeros(count, x.len());
+        for (j, step) in self.steps.iter().enumerate() {
+            let mut moved = x.to_vec();
+            moved[j] = x[j] + step;
+            let (up, above) = (moved[j], self.residuals(&moved));
+            moved[j] = x[j] - step;
+            let (down, below) = (moved[j], self.residuals(&moved));
+            if above.len() != count || below.len() != count {
+                return None;
+            }
+            // The distance as rounded, not as asked for.
+            for i in 0..count {
+                jacobian[(i, j)] = (above[i] - below[i]) / (up - down);
+            }
+        }
+        Some(jacobian)
+    }
+}
+
 /// Residuals, what the loss makes of them, and the total.
 struct State {
     x: Vec<f64>,
@@ -104,27 +142,37 @@ struct State {
 ///
 /// A residual that is not finite, or a list whose length changes, makes that trial count as infinitely bad. Nothing panics: an
 /// unusable start comes back unconverged.
-pub fn minimise(mut residuals: impl FnMut(&[f64]) -> Vec<f64>, start: &[f64], steps: &[f64], options: Options) -> Fit {
-    let r = residuals(start);
+pub fn minimise(residuals: impl FnMut(&[f64]) -> Vec<f64>, start: &[f64], steps: &[f64], options: Options) -> Fit {
+    let usable = steps.len() == start.len() && steps.iter().all(|s| s.is_finite() && *s != 0.0);
+    fitted(Moved { residuals, steps }, start, options, usable)
+}
+
+/// As [`minimise`], with the derivatives that the model itself knows.
+pub fn minimise_model(model: impl Model, start: &[f64], options: Options) -> Fit {
+    fitted(model, start, options, true)
+}
+
+fn fitted(mut model: impl Model, start: &[f64], options: Options, usable: bool) -> Fit {
+    let r = model.residuals(start);
     let cost = total(&r, options.loss);
     let mut state = State { x: start.to_vec(), r, cost };
     let (mut iterations, mut damping, mut arrived) = (0, 1e-3, false);
-    let usable = steps.len() == start.len() && !start.is_empty() && steps.iter().all(|s| s.is_finite() && *s != 0.0);
-    let mut local = if usable && cost.is_finite() { Local::at(&mut residuals, &state, steps, options.loss) } else { None };
+    let usable = usable && !start.is_empty() && cost.is_finite();
+    let mut local = if usable { Local::at(&mut model, &state, options.loss) } else { None };
     while let Some(here) = &local {
         let offset = here.offset(state.cost);
         if offset <= options.tolerance || iterations >= options.max_iterations {
             arrived = offset <= options.tolerance;
             break;
         }
-        let Some(better) = descend(&mut residuals, &state, here, &mut damping, options.loss) else {
+        let Some(better) = descend(&mut model, &state, here, &mut damping, options.loss) else {
             // Rounding stops the descent near a minimum before the offset is quite zero.
             arrived = offset < 1e-4;
             break;
         };
         state = better;
         iterations += 1;
-        local = Local::at(&mut residuals, &state, steps, options.loss);
+        local = Local::at(&mut model, &state, options.loss);
     }
     let determined = local.as_ref().is_some_and(|l| l.solved.rank == start.len());
     let converged = arrived && determined;
@@ -135,7 +183,7 @@ pub fn minimise(mut residuals: impl FnMut(&[f64]) -> Vec<f64>, start: &[f64], st
 }
 
 /// Tries ever more damped steps until one lowers the cost; `None` when none does.
-fn descend(residuals: &mut impl FnMut(&[f64]) -> Vec<f64>, state: &State, here: &Local, damping: &mut f64, loss: Loss) -> Option<State> {
+fn descend(model: &mut impl Model, state: &State, here: &Local, damping: &mut f64, loss: Loss) -> Option<State> {
     while *damping < 1e18 {
         let mut damped = here.normal.clone();
         for i in 0..damped.nrows() {
@@ -143,7 +191,7 @@ fn descend(residuals: &mut impl FnMut(&[f64]) -> Vec<f64>, state: &State, here: 
         }
         let step = normal_solve(&damped, &here.gradient)?.x;
         let x: Vec<f64> = state.x.iter().zip(step.iter()).map(|(x, s)| x - s).collect();
-        let r = residuals(&x);
+        let r = model.residuals(&x);
         let cost = if r.len() == state.r.len() { total(&r, loss) } else { f64::INFINITY };
         if cost < state.cost {
             *damping = (*damping * 0.1).max(1e-15);
@@ -168,23 +216,9 @@ struct Local {
 }
 
 impl Local {
-    fn at(residuals: &mut impl FnMut(&[f64]) -> Vec<f64>, state: &State, steps: &[f64], loss: Loss) -> Option<Self> {
+    fn at(model: &mut impl Model, state: &State, loss: Loss) -> Option<Self> {
         let (n, k) = (state.r.len(), state.x.len());
-        let mut jacobian = DMatrix::zeros(n, k);
-        for (j, step) in steps.iter().enumerate() {
-            let mut moved = state.x.clone();
-            moved[j] = state.x[j] + step;
-            let (up, above) = (moved[j], residuals(&moved));
-            moved[j] = state.x[j] - step;
-            let (down, below) = (moved[j], residuals(&moved));
-            if above.len() != n || below.len() != n {
-                return None;
-            }
-            // The distance as rounded, not as asked for.
-            for i in 0..n {
-                jacobian[(i, j)] = (above[i] - below[i]) / (up - down);
-            }
-        }
+        let jacobian = model.jacobian(&state.x, n)?;
         let weights: Vec<f64> = state.r.iter().map(|r| loss.at(*r).weight).collect();
         let weighted = DMatrix::from_fn(n, k, |i, j| weights[i] * jacobian[(i, j)]);
         let normal = jacobian.transpose() * &weighted;

@@ -105,7 +105,7 @@ impl Light {
             let spot = self.glare.map_or(0.0, |(gx, gy, sd, level)| level * (-0.5 * ((x - gx).hypot(y - gy) / sd).powi(2)).exp());
             for l in &layers {
                 let level = (self.gain * l.data[i] * shade + self.offset + spot).clamp(0.0, 255.0);
-                out.push((level + self.noise * normal(&mut rng)).round().clamp(0.0, 255.0) as u8);
+                out.push(byte(level + self.noise * normal(&mut rng)));
             }
         }
         out
@@ -115,12 +115,35 @@ impl Light {
 /// A photo in new noise of standard deviation `noise`, levels.
 pub fn renoised(photo: &Photo, noise: f64, seed: u64) -> Photo {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
-    let rgb: Vec<u8> = photo.rgb.iter().map(|v| (f64::from(*v) + noise * normal(&mut rng)).round().clamp(0.0, 255.0) as u8).collect();
+    let rgb: Vec<u8> = photo.rgb.iter().map(|v| byte(f64::from(*v) + noise * normal(&mut rng))).collect();
     Photo { hash: sha256_hex(&rgb), rgb: rgb.into(), ..photo.clone() }
+}
+
+/// The nearest byte.
+fn byte(level: f64) -> u8 {
+    (level + 0.5).clamp(0.0, 255.0) as u8
 }
 
 /// A standard normal number (Box and Muller 1958).
 pub fn normal(rng: &mut ChaCha8Rng) -> f64 {
     let (u, v): (f64, f64) = (1.0 - rng.random::<f64>(), rng.random());
-    (-2.0 * u.ln()).sqrt() * (std::f64::consts::TAU * v).cos()
+    (-2.0 * u.ln()).sqrt() * cosine(v)
+}
+
+/// Cosine of so many whole turns, 0 to 1, to 1e-12 (Taylor series in the first quarter): there are three to a pixel.
+fn cosine(turns: f64) -> f64 {
+    let half = (turns - 0.5).abs();
+    let (quarter, sign) = if half > 0.25 { (0.5 - half, 1.0) } else { (half, -1.0) };
+    let x = (std::f64::consts::TAU * quarter).powi(2);
+    let parts = [1.0 / 2.0, 1.0 / 12.0, 1.0 / 30.0, 1.0 / 56.0, 1.0 / 90.0, 1.0 / 132.0, 1.0 / 182.0, 1.0 / 240.0];
+    let series = parts.iter().rev().fold(1.0, |sum, part| 1.0 - x * sum * part);
+    sign * series
+}
+
+#[test]
+fn the_quick_cosine_is_the_cosine() {
+    for i in 0..1000 {
+        let turns = f64::from(i) / 1000.0;
+        assert!((cosine(turns) - (std::f64::consts::TAU * turns).cos()).abs() < 1e-11, "{turns}");
+    }
 }

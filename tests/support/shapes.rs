@@ -14,33 +14,43 @@ pub enum Shape {
     Arc { from: f64, to: f64, inner: f64, outer: f64 },
 }
 
-/// Along and across a segment, and its length.
-fn along(a: (f64, f64), b: (f64, f64), p: (f64, f64)) -> (f64, f64, f64) {
-    let (dx, dy) = (b.0 - a.0, b.1 - a.1);
-    let length = dx.hypot(dy);
-    let (ux, uy) = (dx / length, dy / length);
-    let (px, py) = (p.0 - a.0, p.1 - a.1);
-    (px * ux + py * uy, px * uy - py * ux, length)
+/// A shape with what does not depend on the point looked at.
+#[derive(Clone, Debug)]
+enum Outline {
+    /// A start, a direction of unit length, a length, half a width, and whether the ends are round.
+    Along { a: (f64, f64), unit: (f64, f64), length: f64, half: f64, round: bool },
+    /// Degrees clockwise from up at which it begins and that it spans, radii squared.
+    Ring { from: f64, span: f64, inner: f64, outer: f64 },
 }
 
-impl Shape {
+impl Outline {
+    fn of(shape: &Shape) -> Self {
+        match *shape {
+            Shape::Bar { a, b, half } | Shape::Pen { a, b, half } => {
+                let (dx, dy) = (b.0 - a.0, b.1 - a.1);
+                let length = dx.hypot(dy);
+                Outline::Along { a, unit: (dx / length, dy / length), length, half, round: matches!(shape, Shape::Pen { .. }) }
+            }
+            Shape::Arc { from, to, inner, outer } => Outline::Ring { from, span: to - from, inner: inner * inner, outer: outer * outer },
+        }
+    }
     /// Whether the point lies inside.
-    pub fn holds(&self, x: f64, y: f64) -> bool {
+    fn holds(&self, x: f64, y: f64) -> bool {
         match *self {
-            Shape::Bar { a, b, half } => {
-                let (s, t, length) = along(a, b, (x, y));
-                (0.0..=length).contains(&s) && t.abs() <= half
+            Outline::Along { a, unit: (ux, uy), length, half, round } => {
+                let (px, py) = (x - a.0, y - a.1);
+                let (s, t) = (px * ux + py * uy, px * uy - py * ux);
+                let beyond = s - s.clamp(0.0, length);
+                if round { beyond * beyond + t * t <= half * half } else { beyond == 0.0 && t.abs() <= half }
             }
-            Shape::Pen { a, b, half } => {
-                let (s, t, length) = along(a, b, (x, y));
-                (s - s.clamp(0.0, length)).hypot(t) <= half
-            }
-            Shape::Arc { from, to, inner, outer } => {
-                let r = x.hypot(y);
-                (inner..=outer).contains(&r) && (x.atan2(y).to_degrees() - from).rem_euclid(360.0) <= to - from
+            Outline::Ring { from, span, inner, outer } => {
+                (inner..=outer).contains(&(x * x + y * y)) && (x.atan2(y).to_degrees() - from).rem_euclid(360.0) <= span
             }
         }
     }
+}
+
+impl Shape {
     /// Left, bottom, right, top.
     fn bounds(&self) -> [f64; 4] {
         match *self {
@@ -50,6 +60,13 @@ impl Shape {
             }
             Shape::Arc { outer, .. } => [-outer, -outer, outer, outer],
         }
+    }
+    /// Whether a square of the plane may hold a part of it.
+    fn may_meet(&self, [left, bottom, right, top]: [f64; 4]) -> bool {
+        let Shape::Arc { inner, outer, .. } = *self else { return true };
+        let nearest = 0f64.clamp(left, right).hypot(0f64.clamp(bottom, top));
+        let farthest = left.abs().max(right.abs()).hypot(bottom.abs().max(top.abs()));
+        nearest <= outer && farthest >= inner
     }
 }
 
@@ -61,7 +78,7 @@ const SIDE: usize = 96;
 pub struct Sheet {
     ground: Colour,
     reach: f64,
-    shapes: Vec<(Shape, Colour)>,
+    shapes: Vec<(Outline, Colour)>,
     buckets: Vec<Vec<u32>>,
 }
 
@@ -70,14 +87,18 @@ impl Sheet {
     pub fn new(ground: Colour, reach: f64, shapes: Vec<(Shape, Colour)>) -> Self {
         let mut buckets = vec![Vec::new(); SIDE * SIDE];
         let cell = |v: f64| (((v / reach + 1.0) * 0.5 * SIDE as f64).floor().max(0.0) as usize).min(SIDE - 1);
+        let edge = |i: usize| (i as f64 / SIDE as f64 * 2.0 - 1.0) * reach;
         for (i, (shape, _)) in shapes.iter().enumerate() {
             let b = shape.bounds();
             for row in cell(b[1])..=cell(b[3]) {
                 for column in cell(b[0])..=cell(b[2]) {
-                    buckets[row * SIDE + column].push(i as u32);
+                    if shape.may_meet([edge(column), edge(row), edge(column + 1), edge(row + 1)]) {
+                        buckets[row * SIDE + column].push(i as u32);
+                    }
                 }
             }
         }
+        let shapes = shapes.iter().map(|(shape, colour)| (Outline::of(shape), *colour)).collect();
         Self { ground, reach, shapes, buckets }
     }
     /// Colour at a point.
