@@ -16,7 +16,7 @@ use rayon::prelude::*;
 
 /// Calibrations a dial, and photos each.
 fn calibrations() -> u64 {
-    cases(2, 4)
+    cases(1, 4)
 }
 const PHOTOS: usize = 8;
 /// Share of the scale's span from which an error is gross.

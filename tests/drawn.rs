@@ -4,6 +4,7 @@ use crate::support::draw::Drawn;
 use crate::support::files;
 use crate::support::light::Light;
 use crate::support::looks;
+use crate::support::sweep::cases;
 use crate::support::view::View;
 use needleband::calibrate::{CalibrateError, calibrate};
 use needleband::dial::MarkKind;
@@ -39,8 +40,11 @@ fn usual(i: usize) -> View {
 #[test]
 fn readings_over_the_whole_scale_are_near_the_truth_and_inside_their_bands() {
     for known in case::all() {
-        let shots: Vec<(f64, View, Light)> =
-            spread(known, 16).into_iter().enumerate().map(|(i, v)| (v, usual(i), Light { seed: i as u64, ..Light::default() })).collect();
+        let shots: Vec<(f64, View, Light)> = spread(known, cases(8, 16))
+            .into_iter()
+            .enumerate()
+            .map(|(i, v)| (v, usual(i), Light { seed: i as u64, ..Light::default() }))
+            .collect();
         let all = read_all(known, &shots);
         let (name, span) = (known.drawn.plan.name, known.drawn.plan.span());
         let rms = (all.iter().map(|r| (r.1 - r.0).powi(2)).sum::<f64>() / all.len() as f64).sqrt() / span;

@@ -19,7 +19,7 @@ fn copies() -> u64 {
 }
 /// Photos from other views.
 fn views() -> u64 {
-    cases(5, 16)
+    cases(3, 16)
 }
 /// Chance that a sound direction fails.
 const MISS: f64 = 0.002;

@@ -4,6 +4,7 @@ use super::support::light::{Light, normal};
 use super::support::looks;
 use super::support::plan::Plan;
 use super::support::view::View;
+use crate::support::sweep::cases;
 use chacha20::ChaCha8Rng;
 use needleband::calibrate::{FoundDial, Region, find_dials, find_dials_in, named, named_by};
 use needleband::dial::{Dial, MarkKind, from_bytes};
@@ -229,7 +230,7 @@ fn a_sub_dial_of_three_marks_and_two_dots_is_a_dial() {
 fn strokes_and_dots_that_lie_anyhow_are_no_dial() {
     let mut rng = ChaCha8Rng::seed_from_u64(17);
     let mut shows = 0;
-    for _ in 0..6 {
+    for _ in 0..cases(3, 6) {
         let mut any = |span: f64| rng.random_range(0.0..span);
         // 90 strokes of one look and 30 dots of two sizes
         let strokes: Vec<[f64; 3]> = (0..90).map(|_| [any(900.0), any(700.0), any(std::f64::consts::PI)]).collect();

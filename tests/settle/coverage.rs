@@ -1,5 +1,6 @@
 //! How often the 95 % band of the settled level holds the truth, over simulated warm-ups.
 use super::{Errors, approach, holds, run, settle};
+use crate::support::sweep::cases;
 use needleband::settle::Verdict;
 
 struct Tally {
@@ -62,7 +63,10 @@ fn the_band_of_the_level_holds_as_often_as_it_says() {
         (60, 30.0, 0.05, 0.3, 0.7, 1.0),
         (12, 120.0, 0.05, 0.3, 0.0, 1.0),
         (8, 180.0, 0.05, 0.3, 0.0, 1.0),
-    ] {
+    ]
+    .into_iter()
+    .take(cases(4, 7))
+    {
         let t = tally(n, every, own, wander, rho, 400);
         let (held, tau) = (t.held as f64 / t.named as f64, t.tau_held as f64 / t.named as f64);
         assert!((least(t.named)..=most).contains(&held), "{n} {wander} {rho}: level {held} of {}", t.named);
@@ -75,7 +79,9 @@ fn the_band_of_the_level_holds_as_often_as_it_says() {
 /// runs held in 60 to 93 % of cases.
 #[test]
 fn few_correlated_readings_hold_too() {
-    for (n, level, rho) in [(5, true, 0.7), (8, true, 0.7), (12, true, 0.7), (12, true, 0.5), (8, false, 0.7), (12, false, 0.5)] {
+    for (n, level, rho) in
+        [(5, true, 0.7), (8, true, 0.7), (12, true, 0.7), (12, true, 0.5), (8, false, 0.7), (12, false, 0.5)].into_iter().take(cases(3, 6))
+    {
         let (mut named, mut held) = (0, 0);
         for seed in 0..400 {
             let mut errors = Errors::new(5 + 1000 * seed, rho);
@@ -97,7 +103,7 @@ fn few_correlated_readings_hold_too() {
 /// to two thirds of the runs), and their band must hold all the same.
 #[test]
 fn a_steady_run_that_is_named_because_its_readings_agree_holds_too() {
-    for (n, own, wander) in [(5, 0.3, 0.3), (6, 0.3, 0.3), (8, 0.5, 0.3)] {
+    for (n, own, wander) in [(5, 0.3, 0.3), (6, 0.3, 0.3), (8, 0.5, 0.3)].into_iter().take(cases(2, 3)) {
         let (mut named, mut held) = (0, 0);
         for seed in 0..1000 {
             let mut errors = Errors::new(77 + 1000 * seed, 0.0);
