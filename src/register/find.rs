@@ -168,7 +168,7 @@ impl Registrar {
     fn thorough(&self, pyramid: &Pyramid, proposals: Vec<(PlaneInPhoto, usize)>) -> Option<(PlaneInPhoto, usize)> {
         let mut best: Option<(PlaneInPhoto, usize, f64)> = None;
         for (start, support) in proposals {
-            let Some((h, agreement)) = self.settle(pyramid, &start) else { continue };
+            let Some((h, agreement)) = self.looked_at(pyramid, &start, support) else { continue };
             if best.as_ref().is_none_or(|b| agreement > b.2) {
                 best = Some((h, support, agreement));
             }
@@ -177,6 +177,15 @@ impl Registrar {
             }
         }
         best.map(|b| (b.0, b.1))
+    }
+    /// A proposed place with its agreement: coarse to fine, and closer at once where many matches say that it is near: a coarse look may leave it,
+    /// where a reflection lies over much of the face.
+    fn looked_at(&self, pyramid: &Pyramid, start: &PlaneInPhoto, support: usize) -> Option<(PlaneInPhoto, f64)> {
+        let near = if support >= self.criteria.quick_sure { self.closer(pyramid, start) } else { None };
+        if near.as_ref().is_some_and(|n| n.1 > self.criteria.clear_agreement) {
+            return near;
+        }
+        better(near, self.settle(pyramid, start))
     }
     /// Coarse to fine alignment from a proposed place; the place and its agreement with the print. What surrounds a dial without a
     /// bezel may lie in other planes than its face (rims, covers, the edge of the cluster): where all of it does not agree clearly, the
@@ -189,10 +198,7 @@ impl Registrar {
         }
         let own = |look: Look| Look { extent: OWN_PRINT, ..look };
         let alone = hopeful(own(self.coarse())).and_then(|(h, _)| self.stage(pyramid, &h, own(self.finer())));
-        match (wide, alone) {
-            (Some(w), Some(a)) => Some(if a.1 > w.1 { a } else { w }),
-            (w, a) => w.or(a),
-        }
+        better(wide, alone)
     }
     fn coarse(&self) -> Look {
         Look { extent: self.extent(), target: 38.0, soft: 1.2, rounds: 12 }
@@ -217,6 +223,14 @@ impl Registrar {
     }
 }
 
+/// The place that agrees better, the first where both agree alike.
+fn better(a: Option<(PlaneInPhoto, f64)>, b: Option<(PlaneInPhoto, f64)>) -> Option<(PlaneInPhoto, f64)> {
+    match (a, b) {
+        (Some(a), Some(b)) => Some(if b.1 > a.1 { b } else { a }),
+        (a, b) => a.or(b),
+    }
+}
+
 /// How an early look at a proposed place is taken.
 #[derive(Clone, Copy)]
 struct Look {
@@ -235,6 +249,26 @@ mod tests {
     use super::*;
     use crate::dial::from_bytes;
     use crate::photo::decode;
+
+    /// Bright blocks mirrored over the photo, as different as the face's print: the coarse look leaves the right place, the closer one stays.
+    #[test]
+    fn a_place_of_many_matches_is_not_left_for_a_reflection() {
+        let dial = from_bytes(&std::fs::read("calibration/cluster-coolant.json").unwrap()).unwrap();
+        let mut photo = decode(&std::fs::read("samples/cluster-coolant/easy.jpg").unwrap()).unwrap();
+        let registrar = Registrar::new(FaceModel::new(dial));
+        let place = registrar.find(&Pyramid::of(&photo), None).unwrap().dial_to_photo;
+        let width = photo.width;
+        for (i, pixel) in photo.rgb.chunks_exact_mut(3).enumerate() {
+            let (x, y) = ((i % width / 90) as u64, (i / width / 90) as u64);
+            let level = ((x * 7919 + y * 104_729).wrapping_mul(0x9E37_79B9_7F4A_7C15) >> 40) % 140;
+            pixel.iter_mut().for_each(|v| *v = (u64::from(*v) + level).min(255) as u8);
+        }
+        let pyramid = Pyramid::of(&photo);
+        let looked_at = |support: usize| registrar.looked_at(&pyramid, &place, support).unwrap();
+        let (few, many) = (looked_at(registrar.criteria.quick_sure - 1), looked_at(registrar.criteria.quick_sure));
+        assert!(few.1 < 0.3 && !same_place(&few.0, &place), "it stays there anyhow: {}", few.1);
+        assert!(many.1 > 0.5 && same_place(&many.0, &place), "{}", many.1);
+    }
 
     /// Coarse features alone do not show the dial in this sample; fine ones do, and the tilted views are not prepared for it.
     #[test]
