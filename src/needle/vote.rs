@@ -2,6 +2,7 @@
 //!
 //! A Hough-style accumulator over (direction, offset). Each place along a line votes with the needle evidence on the line minus
 //! the stronger of the two flanks, clipped, so that a long even needle beats a bright spot, a broad shade or an edge.
+use crate::maths::pose::shifted;
 use crate::dial::{NeedleLook, Stand};
 use crate::maths::angle::wrap;
 use crate::maths::robust::ranked;
@@ -24,11 +25,7 @@ pub struct Parallax {
 impl Parallax {
     /// From the camera's centre in the dial frame (none known, no shift assumed) and how the needle stands over the face.
     pub fn from_camera(centre: Option<Vector3<f64>>, stand: &Stand) -> Self {
-        let shift = centre.filter(|c| c.z > 2.0 * stand.height).map_or([0.0; 2], |c| {
-            let f = -stand.height / (c.z - stand.height);
-            [c.x * f, c.y * f]
-        });
-        Self { shift, spread: stand.height_sigma / stand.height, axis: (stand.axis, stand.axis_sigma) }
+        Self { shift: shifted(stand.height, centre), spread: stand.height_sigma / stand.height, axis: (stand.axis, stand.axis_sigma) }
     }
     /// Shift to the right of a direction.
     pub fn across(&self, angle: f64) -> f64 {

@@ -15,6 +15,7 @@ use crate::rectify::{Evidence as NeedleView, InpaintedReference, Work};
 use crate::register::face::{FaceModel, NeedlePlace};
 use crate::register::{Glyphs, Pyramid, Registrar, Registration, Views};
 use crate::scale::{Scale, Temperature};
+use nalgebra::Vector3;
 
 /// Reads photos of one dial; what can be prepared once is prepared once.
 #[derive(Debug)]
@@ -176,7 +177,8 @@ impl Reader {
         // once more without the needle's place: its edges must not pull the print's alignment
         let look = &self.dial().needle;
         let covers = NeedlePlace::new(look, best.angle, best.offset);
-        let again = self.registrar.again(pyramid, &first, |x, y| covers.covers(x, y, 0.05));
+        let hub = self.registrar.face.hub_from(Self::camera_over(photo, &first));
+        let again = self.registrar.again(pyramid, &first, |x, y| covers.covers(x, y, 0.05) || hub.hides(x, y));
         found.last = again.or_else(|| self.registrar.again(pyramid, &first, |_, _| false));
         found.metrics.last = found.last.as_ref().map(|r| PlaceMetrics::of(r, photo)).into();
         self.goes_on(found, to_the_end).then_some(())?;
@@ -203,8 +205,11 @@ impl Reader {
         vote(&value, &seen, &self.dial().needle, &self.parallax(photo, registration), registration.blur.standard_deviation())
     }
     fn parallax(&self, photo: &Photo, registration: &Registration) -> Parallax {
-        let camera = registration.camera(photo);
-        Parallax::from_camera(camera_centre(&registration.dial_to_photo, &camera), &self.dial().needle.stand)
+        Parallax::from_camera(Self::camera_over(photo, registration), &self.dial().needle.stand)
+    }
+    /// Where the camera stood in the dial frame, radii.
+    fn camera_over(photo: &Photo, registration: &Registration) -> Option<Vector3<f64>> {
+        camera_centre(&registration.dial_to_photo, &registration.camera(photo))
     }
     /// The value of what was seen.
     fn value(&self, photo_id: &str, found: &mut Findings) {

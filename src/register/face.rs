@@ -3,7 +3,9 @@ use super::kept::{Way, headed, print_of};
 use super::rendering::{Canonical, Softened};
 use super::strokes::Strokes;
 use crate::dial::{Dial, NeedleLook};
+use crate::maths::pose::shifted;
 use crate::photo::{Plane, half_channel, luma, part_of};
+use nalgebra::Vector3;
 use std::borrow::Cow;
 use std::sync::OnceLock;
 
@@ -29,6 +31,8 @@ pub struct FaceModel {
     half: OnceLock<Plane>,
     /// Whether all print lies well inside the picture.
     all_in_picture: bool,
+    /// What the hub hides in the reference picture.
+    hub: HubPlace,
     /// The needle's look without the parts below which the picture shows the face.
     covering: NeedleLook,
     /// Where strokes are, on a face that shows what its cover mirrors; once it was needed.
@@ -40,7 +44,8 @@ impl FaceModel {
     pub fn new(dial: Dial) -> Self {
         let covering = covering(&dial);
         let mut face =
-            Self { dial, luma: Plane::default(), half: OnceLock::new(), all_in_picture: false, covering, strokes: OnceLock::new() };
+            Self { dial, luma: Plane::default(), half: OnceLock::new(), all_in_picture: false, hub: HubPlace::default(), covering, strokes: OnceLock::new() };
+        face.hub = face.hub_from(face.dial.face.camera.map(Vector3::from));
         face.luma = face.level(luma);
         // a circle seen in perspective is convex, and so is the picture: some points of a circle a little larger speak for all of it
         let beyond = 1.01 * face.dial.face.print_radius;
@@ -73,7 +78,7 @@ impl FaceModel {
     /// off the pivot's cover and off the reference needle.
     pub fn votes(&self, x: f64, y: f64, needle: &NeedlePlace) -> bool {
         let r = x * x + y * y;
-        if r > self.dial.face.print_radius.powi(2) || r < self.inner_radius().powi(2) {
+        if r > self.dial.face.print_radius.powi(2) || self.hub.hides(x, y) {
             return false;
         }
         (self.all_in_picture || self.in_picture(x, y, EDGE)) && !needle.covers(x, y, 0.03)
@@ -134,8 +139,13 @@ impl FaceModel {
         let q = self.dial.face.plane.at(x, y);
         q.x > margin && q.y > margin && q.x < self.luma.width as f64 - 1.0 - margin && q.y < self.luma.height as f64 - 1.0 - margin
     }
+    /// What the hub may hide from a camera there (dial frame, radii): it stands as high as the needle may, to two standard uncertainties.
+    pub fn hub_from(&self, camera: Option<Vector3<f64>>) -> HubPlace {
+        let stand = &self.dial.needle.stand;
+        HubPlace { radius: self.inner_radius(), top: shifted(stand.height + 2.0 * stand.height_sigma, camera) }
+    }
     /// Inside this radius the hub stands above the face.
-    pub fn inner_radius(&self) -> f64 {
+    fn inner_radius(&self) -> f64 {
         let d = &self.dial;
         (d.face.cover_radius + 0.08).max(d.needle.span[0] + 0.03).min(0.6)
     }
@@ -146,6 +156,23 @@ fn covering(dial: &Dial) -> NeedleLook {
     let uncovered = |r: f64| dial.face.uncovered.iter().any(|[from, to]| (*from..=*to).contains(&r));
     look.half_width.iter_mut().zip(&look.radii).for_each(|(w, r)| *w *= f64::from(!uncovered(*r)));
     look
+}
+
+/// Where a hub hides the face: within its radius of the pivot, and of where its top is seen.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct HubPlace {
+    radius: f64,
+    top: [f64; 2],
+}
+
+impl HubPlace {
+    /// Whether it may hide the dial point.
+    #[inline]
+    pub fn hides(&self, x: f64, y: f64) -> bool {
+        let [a, b] = self.top;
+        let share = ((x * a + y * b) / (a * a + b * b).max(1e-12)).clamp(0.0, 1.0);
+        (x - share * a).powi(2) + (y - share * b).powi(2) < self.radius * self.radius
+    }
 }
 
 /// The frame of a needle line.
