@@ -153,6 +153,22 @@ mod tests {
         }
     }
 
+    /// Against the projection of a point above the origin.
+    #[test]
+    fn what_stands_above_the_plane_is_seen_beside_its_place() {
+        let camera = Camera::of_picture(1600, 1200, Some(0.8));
+        for (rx, ry) in [(0.0, 0.6), (-0.4, 0.2), (0.5, -0.5)] {
+            let pose = PlanePose { rx, ry, origin: Vector2::new(500.0, 700.0), scale: 240.0 };
+            let plane = pose.homography(&camera);
+            let top = pose.above_origin(&camera, 0.2);
+            let beside = plane.inverse().unwrap().at(top.x, top.y);
+            let [x, y] = shifted(0.2, camera_centre(&plane, &camera));
+            assert!((beside - Vector2::new(x, y)).norm() < 1e-9 && beside.norm() > 0.05, "{beside} for {x}, {y}");
+        }
+        assert_eq!(shifted(0.2, None), [0.0; 2]);
+        assert_eq!(shifted(0.2, Some(Vector3::new(1.0, 1.0, 0.3))), [0.0; 2]);
+    }
+
     #[test]
     fn a_plane_that_says_nothing_leaves_the_usual_lens() {
         let usual = Camera::of_picture(1600, 1200, None).focal;

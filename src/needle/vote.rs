@@ -2,9 +2,9 @@
 //!
 //! A Hough-style accumulator over (direction, offset). Each place along a line votes with the needle evidence on the line minus
 //! the stronger of the two flanks, clipped, so that a long even needle beats a bright spot, a broad shade or an edge.
-use crate::maths::pose::shifted;
 use crate::dial::{NeedleLook, Stand};
 use crate::maths::angle::wrap;
+use crate::maths::pose::shifted;
 use crate::maths::robust::ranked;
 use crate::register::face::LineFrame;
 use crate::register::rendering::Canonical;

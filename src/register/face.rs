@@ -43,8 +43,15 @@ impl FaceModel {
     /// Prepares the reference face of a dial.
     pub fn new(dial: Dial) -> Self {
         let covering = covering(&dial);
-        let mut face =
-            Self { dial, luma: Plane::default(), half: OnceLock::new(), all_in_picture: false, hub: HubPlace::default(), covering, strokes: OnceLock::new() };
+        let mut face = Self {
+            dial,
+            luma: Plane::default(),
+            half: OnceLock::new(),
+            all_in_picture: false,
+            hub: HubPlace::default(),
+            covering,
+            strokes: OnceLock::new(),
+        };
         face.hub = face.hub_from(face.dial.face.camera.map(Vector3::from));
         face.luma = face.level(luma);
         // a circle seen in perspective is convex, and so is the picture: some points of a circle a little larger speak for all of it
@@ -253,5 +260,29 @@ impl<'a> NeedlePlace<'a> {
         let hi = (((s + grow - self.first) / self.step).max(0.0) as usize + 1).min(top);
         let w = self.look.half_width[lo..=hi].iter().fold(0.0f64, |a, &b| a.max(b));
         w > 0.0 && t.abs() < w + grow
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Seen from the left, the top of a hub hides the face to the right of it.
+    #[test]
+    fn a_hub_seen_from_aside_hides_the_face_beyond_it() {
+        let mut dial = crate::dial::from_bytes(&std::fs::read("calibration/gearbox-oil.json").unwrap()).unwrap();
+        let beside = |face: &FaceModel, side: f64| {
+            let (needle, place) = (face.reference_needle(), side * (face.inner_radius() + 0.05));
+            (face.hub.hides(place, 0.0), face.votes(place, 0.0, &needle))
+        };
+        dial.face.camera = Some([0.0, 0.0, 10.0]);
+        let straight = FaceModel::new(dial.clone());
+        assert_eq!([beside(&straight, 1.0), beside(&straight, -1.0)], [(false, true), (false, true)]);
+        dial.face.camera = Some([-7.0, 0.0, 7.0]);
+        let aside = FaceModel::new(dial);
+        assert_eq!([beside(&aside, 1.0), beside(&aside, -1.0)], [(true, false), (false, true)]);
+        // the top stands 0.24 radii above the face (0.12 and two standard uncertainties) and is seen 0.25 beside it
+        let (edge, top) = (aside.hub.radius, 7.0 * 0.24 / (7.0 - 0.24));
+        assert!(aside.hub.hides(edge + top - 0.01, 0.0) && !aside.hub.hides(edge + top + 0.01, 0.0));
     }
 }
