@@ -85,8 +85,11 @@ fn judge(known: &Known, h: &Hard) -> (bool, Option<String>) {
 #[test]
 fn hard_views_are_read_right_or_refused() {
     let all: Vec<Hard> = [rolls(), tilts(), sizes(), reflections(), cuts()].into_iter().flatten().collect();
-    let cases: Vec<(&Known, &Hard)> = case::all().into_iter().flat_map(|k| all.iter().step_by(cases(2, 1)).map(move |h| (k, h))).collect();
-    let judged: Vec<(bool, Option<String>)> = cases.par_iter().map(|(k, h)| judge(k, h)).collect();
+    // of every second dial the views between those of the others, where not all are asked for
+    let step = cases(2, 1);
+    let of = |(i, known): (usize, &'static Known)| all.iter().skip(i % step).step_by(step).map(move |h| (known, h));
+    let looks: Vec<(&Known, &Hard)> = case::all().into_iter().enumerate().flat_map(of).collect();
+    let judged: Vec<(bool, Option<String>)> = looks.par_iter().map(|(k, h)| judge(k, h)).collect();
     let bad: Vec<&String> = judged.iter().filter_map(|j| j.1.as_ref()).collect();
     println!("{} of {} read", judged.iter().filter(|j| j.0).count(), judged.len());
     assert!(bad.is_empty(), "{bad:#?}");

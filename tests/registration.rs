@@ -8,6 +8,7 @@ use chacha20::ChaCha8Rng;
 use nalgebra::{DMatrix, DVector, Matrix3};
 use needleband::maths::homography::{FacePoint, Homography, PlaneInPhoto};
 use needleband::maths::point::{DialPoint, PhotoPoint};
+use needleband::maths::pose::{Camera, camera_centre};
 use needleband::register::face::{FaceModel, NeedlePlace};
 use needleband::register::{Pyramid, Registrar, Registration};
 use rand::{RngExt, SeedableRng};
@@ -121,9 +122,11 @@ fn errors(known: &Known) -> Vec<(String, f64)> {
         let registrar = registrar(&own);
         let pyramid = Pyramid::new(own.drawn.at(value, &view, &light).photo.luma());
         let first = registrar.find(&pyramid, None).expect("not found");
-        // as the chain does: once more without the needle's place (up is the reference photo's, which rolled the dial)
+        // as the chain does: once more without the needle's place (up is the reference photo's, which rolled the dial) and what its hub hides
         let place = NeedlePlace::new(&own.calibration.dial.needle, p.angle(value) + own.reference.view.roll, 0.0);
-        let found = registrar.again(&pyramid, &first, |x, y| place.covers(x, y, 0.06)).expect("not aligned");
+        let camera = Camera::of_picture(view.size.0, view.size.1, Some(view.focal));
+        let hub = registrar.face.hub_from(camera_centre(&first.dial_to_photo, &camera));
+        let found = registrar.again(&pyramid, &first, |x, y| place.covers(x, y, 0.06) || hub.hides(x, y)).expect("not aligned");
         let error = parameters(&(found.dial_to_photo.inverse().unwrap() * true_back(&own, &view).inverse().unwrap()));
         (error, found.covariance)
     };

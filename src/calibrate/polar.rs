@@ -101,7 +101,8 @@ impl Polar {
 
 /// High median over a window that wraps, taken at a coarse step and held in between.
 fn running_median(row: &[f32], window: usize) -> Vec<f32> {
-    let (n, half, step) = (row.len() as i64, window as i64 / 2, (window / 8).max(1));
+    let (n, step) = (row.len() as i64, (window / 8).max(1));
+    let half = (window as i64 / 2).min((n - 1) / 2);
     let mut inside = Chosen::none_of(row);
     let mut from = step as i64 / 2 - half;
     (from..from + 2 * half + 1).for_each(|i| inside.put(i.rem_euclid(n) as usize));
@@ -117,6 +118,7 @@ fn running_median(row: &[f32], window: usize) -> Vec<f32> {
     }
     out
 }
+
 #[cfg(test)]
 mod tests {
     use super::*;

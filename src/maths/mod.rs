@@ -16,7 +16,7 @@ pub mod point;
 pub(crate) mod pose;
 pub mod power;
 pub mod range;
-pub mod ranks;
+pub(crate) mod ranks;
 pub mod robust;
 pub mod rounding;
 pub mod solve;

@@ -247,10 +247,9 @@ impl Reader {
         }
     }
     fn evidence(&self, photo: &Photo, r: &Registration, needle: Option<(&NeedleFit, f64)>) -> Evidence {
-        let camera = r.camera(photo);
         Evidence {
             homography: r.dial_to_photo,
-            tilt: camera_centre(&r.dial_to_photo, &camera).map_or(0.0, |c| tilt_degrees(&c)),
+            tilt: Self::camera_over(photo, r).map_or(0.0, |c| tilt_degrees(&c)),
             radius_px: r.scale,
             print_match: r.print_match,
             matches: r.matches,

@@ -1,7 +1,8 @@
 //! What may be answered: every decision of trust, made from what was measured and the criteria alone.
 use super::criteria::Criteria;
+use super::doubts::{No, empty, needle, place};
 use super::lens;
-use super::metrics::{LineMetrics, Metrics, NeedleMetrics, PhotoMetrics, PlaceMetrics, ScaleMetrics, Step};
+use super::metrics::{LineMetrics, Metrics, NeedleMetrics, PlaceMetrics, ScaleMetrics, Step};
 use super::numerals;
 use crate::diagnostics::{Flag, Refusal};
 
@@ -39,9 +40,6 @@ pub enum Stage {
     /// The needle was read.
     Scale,
 }
-
-/// Why a stage says no.
-type No = (Refusal, String);
 
 const NO_LINE: &str = "No line on the face stands out from the print.";
 
@@ -92,71 +90,6 @@ fn taken<'a, T>(step: &'a Step<T>, at: Stage, (refusal, text): (Refusal, &str)) 
     }
 }
 
-/// A picture that holds nothing at all.
-fn empty(p: &PhotoMetrics, c: &Criteria) -> Option<No> {
-    let text = if p.width < c.side_px || p.height < c.side_px {
-        format!("The picture is {} x {} pixels.", p.width, p.height)
-    } else if p.levels < c.levels {
-        format!("Its levels differ by no more than {}.", p.levels)
-    } else {
-        return None;
-    };
-    Some((Refusal::NoDetail, text))
-}
-
-/// A place of the dial that must not be trusted. `proved`: whether its numerals prove the dial, or may.
-fn place(p: &PlaceMetrics, proved: bool, c: &Criteria) -> Option<No> {
-    let many = p.matches >= c.many_matches;
-    let needed = if many { c.print_match_many } else { c.print_match };
-    let needed = if proved { needed.min(c.print_match_proved) } else { needed };
-    if p.print_match < needed {
-        let kind = if p.print_match < c.resembles { Refusal::DialNotFound } else { Refusal::DialDoubtful };
-        return Some((
-            kind,
-            format!("The print agrees to {:.2} where {needed} is needed, over {:.0} % of the face.", p.print_match, 100.0 * p.seen),
-        ));
-    }
-    (p.contradicted > c.contradicted).then(|| {
-        let text = format!("Over {:.0} % of the print the photo clearly shows something else.", 100.0 * p.contradicted);
-        (Refusal::DialDoubtful, text)
-    })
-}
-
-/// A needle that must not be trusted.
-fn needle(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> Option<No> {
-    let faint = n.step < c.needle_step || n.step < c.needle_step_clear && n.step < c.needle_step_noise * n.noise;
-    if line.score < c.line_score || faint || n.seen < c.needle_seen {
-        let (step, seen) = (100.0 * n.step, 100.0 * n.seen);
-        let text = format!("The strongest line shows {step:.0} % of the needle's contrast over {seen:.0} % of its length.");
-        return Some((Refusal::NeedleNotFound, text));
-    }
-    let alone = n.seen >= c.alone_seen && n.outline <= c.alone_outline && line.runner_up_seen.is_some_and(|seen| seen < c.runner_up_seen);
-    if line.score < c.runner_up * line.runner_up && !alone {
-        let text = format!("Two lines show {:.2} and {:.2} of the needle's contrast.", line.score, line.runner_up);
-        return Some((Refusal::NeedleAmbiguous, text));
-    }
-    let off = (n.offset - n.expected_offset.0).abs();
-    let text = if n.length_px < c.needle_px {
-        format!("It is {:.0} px long here or in the reference photo.", n.length_px)
-    } else if n.outline > c.outline {
-        format!(
-            "The strongest line has not the needle's outline: each edge stands {:.3} of the radius further {}, and leans by {:.1}°.",
-            n.wider.abs(),
-            if n.wider < 0.0 { "in" } else { "out" },
-            n.taper.atan().to_degrees().abs()
-        )
-    } else if n.sigma_deg > c.needle_sigma_deg {
-        format!("Its direction is known to {:.1}° only.", n.sigma_deg)
-    } else if n.off_line > c.needle_off_line {
-        format!("Its edges lie {:.3} of the radius off the line that was found.", n.off_line)
-    } else if off > c.off_pivot {
-        format!("It passes the pivot at {off:.2} of the radius.")
-    } else {
-        return None;
-    };
-    Some((Refusal::NeedleDoubtful, text))
-}
-
 /// A needle beyond an end of the scale. The end marks themselves have width: one within the band of an end is on the scale, unless it is so far
 /// off that only a wide band reaches there: that says neither.
 fn on_scale(s: &ScaleMetrics, c: &Criteria) -> Option<Decision> {
@@ -203,7 +136,7 @@ fn flags(m: &Metrics, (p, line, n): (&PlaceMetrics, &LineMetrics, &NeedleMetrics
 
 #[cfg(test)]
 mod tests {
-    use super::super::metrics::FileMetrics;
+    use super::super::metrics::{FileMetrics, PhotoMetrics};
     use super::*;
 
     /// Metrics of a photo that is read, with this outline distance of its line and this uncertainty (degrees).
@@ -302,6 +235,40 @@ mod tests {
         };
         assert_eq!(with(20.0), Some((Refusal::NeedleDoubtful, Stage::Last)));
         assert_eq!(with(30.0), None);
+    }
+
+    /// Every number that trust rests on, one after another no number (a cell without a level had made the print's agreement so).
+    #[test]
+    fn what_is_not_a_number_is_never_trusted() {
+        let all = read(0.0, 0.1);
+        let (Step::Taken(place), Step::Taken(line), Step::Taken(needle)) = (&all.last, &all.line, &all.needle) else { return };
+        let (place, line, needle) = (place.clone(), line.clone(), needle.clone());
+        let nan = f64::NAN;
+        let places = [PlaceMetrics { print_match: nan, ..place.clone() }, PlaceMetrics { contradicted: nan, ..place }];
+        let firsts = places.iter().map(|p| Metrics { first: Step::Taken(p.clone()), ..all.clone() });
+        let lasts = places.iter().map(|p| Metrics { last: Step::Taken(p.clone()), ..all.clone() });
+        let lines = [LineMetrics { score: nan, ..line.clone() }, LineMetrics { runner_up: nan, ..line }];
+        let lines = lines.into_iter().map(|l| Metrics { line: Step::Taken(l), ..all.clone() });
+        let of = |change: fn(&mut NeedleMetrics)| {
+            let mut changed = needle.clone();
+            change(&mut changed);
+            Metrics { needle: Step::Taken(changed), ..all.clone() }
+        };
+        let needles = [
+            of(|n| n.step = f64::NAN),
+            of(|n| n.seen = f64::NAN),
+            of(|n| n.length_px = f64::NAN),
+            of(|n| n.outline = f64::NAN),
+            of(|n| n.sigma_deg = f64::NAN),
+            of(|n| n.off_line = f64::NAN),
+            of(|n| n.offset = f64::NAN),
+        ];
+        let each: Vec<Metrics> = firsts.chain(lasts).chain(lines).chain(needles).collect();
+        assert_eq!(each.len(), 13);
+        for m in each {
+            assert!(reason(&m).is_some(), "{m:?}");
+        }
+        assert_eq!(reason(&all), None);
     }
 
     #[test]

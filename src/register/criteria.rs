@@ -29,14 +29,16 @@ pub struct SearchCriteria {
     /// place agrees to 0.75 and more and most wrong ones to less than 0.4; the limit is stricter, since the whole search is still to come.
     /// Few matches with a wrong tilt may pass all the same, so that the finer look is judged again.
     pub quick_support: usize,
-    /// Matches from which such a place is good enough for the closer look at once. Count. See [`Self::quick_support`].
+    /// Matches from which a proposed place is looked at closer at once: in place of the coarse look where the print agrees clearly then, else
+    /// besides it. Count. See [`Self::quick_support`].
     pub quick_sure: usize,
     /// Agreement from which such a place is taken. -1..1. See [`Self::quick_support`].
     pub quick_agreement: f64,
     /// Agreement with the print in the first, coarse look at the place of an earlier photo. -1..1. Measured on frames and on photos that
     /// are none: the same place agrees to 0.7, another to 0.1.
     pub coarse_agreement: f64,
-    /// Agreement in the coarse look below which a proposed place is not looked at closer. -1..1. Measured on 2,473 places proposed in
+    /// Agreement in the coarse look below which a proposed place is not looked at closer, and in a closer look at once below which that is
+    /// nothing. -1..1. Measured on 2,473 places proposed in
     /// renderings and photographs, of the dial and of others: none of the 323 that agreed to 0.4 and more in the closer look had less than 0.2,
     /// and none of the 192 that agreed to 0.6 less than 0.4; of all, 70 % had less than 0.2.
     pub hopeless: f64,

@@ -165,7 +165,8 @@ fn covering(dial: &Dial) -> NeedleLook {
     look
 }
 
-/// Where a hub hides the face: within its radius of the pivot, and of where its top is seen.
+/// Where a hub hides the face: within its radius of the line from the pivot to where its top is seen. That the top, nearer to the camera, looks
+/// larger by some hundredths is within the margin of the radius.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct HubPlace {
     radius: f64,

@@ -133,9 +133,7 @@ impl Registrar {
         if support < self.criteria.quick_support {
             return None;
         }
-        // so many agree that the place is good enough for the closer look at once
-        let sure = (support >= self.criteria.quick_sure).then(|| self.closer(pyramid, &start).filter(clear)).flatten();
-        let found = sure.or_else(|| self.settle(pyramid, &start));
+        let found = self.looked_at(pyramid, (&start, support), self.criteria.quick_agreement);
         found.filter(clear).map(|(h, _)| (h, support))
     }
     /// Places of the dial inside round outlines, as places in the photo that no match supports: for a face whose print is too faint or
@@ -168,7 +166,7 @@ impl Registrar {
     fn thorough(&self, pyramid: &Pyramid, proposals: Vec<(PlaneInPhoto, usize)>) -> Option<(PlaneInPhoto, usize)> {
         let mut best: Option<(PlaneInPhoto, usize, f64)> = None;
         for (start, support) in proposals {
-            let Some((h, agreement)) = self.looked_at(pyramid, &start, support) else { continue };
+            let Some((h, agreement)) = self.looked_at(pyramid, (&start, support), self.criteria.clear_agreement) else { continue };
             if best.as_ref().is_none_or(|b| agreement > b.2) {
                 best = Some((h, support, agreement));
             }
@@ -178,11 +176,12 @@ impl Registrar {
         }
         best.map(|b| (b.0, b.1))
     }
-    /// A proposed place with its agreement: coarse to fine, and closer at once where many matches say that it is near: a coarse look may leave it,
-    /// where a reflection lies over much of the face.
-    fn looked_at(&self, pyramid: &Pyramid, start: &PlaneInPhoto, support: usize) -> Option<(PlaneInPhoto, f64)> {
-        let near = if support >= self.criteria.quick_sure { self.closer(pyramid, start) } else { None };
-        if near.as_ref().is_some_and(|n| n.1 > self.criteria.clear_agreement) {
+    /// A proposed place with its agreement: closer at once where many matches say that it is near (a coarse look may leave it, where a reflection
+    /// lies over much of the face), and coarse to fine unless that agrees to `enough`.
+    fn looked_at(&self, pyramid: &Pyramid, (start, support): (&PlaneInPhoto, usize), enough: f64) -> Option<(PlaneInPhoto, f64)> {
+        let many = support >= self.criteria.quick_sure;
+        let near = if many { self.closer(pyramid, start).filter(|n| n.1 > self.criteria.hopeless) } else { None };
+        if near.as_ref().is_some_and(|n| n.1 > enough) {
             return near;
         }
         better(near, self.settle(pyramid, start))
@@ -264,7 +263,7 @@ mod tests {
             pixel.iter_mut().for_each(|v| *v = (u64::from(*v) + level).min(255) as u8);
         }
         let pyramid = Pyramid::of(&photo);
-        let looked_at = |support: usize| registrar.looked_at(&pyramid, &place, support).unwrap();
+        let looked_at = |support: usize| registrar.looked_at(&pyramid, (&place, support), registrar.criteria.clear_agreement).unwrap();
         let (few, many) = (looked_at(registrar.criteria.quick_sure - 1), looked_at(registrar.criteria.quick_sure));
         assert!(few.1 < 0.3 && !same_place(&few.0, &place), "it stays there anyhow: {}", few.1);
         assert!(many.1 > 0.5 && same_place(&many.0, &place), "{}", many.1);

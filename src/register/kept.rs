@@ -10,13 +10,15 @@ pub(super) enum Way {
     Strokes = 4,
 }
 
-/// What tells whether something was prepared of this very face: a sum over its picture, its place in it and its needle (Fowler, Noll and
+/// What tells whether something was prepared of this very face: a sum over its picture, its place in it, its camera and its needle (Fowler, Noll and
 /// Vo's hash by eight bytes: it tells dials apart, it does not withstand a forger).
 pub(super) fn print_of(dial: &Dial) -> u64 {
     let (f, n) = (&dial.face, &dial.needle);
     let (picture, rest) = f.jpeg.as_chunks::<8>();
     let numbers = [f.scale, f.print_radius, f.cover_radius, n.angle, n.offset, n.span[0], n.span[1]];
-    let lists = [f.plane.matrix().as_slice(), &n.radii, &n.half_width, f.uncovered.as_flattened(), &numbers];
+    let hub = [n.stand.height, n.stand.height_sigma];
+    let camera = f.camera.as_ref().map_or(&[][..], |c| c);
+    let lists = [f.plane.matrix().as_slice(), &n.radii, &n.half_width, f.uncovered.as_flattened(), &numbers, camera, &hub];
     let words = picture.iter().map(|b| u64::from_le_bytes(*b)).chain(rest.iter().map(|b| u64::from(*b)));
     let words = words.chain(lists.iter().flat_map(|l| l.iter().map(|v| v.to_bits())));
     // the high bits are brought down, or they would only move up and out

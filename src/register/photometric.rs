@@ -107,7 +107,9 @@ fn regress(s: &[Sample], weights: &[f32], cells: &mut [CellModel], plain: bool) 
     }
     let a0 = (cov_all / (var_all + 1e-9)).max(0.02);
     for (c, l) in m.iter().zip(cells.iter_mut()).filter(|(c, _)| c[0] > 0.0) {
-        let (cov, var, vi) = (c[4] - c[1] * c[2] / c[0], c[3] - c[1] * c[1] / c[0], c[5] - c[2] * c[2] / c[0]);
+        let cov = c[4] - c[1] * c[2] / c[0];
+        // of equal levels rounding leaves a little less than nothing, whose root is no number
+        let [var, vi] = [c[3] - c[1] * c[1] / c[0], c[5] - c[2] * c[2] / c[0]].map(|v| v.max(0.0));
         let prior = 0.05 * c[0] * var_all / n_all;
         let a = ((cov + prior * a0) / (var + prior + 1e-9)).clamp(0.0, 4.0 * a0);
         l.gain_offset = (a, (c[2] - a * c[1]) / c[0]);
@@ -115,5 +117,29 @@ fn regress(s: &[Sample], weights: &[f32], cells: &mut [CellModel], plain: bool) 
             l.correlation = cov / (var * vi + 1e-9).sqrt();
             (l.print, l.photo, l.count) = (var, vi, c[0]);
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Cells of equal levels in the photo, in the reference and in both: their sums cancel to rounding.
+    #[test]
+    fn cells_of_equal_levels_agree_to_a_number() {
+        let at = |cell: u16, i: f32, t: f32| Sample { cell, i, t, gx: 0.0, gy: 0.0, x: 0.0, y: 0.0, bl: [0.0; 3] };
+        let mut cancelled = 0;
+        for level in 1..200u16 {
+            let (l, n) = (f32::from(level) / 3.0, 100 + 37 * usize::from(level % 7));
+            let samples: Vec<Sample> =
+                (0..n).flat_map(|k| [at(0, l, l), at(1, l, k as f32), at(2, k as f32, l), at(3, k as f32, k as f32)]).collect();
+            let (cells, ..) = model(&samples, true);
+            for c in &cells[..4] {
+                assert!(c.print >= 0.0 && c.photo >= 0.0 && c.agreement(1.0).is_finite(), "{level}: {c:?}");
+            }
+            let sum = |of: fn(f32) -> f64| samples.iter().filter(|s| s.cell == 0).map(|s| of(s.t)).sum::<f64>();
+            cancelled += usize::from(sum(|t| f64::from(t).powi(2)) - sum(f64::from).powi(2) / (n as f64) < 0.0);
+        }
+        assert!(cancelled > 10, "no sum fell below nothing: the case shows nothing");
     }
 }

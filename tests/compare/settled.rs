@@ -143,7 +143,7 @@ fn through_the_file_and_back() {
     );
 }
 
-/// 400 pairs of a run and three photos whose dial is off by the same; three standard deviations of a true 95 % are 3.3 %.
+/// Pairs of a run and three photos whose dial is off by the same.
 #[test]
 fn the_band_against_photos_holds() {
     let (mut draw, mut all, mut hits) = (Draw::new(11), 0, 0u32);
