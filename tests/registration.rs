@@ -5,10 +5,9 @@ use crate::support::stats::{rms, rms_interval};
 use crate::support::sweep::cases;
 use crate::support::view::{View, apply};
 use chacha20::ChaCha8Rng;
-use nalgebra::{DMatrix, DVector, Matrix3};
+use nalgebra::{DMatrix, DVector, Matrix3, Rotation3, Vector3};
 use needleband::maths::homography::{FacePoint, Homography, PlaneInPhoto};
 use needleband::maths::point::{DialPoint, PhotoPoint};
-use needleband::maths::pose::{Camera, camera_centre};
 use needleband::register::face::{FaceModel, NeedlePlace};
 use needleband::register::{Pyramid, Registrar, Registration};
 use rand::{RngExt, SeedableRng};
@@ -124,8 +123,8 @@ fn errors(known: &Known) -> Vec<(String, f64)> {
         let first = registrar.find(&pyramid, None).expect("not found");
         // as the chain does: once more without the needle's place (up is the reference photo's, which rolled the dial) and what its hub hides
         let place = NeedlePlace::new(&own.calibration.dial.needle, p.angle(value) + own.reference.view.roll, 0.0);
-        let camera = Camera::of_picture(view.size.0, view.size.1, Some(view.focal));
-        let hub = registrar.face.hub_from(camera_centre(&first.dial_to_photo, &camera));
+        let upright = Rotation3::from_axis_angle(&Vector3::z_axis(), -own.reference.view.roll.to_radians());
+        let hub = registrar.face.hub_from(Some(upright * view.camera()));
         let found = registrar.again(&pyramid, &first, |x, y| place.covers(x, y, 0.06) || hub.hides(x, y)).expect("not aligned");
         let error = parameters(&(found.dial_to_photo.inverse().unwrap() * true_back(&own, &view).inverse().unwrap()));
         (error, found.covariance)

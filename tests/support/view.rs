@@ -57,6 +57,10 @@ impl View {
         let f = self.focal_px();
         Vector3::new(self.off.0 / f, self.off.1 / f, 1.0) * (f / self.radius)
     }
+    /// Where the camera stands in the dial frame.
+    pub fn camera(&self) -> Vector3<f64> {
+        -(self.rotation().transpose() * self.translation())
+    }
     /// Plane at `height` above the face to photo px.
     pub fn plane(&self, height: f64) -> Matrix3<f64> {
         let (r, f, c) = (self.rotation(), self.focal_px(), self.centre());
