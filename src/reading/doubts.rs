@@ -7,7 +7,7 @@ use crate::diagnostics::Refusal;
 pub(super) type No = (Refusal, String);
 
 /// Whether less was measured than is needed. What is not a number is never enough.
-fn less(measured: f64, needed: f64) -> bool {
+pub(super) fn less(measured: f64, needed: f64) -> bool {
     measured.is_nan() || needed.is_nan() || measured < needed
 }
 

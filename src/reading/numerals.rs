@@ -1,10 +1,11 @@
 //! What the numerals and words of a face say of a place: that it is the dial, that it is another, that no dial is there.
 use super::criteria::Criteria;
+use super::doubts::less;
 use crate::register::Seen;
 
 /// Whether the numerals that can be made out prove the dial: enough of them, and all its own.
 pub(super) fn prove(seen: &[Seen], c: &Criteria) -> bool {
-    seen.len() >= c.proving_glyphs && !seen.iter().any(|s| s.is_other(&c.glyph) || s.likeness < c.unlike)
+    seen.len() >= c.proving_glyphs && !seen.iter().any(|s| s.is_other(&c.glyph) || less(s.likeness, c.unlike))
 }
 
 /// Numerals or words that are not the dial's, or are not there.
@@ -12,7 +13,7 @@ pub(super) fn amiss(seen: &[Seen], c: &Criteria) -> Option<String> {
     let others: Vec<f64> = seen.iter().filter(|s| s.is_other(&c.glyph)).map(Seen::difference).collect();
     let other = others.len();
     let many = other >= c.other_glyphs && other as f64 > c.other_share * seen.len() as f64;
-    let unlike = seen.iter().filter(|s| s.likeness < c.unlike).count();
+    let unlike = seen.iter().filter(|s| less(s.likeness, c.unlike)).count();
     let text = if many && others.iter().sum::<f64>() > c.other_ink {
         format!("Of {} numerals or words that can be made out, {other} are others than the dial's.", seen.len())
     } else if seen.len() >= c.unlike_glyphs && unlike as f64 >= c.unlike_share * seen.len() as f64 {
@@ -48,5 +49,6 @@ mod tests {
         assert!(proved(&[0.9, 0.8, 0.3, 0.9, 0.9]));
         assert!(!proved(&[0.9, 0.8, 0.9, 0.9]) && !proved(&[0.9, 0.8, 0.1, 0.9, 0.9]));
         assert!(!prove(&seen(0.3, 0.3, &[0.9; 6]), &Criteria::default()), "others than the dial's");
+        assert!(!proved(&[0.9, 0.8, 0.3, 0.9, f64::NAN]), "no number");
     }
 }
