@@ -1,6 +1,7 @@
 //! The chain: photo -> register -> rectify -> needle -> scale -> outcome.
 use super::criteria::Criteria;
 use super::decide::{Decision, Stage, decide};
+use super::doubts::is_clear;
 use super::metrics::{FileMetrics, LineMetrics, Metrics, NeedleMetrics, PhotoMetrics, PlaceMetrics, ScaleMetrics, Step};
 use super::record::{Evidence, NeedleEvidence, Outcome, Reading, Record};
 use super::terms;
@@ -190,9 +191,10 @@ impl Reader {
         let fitted = |c: &Candidate| placed.and_then(|()| fit(evidence, work, look, c, &parallax, blur));
         found.needle = fitted(best);
         found.metrics.needle = found.needle.as_ref().map(|n| NeedleMetrics::of(n, best, self.dial(), last.scale)).into();
-        let needle = found.needle.as_ref()?;
+        let (needle, measured) = (found.needle.as_ref()?, found.metrics.needle.taken()?);
         // half of a needle may lie in glare: a rival counts with its better half, and one that cannot be fitted as a needle
-        let rivals = candidates.iter().skip(1).filter(|c| to_the_end || best.score < self.criteria.runner_up * c.score);
+        let close = |c: &&Candidate| is_clear(measured, &self.criteria) && best.score < self.criteria.runner_up * c.score;
+        let rivals = candidates.iter().skip(1).filter(|c| to_the_end || close(c));
         let seen = rivals.map(|c| fitted(c).map_or(1.0, |n| n.halves[0].max(n.halves[1]))).reduce(f64::max);
         found.metrics.line = line.map(|l| LineMetrics { runner_up_seen: seen, ..l }).into();
         let covers = NeedlePlace::new(look, needle.angle, needle.offset);

@@ -46,6 +46,11 @@ pub(super) fn place(p: &PlaceMetrics, proved: bool, c: &Criteria) -> Option<No> 
     })
 }
 
+/// A needle so clear that it stands against lines nearly as strong, where they are none.
+pub(super) fn is_clear(n: &NeedleMetrics, c: &Criteria) -> bool {
+    n.seen >= c.alone_seen && n.outline <= c.alone_outline
+}
+
 /// A needle that must not be trusted.
 pub(super) fn needle(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> Option<No> {
     let faint = less(n.step, c.needle_step) || n.step < c.needle_step_clear && less(n.step, c.needle_step_noise * n.noise);
@@ -54,7 +59,7 @@ pub(super) fn needle(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> Opt
         let text = format!("The strongest line shows {step:.0} % of the needle's contrast over {seen:.0} % of its length.");
         return Some((Refusal::NeedleNotFound, text));
     }
-    let alone = n.seen >= c.alone_seen && n.outline <= c.alone_outline && line.runner_up_seen.is_some_and(|seen| seen < c.runner_up_seen);
+    let alone = is_clear(n, c) && line.runner_up_seen.is_some_and(|seen| seen < c.runner_up_seen);
     if less(line.score, c.runner_up * line.runner_up) && !alone {
         let text = format!("Two lines show {:.2} and {:.2} of the needle's contrast.", line.score, line.runner_up);
         return Some((Refusal::NeedleAmbiguous, text));
