@@ -34,9 +34,11 @@ fn sample(name: &str) -> Vec<u8> {
     std::fs::read(format!("samples/{name}.jpg")).unwrap()
 }
 
-/// The same picture at another size.
+/// The same picture at another size: `width` and `height` of a picture that is wider than high, the other way round of one that is not.
 fn resized(bytes: &[u8], width: u32, height: u32) -> Vec<u8> {
-    let picture = image::load_from_memory(bytes).unwrap().resize_exact(width, height, image::imageops::FilterType::CatmullRom).into_rgb8();
+    let picture = image::load_from_memory(bytes).unwrap();
+    let (width, height) = if picture.width() < picture.height() { (height, width) } else { (width, height) };
+    let picture = picture.resize_exact(width, height, image::imageops::FilterType::CatmullRom).into_rgb8();
     let mut out = Vec::new();
     JpegEncoder::new_with_quality(&mut out, 90).encode_image(&picture).unwrap();
     out
