@@ -40,15 +40,22 @@ pub fn quick_normal_cdf(z: f64, bell: f64) -> f64 {
 /// Coefficients of Abramowitz & Stegun 7.1.28.
 const TAIL: [f64; 6] = [0.070_523_078_4, 0.042_282_012_3, 0.009_270_527_2, 0.000_152_014_3, 0.000_276_567_2, 0.000_043_063_8];
 
-/// The formula in one of the two precisions.
-macro_rules! by_tail {
+/// For a number: its size over √2, the polynomial there, and its sixteenth power, in one of the two precisions.
+macro_rules! polynomial {
     ($z:ident, $real:ident) => {{
         let x = $z.abs() * std::$real::consts::FRAC_1_SQRT_2;
         let [a, b, c, d, e, f] =
             const { [TAIL[0] as $real, TAIL[1] as $real, TAIL[2] as $real, TAIL[3] as $real, TAIL[4] as $real, TAIL[5] as $real] };
         let p = 1.0 + x * (a + x * (b + x * (c + x * (d + x * (e + x * f)))));
         let p4 = (p * p) * (p * p);
-        let tail = 0.5 / ((p4 * p4) * (p4 * p4));
+        (x, p, (p4 * p4) * (p4 * p4))
+    }};
+}
+
+/// The formula itself.
+macro_rules! by_tail {
+    ($z:ident, $power:ident) => {{
+        let tail = 0.5 / $power;
         if $z < 0.0 { tail } else { 1.0 - tail }
     }};
 }
@@ -56,23 +63,24 @@ macro_rules! by_tail {
 /// The same without an exponential, to a millionth and without a step (Abramowitz & Stegun 7.1.28): many at once.
 #[inline(always)]
 pub fn smooth_normal_cdf(z: f64) -> f64 {
-    by_tail!(z, f64)
+    let (_, _, power) = polynomial!(z, f64);
+    by_tail!(z, power)
 }
 
 /// [`smooth_normal_cdf`] and its derivative: that of the formula itself, within 1e-5 of the normal density.
 #[inline(always)]
 pub fn smooth_normal(z: f64) -> (f64, f64) {
-    let x = z.abs() * std::f64::consts::FRAC_1_SQRT_2;
+    let (x, p, power) = polynomial!(z, f64);
     let [a, b, c, d, e, f] = TAIL;
-    let p = 1.0 + x * (a + x * (b + x * (c + x * (d + x * (e + x * f)))));
     let slope = a + x * (2.0 * b + x * (3.0 * c + x * (4.0 * d + x * (5.0 * e + x * (6.0 * f)))));
-    (smooth_normal_cdf(z), 8.0 * std::f64::consts::FRAC_1_SQRT_2 * slope / (p.powi(16) * p))
+    (by_tail!(z, power), 8.0 * std::f64::consts::FRAC_1_SQRT_2 * slope / (power * p))
 }
 
 /// [`smooth_normal_cdf`] in single precision.
 #[inline(always)]
 pub fn single_normal_cdf(z: f32) -> f32 {
-    by_tail!(z, f32)
+    let (_, _, power) = polynomial!(z, f32);
+    by_tail!(z, power)
 }
 
 #[cfg(test)]

@@ -9,7 +9,7 @@ use crate::diagnostics::Refusal;
 use crate::dial::Dial;
 use crate::maths::homography::PlaneInPhoto;
 use crate::maths::measured::Measured;
-use crate::maths::pose::{camera_centre, tilt_degrees};
+use crate::maths::pose::tilt_degrees;
 use crate::needle::{Candidate, NeedleFit, Parallax, fit, vote};
 use crate::photo::Photo;
 use crate::rectify::{Evidence as NeedleView, InpaintedReference, Work};
@@ -171,14 +171,15 @@ impl Reader {
         found: &mut Findings,
     ) -> Option<()> {
         let first = found.first.clone()?;
-        let candidates = self.candidates(photo, &first, evidence, work);
+        let from = first.seen_from(photo);
+        let candidates = self.candidates((&first, from), evidence, work);
         let line = LineMetrics::of(&candidates, evidence.is_by_brightness());
         found.metrics.line = line.clone().into();
         let best = candidates.first()?;
         // once more without the needle's place: its edges must not pull the print's alignment
         let look = &self.dial().needle;
         let covers = NeedlePlace::new(look, best.angle, best.offset);
-        let hub = self.registrar.face.hub_from(Self::camera_over(photo, &first));
+        let hub = self.registrar.face.hub_from(from);
         let again = self.registrar.again(pyramid, &first, |x, y| covers.covers(x, y, 0.05) || hub.hides(x, y));
         found.last = again.or_else(|| self.registrar.again(pyramid, &first, |_, _| false));
         found.metrics.last = found.last.as_ref().map(|r| PlaceMetrics::of(r, photo)).into();
@@ -187,7 +188,7 @@ impl Reader {
         // the needle's line in the pixels themselves, what others nearly as good show there, and the numerals beside it
         let placed = work.place(&last.dial_to_photo, last.scale);
         evidence.sharpen(last);
-        let (parallax, blur) = (self.parallax(photo, last), last.blur.standard_deviation());
+        let (parallax, blur) = (self.parallax(last.seen_from(photo)), last.blur.standard_deviation());
         let fitted = |c: &Candidate| placed.and_then(|()| fit(evidence, work, look, c, &parallax, blur));
         found.needle = fitted(best);
         found.metrics.needle = found.needle.as_ref().map(|n| NeedleMetrics::of(n, best, self.dial(), last.scale)).into();
@@ -201,17 +202,13 @@ impl Reader {
         found.metrics.glyphs = Step::Taken(self.glyphs.compare(pyramid, last, |x, y| covers.covers(x, y, 0.05)));
         Some(())
     }
-    /// Lines that may be the needle, best first.
-    fn candidates(&self, photo: &Photo, registration: &Registration, evidence: &NeedleView, work: &Work) -> Vec<Candidate> {
+    /// Lines that may be the needle, best first. `from`: where the camera stood in the dial frame.
+    fn candidates(&self, (place, from): (&Registration, Option<Vector3<f64>>), evidence: &NeedleView, work: &Work) -> Vec<Candidate> {
         let (value, seen) = evidence.map(work);
-        vote(&value, &seen, &self.dial().needle, &self.parallax(photo, registration), registration.blur.standard_deviation())
+        vote(&value, &seen, &self.dial().needle, &self.parallax(from), place.blur.standard_deviation())
     }
-    fn parallax(&self, photo: &Photo, registration: &Registration) -> Parallax {
-        Parallax::from_camera(Self::camera_over(photo, registration), &self.dial().needle.stand)
-    }
-    /// Where the camera stood in the dial frame, radii.
-    fn camera_over(photo: &Photo, registration: &Registration) -> Option<Vector3<f64>> {
-        camera_centre(&registration.dial_to_photo, &registration.camera(photo))
+    fn parallax(&self, from: Option<Vector3<f64>>) -> Parallax {
+        Parallax::from_camera(from, &self.dial().needle.stand)
     }
     /// The value of what was seen.
     fn value(&self, photo_id: &str, found: &mut Findings) {
@@ -251,7 +248,7 @@ impl Reader {
     fn evidence(&self, photo: &Photo, r: &Registration, needle: Option<(&NeedleFit, f64)>) -> Evidence {
         Evidence {
             homography: r.dial_to_photo,
-            tilt: Self::camera_over(photo, r).map_or(0.0, |c| tilt_degrees(&c)),
+            tilt: r.seen_from(photo).map_or(0.0, |c| tilt_degrees(&c)),
             radius_px: r.scale,
             print_match: r.print_match,
             matches: r.matches,

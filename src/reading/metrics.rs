@@ -2,7 +2,7 @@
 use crate::dial::Dial;
 use crate::maths::angle::wrap;
 use crate::maths::measured::Measured;
-use crate::maths::pose::{camera_centre, tilt_degrees};
+use crate::maths::pose::tilt_degrees;
 use crate::needle::{Candidate, NeedleFit};
 use crate::photo::Photo;
 use crate::register::face::LineFrame;
@@ -197,7 +197,6 @@ impl FileMetrics {
 impl PlaceMetrics {
     /// Of a registration in a photo.
     pub fn of(r: &Registration, photo: &Photo) -> Self {
-        let camera = r.camera(photo);
         let (w, h) = (photo.width as f64, photo.height as f64);
         let half_diagonal = 0.5 * w.hypot(h);
         let centre = r.dial_to_photo.at(0.0, 0.0);
@@ -207,7 +206,7 @@ impl PlaceMetrics {
             contradicted: r.contradicted,
             matches: r.matches,
             radius_px: r.scale,
-            tilt_deg: camera_centre(&r.dial_to_photo, &camera).map_or(0.0, |c| tilt_degrees(&c)),
+            tilt_deg: r.seen_from(photo).map_or(0.0, |c| tilt_degrees(&c)),
             blur_px: r.blur.standard_deviation() * r.scale,
             noise: r.noise,
             gain: r.gain,

@@ -4,9 +4,9 @@ use crate::maths::blur::BlurCovariance;
 use crate::maths::homography::{Homography, PlaneInPhoto};
 use crate::maths::measured::independent_terms;
 use crate::maths::point::DialPoint;
-use crate::maths::pose::Camera;
+use crate::maths::pose::{Camera, camera_centre};
 use crate::photo::Photo;
-use nalgebra::DMatrix;
+use nalgebra::{DMatrix, Vector3};
 
 /// Radius out to which print counts as the dial's own where no bezel ends it.
 pub(super) const OWN_PRINT: f64 = 1.35;
@@ -47,6 +47,10 @@ impl Registration {
         };
         let doubt = self.shifts().into_iter().filter_map(moved).sum::<f64>().sqrt();
         Camera::of_plane((photo.width, photo.height), photo.focal_ratio, &self.dial_to_photo, doubt)
+    }
+    /// Where the camera stood in the dial frame, radii; `None` where the map is not that of a plane before a camera.
+    pub fn seen_from(&self, photo: &Photo) -> Option<Vector3<f64>> {
+        camera_centre(&self.dial_to_photo, &self.camera(photo))
     }
     /// Small homographies on the dial side, one sigma along each independent direction of the covariance.
     pub fn shifts(&self) -> Vec<Homography<DialPoint, DialPoint>> {
