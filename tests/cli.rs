@@ -1,5 +1,6 @@
 //! The command as a user or a script meets it: help, wrong usage, files, exit statuses, and JSON read by a second, strict type.
 use super::handmade::{dial, photo};
+use crate::support::pictures;
 use assert_cmd::Command;
 use needleband::dial::to_bytes;
 use predicates::prelude::*;
@@ -48,12 +49,19 @@ impl Desk {
         fs::write(desk.path("oil.json"), to_bytes(&dial()).unwrap()).unwrap();
         fs::create_dir(desk.path("photos")).unwrap();
         let grey = image::RgbImage::from_pixel(320, 240, image::Rgb([90, 90, 90]));
-        grey.save(desk.path("photos/b.png")).unwrap();
+        pictures::save(&grey, desk.path("photos/b.png"));
         fs::write(desk.path("photos/a.jpg"), "this is no picture").unwrap();
         desk
     }
     pub fn path(&self, name: &str) -> PathBuf {
         self.dir.path().join(name)
+    }
+    /// One of the sample photos at half its size, under the same name: read and calibrated in a part of the time.
+    pub fn halved(self, sample: &str) -> Self {
+        let whole = pictures::opened(Path::new(env!("CARGO_MANIFEST_DIR")).join("samples").join(sample));
+        let half = image::imageops::thumbnail(&whole, whole.width() / 2, whole.height() / 2);
+        pictures::save(&half, self.path(Path::new(sample).file_name().unwrap().to_str().unwrap()));
+        self
     }
     pub fn run(&self, words: &[&str]) -> assert_cmd::assert::Assert {
         command().current_dir(self.dir.path()).args(words).assert()
@@ -222,10 +230,10 @@ fn overlays_go_into_a_folder_of_their_own() {
     let shot = photo(36.0);
     let picture = image::RgbImage::from_raw(800, 600, shot.rgb.to_vec()).unwrap();
     fs::create_dir(desk.path("more")).unwrap();
-    picture.save(desk.path("more/b.jpg")).unwrap();
+    pictures::save(&picture, desk.path("more/b.jpg"));
     let words = ["read", "--dial", "oil.json", "photos/b.png", "more/b.jpg", "photos/a.jpg", "--overlay", "drawn"];
     desk.run(&words).code(1);
-    let size = |name: &str| image::image_dimensions(desk.path(name)).unwrap();
+    let size = |name: &str| pictures::size(desk.path(name));
     assert_eq!(size("drawn/b.png").0, 1200);
     assert_eq!(size("drawn/b-2.png").0, 1200);
     assert!(!desk.path("drawn/a.png").exists(), "nothing can be drawn over a file that is no picture");

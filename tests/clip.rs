@@ -3,6 +3,7 @@
 //!
 //! The clips are made from a rendering (tests/data/README.md). FFmpeg 8.1 as in PyAV 18.1.0: libavcodec 62.28 decodes, libswscale 9.5
 //! converts to RGB.
+use crate::support::pictures;
 use image::RgbImage;
 use needleband::photo::{Clip, ClipError, Photo, PhotoError, upright};
 use proptest::prelude::*;
@@ -44,7 +45,7 @@ fn apart(found: &RgbImage, truth: &RgbImage) -> (f64, f64) {
 #[test]
 fn pixels_are_those_of_the_reference_decoder() {
     for (name, number, (x, y)) in TRUTH {
-        let truth = image::open(format!("tests/data/clips/{}.truth.png", name.split('.').next().unwrap())).unwrap().into_rgb8();
+        let truth = pictures::opened(format!("tests/data/clips/{}.truth.png", name.split('.').next().unwrap()));
         let frame = picture(open(data(name)).unwrap().photo(number).unwrap());
         let part = image::imageops::crop_imm(&frame, x, y, truth.width(), truth.height()).to_image();
         let found = apart(&part, &truth);

@@ -21,7 +21,7 @@ use std::sync::LazyLock;
 
 /// Calibrations a look, and photos each.
 fn calibrations() -> u64 {
-    cases(5, 10)
+    cases(3, 10)
 }
 const PHOTOS: usize = 4;
 /// Chance that a sound look fails one check.

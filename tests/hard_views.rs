@@ -98,8 +98,9 @@ fn hard_views_are_read_right_or_refused() {
 #[test]
 fn a_dial_that_fills_a_large_photo_is_read() {
     let view = View::straight(2300, 2200, 1000.0).tilted(8.0, 130.0).rolled(12.0);
-    let bad: Vec<String> = [&*NIGHT, &*DAY]
+    let bad: Vec<String> = [&DAY, &NIGHT]
         .into_iter()
+        .take(cases(1, 2))
         .filter_map(|known| judge(known, &hard("radius 1000".into(), view, Light { blur: 2.0, ..light(90) }, true)).1)
         .collect();
     assert_eq!(bad, Vec::<String>::new());

@@ -1,6 +1,7 @@
 //! Pictures, JSON and text made from records built by hand: text is really drawn, lines lie where the geometry says, no
 //! number that is not finite gets out, and what was not read is named.
 use super::handmade::{PIVOT, RADIUS, ROLL, banded, dial, evidence, photo, record, without};
+use crate::support::pictures;
 use image::RgbImage;
 use needleband::calibrate::{Calibration, Warning};
 use needleband::compare::compare;
@@ -118,7 +119,7 @@ fn an_overlay_is_made_for_every_outcome() {
     lost.evidence = None;
     for record in [reading(), without("p", Outcome::BelowScale), without("p", Outcome::AboveScale), lost] {
         let png = overlay_png(&photo, &dial, &record).unwrap();
-        let picture = image::load_from_memory(&png).unwrap().to_rgb8();
+        let picture = pictures::of_bytes(&png);
         assert_eq!(picture.width(), 1200);
         let banner = (picture.height() - 300..picture.height()).flat_map(|y| (0..1200).map(move |x| (x, y)));
         assert!(banner.filter(|(x, y)| picture.get_pixel(*x, *y).0[0] > 150).count() > 3000, "{:?}", record.outcome);

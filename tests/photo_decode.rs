@@ -1,6 +1,11 @@
 //! Decoding: kinds of picture, orientation, capture facts, and every kind of file that must be refused.
 //! Outside truth: pictures encoded and decoded by another library (tests/data), the orientation table of Exif 2.32, FIPS 180-4.
-use image::codecs::{jpeg::JpegEncoder, png::PngEncoder, tiff::TiffEncoder, webp::WebPEncoder};
+use image::codecs::{
+    jpeg::JpegEncoder,
+    png::{PngDecoder, PngEncoder},
+    tiff::TiffEncoder,
+    webp::WebPEncoder,
+};
 use image::{DynamicImage, ExtendedColorType, ImageEncoder, ImageFormat, RgbImage};
 use needleband::diagnostics::Refusal;
 use needleband::photo::{MAX_PIXELS, Photo, PhotoError, decode, sha256_hex, upright};
@@ -30,9 +35,15 @@ fn smooth() -> RgbImage {
 }
 
 fn encoded(picture: &DynamicImage, format: ImageFormat) -> Vec<u8> {
-    let mut bytes = Cursor::new(Vec::new());
-    picture.write_to(&mut bytes, format).unwrap();
-    bytes.into_inner()
+    let mut bytes = Vec::new();
+    let (pixels, w, h, colour) = (picture.as_bytes(), picture.width(), picture.height(), picture.color().into());
+    match format {
+        ImageFormat::WebP => WebPEncoder::new_lossless(&mut bytes).encode(pixels, w, h, colour),
+        ImageFormat::Tiff => TiffEncoder::new(Cursor::new(&mut bytes)).write_image(pixels, w, h, colour),
+        _ => PngEncoder::new(&mut bytes).write_image(pixels, w, h, colour),
+    }
+    .unwrap();
+    bytes
 }
 
 fn jpeg(picture: &RgbImage, exif: Option<Vec<u8>>) -> Vec<u8> {
@@ -82,7 +93,7 @@ fn data(name: &str) -> Vec<u8> {
 }
 
 fn truth(name: &str) -> RgbImage {
-    image::load_from_memory_with_format(&data(name), ImageFormat::Png).unwrap().into_rgb8()
+    DynamicImage::from_decoder(PngDecoder::new(Cursor::new(data(name))).unwrap()).unwrap().into_rgb8()
 }
 
 fn damaged(bytes: &[u8]) -> bool {

@@ -23,17 +23,22 @@ fn as_many_photos_as_planned_show_the_drop() {
         let p = plan(&dial(), &request(drop, scatter)).unwrap();
         let photos = p.sizes[2].photos.unwrap();
         let as_planned = Drop { photos, at: p.at, size: drop, reading: p.sizes[2].reading, wander: scatter };
-        let share = found(&dial(), &as_planned, DRAWS);
-        assert!(share > LEAST, "{as_planned:?}: {share}");
-        let fewer = found(&dial(), &Drop { photos: photos - 1, ..as_planned }, DRAWS);
-        assert!(fewer < 0.95 + (0.95 - LEAST), "{} photos would do as well: {fewer}", photos - 1);
+        let share = found(&dial(), &as_planned, draws());
+        assert!(share > least(), "{as_planned:?}: {share}");
+        let fewer = found(&dial(), &Drop { photos: photos - 1, ..as_planned }, draws());
+        assert!(fewer < 0.95 + (0.95 - least()), "{} photos would do as well: {fewer}", photos - 1);
     }
 }
 
-const DRAWS: u32 = 4000;
-/// 4000 draws of a true 95 %: three standard deviations of the binomial are 1.03 %, so one of 700 right promises falls below; half a per
+fn draws() -> u32 {
+    cases(1000, 4000)
+}
+
+/// Three standard deviations of the binomial below a true 95 % (4000 draws: 1.03 %), so one of 700 right promises falls below; half a per
 /// cent more for the equally likely scatters (48 a side) that the limit is worked out with.
-const LEAST: f64 = 0.95 - 0.0103 - 0.005;
+fn least() -> f64 {
+    0.95 - 3.0 * (0.95 * 0.05 / f64::from(draws())).sqrt() - 0.005
+}
 
 /// The smallest drop for which so few photos are planned: there the promise is tightest. `None` where fewer photos show as much.
 fn tightest(d: &Dial, photos: usize, wander: f64) -> Option<Drop> {
@@ -55,8 +60,8 @@ fn few_photos_keep_the_promise_however_small_the_wander_is() {
     for (d, wanders) in [(dial(), &[0.07, 0.0, 0.5][..cases(1, 3)]), (declared(all), &[0.07])] {
         for (photos, wander) in [2, 5, 3, 4].into_iter().take(cases(2, 4)).flat_map(|n| wanders.iter().map(move |s| (n, *s))) {
             let drop = tightest(&d, photos, wander).unwrap_or_else(|| panic!("{photos} photos are never planned for {wander}"));
-            let share = found(&d, &drop, DRAWS);
-            assert!(share > LEAST, "{drop:?}: {share}");
+            let share = found(&d, &drop, draws());
+            assert!(share > least(), "{drop:?}: {share}");
         }
     }
 }

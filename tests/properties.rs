@@ -137,7 +137,10 @@ proptest! {
         block.extend([0; 4]);
         holds::exif(&block);
     }
+}
 
+proptest! {
+    #![proptest_config(config(sweep::cases(400, 1500)))]
     #[test]
     fn any_argument(typed in "[-+]?[0-9.eE@,=±%CF]{0,12}(nan|inf|deg|span|s|min|\\.\\.|=a\\.jpg|@1,2|\\PC){0,3}") {
         holds::argument(&typed);

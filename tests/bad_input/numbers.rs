@@ -1,5 +1,6 @@
 //! Files and words whose numbers cannot be right: dial files, diaries, settled levels, marks.
 use super::*;
+use crate::support::pictures;
 
 /// The one line that the run says, its exit status 2.
 fn said(desk: &Desk, words: &[&str]) -> String {
@@ -77,7 +78,7 @@ fn other_versions_are_named_and_older_ones_are_read() {
 fn marks_twice_out_of_order_or_nowhere_are_one_sentence() {
     let desk = Desk::new();
     let shot = super::super::handmade::printed(90.0, [500.0, 400.0], 300.0, 0.0, 1.0);
-    image::RgbImage::from_raw(1000, 800, shot.rgb.to_vec()).unwrap().save(desk.path("dial.png")).unwrap();
+    pictures::save(&image::RgbImage::from_raw(1000, 800, shot.rgb.to_vec()).unwrap(), desk.path("dial.png"));
     let at = |value: f64| {
         let (x, y) = (3.0 * (value - 80.0)).to_radians().sin_cos();
         format!("{:.1},{:.1}", 500.5 + 300.0 * x, 400.5 - 300.0 * y)

@@ -1,6 +1,7 @@
 //! Photos that are gone: before a run, while it lasts, and after it. Said in one sentence, the others are read, nothing is half written.
 use super::super::handmade::printed;
 use super::*;
+use crate::support::pictures;
 use serde_json::Value;
 
 /// A folder with the dial of the samples, three photos before the change and two after it.
@@ -171,7 +172,7 @@ fn a_photo_that_vanishes_in_the_middle_of_a_run_is_said_and_the_others_are_read(
     fs::remove_file(desk.path("photos/a.jpg")).unwrap();
     let shot = printed(90.0, [500.0, 400.0], 300.0, 0.0, 1.0);
     let picture = image::RgbImage::from_raw(1000, 800, shot.rgb.to_vec()).unwrap();
-    (0..20).for_each(|k| picture.save(desk.path(&format!("photos/{k:02}.png"))).unwrap());
+    (0..20).for_each(|k| pictures::save(&picture, desk.path(&format!("photos/{k:02}.png"))));
     let mut child = Command::new(assert_cmd::cargo::cargo_bin("needleband"))
         .current_dir(desk.dir.path())
         .env("RAYON_NUM_THREADS", "1")

@@ -1,5 +1,6 @@
 //! The diary as a user meets it: notes one after the other and at once, what is not noted, and the files made from it.
 use super::{Desk, command, contains};
+use crate::support::pictures;
 use needleband::diary::parse;
 use predicates::prelude::*;
 use std::fs::{File, OpenOptions, copy, read, write};
@@ -93,8 +94,8 @@ fn notes_stages_and_both_reports() {
     desk.run(&["report", "--diary", "oil.jsonl", "--out", "oil.md", "--markdown"])
         .code(0)
         .stdout(contains("with 3 pictures in oil.pictures"));
-    assert_eq!(image::image_dimensions(desk.path("oil.pictures/stages.png")).unwrap().0, 1080);
-    assert_eq!(image::image_dimensions(desk.path("oil.pictures/2.jpg")).unwrap(), (560, 440));
+    assert_eq!(pictures::size(desk.path("oil.pictures/stages.png")).0, 1080);
+    assert_eq!(pictures::size(desk.path("oil.pictures/2.jpg")), (560, 440));
     earlier_files_stay(&desk);
     copy(desk.path("oil.jsonl"), desk.path("diary.html")).unwrap();
     desk.run(&["report", "--diary", "diary.html", "--out", "diary.html"]).code(2).stderr(contains("over the diary itself"));
@@ -173,7 +174,7 @@ fn a_writer_waits_for_another_that_is_not_done() {
     let mut c = Command::new(assert_cmd::cargo::cargo_bin!("needleband"));
     let mut other = c.current_dir(desk.path("")).args(note("larger cooler", "after/2.jpg")).stdout(Stdio::null()).spawn().unwrap();
     // long enough for it to read its photo, were it not waiting; a slower machine makes the test weaker, never wrong
-    std::thread::sleep(Duration::from_secs(4));
+    std::thread::sleep(Duration::from_secs(2));
     assert!(other.try_wait().unwrap().is_none(), "it did not wait");
     slow.write_all(tail).unwrap();
     slow.unlock().unwrap();

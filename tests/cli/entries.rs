@@ -4,7 +4,8 @@ use predicates::prelude::*;
 use serde_json::Value;
 use std::fs;
 
-const BOX: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples/transfer-box/reference.jpg");
+/// Half of the sample's size, on the desk.
+const BOX: &str = "reference.jpg";
 const EASY: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples/transfer-box/easy.jpg");
 const GLARE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/samples/transfer-box/tilted-glare.jpg");
 
@@ -19,7 +20,7 @@ fn json(desk: &Desk, words: &[&str], status: i32) -> Value {
 
 #[test]
 fn a_questioned_file_is_written_only_when_the_person_says_so_and_tells_of_it() {
-    let desk = Desk::new();
+    let desk = Desk::new().halved("transfer-box/reference.jpg");
     let wrong = ticks("C", "13=90", "a.json");
     let asked = "90 is odd, and 80 would fit there";
     desk.run(&wrong).code(2).stderr(contains(asked).and(contains("No dial file was written")).and(contains("--anyway")));
@@ -42,14 +43,14 @@ fn a_questioned_file_is_written_only_when_the_person_says_so_and_tells_of_it() {
 
 #[test]
 fn a_place_on_no_dial_is_not_taken_for_the_nearest() {
-    let desk = Desk::new();
-    desk.run(&[&ticks("C", "13=80", "a.json")[..], &["--dial-at", "5,5"]].concat()).code(2).stderr(contains("--dial-at 7"));
+    let desk = Desk::new().halved("transfer-box/reference.jpg");
+    desk.run(&[&ticks("C", "13=80", "a.json")[..], &["--dial-at", "5,5"]].concat()).code(2).stderr(contains("--dial-at 39"));
     assert!(!desk.path("a.json").exists());
 }
 
 #[test]
 fn calibrate_says_of_its_photo_what_read_says_of_it() {
-    let desk = Desk::new();
+    let desk = Desk::new().halved("transfer-box/reference.jpg");
     let said = desk.run(&ticks("C", "13=80", "a.json")).code(0).get_output().stdout.clone();
     let read = json(&desk, &["read", "--dial", "a.json", "--json", BOX], 0);
     let value = format!("Its needle reads {:.1} °C", read["value"].as_f64().unwrap());
@@ -58,7 +59,7 @@ fn calibrate_says_of_its_photo_what_read_says_of_it() {
 
 #[test]
 fn a_dial_of_another_unit_shows_it_everywhere_and_is_mixed_with_none() {
-    let desk = Desk::new();
+    let desk = Desk::new().halved("transfer-box/reference.jpg");
     desk.run(&ticks("bar", "13=80", "p.json")).code(0).stdout(contains("mark bar").and(contains(" bar. Does that agree")));
     let read = json(&desk, &["read", "--dial", "p.json", "--json", EASY], 0);
     assert_eq!((&read["unit"], &read["value_c"], &read["value_f"]), (&Value::from("bar"), &Value::Null, &Value::Null));

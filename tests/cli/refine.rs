@@ -2,6 +2,7 @@
 use super::shapes::{Change, Line};
 use super::{Desk, command, contains};
 use crate::handmade::{dial, printed};
+use crate::support::pictures;
 use needleband::dial::{Amount, Dial, from_bytes, to_bytes};
 use predicates::prelude::*;
 use std::fs;
@@ -101,7 +102,7 @@ fn wrong_declarations_are_one_clear_sentence_and_status_2() {
 fn declared_at_calibration_and_met_in_every_answer() {
     let desk = Desk::new();
     let save = |name: &str, p: needleband::photo::Photo| {
-        image::RgbImage::from_raw(1000, 800, p.rgb.to_vec()).unwrap().save(desk.path(name)).unwrap();
+        pictures::save(&image::RgbImage::from_raw(1000, 800, p.rgb.to_vec()).unwrap(), desk.path(name));
     };
     let (pivot, radius) = ([480.0, 400.0], 300.0);
     save("ref.png", printed(66.0, pivot, radius, 0.0, 1.0));

@@ -8,16 +8,15 @@ fn shipped(path: &str) -> String {
     format!("{}/samples/{path}", env!("CARGO_MANIFEST_DIR"))
 }
 
-/// `start` with what a person answers.
+/// `start` with what a person answers, on a photo of half the sample's size.
 fn answered(desk: &Desk, answers: &[&str]) -> Assert {
-    let photo = shipped("gearbox-oil/reference.jpg");
-    let words = ["start", &photo, "--terminal"];
+    let words = ["start", "reference.jpg", "--terminal"];
     command().current_dir(desk.path("")).args(words).write_stdin(answers.join("\n") + "\n").assert()
 }
 
 #[test]
 fn from_a_photo_to_the_first_reading() {
-    let desk = Desk::new();
+    let desk = Desk::new().halved("gearbox-oil/reference.jpg");
     let second = format!("'{}'", shipped("gearbox-oil/before/1.jpg"));
     let done = answered(&desk, &["many", "5", "C", "1=40 11=60 21=80 31=100 41=120", "84", "y", &second]).code(0);
     // samples/truth.csv: 90.945 °C

@@ -2,6 +2,7 @@
 use super::shapes::{Change, Run};
 use super::{Desk, contains};
 use crate::handmade::printed;
+use crate::support::pictures;
 use predicates::prelude::*;
 
 /// The words that calibrate ref.png, drawn with its pivot and radius in px.
@@ -22,7 +23,7 @@ fn calibration(pivot: [f64; 2], radius: f64) -> Vec<String> {
 fn from_a_reference_photo_to_a_change_with_its_picture() {
     let desk = Desk::new();
     let save = |name: &str, p: needleband::photo::Photo| {
-        image::RgbImage::from_raw(1000, 800, p.rgb.to_vec()).unwrap().save(desk.path(name)).unwrap();
+        pictures::save(&image::RgbImage::from_raw(1000, 800, p.rgb.to_vec()).unwrap(), desk.path(name));
     };
     let (pivot, radius) = ([480.0, 400.0], 300.0);
     save("ref.png", printed(66.0, pivot, radius, 0.0, 1.0));
@@ -33,7 +34,7 @@ fn from_a_reference_photo_to_a_change_with_its_picture() {
     let words = calibration(pivot, radius);
     let words: Vec<&str> = words.iter().map(String::as_str).collect();
     desk.run(&words).code(0).stdout(contains("Dial \"drawn\"").and(contains("tick, counted")).and(contains("drawn-check.png")));
-    assert_eq!(image::image_dimensions(desk.path("drawn-check.png")).unwrap().0, 1400);
+    assert_eq!(pictures::size(desk.path("drawn-check.png")).0, 1400);
     let lines = desk.lines(&["read", "--dial", "drawn.json", "--json", "hot1.png", "cold1.png"], 0);
     for (line, true_value) in lines.iter().zip([92.0, 85.0]) {
         // A tenth of a °C is 0.3 degrees of needle: an order above what the drawing allows, far below a wrong tick or sign.
@@ -45,7 +46,7 @@ fn from_a_reference_photo_to_a_change_with_its_picture() {
     let done = desk.run(&words).code(0);
     let change: Change = serde_json::from_slice(&done.get_output().stdout).unwrap();
     assert!((change.delta + 7.0).abs() < 0.1 && change.high < 0.0 && change.verdict.starts_with("a real drop of"), "{change:?}");
-    assert_eq!(image::image_dimensions(desk.path("change.jpg")).unwrap(), (1600, 1000));
+    assert_eq!(pictures::size(desk.path("change.jpg")), (1600, 1000));
 }
 
 /// A drawn warm-up to 93.6 °C with a time constant of 340 s, a photo each two minutes: text, JSON, times from a table, plots.
@@ -55,10 +56,10 @@ fn from_photos_over_time_to_a_settled_temperature() {
     let (pivot, radius) = ([480.0, 400.0], 300.0);
     let save = |name: &str, value: f64, k: f64| {
         let p = printed(value, [pivot[0] + 7.3 * k.sin(), pivot[1] + 5.1 * k.cos()], radius - k, 2.0 * k.sin(), 0.9);
-        image::RgbImage::from_raw(1000, 800, p.rgb.to_vec()).unwrap().save(desk.path(name)).unwrap();
+        pictures::save(&image::RgbImage::from_raw(1000, 800, p.rgb.to_vec()).unwrap(), desk.path(name));
     };
     let p = printed(66.0, pivot, radius, 0.0, 1.0);
-    image::RgbImage::from_raw(1000, 800, p.rgb.to_vec()).unwrap().save(desk.path("ref.png")).unwrap();
+    pictures::save(&image::RgbImage::from_raw(1000, 800, p.rgb.to_vec()).unwrap(), desk.path("ref.png"));
     std::fs::create_dir(desk.path("run")).unwrap();
     let mut table = "photo,seconds\n".to_string();
     for k in 0..13 {
@@ -86,7 +87,7 @@ fn from_photos_over_time_to_a_settled_temperature() {
     said.stdout(
         contains("13 of 14 photos over 24.0 min").and(contains("Settled at 93.")).and(contains("run/zz.png: read, but nothing says when")),
     );
-    assert_eq!(image::image_dimensions(desk.path("run.png")).unwrap(), (1400, 900));
+    assert_eq!(pictures::size(desk.path("run.png")), (1400, 900));
     // without any times nothing is said, and it says what to do
     desk.run(&words).code(1).stdout("").stderr(contains("read, but without a time").and(contains("--every or --times")));
 }

@@ -1,6 +1,7 @@
 //! `settle` on a clip, as a user types it.
 use super::{data, open, picture};
 use crate::cli::shapes::Run;
+use crate::support::pictures;
 use assert_cmd::Command;
 use predicates::str::contains;
 use std::fs;
@@ -29,7 +30,7 @@ fn a_clip_settles_as_its_frames_do_as_stills() {
         let folder = TempDir::new().unwrap();
         let mut clip = open(data(name)).unwrap();
         for k in 0..5 {
-            picture(clip.photo(k).unwrap()).save(folder.path().join(format!("{k}.png"))).unwrap();
+            pictures::save(&picture(clip.photo(k).unwrap()), folder.path().join(format!("{k}.png")));
         }
         let of_stills = settled(&[folder.path().to_str().unwrap(), "--every", "2s"]);
         assert_eq!((of_clip.level, of_clip.low, of_clip.high), (of_stills.level, of_stills.low, of_stills.high), "{name}");

@@ -1,9 +1,11 @@
 //! The README's pictures are what the program draws: made again and compared; `REGENERATE=1` writes them and fails the run. The one of
 //! the calibration page comes from a browser and is left out.
 use super::{DEMO, printed, project};
+use crate::support::pictures;
 use image::RgbImage;
 use image::codecs::jpeg::JpegEncoder;
 use image::imageops::FilterType;
+use image::imageops::resize;
 use std::path::Path;
 use tempfile::TempDir;
 
@@ -18,7 +20,9 @@ fn file(drawn: &Path, scaled: bool) -> Vec<u8> {
     if !scaled {
         return std::fs::read(drawn).unwrap();
     }
-    let small = image::open(drawn).unwrap().resize(WIDE, u32::MAX, FilterType::Lanczos3).to_rgb8();
+    let drawn = pictures::opened(drawn);
+    let high = (f64::from(drawn.height()) * f64::from(WIDE) / f64::from(drawn.width())).round() as u32;
+    let small = resize(&drawn, WIDE, high, FilterType::Lanczos3);
     let mut bytes = Vec::new();
     small.write_with_encoder(JpegEncoder::new_with_quality(&mut bytes, 90)).unwrap();
     bytes
@@ -28,8 +32,8 @@ fn file(drawn: &Path, scaled: bool) -> Vec<u8> {
 fn holds(name: &str, drawn: &Path, scaled: bool) -> bool {
     let kept = Path::new("samples/pictures").join(name);
     let made = file(drawn, scaled);
-    let picture = image::load_from_memory(&made).unwrap().to_rgb8();
-    let same = image::open(&kept).is_ok_and(|k| alike(&k.to_rgb8(), &picture));
+    let picture = pictures::of_bytes(&made);
+    let same = kept.exists() && alike(&pictures::opened(&kept), &picture);
     if !same && std::env::var("REGENERATE").is_ok() {
         std::fs::write(&kept, made).unwrap();
     }
@@ -67,7 +71,7 @@ fn the_pictures_of_the_readme_are_what_the_program_draws() {
 
 #[test]
 fn a_picture_with_other_letters_is_told_apart() {
-    let at = |name: &str| image::open(format!("samples/pictures/{name}")).unwrap().to_rgb8();
+    let at = |name: &str| pictures::opened(format!("samples/pictures/{name}"));
     let kept = at("gearbox-oil-overlay.jpg");
     let mut other = kept.clone();
     assert!(alike(&kept, &other));

@@ -2,6 +2,7 @@
 use super::coverage::{least, without_dial};
 use super::{Errors, holds, run, settle};
 use crate::certified::pairs;
+use crate::support::sweep::cases;
 use needleband::settle::{Answer, Note, Verdict};
 
 /// Answers to so many draws of a course with readings every so often, of this own sigma and wander.
@@ -27,7 +28,9 @@ fn steady(a: &Answer) -> bool {
     matches!(a.verdict, Verdict::Steady { .. })
 }
 
-const DRAWS: u64 = 150;
+fn draws() -> u64 {
+    cases(100, 150)
+}
 
 /// Fast oil and a slow case. An approach alone called 72 % of such runs settled with 5 °C to go.
 #[test]
@@ -35,14 +38,14 @@ fn two_time_constants_are_not_called_settled() {
     let first = |t: f64| 90.0 - 40.0 * (-t / 250.0).exp() - 8.0 * (-t / 2500.0).exp();
     let second = |t: f64| 90.0 - 40.0 * (-t / 250.0).exp() - 5.0 * (-t / 1200.0).exp();
     for (scatter, all) in [
-        ((0.05, 0.1), answers(first, (21, 60.0), (0.05, 0.1), DRAWS)),
-        ((0.05, 0.3), answers(first, (21, 60.0), (0.05, 0.3), DRAWS)),
-        ((0.05, 0.3), answers(second, (26, 60.0), (0.05, 0.3), DRAWS)),
+        ((0.05, 0.1), answers(first, (21, 60.0), (0.05, 0.1), draws())),
+        ((0.05, 0.3), answers(first, (21, 60.0), (0.05, 0.3), draws())),
+        ((0.05, 0.3), answers(second, (26, 60.0), (0.05, 0.3), draws())),
     ] {
         let named: Vec<_> = all.iter().filter_map(|a| a.level.as_ref()).collect();
         let held = named.iter().filter(|l| holds(l.temperature.band(), 90.0)).count() as f64 / named.len() as f64;
         // 5 % and two sigmas of a binomial share
-        assert!(share(&all, settled) <= 0.05 + 2.0 * (0.05 * 0.95 / DRAWS as f64).sqrt(), "{scatter:?}: {}", share(&all, settled));
+        assert!(share(&all, settled) <= 0.05 + 2.0 * (0.05 * 0.95 / draws() as f64).sqrt(), "{scatter:?}: {}", share(&all, settled));
         assert!(named.len() > 20 && held >= least(named.len()) - 0.02, "{scatter:?}: {held} of {}", named.len());
         assert!(all.iter().any(|a| a.ahead.is_some_and(|f| f.left > 1.0 && f.next > 0.0 && f.next < f.left)), "{scatter:?}");
     }
@@ -51,11 +54,11 @@ fn two_time_constants_are_not_called_settled() {
 /// A slow course alone: it is no rest, whatever little of it is seen.
 #[test]
 fn a_slow_course_is_not_called_steady() {
-    let all = answers(|t| 90.0 - 5.0 * (-t / 1200.0).exp(), (26, 60.0), (0.05, 0.3), DRAWS);
+    let all = answers(|t| 90.0 - 5.0 * (-t / 1200.0).exp(), (26, 60.0), (0.05, 0.3), draws());
     assert_eq!((share(&all, settled), share(&all, steady)), (0.0, 0.0));
-    let all = answers(|t| 90.0 - 6.0 * (-t / 2500.0).exp(), (16, 60.0), (0.05, 0.3), DRAWS);
+    let all = answers(|t| 90.0 - 6.0 * (-t / 2500.0).exp(), (16, 60.0), (0.05, 0.3), draws());
     assert!(share(&all, |a| settled(a) || steady(a)) < 0.03);
-    let five_minutes = answers(|t| 90.0 - 6.0 * (-t / 2500.0).exp(), (11, 30.0), (0.05, 0.1), DRAWS);
+    let five_minutes = answers(|t| 90.0 - 6.0 * (-t / 2500.0).exp(), (11, 30.0), (0.05, 0.1), draws());
     assert!(share(&five_minutes, steady) <= 0.05, "{}", share(&five_minutes, steady));
     for a in five_minutes {
         let Verdict::NotSettled { low, high } = a.verdict else { continue };
@@ -68,10 +71,10 @@ fn a_slow_course_is_not_called_steady() {
 #[test]
 fn what_was_watched_long_enough_is_settled() {
     use needleband::maths::student::coverage_factor_95;
-    let level = answers(|_| 90.0, (26, 60.0), (0.05, 0.3), DRAWS);
+    let level = answers(|_| 90.0, (26, 60.0), (0.05, 0.3), draws());
     assert!(share(&level, steady) > 0.9 && level[0].headline().ends_with("over the 25 min watched"), "{}", share(&level, steady));
     for (n, scatter, least_settled) in [(51, (0.05, 0.3), 0.95), (35, (0.05, 0.1), 0.95), (35, (0.05, 0.3), 0.7)] {
-        let all = answers(|t| 90.0 - 50.0 * (-t / 340.0).exp(), (n, 60.0), scatter, DRAWS);
+        let all = answers(|t| 90.0 - 50.0 * (-t / 340.0).exp(), (n, 60.0), scatter, draws());
         assert!(share(&all, settled) > least_settled, "{n} {scatter:?}: {}", share(&all, settled));
         let wider = |a: &Answer| {
             let l = a.level.as_ref()?;

@@ -10,6 +10,7 @@ pub mod files;
 pub mod glyphs;
 pub mod light;
 pub mod looks;
+pub mod pictures;
 pub mod plan;
 pub mod shapes;
 pub mod stats;

@@ -1,5 +1,6 @@
 //! The page and the Markdown: the answer first, everything inside, nothing fetched, nothing run, words for every picture.
 use super::{diary, note, outside, photo};
+use crate::support::pictures;
 use needleband::diary::{Conditions, Diary, Note, Project, project};
 use needleband::output::picture::svg::rough_width;
 use needleband::output::picture::{sketch, stages_inline};
@@ -140,7 +141,7 @@ fn markdown_names_its_pictures_and_keeps_words_as_words() {
     for link in ["](my%20oil.pictures/stages.png)", "](my%20oil.pictures/1.jpg)", "](my%20oil.pictures/2.jpg)"] {
         assert!(text.contains(link), "{link}");
     }
-    assert!(pictures.iter().all(|(_, bytes)| image::load_from_memory(bytes).is_ok()));
+    assert!(pictures.iter().all(|(_, bytes)| needleband::photo::decode(bytes).is_ok()));
     // nothing that a note says becomes a tag, a link, a cell or a heading
     assert!(text.contains(r"\<script\>alert(1)\</script\> \| \*x\* \[y\](http://evil)"));
     assert!(text.contains(r"| larger \<cooler\> \& "));
@@ -184,7 +185,7 @@ fn an_earlier_needle_is_dashed_only_where_the_dial_file_is_the_same() {
     assert!(other.contains("<span class=\"small\">Read with another dial file than “stock”"));
     // the first needle's line at 36 degrees, 0.7 of 160 px from the pivot in the middle of 560 x 440 px: some dash is bright there
     let bright = |m: &Markdown| {
-        let picture = image::load_from_memory(&m.pictures[2].1).unwrap().to_rgb8();
+        let picture = pictures::of_bytes(&m.pictures[2].1);
         let (s, c) = 36.0_f64.to_radians().sin_cos();
         let at = |r: f64| picture.get_pixel((280.0 + 160.0 * r * s) as u32, (220.0 - 160.0 * r * c) as u32).0;
         (30..100).filter(|k| at(f64::from(*k) / 100.0).iter().all(|v| *v > 190)).count()
