@@ -1,6 +1,6 @@
 //! Calibration from several photos, and the needle's height learned from photos: on drawn dials whose truth is known.
 mod uncovered;
-use crate::support::case::{Clicks, Known, mark_errors, reading};
+use crate::support::case::{Clicks, FEW, Known, NIGHT, mark_errors, reading};
 use crate::support::draw::Picture;
 use crate::support::light::Light;
 use crate::support::looks;
@@ -208,19 +208,19 @@ fn two_temperatures_carry_the_doubt_of_the_shape() {
 
 #[test]
 fn what_makes_no_scale_is_refused_with_a_reason() {
-    let known = known(looks::night(), 84.0);
+    let known = &*NIGHT;
     let refused = |photos: &[KnownPhoto]| {
-        calibrate_known(&known.reference.photo, photos, &[], &without_marks(&known)).map(|c| c.dial.id).unwrap_err().to_string()
+        calibrate_known(&known.reference.photo, photos, &[], &without_marks(known)).map(|c| c.dial.id).unwrap_err().to_string()
     };
-    let photos = by_thermometer(&known, &[50.0, 80.0, 115.0, 140.0], &[0.0; 4], 0.6);
+    let photos = by_thermometer(known, &[50.0, 80.0, 115.0, 140.0], &[0.0; 4], 0.6);
     assert!(refused(&photos[..1]).contains("at least two"));
-    assert!(refused(&by_thermometer(&known, &[50.0, 50.0], &[0.0; 2], 1.0)).contains("said to be at 50"));
-    let far = by_thermometer(&known, &[50.0, 140.0], &[0.0; 2], 0.6);
+    assert!(refused(&by_thermometer(known, &[50.0, 50.0], &[0.0; 2], 1.0)).contains("said to be at 50"));
+    let far = by_thermometer(known, &[50.0, 140.0], &[0.0; 2], 0.6);
     assert!(refused(&far).contains("which way round"));
     let mut swapped = photos.clone();
     (swapped[1].value, swapped[2].value) = (115.0, 80.0);
     assert!(refused(&swapped).contains("does not move on as over the rest"));
-    let other = Known::new(looks::few(), 128.0, &View::straight(640, 480, 165.0).tilted(6.0, 40.0)).reference.photo;
+    let other = FEW.reference.photo.clone();
     let mut strange = photos;
     strange[1].photo = other;
     assert!(refused(&strange).contains("does not show where its needle stands"));

@@ -23,7 +23,7 @@ fn from_a_photo_to_the_first_reading() {
     done.stdout(
         contains("That is no number of degrees")
             .and(contains("dial-ticks.png"))
-            .and(contains("90.9 ± "))
+            .and(contains("91.0 ± "))
             .and(contains("how right the gauge is, declared as ±5° of needle"))
             .and(contains("needleband compare --dial dial.json")),
     );

@@ -82,7 +82,7 @@ fn every_metric_is_explained() {
 #[test]
 fn measuring_on_after_a_refusal_changes_no_answer() {
     let mut refused = 0;
-    for sample in SAMPLES.iter().filter(|s| s.kind != "reading" || s.condition == "hard").step_by(cases(2, 1)) {
+    for sample in SAMPLES.iter().filter(|s| s.kind != "reading" || s.condition == "hard").skip(cases(1, 0)).step_by(cases(2, 1)) {
         let dial = std::fs::read(format!("calibration/{}.json", sample.photo.split('/').next().unwrap())).unwrap();
         let reader = Reader::new(from_bytes(&dial).unwrap());
         let photo = decode(&std::fs::read(format!("samples/{}", sample.photo)).unwrap()).unwrap();
