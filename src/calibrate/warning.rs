@@ -1,4 +1,5 @@
 //! What the user should know of a calibration that was made all the same.
+use crate::diagnostics::Refusal;
 use std::fmt::{Display, Formatter, Result as Written};
 
 /// A remark on a calibration; as text a sentence with advice. Values in the dial's unit.
@@ -45,6 +46,8 @@ pub enum Warning {
     AsHeld(f64),
     /// A photo that is not used, by name, and why.
     PhotoNotUsed(String, String),
+    /// The finished dial file does not read its own reference photo, and why.
+    OwnNotRead(Refusal),
     /// So many temperatures of another thermometer, from one value to another, with their unit.
     ByThermometer(usize, [f64; 2], &'static str),
 }
@@ -102,6 +105,12 @@ impl Display for Warning {
                 "The angles are taken from the photo's straight up; the dial's own may lean by some degrees (± {roll}° is in the band)."
             ),
             Warning::PhotoNotUsed(name, why) => write!(f, "{name} is not used: {why}"),
+            Warning::OwnNotRead(reason) => write!(
+                f,
+                "This dial file does not read its own reference photo. {} What the needle looks like is learned from that photo alone, so later photos \
+                 may often not be read either: take a reference photo in which the whole needle shows, sharp and free of reflections.",
+                reason.sentence()
+            ),
             Warning::ByThermometer(count, [low, high], unit) => write!(
                 f,
                 "The scale rests on {count} temperatures of another thermometer; outside {low} to {high} {unit} nothing is read."

@@ -5,8 +5,8 @@ use super::files::{self, Encoding, dial_file, refuse_existing, told, worded, wri
 use super::needle_check;
 use super::open::{named_photos, whole};
 use super::ticks;
-use crate::calibrate::{Calibration, KnownPhoto, Request, calibrate_known, calibrate_several};
-use crate::dial::{Declared, Dial};
+use crate::calibrate::{Calibration, KnownPhoto, Request, Warning, calibrate_known, calibrate_several};
+use crate::dial::Declared;
 use crate::maths::point::PhotoPoint;
 use crate::maths::units::Unit;
 use crate::output::picture::check_picture;
@@ -92,16 +92,20 @@ pub fn made(photo: &Photo, wanted: &Wanted, further: &Further, args: &CalibrateA
     };
     let done = learned.map_err(|e| Failure::trouble(format!("{}: {e}", told(args.photo()))))?;
     let declared = args.declared.over(&Declared::default(), done.dial.unit).map_err(Failure::trouble)?;
-    let done = done.declare(declared).map(Calibration::questioned).map_err(|e| Failure::trouble(e.to_string()))?;
-    Ok(Calibration { needle_reads: as_read(photo, &done.dial), ..done })
+    done.declare(declared).map(Calibration::questioned).map(|c| as_read(photo, c)).map_err(|e| Failure::trouble(e.to_string()))
 }
 
-/// What the needle of the reference photo reads, just as `read` says it of that photo.
-fn as_read(photo: &Photo, dial: &Dial) -> Option<f64> {
-    match Reader::new(dial.clone()).read(photo).outcome {
+/// The same with what the needle of the reference photo reads, just as `read` says it of that photo; where it is not read, that is said.
+fn as_read(photo: &Photo, mut done: Calibration) -> Calibration {
+    done.needle_reads = match Reader::new(done.dial.clone()).read(photo).outcome {
         Outcome::Reading(r) => Some(r.temperature.value()),
+        Outcome::Refused(reason, _) => {
+            done.warnings.push(Warning::OwnNotRead(reason));
+            None
+        }
         _ => None,
-    }
+    };
+    done
 }
 
 /// What must be answered before the file is written; nothing when there is nothing, or the person has said to write it all the same.

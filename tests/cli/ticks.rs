@@ -73,6 +73,16 @@ fn what_the_person_sees_the_needle_read_is_held_against_the_dial() {
     }
 }
 
+/// A reference photo without its needle: the file is made, and it is said that later photos will fare no better.
+#[test]
+fn a_reference_that_its_own_dial_file_does_not_read_is_told() {
+    let desk = Desk::new().halved("gearbox-oil/no-needle.jpg");
+    let ticks = ["--tick", "1=40", "--tick", "11=60", "--tick", "21=80"];
+    desk.run(&[&["calibrate", "no-needle.jpg", "--unit", "C", "--out", "a.json", "--anyway"], &ticks[..]].concat())
+        .code(0)
+        .stdout(contains("does not read its own reference photo").and(contains("Its needle gave no value")));
+}
+
 #[test]
 fn a_photo_without_a_dial_is_said_so_with_advice() {
     let desk = Desk::new();
