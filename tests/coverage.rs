@@ -153,7 +153,7 @@ fn measure(plan: &Plan, first: u64) -> Found {
 
 static ALL: LazyLock<Vec<Found>> = LazyLock::new(|| {
     let plans = [looks::night(), looks::day(), looks::few(), looks::back()];
-    plans.iter().zip(1..).map(|(plan, i)| measure(plan, 1000 * i)).collect()
+    plans.iter().zip(1..).step_by(cases(3, 1)).map(|(plan, i)| measure(plan, 1000 * i)).collect()
 });
 
 /// The faults of one side over all looks.

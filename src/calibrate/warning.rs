@@ -105,18 +105,22 @@ impl Display for Warning {
                 "The angles are taken from the photo's straight up; the dial's own may lean by some degrees (± {roll}° is in the band)."
             ),
             Warning::PhotoNotUsed(name, why) => write!(f, "{name} is not used: {why}"),
-            Warning::OwnNotRead(reason) => write!(
-                f,
-                "This dial file does not read its own reference photo. {} What the needle looks like is learned from that photo alone, so later photos \
-                 may often not be read either: take a reference photo in which the whole needle shows, sharp and free of reflections.",
-                reason.sentence()
-            ),
+            Warning::OwnNotRead(reason) => own_not_read(f, *reason),
             Warning::ByThermometer(count, [low, high], unit) => write!(
                 f,
                 "The scale rests on {count} temperatures of another thermometer; outside {low} to {high} {unit} nothing is read."
             ),
         }
     }
+}
+
+fn own_not_read(f: &mut Formatter, reason: Refusal) -> Written {
+    write!(
+        f,
+        "This dial file does not read its own reference photo. {} What the needle looks like is learned from that photo alone, so later photos may \
+         often not be read either: take a reference photo in which the whole needle shows, sharp and free of reflections.",
+        reason.sentence()
+    )
 }
 
 /// Ticks that go on beyond a mark of the first value, the last at the second.
