@@ -2,6 +2,7 @@
 mod args;
 mod ask;
 mod calibrate;
+mod calibrated;
 mod check;
 mod clip;
 mod compare;

@@ -1,6 +1,7 @@
 //! `start`: from the photo of a dial to the first reading, step by step.
 use super::args::{Command, StartArgs, parsed};
 use super::ask::{answer, ask, taken};
+use super::calibrated::beside;
 use super::failure::{ALL_READ, Failure, NOT_ALL_READ, say};
 use super::files::{refuse_existing, told, worded, write_whole};
 use super::open::whole;
@@ -53,11 +54,11 @@ fn the_file(args: &StartArgs) -> Result<PathBuf, Failure> {
     if let Some(out) = &args.out {
         refuse_existing(out, false)?;
         refuse_existing(&ticks_beside(out), false)?;
-        refuse_existing(&calibrate::beside(out), false)?;
+        refuse_existing(&beside(out), false)?;
         return Ok(out.clone());
     }
     let mut names = (1..TRIED).map(|k| PathBuf::from(if k == 1 { "dial.json".to_string() } else { format!("dial-{k}.json") }));
-    let free = names.find(|p| [p.clone(), ticks_beside(p), calibrate::beside(p)].iter().all(|f| f.symlink_metadata().is_err()));
+    let free = names.find(|p| [p.clone(), ticks_beside(p), beside(p)].iter().all(|f| f.symlink_metadata().is_err()));
     free.ok_or_else(|| Failure::trouble("This folder is full of dial files. Name the new one: --out FILE."))
 }
 

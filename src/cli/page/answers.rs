@@ -1,5 +1,5 @@
 //! What the page asks, and what it is told.
-use super::super::calibrate::Wanted;
+use super::super::calibrated::Wanted;
 use super::super::files::named;
 use super::session::Session;
 use crate::calibrate::FoundDial;

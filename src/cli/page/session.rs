@@ -1,6 +1,6 @@
 //! What the page works on: one photo, its found ticks, and where the dial file goes. The photo may be sent later.
 use super::super::args::{CalibrateArgs, NeedleReads};
-use super::super::calibrate::{Further, Wanted, draw, made, save, targets_of};
+use super::super::calibrated::{Further, Wanted, draw, made, save, targets_of};
 use super::super::failure::Failure;
 use super::super::files::{Encoding, refuse_existing, told, write_whole};
 use super::super::needle_check;
