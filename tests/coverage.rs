@@ -153,49 +153,55 @@ fn measure(plan: &Plan, first: u64) -> Found {
 
 static ALL: LazyLock<Vec<Found>> = LazyLock::new(|| {
     let plans = [looks::night(), looks::day(), looks::few(), looks::back()];
-    plans.iter().zip(1..).step_by(cases(3, 1)).map(|(plan, i)| measure(plan, 1000 * i)).collect()
+    plans.iter().zip(1..).map(|(plan, i)| measure(plan, 1000 * i)).collect()
 });
 
-/// The faults of one side over all looks.
-fn faults(side: usize, of: impl Fn(&Found) -> [Vec<String>; 2]) -> Vec<String> {
-    ALL.iter().flat_map(|f| of(f)[side].clone()).collect()
+/// The faults of one side, of each look and of all together: the part of the cases that the README's command runs leaves a look some ten
+/// readings, of which only bands twice too narrow show, and all of them forty.
+fn faults(side: usize, of: impl Fn(&Found) -> &Sample, (what, m): (&str, usize)) -> Vec<String> {
+    let each = ALL.iter().flat_map(|f| of(f).faults(&format!("{what} of {}", f.name), m)[side].clone());
+    let mut all = Sample::default();
+    for sample in ALL.iter().map(&of) {
+        all.z.extend(&sample.z);
+        all.shared += sample.shared;
+    }
+    each.chain(all.faults(&format!("{what} of all looks"), m)[side].clone()).collect()
 }
 
-fn readings(f: &Found) -> [Vec<String>; 2] {
-    f.readings.faults(&format!("readings of {}", f.name), PHOTOS)
+fn readings(side: usize) -> Vec<String> {
+    faults(side, |f| &f.readings, ("readings", PHOTOS))
 }
 
-fn deltas(f: &Found) -> [Vec<String>; 2] {
-    f.deltas.faults(&format!("changes of {}", f.name), PHOTOS / 2)
+fn deltas(side: usize) -> Vec<String> {
+    faults(side, |f| &f.deltas, ("changes", PHOTOS / 2))
 }
 
 #[test]
 fn bands_of_readings_hold_as_often_as_they_say() {
-    assert_eq!(faults(0, readings), Vec::<String>::new());
+    assert_eq!(readings(0), Vec::<String>::new());
 }
 
 #[test]
 #[ignore = "not met yet: rms z of the look night is 0.56, 0.66 at least is chance"]
 fn bands_of_readings_are_no_wider_than_they_need_to_be() {
-    assert_eq!(faults(1, readings), Vec::<String>::new());
+    assert_eq!(readings(1), Vec::<String>::new());
 }
 
 #[test]
 fn bands_of_changes_hold_as_often_as_they_say() {
-    assert_eq!(faults(0, deltas), Vec::<String>::new());
+    assert_eq!(deltas(0), Vec::<String>::new());
 }
 
 #[test]
 #[ignore = "not met yet: rms z of the look few is 0.46, 0.64 at least is chance"]
 fn bands_of_changes_are_no_wider_than_they_need_to_be() {
-    assert_eq!(faults(1, deltas), Vec::<String>::new());
+    assert_eq!(deltas(1), Vec::<String>::new());
 }
 
 #[test]
 fn hardly_any_photo_of_these_is_refused() {
-    for f in ALL.iter() {
-        // one in twenty: a needle that stands in a reflection's place or over like print may be refused, no more
-        let most = calibrations() as usize * PHOTOS / 20;
-        assert!(f.refused.len() <= most, "{} of {}: {:#?}", f.refused.len(), calibrations() as usize * PHOTOS, f.refused);
-    }
+    // one in twenty of all looks together: a needle that stands in a reflection's place or over like print may be refused, no more
+    let count = ALL.len() * calibrations() as usize * PHOTOS;
+    let refused: Vec<&String> = ALL.iter().flat_map(|f| &f.refused).collect();
+    assert!(refused.len() <= count / 20, "{} of {count}: {refused:#?}", refused.len());
 }

@@ -66,7 +66,7 @@ fn a_dial_file_and_its_check_picture() {
     for mark in ["40@596.1,731.6", "80@847.4,309.4", "120@1077.2,734.4"] {
         words.extend(["--mark", mark]);
     }
-    words.extend(["--also", "samples/gearbox-oil/after/1.jpg"]);
+    words.extend(["--also", "samples/gearbox-oil/before/1.jpg", "samples/gearbox-oil/after/1.jpg"]);
     alike(&[&words, &["ticks", "samples/gearbox-oil/reference.jpg", "--json", "--picture", "{}/ticks.png"]], 3);
 }
 

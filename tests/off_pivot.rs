@@ -5,7 +5,6 @@ use crate::support::draw::Drawn;
 use crate::support::light::Light;
 use crate::support::looks;
 use crate::support::plan::{Needle, Plan};
-use crate::support::sweep::cases;
 use crate::support::view::View;
 use needleband::calibrate::{Request, Warning, calibrate};
 use needleband::maths::measured::Measured;
@@ -37,7 +36,7 @@ fn known(value: f64, beside: (f64, f64)) -> Known {
 fn a_pivot_beside_the_true_one_is_seen_and_its_doubt_holds_the_truth() {
     let (mut worst_direction, mut inside, mut count) = (0.0_f64, 0, 0);
     let (mut differences, mut held) = (0, 0);
-    for (k, beside) in [(0.03, -0.05), (-0.06, 0.0), (0.0, 0.0), (0.05, 0.02)].into_iter().take(cases(2, 4)).enumerate() {
+    for (k, beside) in [(0.0, 0.0), (0.05, 0.02), (-0.06, 0.0), (0.03, -0.05)].into_iter().enumerate() {
         let dial = known(190.0, beside);
         let mut read: Vec<(f64, Measured)> = Vec::new();
         for (i, value) in [120.0, 160.0, 215.0, 260.0, 160.0, 215.0].into_iter().enumerate() {

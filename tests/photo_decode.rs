@@ -40,7 +40,8 @@ fn encoded(picture: &DynamicImage, format: ImageFormat) -> Vec<u8> {
     match format {
         ImageFormat::WebP => WebPEncoder::new_lossless(&mut bytes).encode(pixels, w, h, colour),
         ImageFormat::Tiff => TiffEncoder::new(Cursor::new(&mut bytes)).write_image(pixels, w, h, colour),
-        _ => PngEncoder::new(&mut bytes).write_image(pixels, w, h, colour),
+        ImageFormat::Png => PngEncoder::new(&mut bytes).write_image(pixels, w, h, colour),
+        other => panic!("{other:?} is written nowhere"),
     }
     .unwrap();
     bytes

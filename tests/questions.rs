@@ -1,7 +1,6 @@
 //! Entries that cannot be right are questioned before a dial file is written; right ones are not.
 use crate::support::case::{self, BACK, Clicks, DAY, FEW, Known, NIGHT};
 use crate::support::light::Light;
-use crate::support::sweep::cases;
 use crate::support::view::View;
 use needleband::calibrate::{Request, calibrate};
 use needleband::maths::point::PhotoPoint;
@@ -146,7 +145,6 @@ fn wrong_entries_are_questioned() {
     assert!(all.len() >= 30);
     let missed: Vec<String> = all
         .par_iter()
-        .step_by(cases(2, 1))
         .filter_map(|(what, known, request, words)| {
             let said = said(known, request);
             (said.is_empty() || !said.contains(words)).then(|| format!("{what}: \"{said}\" has no \"{words}\""))

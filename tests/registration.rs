@@ -15,11 +15,11 @@ use rayon::prelude::*;
 
 /// Copies of one photo in new noise.
 fn copies() -> u64 {
-    cases(6, 24)
+    cases(8, 24)
 }
 /// Photos from other views.
 fn views() -> u64 {
-    cases(2, 16)
+    cases(3, 16)
 }
 /// Chance that a sound direction fails.
 const MISS: f64 = 0.002;

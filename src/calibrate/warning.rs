@@ -4,6 +4,7 @@ use std::fmt::{Display, Formatter, Result as Written};
 
 /// A remark on a calibration; as text a sentence with advice. Values in the dial's unit.
 #[derive(Clone, Debug, PartialEq)]
+#[non_exhaustive]
 pub enum Warning {
     /// Two marks.
     TwoValues,
@@ -46,7 +47,7 @@ pub enum Warning {
     AsHeld(f64),
     /// A photo that is not used, by name, and why.
     PhotoNotUsed(String, String),
-    /// The finished dial file does not read its own reference photo, and why.
+    /// Told by who reads the reference photo with the finished dial (the command and its page): it is refused, and why.
     OwnNotRead(Refusal),
     /// So many temperatures of another thermometer, from one value to another, with their unit.
     ByThermometer(usize, [f64; 2], &'static str),
@@ -114,13 +115,16 @@ impl Display for Warning {
     }
 }
 
+/// A reference photo that its own dial does not read: what that means for later ones depends on what is amiss.
 fn own_not_read(f: &mut Formatter, reason: Refusal) -> Written {
-    write!(
-        f,
-        "This dial file does not read its own reference photo. {} What the needle looks like is learned from that photo alone, so later photos may \
-         often not be read either: take a reference photo in which the whole needle shows, sharp and free of reflections.",
-        reason.sentence()
-    )
+    write!(f, "A dial file of these entries does not read its own reference photo. {} ", reason.sentence())?;
+    match reason {
+        Refusal::NeedleNotFound | Refusal::NeedleAmbiguous | Refusal::NeedleDoubtful => f.write_str(
+            "What the needle looks like is learned from that photo alone, so later photos may often not be read either: take a reference photo in \
+             which the whole needle shows, sharp and free of reflections.",
+        ),
+        _ => write!(f, "Later photos may often not be read either. {}", reason.advice()),
+    }
 }
 
 /// Ticks that go on beyond a mark of the first value, the last at the second.

@@ -56,7 +56,7 @@ pub fn made(photo: &Photo, wanted: &Wanted, further: &Further, args: &CalibrateA
     done.declare(declared).map(Calibration::questioned).map(|c| as_read(photo, c)).map_err(|e| Failure::trouble(e.to_string()))
 }
 
-/// The same with what the needle of the reference photo reads, just as `read` says it of that photo; where it is not read, that is said.
+/// A calibration with what the needle of its reference photo reads, just as `read` says it of that photo; where that is refused, a warning says so.
 fn as_read(photo: &Photo, mut done: Calibration) -> Calibration {
     done.needle_reads = match Reader::new(done.dial.clone()).read(photo).outcome {
         Outcome::Reading(r) => Some(r.temperature.value()),

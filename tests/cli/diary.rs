@@ -6,7 +6,6 @@ use predicates::prelude::*;
 use std::fs::{File, OpenOptions, copy, read, write};
 use std::io::Write;
 use std::process::{Command, Stdio};
-use std::time::Duration;
 
 /// A sample photo or dial file, wherever the command runs.
 fn shipped(path: &str) -> String {
@@ -165,7 +164,9 @@ fn writers_at_once_do_not_mix_lines() {
 #[test]
 fn a_writer_waits_for_another_that_is_not_done() {
     let desk = Desk::new();
+    let start = std::time::Instant::now();
     run(&desk, &note("stock", "before/2.jpg")).code(0);
+    let alone = start.elapsed();
     let line = read(desk.path("oil.jsonl")).unwrap();
     let (head, tail) = line.split_at(line.len() / 2);
     let mut slow: File = OpenOptions::new().append(true).open(desk.path("oil.jsonl")).unwrap();
@@ -173,8 +174,8 @@ fn a_writer_waits_for_another_that_is_not_done() {
     slow.write_all(head).unwrap();
     let mut c = Command::new(assert_cmd::cargo::cargo_bin!("needleband"));
     let mut other = c.current_dir(desk.path("")).args(note("larger cooler", "after/2.jpg")).stdout(Stdio::null()).spawn().unwrap();
-    // long enough for it to read its photo, were it not waiting; a slower machine makes the test weaker, never wrong
-    std::thread::sleep(Duration::from_secs(2));
+    // long enough for it to be done, were it not waiting; what slows it meanwhile makes the test weaker, never wrong
+    std::thread::sleep(3 * alone);
     assert!(other.try_wait().unwrap().is_none(), "it did not wait");
     slow.write_all(tail).unwrap();
     slow.unlock().unwrap();

@@ -19,7 +19,8 @@ use tokio::time::{sleep, timeout};
 
 /// Longest request taken, bytes: a dial has some dozens of marks.
 const LONGEST: usize = 64 * 1024;
-/// How long the head of a request, and then its body, may take. A browser on the same computer needs some milliseconds.
+/// How long the head of a request, and then its body, may take. A browser on the same computer needs some milliseconds, a phone in the same
+/// network some tenths of a second; a photo that a phone sends has its own time.
 const REQUEST: Duration = Duration::from_secs(5);
 /// The same for a photo that a phone sends: a phone's largest over a slow network.
 const PHOTO: (usize, Duration) = (MAX_PHOTO_BYTES as usize, Duration::from_secs(300));
