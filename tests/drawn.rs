@@ -80,7 +80,9 @@ fn moving_the_picture_by_parts_of_a_pixel_does_not_move_the_reading() {
 
 #[test]
 fn turned_brightened_and_scaled_photos_read_the_same_within_the_band() {
-    for known in [&*NIGHT, &*FEW, &*BACK] {
+    // of every second dial the shots between those of the others, where not all are asked for
+    let step = cases(2, 1);
+    for (i, known) in [&*NIGHT, &*FEW, &*BACK].into_iter().enumerate() {
         let v = known.drawn.plan.labels[0] + 0.63 * known.drawn.plan.span();
         let plain = Light::default();
         let base = View::straight(640, 480, 140.0).tilted(6.0, 80.0);
@@ -90,6 +92,7 @@ fn turned_brightened_and_scaled_photos_read_the_same_within_the_band() {
         shots.extend([(0.5, 0.0), (0.8, 25.0), (0.35, 10.0)].map(|(gain, offset)| (v, base, Light { gain, offset, ..plain })));
         shots.push((v, base.tilted(35.0, 200.0), plain));
         shots.push((v, base, Light { noise: 9.0, ..plain }));
+        let shots: Vec<_> = shots.into_iter().skip(i % step).step_by(step).collect();
         for r in read_all(known, &shots) {
             assert!((r.1 - r.0).abs() < 3.0 * r.2, "{}: {} ± {} where {} is true", known.drawn.plan.name, r.1, r.2, r.0);
         }
@@ -125,7 +128,7 @@ fn a_needle_high_above_the_face_seen_obliquely_is_not_biased() {
 
 #[test]
 fn below_above_and_exactly_on_the_end_marks() {
-    for known in case::all() {
+    for known in case::all().into_iter().step_by(cases(2, 1)) {
         let (p, view) = (&known.drawn.plan, View::straight(640, 480, 150.0).tilted(7.0, 20.0));
         let at = |f: f64| known.read_at(p.labels[0] + f * p.span(), &view, &Light::default());
         assert_eq!(at(-0.04), Outcome::BelowScale, "{}", p.name);
