@@ -228,7 +228,7 @@ fn a_reference_photo_that_cannot_be_decoded_is_status_1() {
 fn overlays_go_into_a_folder_of_their_own() {
     let desk = Desk::new();
     let shot = photo(36.0);
-    let picture = image::RgbImage::from_raw(800, 600, shot.rgb.to_vec()).unwrap();
+    let picture = pictures::of(&shot);
     fs::create_dir(desk.path("more")).unwrap();
     pictures::save(&picture, desk.path("more/b.jpg"));
     let words = ["read", "--dial", "oil.json", "photos/b.png", "more/b.jpg", "photos/a.jpg", "--overlay", "drawn"];

@@ -5,7 +5,7 @@
 //! converts to RGB.
 use crate::support::pictures;
 use image::RgbImage;
-use needleband::photo::{Clip, ClipError, Photo, PhotoError, upright};
+use needleband::photo::{Clip, ClipError, PhotoError, upright};
 use proptest::prelude::*;
 use std::io::Cursor;
 
@@ -21,10 +21,6 @@ fn data(name: &str) -> Vec<u8> {
 
 fn open(bytes: Vec<u8>) -> Result<Open, ClipError> {
     Clip::open(Cursor::new(bytes))
-}
-
-fn picture(photo: Photo) -> RgbImage {
-    RgbImage::from_raw(photo.width as u32, photo.height as u32, photo.rgb.to_vec()).unwrap()
 }
 
 /// A part of one frame as FFmpeg shows it: clip, number of the key frame, its left and upper edge.
@@ -46,12 +42,12 @@ fn apart(found: &RgbImage, truth: &RgbImage) -> (f64, f64) {
 fn pixels_are_those_of_the_reference_decoder() {
     for (name, number, (x, y)) in TRUTH {
         let truth = pictures::opened(format!("tests/data/clips/{}.truth.png", name.split('.').next().unwrap()));
-        let frame = picture(open(data(name)).unwrap().photo(number).unwrap());
+        let frame = pictures::of(&open(data(name)).unwrap().photo(number).unwrap());
         let part = image::imageops::crop_imm(&frame, x, y, truth.width(), truth.height()).to_image();
         let found = apart(&part, &truth);
         println!("{name} {found:?}");
         assert!(found.0 < 0.2 && found.1 < 0.8, "{name}: {found:?}");
-        let other = picture(open(data(name)).unwrap().photo(0).unwrap());
+        let other = pictures::of(&open(data(name)).unwrap().photo(0).unwrap());
         let other = image::imageops::crop_imm(&other, x, y, truth.width(), truth.height()).to_image();
         assert!(apart(&other, &truth).0 > 3.0, "{name}: the frames are not told apart");
     }

@@ -1,7 +1,7 @@
 //! Views at the edge of what can be read: each is read within 3.5 sigma or refused, and those of the list must be read.
 use crate::support::case::{self, DAY, Known, NIGHT};
 use crate::support::light::Light;
-use crate::support::sweep::cases;
+use crate::support::sweep::{cases, in_turn};
 use crate::support::view::View;
 use needleband::reading::Outcome;
 use rayon::prelude::*;
@@ -85,9 +85,7 @@ fn judge(known: &Known, h: &Hard) -> (bool, Option<String>) {
 #[test]
 fn hard_views_are_read_right_or_refused() {
     let all: Vec<Hard> = [rolls(), tilts(), sizes(), reflections(), cuts()].into_iter().flatten().collect();
-    // of every second dial the views between those of the others, where not all are asked for
-    let step = cases(2, 1);
-    let of = |(i, known): (usize, &'static Known)| all.iter().skip(i % step).step_by(step).map(move |h| (known, h));
+    let of = |(i, known): (usize, &'static Known)| in_turn(i, &all).map(move |h| (known, h));
     let looks: Vec<(&Known, &Hard)> = case::all().into_iter().enumerate().flat_map(of).collect();
     let judged: Vec<(bool, Option<String>)> = looks.par_iter().map(|(k, h)| judge(k, h)).collect();
     let bad: Vec<&String> = judged.iter().filter_map(|j| j.1.as_ref()).collect();

@@ -1,6 +1,7 @@
 //! Plans: by hand, against simulated comparisons, and what cannot be planned.
 use super::handmade::dial;
 use super::handmade::drops::{Drop, found};
+use crate::support::stats::share_sigma;
 use crate::support::sweep::cases;
 use needleband::dial::{Amount, Declared, Dial};
 use needleband::maths::power::Expected;
@@ -37,7 +38,7 @@ fn draws() -> u32 {
 /// Three standard deviations of the binomial below a true 95 % (4000 draws: 1.03 %), so one of 700 right promises falls below; half a per
 /// cent more for the equally likely scatters (48 a side) that the limit is worked out with.
 fn least() -> f64 {
-    0.95 - 3.0 * (0.95 * 0.05 / f64::from(draws())).sqrt() - 0.005
+    0.95 - 3.0 * share_sigma(0.95, f64::from(draws())) - 0.005
 }
 
 /// The smallest drop for which so few photos are planned: there the promise is tightest. `None` where fewer photos show as much.

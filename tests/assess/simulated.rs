@@ -2,6 +2,7 @@
 use super::told;
 use crate::handmade::drops::{Drop, found};
 use crate::handmade::{dial, record};
+use crate::support::stats::share_sigma;
 use crate::support::sweep::cases;
 use needleband::dial::{Amount, Declared};
 use needleband::reading::Record;
@@ -14,7 +15,7 @@ const READING: f64 = 0.1;
 #[test]
 fn the_smallest_change_is_called_real_95_times_of_100() {
     let draws = cases(700, 2000);
-    let aside = 3.0 * (0.95 * 0.05 / f64::from(draws)).sqrt() + 0.005;
+    let aside = 3.0 * share_sigma(0.95, f64::from(draws)) + 0.005;
     let all = Declared { gauge_accuracy: Some(Amount::Value(2.0)), stiction: Some(Amount::Value(0.3)), flats: vec![(70.0, 86.0)] };
     let all = [(dial(), 0.5), (dial().declare(all).unwrap(), 0.0), (dial(), 0.0), (dial().declare(dear()).unwrap(), 0.5)];
     for (dial, spread) in all.into_iter().take(cases(1, 4)) {
@@ -33,7 +34,7 @@ fn the_smallest_change_is_called_real_95_times_of_100() {
             let half = found(&dial, &Drop { size: 0.5 * c.size, ..drop }, draws);
             // 0.9, and three standard deviations of the binomial (2000 draws: 0.92). 0.85 before the shape between the marks was counted: its doubt grows with the change (0.894 here), so the share rises more
             // slowly with the size
-            assert!(half < 0.9 + 3.0 * (0.9 * 0.1 / f64::from(draws)).sqrt(), "half of it would do as well: {half}");
+            assert!(half < 0.9 + 3.0 * share_sigma(0.9, f64::from(draws)), "half of it would do as well: {half}");
         }
     }
 }

@@ -78,7 +78,7 @@ fn other_versions_are_named_and_older_ones_are_read() {
 fn marks_twice_out_of_order_or_nowhere_are_one_sentence() {
     let desk = Desk::new();
     let shot = super::super::handmade::printed(90.0, [500.0, 400.0], 300.0, 0.0, 1.0);
-    pictures::save(&image::RgbImage::from_raw(1000, 800, shot.rgb.to_vec()).unwrap(), desk.path("dial.png"));
+    pictures::save(&pictures::of(&shot), desk.path("dial.png"));
     let at = |value: f64| {
         let (x, y) = (3.0 * (value - 80.0)).to_radians().sin_cos();
         format!("{:.1},{:.1}", 500.5 + 300.0 * x, 400.5 - 300.0 * y)

@@ -171,7 +171,7 @@ fn a_photo_that_vanishes_in_the_middle_of_a_run_is_said_and_the_others_are_read(
     let desk = Desk::new();
     fs::remove_file(desk.path("photos/a.jpg")).unwrap();
     let shot = printed(90.0, [500.0, 400.0], 300.0, 0.0, 1.0);
-    let picture = image::RgbImage::from_raw(1000, 800, shot.rgb.to_vec()).unwrap();
+    let picture = pictures::of(&shot);
     (0..20).for_each(|k| pictures::save(&picture, desk.path(&format!("photos/{k:02}.png"))));
     let mut child = Command::new(assert_cmd::cargo::cargo_bin("needleband"))
         .current_dir(desk.dir.path())

@@ -102,7 +102,7 @@ fn wrong_declarations_are_one_clear_sentence_and_status_2() {
 fn declared_at_calibration_and_met_in_every_answer() {
     let desk = Desk::new();
     let save = |name: &str, p: needleband::photo::Photo| {
-        pictures::save(&image::RgbImage::from_raw(1000, 800, p.rgb.to_vec()).unwrap(), desk.path(name));
+        pictures::save(&pictures::of(&p), desk.path(name));
     };
     let (pivot, radius) = ([480.0, 400.0], 300.0);
     save("ref.png", printed(66.0, pivot, radius, 0.0, 1.0));

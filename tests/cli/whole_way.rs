@@ -23,7 +23,7 @@ fn calibration(pivot: [f64; 2], radius: f64) -> Vec<String> {
 fn from_a_reference_photo_to_a_change_with_its_picture() {
     let desk = Desk::new();
     let save = |name: &str, p: needleband::photo::Photo| {
-        pictures::save(&image::RgbImage::from_raw(1000, 800, p.rgb.to_vec()).unwrap(), desk.path(name));
+        pictures::save(&pictures::of(&p), desk.path(name));
     };
     let (pivot, radius) = ([480.0, 400.0], 300.0);
     save("ref.png", printed(66.0, pivot, radius, 0.0, 1.0));
@@ -56,10 +56,10 @@ fn from_photos_over_time_to_a_settled_temperature() {
     let (pivot, radius) = ([480.0, 400.0], 300.0);
     let save = |name: &str, value: f64, k: f64| {
         let p = printed(value, [pivot[0] + 7.3 * k.sin(), pivot[1] + 5.1 * k.cos()], radius - k, 2.0 * k.sin(), 0.9);
-        pictures::save(&image::RgbImage::from_raw(1000, 800, p.rgb.to_vec()).unwrap(), desk.path(name));
+        pictures::save(&pictures::of(&p), desk.path(name));
     };
     let p = printed(66.0, pivot, radius, 0.0, 1.0);
-    pictures::save(&image::RgbImage::from_raw(1000, 800, p.rgb.to_vec()).unwrap(), desk.path("ref.png"));
+    pictures::save(&pictures::of(&p), desk.path("ref.png"));
     std::fs::create_dir(desk.path("run")).unwrap();
     let mut table = "photo,seconds\n".to_string();
     for k in 0..13 {

@@ -1,5 +1,5 @@
 //! `settle` on a clip, as a user types it.
-use super::{data, open, picture};
+use super::{data, open};
 use crate::cli::shapes::Run;
 use crate::support::pictures;
 use assert_cmd::Command;
@@ -30,7 +30,7 @@ fn a_clip_settles_as_its_frames_do_as_stills() {
         let folder = TempDir::new().unwrap();
         let mut clip = open(data(name)).unwrap();
         for k in 0..5 {
-            pictures::save(&picture(clip.photo(k).unwrap()), folder.path().join(format!("{k}.png")));
+            pictures::save(&pictures::of(&clip.photo(k).unwrap()), folder.path().join(format!("{k}.png")));
         }
         let of_stills = settled(&[folder.path().to_str().unwrap(), "--every", "2s"]);
         assert_eq!((of_clip.level, of_clip.low, of_clip.high), (of_stills.level, of_stills.low, of_stills.high), "{name}");

@@ -1,6 +1,7 @@
 //! A settled level as a side: what cancels, what its scatter adds, how often the band holds, and files that are none.
 use super::{Draw, side};
 use crate::handmade::{dial, record};
+use crate::support::stats::share_sigma;
 use crate::support::sweep::cases;
 use needleband::compare::{CompareError, Given, Note, Origin, SettledLevel, Which, compare_given};
 use needleband::maths::estimate::Estimate;
@@ -158,7 +159,7 @@ fn the_band_against_photos_holds() {
     }
     let share = f64::from(hits) / f64::from(most);
     // 95 % less three sigmas of a binomial share
-    assert!(share >= 0.95 - 3.0 * (0.95 * 0.05 / f64::from(most)).sqrt(), "{share}");
+    assert!(share >= 0.95 - 3.0 * share_sigma(0.95, f64::from(most)), "{share}");
     assert!(share < 1.0, "a band that never fails says too little");
 }
 

@@ -1,5 +1,6 @@
 //! How often the 95 % band of the settled level holds the truth, over simulated warm-ups.
 use super::{Errors, approach, holds, run, settle};
+use crate::support::stats::share_sigma;
 use crate::support::sweep::cases;
 use needleband::settle::Verdict;
 
@@ -47,7 +48,7 @@ pub(super) fn without_dial(r: &needleband::reading::Record) -> needleband::readi
 
 /// Three sigmas of a binomial share about 95 %: with so many draws a band that holds 95 % of the time falls below this once in 700.
 pub(super) fn least(draws: usize) -> f64 {
-    0.95 - 3.0 * (0.95 * 0.05 / draws as f64).sqrt()
+    0.95 - 3.0 * share_sigma(0.95, draws as f64)
 }
 
 /// Readings, seconds between them, own sigma, wander, its correlation. On the wide side the band is allowed to hold 99.5 % of the time:
@@ -102,7 +103,7 @@ fn few_correlated_readings_hold_too() {
             held += usize::from(level.is_some_and(|l| holds(l.temperature.band(), 90.0)));
         }
         // 93 % less two sigmas of a binomial share
-        let bar = 0.93 - 2.0 * (0.93 * 0.07 / f64::from(named.max(1) as u32)).sqrt();
+        let bar = 0.93 - 2.0 * share_sigma(0.93, named.max(1) as f64);
         assert!(named > cases(30, 60) && held as f64 / named as f64 > bar, "{n} {rho}: {held} of {named}");
     }
 }

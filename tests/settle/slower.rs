@@ -2,6 +2,7 @@
 use super::coverage::{least, without_dial};
 use super::{Errors, holds, run, settle};
 use crate::certified::pairs;
+use crate::support::stats::share_sigma;
 use crate::support::sweep::cases;
 use needleband::settle::{Answer, Note, Verdict};
 
@@ -45,7 +46,7 @@ fn two_time_constants_are_not_called_settled() {
         let named: Vec<_> = all.iter().filter_map(|a| a.level.as_ref()).collect();
         let held = named.iter().filter(|l| holds(l.temperature.band(), 90.0)).count() as f64 / named.len() as f64;
         // 5 % and two sigmas of a binomial share
-        assert!(share(&all, settled) <= 0.05 + 2.0 * (0.05 * 0.95 / draws() as f64).sqrt(), "{scatter:?}: {}", share(&all, settled));
+        assert!(share(&all, settled) <= 0.05 + 2.0 * share_sigma(0.05, draws() as f64), "{scatter:?}: {}", share(&all, settled));
         assert!(named.len() > 20 && held >= least(named.len()) - 0.02, "{scatter:?}: {held} of {}", named.len());
         assert!(all.iter().any(|a| a.ahead.is_some_and(|f| f.left > 1.0 && f.next > 0.0 && f.next < f.left)), "{scatter:?}");
     }

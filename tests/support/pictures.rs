@@ -2,13 +2,16 @@
 //! every format here once more, which took the tests' program a tenth longer to build.
 use image::codecs::{jpeg::JpegEncoder, png::PngEncoder};
 use image::{ExtendedColorType, ImageEncoder, RgbImage};
-use needleband::photo::decode;
+use needleband::photo::{Photo, decode};
 use std::path::Path;
+
+pub fn of(photo: &Photo) -> RgbImage {
+    RgbImage::from_raw(photo.width as u32, photo.height as u32, photo.rgb.to_vec()).unwrap()
+}
 
 /// The picture in these bytes, upright.
 pub fn of_bytes(bytes: &[u8]) -> RgbImage {
-    let photo = decode(bytes).unwrap();
-    RgbImage::from_raw(photo.width as u32, photo.height as u32, photo.rgb.to_vec()).unwrap()
+    of(&decode(bytes).unwrap())
 }
 
 /// The picture in a file, whose kind must be what its name says: FF D8 begins a JPEG (ITU-T T.81, B.1.1.3), 89 P N G a PNG (RFC 2083, 3.1).

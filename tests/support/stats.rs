@@ -17,6 +17,11 @@ pub fn count_interval(n: u64, p: f64, miss: f64) -> (u64, u64) {
     (low, high)
 }
 
+/// Standard deviation of the share of successes of `n` trials of chance `p` (binomial distribution).
+pub fn share_sigma(p: f64, n: f64) -> f64 {
+    (p * (1.0 - p) / n).sqrt()
+}
+
 /// Largest chance of a success that `k` of `n` leave possible at `confidence` (Clopper & Pearson 1934, upper side).
 pub fn most_likely_chance(k: u64, n: u64, confidence: f64) -> f64 {
     let (mut low, mut high) = (k as f64 / n as f64, 1.0);

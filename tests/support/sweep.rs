@@ -5,3 +5,9 @@
 pub fn cases<T>(part: T, all: T) -> T {
     if std::env::var_os("NEEDLEBAND_SWEEPS").is_some_and(|v| v == "whole") { all } else { part }
 }
+
+/// Cases of the dial of this number: all of them, or every second, those of the next dial between these.
+pub fn in_turn<T>(dial: usize, all: impl IntoIterator<Item = T>) -> impl Iterator<Item = T> {
+    let step = cases(2, 1);
+    all.into_iter().skip(dial % step).step_by(step)
+}
