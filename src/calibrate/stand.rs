@@ -52,7 +52,7 @@ pub fn learn_stand(dial: &Dial, photos: &[(String, Photo)]) -> Result<(Stand, Ve
     for (name, photo) in photos {
         match reader.sight(photo) {
             // the dial's frame itself stands for the reference photo
-            Ok(sight) => lines.extend(NeedleLine::new(&sight, &PlaneInPhoto::identity(), sight.registration.camera(photo))),
+            Ok(sight) => lines.extend(NeedleLine::new(&sight, &PlaneInPhoto::identity(), sight.registration.view(photo).camera)),
             Err((_, text)) => left_out.push(format!("{name} is not used: {text}")),
         }
     }

@@ -39,7 +39,7 @@ const BESIDE: f64 = 1.5;
 impl<'a> View<'a> {
     /// Lays a photo over the reference photo, in which the dial's plane lies by `plane`.
     pub fn new(photo: &'a Photo, sight: Sight, plane: &PlaneInPhoto, look: &NeedleLook) -> Option<Self> {
-        let camera = sight.registration.camera(photo);
+        let camera = sight.registration.view(photo).camera;
         let ring = NeedlePlace::new(look, 0.0, 0.0).half_angle_at(0.9);
         Some(Self {
             luma: photo.luma(),

@@ -13,6 +13,7 @@ pub mod mixture;
 pub mod monotone;
 pub mod normal;
 pub mod point;
+pub(crate) mod plane_view;
 pub(crate) mod pose;
 pub mod power;
 pub mod range;

@@ -19,21 +19,7 @@ impl Camera {
         let centre = Vector2::new((width as f64 - 1.0) / 2.0, (height as f64 - 1.0) / 2.0);
         Self { focal: focal_ratio.unwrap_or(28.0 / 36.0) * longer, centre }
     }
-    /// The camera by which a plane was seen, when its map is known: [`Self::of_picture`] but for the focal length. A part of a photo has a
-    /// longer one than the whole, and no photo says how much of it was cut off; seen at a slant, the plane does: its axes are at right
-    /// angles and of equal lengths for one focal length only. It is the likeliest, by the axes within [`AXES`] and `doubt` (the map's own,
-    /// in the same measure) and by what is usual within [`FOCAL`]; of a plane seen straight on it is the usual one.
-    pub fn of_plane<A, B>((width, height): (usize, usize), focal_ratio: Option<f64>, plane: &Homography<A, B>, doubt: f64) -> Self {
-        let usual = Self::of_picture(width, height, focal_ratio);
-        let at = |log: f64| Self { focal: usual.focal * log.exp(), centre: usual.centre };
-        let axes = AXES * AXES + doubt * doubt;
-        let unlike = |(ratio, turn): (f64, f64)| (ratio * ratio + turn * turn) / axes;
-        let cost = |log: f64| at(log).skew(plane).map_or(f64::INFINITY, unlike) + (log / FOCAL).powi(2);
-        let steps = (LOGS.1 - LOGS.0) / LOG_STEP;
-        let logs = (0..=steps.round() as usize).map(|i| LOGS.0 + LOG_STEP * i as f64);
-        logs.map(|log| (cost(log), log)).filter(|c| c.0.is_finite()).min_by(|a, b| a.0.total_cmp(&b.0)).map_or(usual, |best| at(best.1))
-    }
-    /// How far the axes of a plane with this map are from equal lengths (log of their ratio) and from a right angle (radians).
+    /// How far the axes of a plane with this map are from equal lengths (log of their ratio) and from a right angle (cosine of theirs).
     pub fn skew<A, B>(&self, plane: &Homography<A, B>) -> Option<(f64, f64)> {
         let b = self.matrix().try_inverse()? * plane.matrix();
         let (x, y) = (b.column(0), b.column(1));
@@ -44,17 +30,6 @@ impl Camera {
         Matrix3::new(self.focal, 0.0, self.centre.x, 0.0, self.focal, self.centre.y, 0.0, 0.0, 1.0)
     }
 }
-
-/// Standard uncertainty of the angle of a plane's axes (radians) and of the ratio of their lengths. With the focal length that EXIF tells,
-/// or the usual one, 20 looks at a photographed cluster were within 0.015; parts of larger photos were 0.27 and more away.
-const AXES: f64 = 0.015;
-/// Standard uncertainty of the log of a usual focal length, told by EXIF or not, since EXIF stays with a part of a photo: assumed. Twice as
-/// much changes the rms error of the tilt by 0.2° at most on 220 renderings of known tilt.
-const FOCAL: f64 = 0.35;
-/// Logs of focal lengths over the usual one that are looked at: from less than a half to twelve times, beyond which a twelfth of a photo's
-/// width would be left. Assumed.
-const LOGS: (f64, f64) = (-0.8, 2.5);
-const LOG_STEP: f64 = 0.02;
 
 /// The pose of a plane seen without roll: rotation vector (rx, ry, 0), image of its origin, and px per unit there.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -124,34 +99,7 @@ pub fn tilt_degrees(centre: &Vector3<f64>) -> f64 {
 
 #[cfg(test)]
 mod tests {
-    use super::super::point::PhotoPoint;
     use super::*;
-
-    /// A plane seen from so many degrees to the side by a lens of this focal length (over the longer side), in a picture of 1600 x 1200.
-    fn seen(tilt: f64, focal: f64) -> PlaneInPhoto {
-        let camera = Camera::of_picture(1600, 1200, Some(focal));
-        PlanePose { rx: 0.0, ry: tilt.to_radians(), origin: Vector2::new(500.0, 700.0), scale: 240.0 }.homography(&camera)
-    }
-
-    fn tilt(plane: &PlaneInPhoto, camera: &Camera) -> f64 {
-        camera_centre(plane, camera).map_or(f64::NAN, |c| tilt_degrees(&c))
-    }
-
-    /// The view's true tilt: the plane's normal against the ray through the pivot.
-    fn truth(plane: &PlaneInPhoto, focal: f64) -> f64 {
-        tilt(plane, &Camera::of_picture(1600, 1200, Some(focal)))
-    }
-
-    #[test]
-    fn a_part_of_a_photo_tells_its_lens_where_the_plane_is_seen_at_a_slant() {
-        for (turn, focal) in [(35.0, 2.4), (-40.0, 1.7), (45.0, 3.5), (30.0, 0.5)] {
-            let plane = seen(turn, focal);
-            let usual = Camera::of_picture(1600, 1200, None);
-            let found = Camera::of_plane((1600, 1200), None, &plane, 0.0);
-            let (before, now) = (tilt(&plane, &usual) - truth(&plane, focal), tilt(&plane, &found) - truth(&plane, focal));
-            assert!(now.abs() < 1.5 && now.abs() < 0.3 * before.abs(), "{turn}° by {focal}: {before:.1}° off, now {now:.1}°");
-        }
-    }
 
     /// Against the projection of a point above the origin.
     #[test]
@@ -167,17 +115,5 @@ mod tests {
         }
         assert_eq!(shifted(0.2, None), [0.0; 2]);
         assert_eq!(shifted(0.2, Some(Vector3::new(1.0, 1.0, 0.3))), [0.0; 2]);
-    }
-
-    #[test]
-    fn a_plane_that_says_nothing_leaves_the_usual_lens() {
-        let usual = Camera::of_picture(1600, 1200, None).focal;
-        // straight on; at a slant, but with a map that is hardly known
-        let straight = Camera::of_plane((1600, 1200), None, &seen(0.5, 2.4), 0.05).focal;
-        let doubtful = Camera::of_plane((1600, 1200), None, &seen(35.0, 2.4), 2.0).focal;
-        assert!((straight / usual).ln().abs() < 0.1 && (doubtful / usual).ln().abs() < 0.1, "{straight} {doubtful} {usual}");
-        // no plane before a camera
-        let none = Homography::<PhotoPoint, PhotoPoint>::new(Matrix3::from_element(f64::NAN));
-        assert_eq!(Camera::of_plane((1600, 1200), None, &none, 0.0).focal, usual);
     }
 }

@@ -238,7 +238,8 @@ fn solve(blocks: &[Block], shape: &Shape, state: &mut State, parallax: &Parallax
         meat += vb * vb.transpose();
         clusters += 1;
     }
-    let expected = (parallax.across(state.angle) + parallax.axis.0, parallax.axis.1.hypot(parallax.spread * parallax.size()));
+    let variance = parallax.axis.1.powi(2) + (parallax.spread * parallax.size()).powi(2) + parallax.view_across(state.angle);
+    let expected = (parallax.across(state.angle) + parallax.axis.0, variance.sqrt());
     let priors = [
         (expected.0 - state.d, expected.1),
         (0.0, f64::INFINITY),

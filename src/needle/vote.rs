@@ -4,11 +4,12 @@
 //! the stronger of the two flanks, clipped, so that a long even needle beats a bright spot, a broad shade or an edge.
 use crate::dial::{NeedleLook, Stand};
 use crate::maths::angle::wrap;
+use crate::maths::plane_view::PlaneView;
 use crate::maths::pose::shifted;
 use crate::maths::robust::ranked;
 use crate::register::face::LineFrame;
 use crate::register::rendering::Canonical;
-use nalgebra::Vector3;
+use nalgebra::{Matrix2, Vector2, Vector3};
 
 /// The shift of things that stand above the face, in dial units per unit of height, and what is assumed of the height.
 #[derive(Clone, Copy, Debug)]
@@ -20,12 +21,25 @@ pub struct Parallax {
     /// Where the needle's axis passes the pivot when there is no shift, radii to the right of its direction, and its standard
     /// uncertainty.
     pub axis: (f64, f64),
+    /// Covariance of the shift, radii², because the camera's place is known to a width only.
+    pub view: Matrix2<f64>,
 }
 
 impl Parallax {
     /// From the camera's centre in the dial frame (none known, no shift assumed) and how the needle stands over the face.
     pub fn from_camera(centre: Option<Vector3<f64>>, stand: &Stand) -> Self {
-        Self { shift: shifted(stand.height, centre), spread: stand.height_sigma / stand.height, axis: (stand.axis, stand.axis_sigma) }
+        let spread = stand.height_sigma / stand.height;
+        Self { shift: shifted(stand.height, centre), spread, axis: (stand.axis, stand.axis_sigma), view: Matrix2::zeros() }
+    }
+    /// As the photo's camera is known, see [`PlaneView`].
+    pub(crate) fn of_view(view: &PlaneView, stand: &Stand) -> Self {
+        Self { view: view.direction * (stand.height * stand.height), ..Self::from_camera(view.centre, stand) }
+    }
+    /// Variance, because of the camera's place, of the shift to the right of a direction, radii².
+    pub fn view_across(&self, angle: f64) -> f64 {
+        let (s, c) = angle.to_radians().sin_cos();
+        let right = Vector2::new(c, -s);
+        right.dot(&(self.view * right)).max(0.0)
     }
     /// Shift to the right of a direction.
     pub fn across(&self, angle: f64) -> f64 {

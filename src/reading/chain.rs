@@ -9,14 +9,13 @@ use crate::diagnostics::Refusal;
 use crate::dial::Dial;
 use crate::maths::homography::PlaneInPhoto;
 use crate::maths::measured::Measured;
-use crate::maths::pose::tilt_degrees;
+use crate::maths::plane_view::PlaneView;
 use crate::needle::{Candidate, NeedleFit, Parallax, fit, vote};
 use crate::photo::Photo;
 use crate::rectify::{Evidence as NeedleView, InpaintedReference, Work};
 use crate::register::face::{FaceModel, NeedlePlace};
 use crate::register::{Glyphs, Pyramid, Registrar, Registration, Views};
 use crate::scale::{Scale, Temperature};
-use nalgebra::Vector3;
 
 /// Reads photos of one dial; what can be prepared once is prepared once.
 #[derive(Debug)]
@@ -171,15 +170,15 @@ impl Reader {
         found: &mut Findings,
     ) -> Option<()> {
         let first = found.first.clone()?;
-        let from = first.seen_from(photo);
-        let candidates = self.candidates((&first, from), evidence, work);
+        let view = first.view(photo);
+        let candidates = self.candidates((&first, &view), evidence, work);
         let line = LineMetrics::of(&candidates, evidence.is_by_brightness());
         found.metrics.line = line.clone().into();
         let best = candidates.first()?;
         // once more without the needle's place: its edges must not pull the print's alignment
         let look = &self.dial().needle;
         let covers = NeedlePlace::new(look, best.angle, best.offset);
-        let hub = self.registrar.face.hub_from(from);
+        let hub = self.registrar.face.hub_from(view.centre);
         let again = self.registrar.again(pyramid, &first, |x, y| covers.covers(x, y, 0.05) || hub.hides(x, y));
         found.last = again.or_else(|| self.registrar.again(pyramid, &first, |_, _| false));
         found.metrics.last = found.last.as_ref().map(|r| PlaceMetrics::of(r, photo)).into();
@@ -188,7 +187,7 @@ impl Reader {
         // the needle's line in the pixels themselves, what others nearly as good show there, and the numerals beside it
         let placed = work.place(&last.dial_to_photo, last.scale);
         evidence.sharpen(last);
-        let (parallax, blur) = (self.parallax(last.seen_from(photo)), last.blur.standard_deviation());
+        let (parallax, blur) = (self.parallax(&last.view(photo)), last.blur.standard_deviation());
         let fitted = |c: &Candidate| placed.and_then(|()| fit(evidence, work, look, c, &parallax, blur));
         found.needle = fitted(best);
         found.metrics.needle = found.needle.as_ref().map(|n| NeedleMetrics::of(n, best, self.dial(), last.scale)).into();
@@ -202,13 +201,13 @@ impl Reader {
         found.metrics.glyphs = Step::Taken(self.glyphs.compare(pyramid, last, |x, y| covers.covers(x, y, 0.05)));
         Some(())
     }
-    /// Lines that may be the needle, best first. `from`: where the camera stood in the dial frame.
-    fn candidates(&self, (place, from): (&Registration, Option<Vector3<f64>>), evidence: &NeedleView, work: &Work) -> Vec<Candidate> {
+    /// Lines that may be the needle, best first.
+    fn candidates(&self, (place, view): (&Registration, &PlaneView), evidence: &NeedleView, work: &Work) -> Vec<Candidate> {
         let (value, seen) = evidence.map(work);
-        vote(&value, &seen, &self.dial().needle, &self.parallax(from), place.blur.standard_deviation())
+        vote(&value, &seen, &self.dial().needle, &self.parallax(view), place.blur.standard_deviation())
     }
-    fn parallax(&self, from: Option<Vector3<f64>>) -> Parallax {
-        Parallax::from_camera(from, &self.dial().needle.stand)
+    fn parallax(&self, view: &PlaneView) -> Parallax {
+        Parallax::of_view(view, &self.dial().needle.stand)
     }
     /// The value of what was seen.
     fn value(&self, photo_id: &str, found: &mut Findings) {
@@ -248,7 +247,7 @@ impl Reader {
     fn evidence(&self, photo: &Photo, r: &Registration, needle: Option<(&NeedleFit, f64)>) -> Evidence {
         Evidence {
             homography: r.dial_to_photo,
-            tilt: r.seen_from(photo).map_or(0.0, |c| tilt_degrees(&c)),
+            tilt: r.view(photo).tilt_degrees(),
             radius_px: r.scale,
             print_match: r.print_match,
             matches: r.matches,

@@ -2,7 +2,6 @@
 use crate::dial::Dial;
 use crate::maths::angle::wrap;
 use crate::maths::measured::Measured;
-use crate::maths::pose::tilt_degrees;
 use crate::needle::{Candidate, NeedleFit};
 use crate::photo::Photo;
 use crate::register::face::LineFrame;
@@ -206,7 +205,7 @@ impl PlaceMetrics {
             contradicted: r.contradicted,
             matches: r.matches,
             radius_px: r.scale,
-            tilt_deg: r.seen_from(photo).map_or(0.0, |c| tilt_degrees(&c)),
+            tilt_deg: r.view(photo).tilt_degrees(),
             blur_px: r.blur.standard_deviation() * r.scale,
             noise: r.noise,
             gain: r.gain,

@@ -11,7 +11,7 @@
 //! or has none, so the posterior is the mixture of the two (linear Gaussian updates, weighed by their likelihood: D. S. Sivia and J. Skilling,
 //! Data Analysis, 2006, 4.1; from memory). Numbers and their evidence: docs/decisions/pivot.md.
 //!
-//! Counts: the fit of the line and the registration where they move it at the pivot, the needle's height. Does not count: a bent needle; marks at
+//! Counts: the fit of the line and the registration where they move it at the pivot, the needle's height, the camera's place. Does not count: a bent needle; marks at
 //! other distances than one radius, for which the shift is right to first order only. A blade that stands beside its axis reads right where it
 //! crosses the ring too. What pulls the line at the pivot counts here and in its direction, as if the two were independent: on the safe side.
 use crate::dial::{Dial, MarkKind};
@@ -51,7 +51,8 @@ impl Pass {
         // the camera's direction is not known exactly either: the doubt of the shift has no direction
         let other = ((parallax.spread * parallax.size()).powi(2) - (parallax.spread * across).powi(2)).max(0.0);
         let beside = offset - across - parallax.axis.0;
-        let pass = Self { right: right_of(angle), beside, across, variance: LINE * LINE + other + variance };
+        let variance = LINE * LINE + other + parallax.view_across(angle) + variance;
+        let pass = Self { right: right_of(angle), beside, across, variance };
         (parallax.size() > 0.0).then_some(pass)
     }
     /// Of the reference photo's needle.

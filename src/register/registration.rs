@@ -3,10 +3,10 @@ use super::align::Aligned;
 use crate::maths::blur::BlurCovariance;
 use crate::maths::homography::{Homography, PlaneInPhoto};
 use crate::maths::measured::independent_terms;
+use crate::maths::plane_view::PlaneView;
 use crate::maths::point::DialPoint;
-use crate::maths::pose::{Camera, camera_centre};
 use crate::photo::Photo;
-use nalgebra::{DMatrix, Vector3};
+use nalgebra::DMatrix;
 
 /// Radius out to which print counts as the dial's own where no bezel ends it.
 pub(super) const OWN_PRINT: f64 = 1.35;
@@ -37,20 +37,9 @@ pub struct Registration {
 }
 
 impl Registration {
-    /// The camera of the photo, by the dial's plane in it, see [`Camera::of_plane`].
-    pub(crate) fn camera(&self, photo: &Photo) -> Camera {
-        let usual = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
-        let skew = |h: &PlaneInPhoto| usual.skew(h);
-        let moved = |d: Homography<DialPoint, DialPoint>| {
-            let (here, there) = (skew(&self.dial_to_photo)?, skew(&(self.dial_to_photo * d))?);
-            Some(0.5 * ((there.0 - here.0).powi(2) + (there.1 - here.1).powi(2)))
-        };
-        let doubt = self.shifts().into_iter().filter_map(moved).sum::<f64>().sqrt();
-        Camera::of_plane((photo.width, photo.height), photo.focal_ratio, &self.dial_to_photo, doubt)
-    }
-    /// Where the camera stood in the dial frame, radii; `None` where the map is not that of a plane before a camera.
-    pub fn seen_from(&self, photo: &Photo) -> Option<Vector3<f64>> {
-        camera_centre(&self.dial_to_photo, &self.camera(photo))
+    /// How the dial's plane was seen by the photo's camera.
+    pub(crate) fn view(&self, photo: &Photo) -> PlaneView {
+        PlaneView::new((photo.width, photo.height), photo.focal_ratio, &self.dial_to_photo, &self.shifts())
     }
     /// Small homographies on the dial side, one sigma along each independent direction of the covariance.
     pub fn shifts(&self) -> Vec<Homography<DialPoint, DialPoint>> {
