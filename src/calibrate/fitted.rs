@@ -31,23 +31,21 @@ pub(super) fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: O
         let freer = geometry::fit(camera, plane.pose, &Observations { view, ..obs.clone() })?;
         (freer.cost + CUT < plane.cost && freer.camera.focal > LONGER * camera.focal).then_some((freer, view))
     });
-    let is_part = part.is_some();
     if let Some(part) = part {
         (plane, obs.view) = part;
     }
-    let known = |plane: DialPlane| if is_part { plane.less_known_by(MIDDLE_OF_A_PART) } else { plane };
     // fewer than two directions disagree with nothing
     let (apart, off) = geometry::lines_disagree(&plane, &lines).unwrap_or((0.0, Vector2::zeros()));
     if apart >= DISAGREE {
         let radial = off.norm() < ASKEW * plane.pose.scale;
         let click = obs.pivot;
         let (plane, excess) = with_excess(camera, plane, obs)?;
-        return Some((known(if radial { plane } else { plane.in_doubt_by(off, click) }), radial, excess));
+        return Some((if radial { plane } else { plane.in_doubt_by(off, click) }, radial, excess));
     }
     obs.lines = lines;
     let plane = geometry::fit(camera, plane.pose, &obs)?;
     let (plane, excess) = with_excess(camera, plane, obs)?;
-    Some((known(plane), true, excess))
+    Some((plane, true, excess))
 }
 
 /// Twice the log likelihood by which the ticks must speak for a part of a larger photo, against the focal length of the whole, which its
@@ -55,10 +53,6 @@ pub(super) fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: O
 pub(super) const CUT: f64 = 9.0;
 /// How many times as long a lens it must have.
 const LONGER: f64 = 1.2;
-
-/// How many times less is known of the plane where the middle of the whole photo is not known. Of fifteen references cut out of renderings,
-/// of which each reads four to ten photos, the errors were up to 4.6 times what the bands without it said (rms), now 1.2.
-const MIDDLE_OF_A_PART: f64 = 5.0;
 
 /// The plane fitted once more where the ticks lie further off it than their noise explains.
 fn with_excess(camera: &Camera, plane: DialPlane, mut obs: Observations) -> Option<(DialPlane, Excess)> {

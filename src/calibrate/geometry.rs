@@ -14,9 +14,9 @@ use crate::maths::pose::{Camera, PlanePose};
 use crate::maths::robust::median;
 use nalgebra::{DMatrix, DVector, Matrix3, Vector2, Vector3};
 
-/// Unknowns: two tilts, pivot x and y, scale, height of the cover, log of the focal length, the needle's height and axis (the last
-/// two in their usual sigmas).
-const N: usize = 9;
+/// Unknowns: two tilts, pivot x and y, scale, height of the cover, log of the focal length, the needle's height and axis (both in
+/// their usual sigmas), principal point x and y.
+const N: usize = 11;
 /// Standard uncertainty of a click on the pivot, px.
 const PIVOT_CLICK: f64 = 2.0;
 /// Standard uncertainty of a click on a mark, px.
@@ -53,7 +53,7 @@ pub struct Observations {
     pub cover: Option<(Vector2<f64>, f64)>,
     /// The needle's line in each of several photos; none where there is but the one.
     pub needles: Vec<NeedleLine>,
-    /// What is known of tilt and focal length.
+    /// What is known of tilt, focal length and principal point.
     pub view: ViewPrior,
 }
 
@@ -64,11 +64,12 @@ pub struct DialPlane {
     pub pose: PlanePose,
     /// Dial plane to photo px.
     pub homography: PlaneInPhoto,
-    /// The camera, its focal length adjusted.
+    /// The camera, its focal length and principal point adjusted.
     pub camera: Camera,
     /// Log of its focal length over the one assumed.
     pub log_focal: f64,
-    /// Covariance of (rx, ry, x, y, scale, cover height in its sigmas, log focal length, needle height and axis in their sigmas).
+    /// Covariance of (rx, ry, x, y, scale, cover height in its sigmas, log focal length, needle height and axis in their sigmas, principal
+    /// point x and y over the focal length assumed).
     pub covariance: DMatrix<f64>,
     /// How the needle stands over the face, as far as its lines tell.
     pub stand: Stand,
@@ -139,10 +140,6 @@ impl DialPlane {
             covariance: Matrix3::from_fn(|i, j| self.covariance[(at[i], at[j])]),
         }
     }
-    /// The same with all its standard uncertainties so many times as large.
-    pub fn less_known_by(self, times: f64) -> Self {
-        Self { covariance: self.covariance * (times * times), ..self }
-    }
     /// The same with the pivot in doubt by as much as ticks may be drawn to point beside it ([`DRAWN_ASIDE`]).
     pub fn drawn_aside(mut self) -> Self {
         let aside = DRAWN_ASIDE * self.pose.scale;
@@ -196,13 +193,18 @@ impl Kind {
     }
 }
 
+/// A camera of another focal length (log of the ratio) and another principal point (shift over the focal length assumed).
+pub(super) fn adjusted(assumed: &Camera, log_focal: f64, middle: [f64; 2]) -> Camera {
+    Camera { focal: assumed.focal * log_focal.exp(), centre: assumed.centre + Vector2::from(middle) * assumed.focal }
+}
+
 /// Fits the plane from a starting pose.
 pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<DialPlane> {
-    let p = DVector::from_vec(vec![start.rx, start.ry, start.origin.x, start.origin.y, start.scale, 0.0, 0.0, 0.0, 0.0]);
+    let p = DVector::from_vec(vec![start.rx, start.ry, start.origin.x, start.origin.y, start.scale, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0]);
     let (p, ..) = descend(camera, p, obs, Kind::at_first)?;
     let (p, mut inverse, cost) = descend(camera, p, obs, |k| k)?;
     let pose = PlanePose { rx: p[0], ry: p[1], origin: Vector2::new(p[2], p[3]), scale: p[4] };
-    let camera = Camera { focal: camera.focal * p[6].exp(), centre: camera.centre };
+    let camera = adjusted(camera, p[6], [p[9], p[10]]);
     // a cover bends the view: the pivot appears beside the middle of the rings, and nothing in the photo tells by how much
     let bent = (LENS_PIVOT * pose.scale).powi(2);
     inverse[(2, 2)] += bent;
@@ -219,7 +221,7 @@ fn descend(
     obs: &Observations,
     counts: fn(Kind) -> Kind,
 ) -> Option<(DVector<f64>, DMatrix<f64>, f64)> {
-    let steps = [1e-5, 1e-5, 1e-3, 1e-3, 1e-3, 1e-4, 1e-4, 1e-4, 1e-4];
+    let steps = [1e-5, 1e-5, 1e-3, 1e-3, 1e-3, 1e-4, 1e-4, 1e-4, 1e-4, 1e-5, 1e-5];
     let (mut p, mut lambda, mut cost) = (start, 1e-4, f64::MAX);
     let mut inverse = DMatrix::identity(N, N);
     for _ in 0..60 {
@@ -293,7 +295,7 @@ pub(super) fn off_line(a: &Vector2<f64>, b: &Vector2<f64>, point: &Vector2<f64>)
 /// Residuals in units of sigma, and how each counts.
 fn residuals(camera: &Camera, p: &DVector<f64>, obs: &Observations) -> Vec<(f64, Kind)> {
     let pose = PlanePose { rx: p[0], ry: p[1], origin: Vector2::new(p[2], p[3]), scale: p[4] };
-    let camera = &Camera { focal: camera.focal * p[6].exp(), centre: camera.centre };
+    let camera = &adjusted(camera, p[6], [p[9], p[10]]);
     let back = pose.homography(camera).inverse().unwrap_or_else(Homography::identity);
     let mut r = Vec::new();
     for (e, s) in &obs.ends {
@@ -321,5 +323,6 @@ fn residuals(camera: &Camera, p: &DVector<f64>, obs: &Observations) -> Vec<(f64,
         r.push((n.residual(&homography, &back, stand::height(p[7]), Stand::default().axis_sigma * p[8]), Kind::Soft));
     }
     r.extend(obs.view.residuals([p[0], p[1], p[6]]).into_iter().chain([p[5], p[7], p[8]]).map(|v| (v, Kind::Firm)));
+    r.extend([p[9], p[10]].map(|v| (v / obs.view.middle(), Kind::Firm)));
     r
 }

@@ -153,7 +153,9 @@ pub fn plane_shifts(plane: &DialPlane) -> Vec<PlaneInPhoto> {
     (0..l.ncols())
         .map(|j| {
             let p = plane.pose;
-            let camera = Camera { focal: plane.camera.focal * l[(6, j)].exp(), centre: plane.camera.centre };
+            let assumed = plane.camera.focal / plane.log_focal.exp();
+            let centre = plane.camera.centre + Vector2::new(l[(9, j)], l[(10, j)]) * assumed;
+            let camera = Camera { focal: plane.camera.focal * l[(6, j)].exp(), centre };
             PlanePose {
                 rx: p.rx + l[(0, j)],
                 ry: p.ry + l[(1, j)],

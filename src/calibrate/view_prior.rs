@@ -9,9 +9,22 @@ use nalgebra::{Matrix2, Matrix3, Vector2, Vector3};
 
 /// Usual tilt of a reference photo, radians: the width of the prior (common practice; a person holds the phone about so).
 const TILT: f64 = 0.122;
-/// Standard uncertainty of the log of the focal length where EXIF tells it, in whole millimetres; where nothing does, a phone's main or tele lens
-/// is possible; and of a part of a larger photo: the half of it has twice the whole's.
-const FOCAL: [f64; 3] = [0.03, 0.4, 0.7];
+/// What is known of a lens and of which part of its picture was kept.
+#[derive(Clone, Copy, Debug, PartialEq)]
+struct Lens {
+    /// Standard uncertainty of the log of the focal length.
+    focal: f64,
+    /// Standard uncertainty of the principal point in each direction, over the focal length assumed.
+    middle: f64,
+}
+
+/// EXIF tells the focal length in whole millimetres. The middle: with 0.005, 0.01 and 0.02 all, 15 and 12 bands of 16 easy
+/// photos of the first set hold.
+const TOLD: Lens = Lens { focal: 0.03, middle: 0.005 };
+/// Nothing tells it: a phone's main or tele lens is possible, and a part of a photo. See docs/decisions/calibration.md.
+const UNTOLD: Lens = Lens { focal: 0.4, middle: 0.06 };
+/// A part of a larger photo: the half of it has twice the whole's focal length.
+const PART: Lens = Lens { focal: 0.7, middle: 0.06 };
 /// How far the tilts of two dials in one another differ, radians: lenses bend the view, and faces. Standard deviation about each axis; with 0.02
 /// to 0.08 a drawn sub-dial's readings scatter by 0.21 to 0.27 % of span, without neighbours by 0.28.
 pub const NESTED: f64 = 0.04;
@@ -40,8 +53,7 @@ impl SeenFace {
 /// What is known of tilt and focal length.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ViewPrior {
-    /// Standard deviation of the log of the focal length without other dials, and whether EXIF told it.
-    focal: (f64, bool),
+    lens: Lens,
     told: Told,
     mean: Vector3<f64>,
     /// Turns a distance from the mean into standard deviations.
@@ -61,11 +73,15 @@ struct Told {
 impl ViewPrior {
     /// What is usual; `focal_told`: whether EXIF tells the focal length.
     pub fn usual(focal_told: bool) -> Self {
-        Self::with((if focal_told { FOCAL[0] } else { FOCAL[1] }, focal_told), Told::default())
+        Self::with(if focal_told { TOLD } else { UNTOLD }, Told::default())
+    }
+    /// Standard deviation of the principal point in each direction from the picture's centre, over the focal length assumed.
+    pub fn middle(&self) -> f64 {
+        self.lens.middle
     }
     /// The same for a part of a larger photo, whose focal length EXIF does not tell; `None` where it told none anyhow.
     pub fn of_a_part(&self) -> Option<Self> {
-        self.focal.1.then(|| Self::with((FOCAL[2], false), self.told))
+        (self.lens == TOLD).then(|| Self::with(PART, self.told))
     }
     /// The same knowing how other dials are seen, each fitted as if no focal length were told. The face's tilt and log of the focal length differ
     /// from those of all of them together by so much.
@@ -75,7 +91,7 @@ impl ViewPrior {
             for other in others {
                 let own = other.covariance.try_inverse()?;
                 // where the prior told nearly all, rounding may leave less than nothing
-                let told = (own - usual(FOCAL[1])).symmetric_eigen();
+                let told = (own - usual(UNTOLD.focal)).symmetric_eigen();
                 information +=
                     told.eigenvectors * Matrix3::from_diagonal(&told.eigenvalues.map(|v| v.max(1e-9))) * told.eigenvectors.transpose();
                 moment += own * other.mean;
@@ -87,7 +103,7 @@ impl ViewPrior {
             let square = self.told.square + mean.dot(&(information * mean));
             Some(Told { information: self.told.information + information, moment, square })
         };
-        if others.is_empty() { *self } else { quotient().map_or(*self, |told| Self::with(self.focal, told)) }
+        if others.is_empty() { *self } else { quotient().map_or(*self, |told| Self::with(self.lens, told)) }
     }
     /// What it costs that what is known disagrees with itself: twice the negative log likelihood of the best view.
     pub fn conflict(&self) -> f64 {
@@ -104,14 +120,14 @@ impl ViewPrior {
         let tilts: Matrix2<f64> = covariance.fixed_view::<2, 2>(0, 0).into();
         tilts.try_inverse().map_or(0.0, |i| (off.transpose() * i * off)[(0, 0)].max(0.0).sqrt())
     }
-    fn with(focal: (f64, bool), told: Told) -> Self {
-        let known = usual(focal.0) + told.information;
+    fn with(lens: Lens, told: Told) -> Self {
+        let known = usual(lens.focal) + told.information;
         match known.cholesky() {
             Some(c) => {
                 let mean = c.solve(&told.moment);
-                Self { focal, told, mean, whitening: c.l().transpose(), conflict: (told.square - told.moment.dot(&mean)).max(0.0) }
+                Self { lens, told, mean, whitening: c.l().transpose(), conflict: (told.square - told.moment.dot(&mean)).max(0.0) }
             }
-            None => Self { focal, told, mean: Vector3::zeros(), whitening: usual(focal.0).map(f64::sqrt), conflict: 0.0 },
+            None => Self { lens, told, mean: Vector3::zeros(), whitening: usual(lens.focal).map(f64::sqrt), conflict: 0.0 },
         }
     }
 }
@@ -133,7 +149,7 @@ mod tests {
     #[test]
     fn what_only_the_prior_told_is_not_told_again() {
         let usual = ViewPrior::usual(false);
-        let known = usual.told_by(&[seen([0.0; 3], [TILT, TILT, FOCAL[1]])], NESTED);
+        let known = usual.told_by(&[seen([0.0; 3], [TILT, TILT, UNTOLD.focal])], NESTED);
         let at = [0.1, -0.05, 0.2];
         for (a, b) in known.residuals(at).iter().zip(usual.residuals(at)) {
             assert!((a - b).abs() < 1e-6, "{a} {b}");
@@ -147,12 +163,12 @@ mod tests {
         let (own, prior) = (1.0 / (0.01f64 * 0.01), 1.0 / (TILT * TILT));
         let posterior = (own + prior).recip();
         let observed = 0.2 / posterior / own;
-        let view = ViewPrior::usual(true).told_by(&[seen([0.2, 0.0, 0.0], [posterior.sqrt(), TILT, FOCAL[1]])], NESTED);
+        let view = ViewPrior::usual(true).told_by(&[seen([0.2, 0.0, 0.0], [posterior.sqrt(), TILT, UNTOLD.focal])], NESTED);
         let information = (0.01f64 * 0.01 + NESTED * NESTED).recip();
         let (mean, sigma) = (observed * information / (information + prior), (information + prior).sqrt().recip());
         assert!((view.off_tilt([mean, 0.0])).abs() < 1e-6);
         assert!((view.off_tilt([mean + 2.0 * sigma, 0.0]) - 2.0).abs() < 1e-6);
-        assert!((view.residuals([mean, 0.0, FOCAL[0]]).iter().map(|v| v * v).sum::<f64>() - 1.0).abs() < 1e-6, "EXIF's focal length");
+        assert!((view.residuals([mean, 0.0, TOLD.focal]).iter().map(|v| v * v).sum::<f64>() - 1.0).abs() < 1e-6, "EXIF's focal length");
         assert!((view.conflict() - observed * observed / (information.recip() + prior.recip())).abs() < 1e-6, "{}", view.conflict());
         // two that disagree are as good as their mean; the spread of planes stays
         let (a, b) = (seen([0.1, 0.0, 0.0], [0.01, 0.01, 0.3]), seen([-0.1, 0.0, 0.0], [0.01, 0.01, 0.3]));

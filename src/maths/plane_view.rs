@@ -40,10 +40,11 @@ const WHOLE_MIDDLE: f64 = 0.01;
 /// and 0.7 for the other the tilts of parts are wrong by 4.1 and 3.6° (rms of 108) where 0.5 gives 3.8°.
 const PARTS: [f64; 2] = [0.1, 0.5];
 /// Log of how much longer a part's focal length is: the far side of a normal density about 0 of this standard deviation, at the middles of
-/// steps. Assumed: a third of the parts are less than 1.4 times smaller, a tenth more than 3.7 times.
+/// steps. Assumed: two fifths of the parts are less than 1.5 times smaller, a tenth more than 3.7 times.
 const PART: f64 = 0.8;
-const PART_STEP: f64 = 0.15;
-const PART_STEPS: u32 = 16;
+/// Steps of the log of the focal length: a plane seen at 40° tells it to 0.1. A twelfth of a photo's width is the least that is supposed.
+const STEP: f64 = 0.1;
+const PART_STEPS: u32 = 25;
 /// Standard uncertainty of a part's principal point, share of the longer side, for each time that the focal length is longer than the usual one
 /// less one: a part of half the size from anywhere in the whole has 0.29 (rectangular), and a dial is rather in the middle.
 const PART_MIDDLE: f64 = 0.2;
@@ -100,14 +101,20 @@ impl PlaneView {
 /// Supposed logs of the focal length over the usual one, their shares, and the standard uncertainty of the principal point, longer sides.
 fn priors(told: bool) -> Vec<(f64, f64, f64)> {
     let (whole, parts) = if told { (WHOLE[0], PARTS[0]) } else { (WHOLE[1], PARTS[1]) };
-    // a normal density by three points (Gauss and Hermite)
-    let of_whole = [(-1.0, 1.0 / 6.0), (0.0, 2.0 / 3.0), (1.0, 1.0 / 6.0)];
-    let of_whole = of_whole.map(|(at, share)| (at * 3f64.sqrt() * whole, share * (1.0 - parts), WHOLE_MIDDLE));
-    let logs = (0..PART_STEPS).map(|i| PART_STEP * (f64::from(i) + 0.5));
-    let density = |log: f64| (-0.5 * (log / PART).powi(2)).exp();
-    let total: f64 = logs.clone().map(density).sum();
-    let of_parts = logs.map(|log| (log, parts * density(log) / total, PART_MIDDLE * log.exp_m1() + WHOLE_MIDDLE));
-    of_whole.into_iter().chain(of_parts).collect()
+    let step = STEP.min(whole);
+    let far = (2.5 * whole / step).round() as i32;
+    let of_whole = normal((-far..=far).map(|i| step * f64::from(i)), whole);
+    let of_parts = normal((0..PART_STEPS).map(|i| STEP * (f64::from(i) + 0.5)), PART);
+    let of_whole = of_whole.into_iter().map(|(log, share)| (log, (1.0 - parts) * share, WHOLE_MIDDLE));
+    let of_parts = of_parts.into_iter().map(|(log, share)| (log, parts * share, WHOLE_MIDDLE + PART_MIDDLE * log.exp_m1()));
+    of_whole.chain(of_parts).collect()
+}
+
+/// Places with the shares that a normal density about 0 gives them.
+fn normal(at: impl Iterator<Item = f64>, sigma: f64) -> Vec<(f64, f64)> {
+    let all: Vec<(f64, f64)> = at.map(|x| (x, (-0.5 * (x / sigma).powi(2)).exp())).collect();
+    let total: f64 = all.iter().map(|a| a.1).sum();
+    all.into_iter().map(|(x, density)| (x, density / total)).collect()
 }
 
 /// What follows of a plane's map for one supposed focal length, linearly: unknown are the principal point (to `middle` px) and the map.
@@ -152,4 +159,93 @@ fn seen<A, B>(camera: &Camera, plane: &Homography<A, B>) -> Option<Seen> {
     let c = camera_centre(plane, camera)?;
     let seen = Seen::from([ratio, angle, c.x / c.z, c.y / c.z, 1.0 / c.z]);
     (c.z > 0.0 && seen.iter().all(|v| v.is_finite())).then_some(seen)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::point::PhotoPoint;
+    use super::super::pose::PlanePose;
+    use super::*;
+    use rand::rngs::StdRng;
+    use rand::{RngExt, SeedableRng};
+
+    const SIZE: (usize, usize) = (1600, 1200);
+
+    /// A plane seen so by a camera of this focal length (over the longer side) whose principal point is so far from the picture's centre
+    /// (longer sides).
+    fn plane((rx, ry): (f64, f64), focal: f64, middle: Vector2<f64>) -> Homography<PhotoPoint, PhotoPoint> {
+        let mut camera = Camera::of_picture(SIZE.0, SIZE.1, Some(focal));
+        camera.centre += middle * SIZE.0 as f64;
+        let pose = PlanePose { rx, ry, origin: Vector2::new(700.0, 650.0), scale: 400.0 };
+        Homography::new(*pose.homography(&camera).matrix())
+    }
+
+    /// The true direction: of a camera that is known.
+    fn truth((rx, ry): (f64, f64), focal: f64, middle: Vector2<f64>) -> Vector2<f64> {
+        let mut camera = Camera::of_picture(SIZE.0, SIZE.1, Some(focal));
+        camera.centre += middle * SIZE.0 as f64;
+        let c = camera_centre(&plane((rx, ry), focal, middle), &camera).unwrap();
+        c.xy() / c.z
+    }
+
+    fn tilt(direction: Vector2<f64>) -> f64 {
+        direction.norm().atan().to_degrees()
+    }
+
+    #[test]
+    fn a_part_of_a_photo_tells_its_lens_where_the_plane_is_seen_at_a_slant() {
+        for (tilted, focal, middle) in [((0.0, 0.6), 2.4, (0.0, 0.0)), ((0.1, -0.7), 1.7, (0.2, 0.0)), ((-0.5, 0.3), 3.5, (0.3, -0.2))] {
+            let middle = Vector2::new(middle.0, middle.1);
+            let (h, truth) = (plane(tilted, focal, middle), tilt(truth(tilted, focal, middle)));
+            let usual = camera_centre(&h, &Camera::of_picture(SIZE.0, SIZE.1, None)).map_or(f64::NAN, |c| tilt_degrees(&c));
+            let seen = PlaneView::new(SIZE, None, &h, &[]);
+            let (before, now) = (usual - truth, seen.tilt_degrees() - truth);
+            assert!(now.abs() < 2.5 && now.abs() < 0.3 * before.abs(), "{truth:.1}° by {focal}: {before:.1}° off, now {now:.1}°");
+        }
+    }
+
+    #[test]
+    fn a_plane_that_says_nothing_leaves_what_is_usual() {
+        let usual = Camera::of_picture(SIZE.0, SIZE.1, Some(0.8));
+        let straight = PlaneView::new(SIZE, Some(0.8), &plane((0.01, 0.0), 0.8, Vector2::zeros()), &[]);
+        assert!((straight.camera.focal / usual.focal).ln().abs() < 0.15, "{}", straight.camera.focal);
+        // no plane before a camera
+        let none = Homography::<PhotoPoint, PhotoPoint>::new(nalgebra::Matrix3::from_element(f64::NAN));
+        let seen = PlaneView::new(SIZE, Some(0.8), &none, &[]);
+        assert_eq!((seen.camera, seen.centre), (usual, None));
+    }
+
+    /// Direction errors over their covariance (squared Mahalanobis distance, 2 on average) for photos as the priors have them, whose maps are
+    /// moved within their own covariance.
+    #[test]
+    fn directions_are_as_uncertain_as_they_are_wrong() {
+        let mut rng = StdRng::seed_from_u64(31);
+        let mut normal = |sigma: f64| sigma * (0..12).map(|_| rng.random_range(-0.5..0.5)).sum::<f64>();
+        for told in [true, false] {
+            let mut squares = Vec::new();
+            for i in 0..300 {
+                let (whole, parts) = if told { (WHOLE[0], PARTS[0]) } else { (WHOLE[1], PARTS[1]) };
+                let is_part = f64::from(i) < 300.0 * parts;
+                let log = if is_part { normal(PART).abs() } else { normal(whole) };
+                let wide = WHOLE_MIDDLE + if is_part { PART_MIDDLE * log.exp_m1() } else { 0.0 };
+                let (ratio, middle) = (if told { 0.8 } else { 28.0 / 36.0 }, Vector2::new(normal(wide), normal(wide)));
+                let (tilted, focal) = ((normal(0.25), normal(0.25)), ratio * log.exp());
+                let shifts = [0.002, 0.004, 0.01, 0.02].map(|s| (0..8).map(|_| normal(s * 0.3)).collect::<Vec<_>>());
+                let shifts = shifts.map(|s| std::array::from_fn::<f64, 8, _>(|k| s[k]));
+                let mut moved = plane(tilted, focal, middle);
+                for s in &shifts {
+                    let by = normal(1.0);
+                    moved = moved * Homography::small(s.map(|v| by * v));
+                }
+                let seen = PlaneView::new(SIZE, told.then_some(ratio), &moved, &shifts.map(Homography::small));
+                let c = seen.centre.unwrap();
+                let off = c.xy() / c.z - truth(tilted, focal, middle);
+                squares.push(off.dot(&(seen.direction.try_inverse().unwrap() * off)));
+            }
+            let mean = squares.iter().sum::<f64>() / squares.len() as f64;
+            let within = squares.iter().filter(|s| **s < 5.99).count() as f64 / squares.len() as f64;
+            println!("told {told}: mean square {mean:.2}, within 95 % ellipses {within:.3}");
+            assert!((1.2..3.0).contains(&mean) && (0.9..0.99).contains(&within), "told {told}: {mean} {within}");
+        }
+    }
 }

@@ -197,7 +197,7 @@ impl Bar {
             let work = Work::cut(&photo, &registration.dial_to_photo, registration.scale, 1.12).unwrap();
             let evidence = Evidence::new(&reference, &work, &registration);
             let start = Candidate { angle: angle.round(), offset: 0.0125 * (offset / 0.0125).round(), score: 1.0 };
-            let parallax = Parallax { shift: [0.0; 2], spread: 0.5, axis: (0.0, 0.012) };
+            let parallax = Parallax { shift: [0.0; 2], spread: 0.5, axis: (0.0, 0.012), view: Matrix2::zeros() };
             let found = fit(&evidence, &work, &dial.needle, &start, &parallax, self.blur / self.scale()).expect("no needle");
             let error = (found.angle - angle).to_radians();
             (found, error)
