@@ -9,6 +9,7 @@ mod clicked;
 mod counted;
 mod cover;
 mod cut;
+mod descent;
 mod dots;
 mod doubt;
 mod error;

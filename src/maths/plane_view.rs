@@ -74,7 +74,11 @@ impl PlaneView {
         let priors = priors(focal_ratio.is_some());
         let at = |(log, share, middle): (f64, f64, f64)| supposed(&usual, (log, share, middle * longer), plane, shifts);
         let all: Vec<Supposed> = priors.into_iter().filter_map(at).filter(|s| s.weight.is_finite()).collect();
-        Self::mixed(&usual, &all).unwrap_or_else(|| Self { camera: usual, centre: camera_centre(plane, &usual), direction: Matrix2::zeros() })
+        Self::mixed(&usual, &all).unwrap_or_else(|| Self {
+            camera: usual,
+            centre: camera_centre(plane, &usual),
+            direction: Matrix2::zeros(),
+        })
     }
     /// Tilt of the view, degrees; 0 where it is not known.
     pub fn tilt_degrees(&self) -> f64 {
