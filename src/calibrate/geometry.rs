@@ -18,8 +18,10 @@ use nalgebra::{DMatrix, DVector, Matrix3, Vector2, Vector3};
 /// Unknowns: two tilts, pivot x and y, scale, height of the cover, log of the focal length, the needle's height and axis (both in
 /// their usual sigmas), principal point x and y.
 const N: usize = 11;
-/// Of these, those that are adjusted; the principal point stays in the picture's centre, and its doubt is counted. Adjusted too it explains few
-/// marks by another view altogether: of 72 photographed dials five were then not calibrated, and two wrongly.
+/// Of these, those that are adjusted; the principal point stays in the picture's centre, and what its doubt does to them is told apart (consider
+/// parameters: S. F. Schmidt, Application of state-space methods to navigation problems, 1966; from memory). Adjusted too it explains few marks by
+/// another view altogether: of 72 photographed dials five were then not calibrated, and two wrongly; and in the covariance it lets ticks agree that
+/// do not.
 const ADJUSTED: usize = 9;
 /// Steps of numeric derivatives.
 const STEPS: [f64; N] = [1e-5, 1e-5, 1e-3, 1e-3, 1e-3, 1e-4, 1e-4, 1e-4, 1e-4, 1e-5, 1e-5];
@@ -71,9 +73,13 @@ pub struct DialPlane {
     pub camera: Camera,
     /// Log of its focal length over the one assumed.
     pub log_focal: f64,
-    /// Covariance of (rx, ry, x, y, scale, cover height in its sigmas, log focal length, needle height and axis in their sigmas, principal
-    /// point x and y over the focal length assumed).
+    /// Covariance of (rx, ry, x, y, scale, cover height in its sigmas, log focal length, needle height and axis in their sigmas), the principal
+    /// point aside.
     pub covariance: DMatrix<f64>,
+    /// What the same change by where the principal point lies one standard uncertainty to the right, and down.
+    pub middle: DMatrix<f64>,
+    /// That standard uncertainty, over the focal length assumed.
+    pub middle_sigma: f64,
     /// How the needle stands over the face, as far as its lines tell.
     pub stand: Stand,
     /// What the fit costs: twice the negative log likelihood, less a constant.
@@ -175,7 +181,9 @@ pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Dial
     let at = |p: &DVector<f64>| residuals(camera, p, obs);
     let (p, _) = descend(&at, p, &STEPS[..ADJUSTED], Kind::at_first)?;
     let (p, cost) = descend(&at, p, &STEPS[..ADJUSTED], |k| k)?;
-    let mut inverse = covariance(&normal_equations(&at, &p, &STEPS, |k| k).0, obs.view.middle())?;
+    let normal = normal_equations(&at, &p, &STEPS, |k| k).0;
+    let mut inverse = normal.view((0, 0), (ADJUSTED, ADJUSTED)).into_owned().try_inverse()?;
+    let middle = -&inverse * normal.view((0, ADJUSTED), (ADJUSTED, N - ADJUSTED)) * obs.view.middle();
     let pose = PlanePose { rx: p[0], ry: p[1], origin: Vector2::new(p[2], p[3]), scale: p[4] };
     let camera = adjusted(camera, p[6], [p[9], p[10]]);
     // a cover bends the view: the pivot appears beside the middle of the rings, and nothing in the photo tells by how much
@@ -184,20 +192,7 @@ pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Dial
     inverse[(3, 3)] += bent;
     let stand = stand::posterior(p[7], p[8], inverse[(7, 7)], inverse[(8, 8)]);
     let (homography, cost) = (pose.homography(&camera), cost + obs.view.conflict());
-    Some(DialPlane { pose, camera, log_focal: p[6], homography, covariance: inverse, stand, cost })
-}
-
-/// Covariance of all unknowns where the first are adjusted and the principal point is left where it is, known to `middle` (a consider covariance: S. F. Schmidt,
-/// Application of state-space methods to navigation problems, 1966; from memory). `normal`: of all of them.
-fn covariance(normal: &DMatrix<f64>, middle: f64) -> Option<DMatrix<f64>> {
-    let own = normal.view((0, 0), (ADJUSTED, ADJUSTED)).into_owned().try_inverse()?;
-    let pull = -&own * normal.view((0, ADJUSTED), (ADJUSTED, N - ADJUSTED));
-    let variance = middle * middle;
-    let mut all = DMatrix::identity(N, N) * variance;
-    all.view_mut((0, 0), (ADJUSTED, ADJUSTED)).copy_from(&(own + &pull * pull.transpose() * variance));
-    all.view_mut((0, ADJUSTED), (ADJUSTED, N - ADJUSTED)).copy_from(&(&pull * variance));
-    all.view_mut((ADJUSTED, 0), (N - ADJUSTED, ADJUSTED)).copy_from(&(pull.transpose() * variance));
-    Some(all)
+    Some(DialPlane { pose, camera, log_focal: p[6], homography, covariance: inverse, middle, middle_sigma: obs.view.middle(), stand, cost })
 }
 
 /// Radius of a ring of tick ends, a spoilt one left out: the weighted mean, from the median on.

@@ -12,7 +12,7 @@ use crate::maths::homography::PlaneInPhoto;
 use crate::maths::measured::independent_terms;
 use crate::maths::pose::{Camera, PlanePose};
 use crate::maths::source::Cause;
-use nalgebra::Vector2;
+use nalgebra::{DVectorView, Vector2};
 use std::collections::BTreeMap;
 
 /// The marks of a scale.
@@ -147,24 +147,21 @@ fn snap(found: &Found, tick: Option<usize>, click: Vector2<f64>) -> (Click, f64)
     (Click { given, snapped: [foot.x, foot.y], residual: Some((click - foot).norm()) }, t.sigma)
 }
 
-/// The plane's homography moved by one sigma along each independent direction of its covariance.
+/// The plane's homography moved by one sigma along each independent direction of its covariance, and for the principal point's doubt to the
+/// right and down.
 pub fn plane_shifts(plane: &DialPlane) -> Vec<PlaneInPhoto> {
     let l = independent_terms(&plane.covariance);
-    (0..l.ncols())
-        .map(|j| {
-            let p = plane.pose;
-            let assumed = plane.camera.focal / plane.log_focal.exp();
-            let centre = plane.camera.centre + Vector2::new(l[(9, j)], l[(10, j)]) * assumed;
-            let camera = Camera { focal: plane.camera.focal * l[(6, j)].exp(), centre };
-            PlanePose {
-                rx: p.rx + l[(0, j)],
-                ry: p.ry + l[(1, j)],
-                origin: p.origin + Vector2::new(l[(2, j)], l[(3, j)]),
-                scale: p.scale + l[(4, j)],
-            }
-            .homography(&camera)
-        })
-        .collect()
+    let aside = plane.middle_sigma * plane.camera.focal / plane.log_focal.exp();
+    let own = l.column_iter().map(|by| moved(plane, by, Vector2::zeros()));
+    let middle = plane.middle.column_iter().zip([Vector2::new(aside, 0.0), Vector2::new(0.0, aside)]).map(|(by, to)| moved(plane, by, to));
+    own.chain(middle).collect()
+}
+
+/// The plane's homography with other unknowns (in the order of its covariance) and another principal point (px).
+fn moved(plane: &DialPlane, by: DVectorView<f64>, middle: Vector2<f64>) -> PlaneInPhoto {
+    let (p, c) = (plane.pose, plane.camera);
+    let pose = PlanePose { rx: p.rx + by[0], ry: p.ry + by[1], origin: p.origin + Vector2::new(by[2], by[3]), scale: p.scale + by[4] };
+    pose.homography(&Camera { focal: c.focal * by[6].exp(), centre: c.centre + middle })
 }
 
 fn angle_change(moved: &PlaneInPhoto, place: Vector2<f64>, angle: f64) -> f64 {
