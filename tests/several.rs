@@ -72,8 +72,9 @@ fn needle_lines_make_a_dial_of_few_ticks_more_certain() {
     let known = known(looks::few(), 128.0);
     let (one, several) = (&known.calibration.dial, with_others(&known, 6).dial);
     let (before, after) = (plane_sigma(one), plane_sigma(&several));
-    // 0.8 before what ticks lie off the plane beyond their noise was counted: that is in both, and the needle's lines do not lessen it
-    assert!(after < 0.9 * before, "{after} after, {before} before");
+    // 0.8 before what ticks lie off the plane beyond their noise was counted, and 0.9 before the principal point's doubt was: those are in
+    // both, and the needle's lines do not lessen them
+    assert!(after < 0.93 * before, "{after} after, {before} before");
     let sigma = |m: &needleband::dial::Mark| m.terms.values().map(|t| t * t).sum::<f64>().sqrt();
     for (e, m) in mark_errors(&known.drawn.plan, &several).iter().zip(&several.marks) {
         assert!(e.abs() < 3.0 * sigma(m), "{}: {e} ± {}", m.value, sigma(m));
