@@ -88,7 +88,7 @@ fn a_copy_that_was_cut_out_reads_as_well_as_the_whole() {
     }
 }
 
-/// Readings of each reference share its errors: 32 of them are some 8 to 16 independent ones. With the middle of the part as that of the
+/// Readings of each reference share its errors: of the 16 of a dial some 4 to 8 are independent. With the middle of the part as that of the
 /// whole the errors were 3 times the sigmas by day.
 #[test]
 fn a_reference_that_was_cut_out_and_lost_its_exif_gives_an_honest_scale() {

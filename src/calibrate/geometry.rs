@@ -1,9 +1,9 @@
 //! The plane of the dial in the reference photo: pivot, tilt and scale adjusted together to ticks, clicks and camera.
 //!
-//! Unknowns: two tilts, the pivot's image and px per unit. Observations: outer tick ends lie on the unit circle; the centre
-//! line of a tick passes through the pivot's image (a line through the pivot stays one in any view); the pivot click, when
-//! there is one; a hub cover's rim, which stands above the pivot; the needle's line in several photos; and what is
-//! known of the view without them.
+//! Unknowns: two tilts, the pivot's image, px per unit and the focal length; the principal point is taken to be the picture's centre, and its
+//! doubt is told apart. Observations: outer tick ends lie on the unit circle; the centre line of a tick passes through the pivot's image (a
+//! line through the pivot stays one in any view); the pivot click, when there is one; a hub cover's rim, which stands above the pivot; the
+//! needle's line in several photos; and what is known of the view without them.
 use super::descent::{Kind, descend, normal_equations};
 use super::needle_line::NeedleLine;
 use super::stand;
@@ -69,7 +69,7 @@ pub struct DialPlane {
     pub pose: PlanePose,
     /// Dial plane to photo px.
     pub homography: PlaneInPhoto,
-    /// The camera, its focal length and principal point adjusted.
+    /// The camera, its focal length adjusted.
     pub camera: Camera,
     /// Log of its focal length over the one assumed.
     pub log_focal: f64,
@@ -185,12 +185,13 @@ pub fn fit(camera: &Camera, start: PlanePose, obs: &Observations) -> Option<Dial
     let mut inverse = normal.view((0, 0), (ADJUSTED, ADJUSTED)).into_owned().try_inverse()?;
     let middle = -&inverse * normal.view((0, ADJUSTED), (ADJUSTED, N - ADJUSTED)) * obs.view.middle();
     let pose = PlanePose { rx: p[0], ry: p[1], origin: Vector2::new(p[2], p[3]), scale: p[4] };
-    let camera = adjusted(camera, p[6], [p[9], p[10]]);
+    let camera = adjusted(camera, p[6], [0.0; 2]);
     // a cover bends the view: the pivot appears beside the middle of the rings, and nothing in the photo tells by how much
     let bent = (LENS_PIVOT * pose.scale).powi(2);
     inverse[(2, 2)] += bent;
     inverse[(3, 3)] += bent;
-    let stand = stand::posterior(p[7], p[8], inverse[(7, 7)], inverse[(8, 8)]);
+    let variance = |k: usize| inverse[(k, k)] + middle.row(k).norm_squared();
+    let stand = stand::posterior(p[7], p[8], variance(7), variance(8));
     let (homography, cost) = (pose.homography(&camera), cost + obs.view.conflict());
     Some(DialPlane { pose, camera, log_focal: p[6], homography, covariance: inverse, middle, middle_sigma: obs.view.middle(), stand, cost })
 }
@@ -248,4 +249,34 @@ fn residuals(camera: &Camera, p: &DVector<f64>, obs: &Observations) -> Vec<(f64,
     }
     r.extend(obs.view.residuals([p[0], p[1], p[6]]).into_iter().chain([p[5], p[7], p[8]]).map(|v| (v, Kind::Firm)));
     r
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Fitted anew with the principal point one standard uncertainty aside.
+    #[test]
+    fn what_the_principal_points_doubt_does_is_what_moving_it_does() {
+        let camera = Camera::of_picture(1600, 1200, Some(0.8));
+        let pose = PlanePose { rx: 0.2, ry: -0.15, origin: Vector2::new(820.0, 580.0), scale: 300.0 };
+        let h = pose.homography(&camera);
+        let turns: Vec<(f64, f64)> = (0..24).map(|k| (f64::from(k) * 11.0 - 126.0).to_radians().sin_cos()).collect();
+        let ends = turns.iter().map(|&(s, c)| (h.at(s, c), 0.2)).collect();
+        let lines = turns.iter().map(|&(s, c)| (h.at(0.9 * s, 0.9 * c), h.at(s, c), 0.5)).collect();
+        let obs = Observations::of(ends, lines, ViewPrior::usual(true));
+        let plane = fit(&camera, pose, &obs).unwrap();
+        let aside = plane.middle_sigma * camera.focal;
+        for (k, by) in [Vector2::new(aside, 0.0), Vector2::new(0.0, aside)].into_iter().enumerate() {
+            let other = fit(&Camera { centre: camera.centre + by, ..camera }, plane.pose, &obs).unwrap();
+            let numbers = |p: &DialPlane| [p.pose.rx, p.pose.ry, p.pose.origin.x, p.pose.origin.y, p.pose.scale, p.log_focal];
+            let (here, there) = (numbers(&plane), numbers(&other));
+            for (i, row) in [0, 1, 2, 3, 4, 6].into_iter().enumerate() {
+                let (change, said) = (there[i] - here[i], plane.middle[(row, k)]);
+                let least = [1e-5, 1e-5, 1e-3, 1e-3, 1e-2, 1e-5][i];
+                assert!((change - said).abs() < 0.1 * change.abs() + least, "{k} {row}: {change} where {said} is told");
+            }
+            assert!(plane.middle.column(k).rows(0, 2).norm() > 1e-4, "it does something: {}", plane.middle);
+        }
+    }
 }

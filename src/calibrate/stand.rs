@@ -42,7 +42,7 @@ pub enum StandError {
 ///
 /// Unknowns: height and axis (with their usual widths as priors) and where the pivot lies against the dial file's (prior: the
 /// plane's own terms). Counts: the needle's fit and the registration of each photo, a share of each shift for what focal length and a
-/// cover leave in doubt. Does not count: a needle that is bent.
+/// cover leave in doubt. Does not count: a needle that is bent; photos that are parts of larger ones, whose camera is known less well than that.
 ///
 /// # Errors
 /// Too few photos with a needle, or all from one side.

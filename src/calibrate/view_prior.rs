@@ -50,7 +50,7 @@ impl SeenFace {
     }
 }
 
-/// What is known of tilt and focal length.
+/// What is known of tilt, focal length and principal point.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct ViewPrior {
     lens: Lens,

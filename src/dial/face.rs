@@ -32,7 +32,7 @@ pub struct FaceFrame {
     pub print_radius: f64,
     /// Radius of a cover over the pivot, 0 when there is none.
     pub cover_radius: f64,
-    /// `plane` moved by one sigma along each independent direction of its covariance.
+    /// `plane` moved by one sigma along each independent direction of its covariance, and by the principal point's doubt.
     pub plane_terms: Vec<PlaneInFace>,
     /// Radii between which the needle of the reference photo is replaced by the face.
     pub uncovered: Vec<[f64; 2]>,

@@ -26,14 +26,17 @@ pub struct Parallax {
 }
 
 impl Parallax {
-    /// From the camera's centre in the dial frame (none known, no shift assumed) and how the needle stands over the face.
+    /// From the camera's centre in the dial frame (none known, no shift assumed), taken to be exact, and how the needle stands over the face.
     pub fn from_camera(centre: Option<Vector3<f64>>, stand: &Stand) -> Self {
         let spread = stand.height_sigma / stand.height;
         Self { shift: shifted(stand.height, centre), spread, axis: (stand.axis, stand.axis_sigma), view: Matrix2::zeros() }
     }
     /// As the photo's camera is known, see [`PlaneView`].
     pub(crate) fn of_view(view: &PlaneView, stand: &Stand) -> Self {
-        Self { view: view.direction * (stand.height * stand.height), ..Self::from_camera(view.centre, stand) }
+        let known = Self::from_camera(view.centre, stand);
+        // by so much a shift grows with the direction, see [`shifted`]
+        let per = view.centre.filter(|c| c.z > 2.0 * stand.height).map_or(0.0, |c| c.z * stand.height / (c.z - stand.height));
+        Self { view: view.direction * (per * per), ..known }
     }
     /// Variance, because of the camera's place, of the shift to the right of a direction, radii².
     pub fn view_across(&self, angle: f64) -> f64 {

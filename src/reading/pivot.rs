@@ -11,7 +11,8 @@
 //! or has none, so the posterior is the mixture of the two (linear Gaussian updates, weighed by their likelihood: D. S. Sivia and J. Skilling,
 //! Data Analysis, 2006, 4.1; from memory). Numbers and their evidence: docs/decisions/pivot.md.
 //!
-//! Counts: the fit of the line and the registration where they move it at the pivot, the needle's height, the camera's place. Does not count: a bent needle; marks at
+//! Counts: the fit of the line and the registration where they move it at the pivot, the needle's height, the photo's own camera. Does not count: a bent needle; where the
+//! reference photo's camera stood, beyond what its needle's height leaves open; marks at
 //! other distances than one radius, for which the shift is right to first order only. A blade that stands beside its axis reads right where it
 //! crosses the ring too. What pulls the line at the pivot counts here and in its direction, as if the two were independent: on the safe side.
 use crate::dial::{Dial, MarkKind};
@@ -48,7 +49,7 @@ impl Pass {
     /// Of a line at an angle (degrees) and offset (radii) whose offset has this variance; `None` where the camera's place is not known.
     fn new(angle: f64, offset: f64, parallax: &Parallax, variance: f64) -> Option<Self> {
         let across = parallax.across(angle);
-        // the camera's direction is not known exactly either: the doubt of the shift has no direction
+        // a cover bends the view: the doubt of the shift has no direction. The camera's own doubt comes on top, on the safe side
         let other = ((parallax.spread * parallax.size()).powi(2) - (parallax.spread * across).powi(2)).max(0.0);
         let beside = offset - across - parallax.axis.0;
         let variance = LINE * LINE + other + parallax.view_across(angle) + variance;

@@ -6,7 +6,7 @@ use crate::maths::measured::independent_terms;
 use crate::maths::plane_view::PlaneView;
 use crate::maths::point::DialPoint;
 use crate::photo::Photo;
-use nalgebra::DMatrix;
+use nalgebra::{DMatrix, Vector3};
 
 /// Radius out to which print counts as the dial's own where no bezel ends it.
 pub(super) const OWN_PRINT: f64 = 1.35;
@@ -40,6 +40,10 @@ impl Registration {
     /// How the dial's plane was seen by the photo's camera.
     pub(crate) fn view(&self, photo: &Photo) -> PlaneView {
         PlaneView::new((photo.width, photo.height), photo.focal_ratio, &self.dial_to_photo, &self.shifts())
+    }
+    /// Where the camera stood in the dial frame, radii, as far as the photo tells; `None` where the map is not that of a plane before a camera.
+    pub fn seen_from(&self, photo: &Photo) -> Option<Vector3<f64>> {
+        self.view(photo).centre
     }
     /// Small homographies on the dial side, one sigma along each independent direction of the covariance.
     pub fn shifts(&self) -> Vec<Homography<DialPoint, DialPoint>> {
