@@ -46,7 +46,7 @@ fn a_pivot_beside_the_true_one_is_seen_and_its_doubt_holds_the_truth() {
             let needle = record.evidence.as_ref().and_then(|e| e.needle.as_ref()).map(|n| n.angle).unwrap();
             let r = reading(record.outcome, &format!("pivot {k}, {value}"));
             let off = r.temperature.value() - value;
-            // 1 °F is half a degree of needle here, and a fault of 0.06 radii turns a mark by 3.4 degrees. The most is 1.9 with a sigma of 1.8
+            // 1 °F is half a degree of needle here, and a fault of 0.06 radii turns a mark by 3.4 degrees. The most is 1.8 with a sigma of 1.8
             // (under 1.6 before the camera's place was in doubt, which lessens what a line tells of the pivot)
             assert!(off.abs() < 2.2, "pivot {beside:?}: {value} is read {off:.2} off");
             for (other, at) in &read {

@@ -49,10 +49,11 @@ impl Pass {
     /// Of a line at an angle (degrees) and offset (radii) whose offset has this variance; `None` where the camera's place is not known.
     fn new(angle: f64, offset: f64, parallax: &Parallax, variance: f64) -> Option<Self> {
         let across = parallax.across(angle);
-        // a cover bends the view: the doubt of the shift has no direction. The camera's own doubt comes on top, on the safe side
+        // a cover bends the view, and the camera's direction is not known exactly: the larger of the two doubts, the former of which has no
+        // direction
         let other = ((parallax.spread * parallax.size()).powi(2) - (parallax.spread * across).powi(2)).max(0.0);
         let beside = offset - across - parallax.axis.0;
-        let variance = LINE * LINE + other + parallax.view_across(angle) + variance;
+        let variance = LINE * LINE + other.max(parallax.view_across(angle)) + variance;
         let pass = Self { right: right_of(angle), beside, across, variance };
         (parallax.size() > 0.0).then_some(pass)
     }
