@@ -37,14 +37,12 @@ impl Kind {
     }
 }
 
+/// Residuals in units of sigma at the unknowns, and how each counts.
+pub type Residuals<'a> = dyn Fn(&DVector<f64>) -> Vec<(f64, Kind)> + 'a;
+
 /// Levenberg–Marquardt from a start along the first unknowns, as many as there are `steps` of numeric derivatives; `counts` says how each kind of
 /// residual counts. Unknowns and what they cost, twice the negative log likelihood less a constant.
-pub fn descend(
-    residuals: &dyn Fn(&DVector<f64>) -> Vec<(f64, Kind)>,
-    start: DVector<f64>,
-    steps: &[f64],
-    counts: fn(Kind) -> Kind,
-) -> Option<(DVector<f64>, f64)> {
+pub fn descend(residuals: &Residuals, start: DVector<f64>, steps: &[f64], counts: fn(Kind) -> Kind) -> Option<(DVector<f64>, f64)> {
     let loss = |p: &DVector<f64>| residuals(p).iter().map(|(v, k)| counts(*k).loss(*v)).sum::<f64>();
     let (mut p, mut lambda, mut cost) = (start, 1e-4, f64::MAX);
     for _ in 0..60 {
@@ -73,12 +71,7 @@ pub fn descend(
 }
 
 /// JᵀWJ and JᵀWr along the first unknowns, as many as there are `steps`.
-pub fn normal_equations(
-    residuals: &dyn Fn(&DVector<f64>) -> Vec<(f64, Kind)>,
-    p: &DVector<f64>,
-    steps: &[f64],
-    counts: fn(Kind) -> Kind,
-) -> (DMatrix<f64>, DVector<f64>) {
+pub fn normal_equations(residuals: &Residuals, p: &DVector<f64>, steps: &[f64], counts: fn(Kind) -> Kind) -> (DMatrix<f64>, DVector<f64>) {
     let r = residuals(p);
     let w: Vec<f64> = r.iter().map(|(v, k)| counts(*k).weight(*v)).collect();
     let mut j = DMatrix::zeros(r.len(), steps.len());
