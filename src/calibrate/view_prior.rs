@@ -18,13 +18,12 @@ struct Lens {
     middle: f64,
 }
 
-/// EXIF tells the focal length in whole millimetres. The middle: with 0.005, 0.01 and 0.02 all, 15 and 12 bands of 16 easy
-/// photos of the first set hold.
+/// EXIF tells the focal length in whole millimetres. The middle is assumed.
 const TOLD: Lens = Lens { focal: 0.03, middle: 0.005 };
 /// Nothing tells it: a phone's main or tele lens is possible, and a part of a photo. See docs/decisions/calibration.md.
 const UNTOLD: Lens = Lens { focal: 0.4, middle: 0.06 };
-/// A part of a larger photo: the half of it has twice the whole's focal length.
-const PART: Lens = Lens { focal: 0.7, middle: 0.06 };
+/// A part of a larger photo: the half of it has twice the whole's focal length. The middle: see docs/decisions/calibration.md.
+const PART: Lens = Lens { focal: 0.7, middle: 0.1 };
 /// How far the tilts of two dials in one another differ, radians: lenses bend the view, and faces. Standard deviation about each axis; with 0.02
 /// to 0.08 a drawn sub-dial's readings scatter by 0.21 to 0.27 % of span, without neighbours by 0.28.
 pub const NESTED: f64 = 0.04;
