@@ -16,7 +16,7 @@ use nalgebra::{Matrix2, Matrix4, SMatrix, SVector, Vector2, Vector3, Vector4};
 /// How a plane was seen.
 #[derive(Clone, Copy, Debug)]
 pub struct PlaneView {
-    /// The likeliest camera: mean of log focal length and principal point.
+    /// The camera by the means of log focal length and principal point.
     pub camera: Camera,
     /// Camera centre in the plane's frame (its units, z towards the camera): mean of its direction and of its nearness 1/z. `None` when the map
     /// is not that of a plane before a camera.
@@ -113,6 +113,7 @@ struct Prior {
     middle: f64,
 }
 
+/// All that is supposed; `told`: whether EXIF tells the focal length.
 fn priors(told: bool) -> Vec<Prior> {
     let (whole, parts) = if told { (WHOLE[0], PARTS[0]) } else { (WHOLE[1], PARTS[1]) };
     let step = STEP.min(whole);
