@@ -171,7 +171,7 @@ impl DialPlane {
 }
 
 /// A camera of another focal length (log of the ratio) and another principal point (shift over the focal length assumed).
-pub(super) fn adjusted(assumed: &Camera, log_focal: f64, middle: [f64; 2]) -> Camera {
+fn adjusted(assumed: &Camera, log_focal: f64, middle: [f64; 2]) -> Camera {
     Camera { focal: assumed.focal * log_focal.exp(), centre: assumed.centre + Vector2::from(middle) * assumed.focal }
 }
 

@@ -89,7 +89,8 @@ pub struct Face {
     pub print_radius: f64,
     /// Radius of a cover (hub cap, mask) over the pivot, 0 when there is none.
     pub cover_radius: f64,
-    /// `plane` moved by one sigma along each independent direction of its covariance, and by the principal point's doubt (terms `plane/0`, `plane/1`, ... of the marks).
+    /// `plane` moved by one sigma along each independent direction of its covariance, and by the principal point's doubt (terms `plane/0`,
+    /// `plane/1`, ... of the marks).
     pub plane_terms: Vec<PlaneInFace>,
     /// Signed radii along the needle of the reference photo between which the picture shows the face in place of that needle, as
     /// further photos saw it; rising, empty when none did.

@@ -86,10 +86,20 @@ pub fn camera_centre<A, B>(h: &Homography<A, B>, camera: &Camera) -> Option<Vect
     c.iter().all(|v| v.is_finite()).then_some(c)
 }
 
+/// A camera's centre that is known and more than twice `height` above the plane: nearer ones tell nothing of what stands so high.
+fn far_above(height: f64, centre: Option<Vector3<f64>>) -> Option<Vector3<f64>> {
+    centre.filter(|c| c.z > 2.0 * height)
+}
+
 /// By how much what stands `height` above a place of the plane seems to lie beside it (x right, y up, units of the plane) from a camera at
 /// `centre`, far above: 0 where that is not known, and for a camera no higher than twice that.
 pub fn shifted(height: f64, centre: Option<Vector3<f64>>) -> [f64; 2] {
-    centre.filter(|c| c.z > 2.0 * height).map_or([0.0; 2], |c| [c.x, c.y].map(|v| -v * height / (c.z - height)))
+    far_above(height, centre).map_or([0.0; 2], |c| [c.x, c.y].map(|v| -v * height / (c.z - height)))
+}
+
+/// By how much [`shifted`] grows with the camera's direction (x/z, y/z), units of the plane; 0 where it is 0.
+pub fn shifted_per_direction(height: f64, centre: Option<Vector3<f64>>) -> f64 {
+    far_above(height, centre).map_or(0.0, |c| c.z * height / (c.z - height))
 }
 
 /// Tilt of the view in degrees: angle between the plane's normal and the direction from its origin to the camera.

@@ -5,7 +5,7 @@
 use crate::dial::{NeedleLook, Stand};
 use crate::maths::angle::wrap;
 use crate::maths::plane_view::PlaneView;
-use crate::maths::pose::shifted;
+use crate::maths::pose::{shifted, shifted_per_direction};
 use crate::maths::robust::ranked;
 use crate::register::face::LineFrame;
 use crate::register::rendering::Canonical;
@@ -34,8 +34,7 @@ impl Parallax {
     /// As the photo's camera is known, see [`PlaneView`].
     pub(crate) fn of_view(view: &PlaneView, stand: &Stand) -> Self {
         let known = Self::from_camera(view.centre, stand);
-        // by so much a shift grows with the direction, see [`shifted`]
-        let per = view.centre.filter(|c| c.z > 2.0 * stand.height).map_or(0.0, |c| c.z * stand.height / (c.z - stand.height));
+        let per = shifted_per_direction(stand.height, view.centre);
         Self { view: view.direction * (per * per), ..known }
     }
     /// Variance, because of the camera's place, of the shift to the right of a direction, radii².
