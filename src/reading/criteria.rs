@@ -33,9 +33,13 @@ pub struct Criteria {
     /// Least agreement where numerals or words prove the dial, see [`Self::proving_glyphs`]. -1..1. On the looks of [`Self::other_share`]: 0.42
     /// at least where the place is right, by day, dusk and night; 0.30 at most where it is not.
     pub print_match_proved: f64,
+    /// The same where many matches speak for the place, too.
+    pub print_match_proved_many: f64,
     /// Numerals or words from which they prove the dial, when all that can be made out are its own. Count. On the same looks: below five,
     /// faces that have hardly any print in common pass too.
     pub proving_glyphs: usize,
+    /// Most of those that can be made out that may be others or unlike for that: a needle's shadow is taken for print. Share.
+    pub not_proving: f64,
     /// Most of the print that the photo may clearly contradict: other numerals at the same places, a mirror image. Share. On the looks of
     /// [`Self::other_share`]: 0.21 at most where the place is right (a lit display, a wheel before the dial); of 771
     /// where it is not three are answered whatever it is from 0.14 on, since agreement and numerals refuse before. The first look counts the
@@ -46,6 +50,12 @@ pub struct Criteria {
     /// The same as a share of all that can be made out. 0..1. On 475 looks for dials where they are: 0.30 at most of seven and more where the
     /// place is right; on 771 where they are not: 0.40 at least of four and more, where the print agrees at all.
     pub other_share: f64,
+    /// Likeness below which one that differs is another whatever the rest shows. -1..1.
+    pub other_likeness: f64,
+    /// So much less alike than the clearest of them, one that differs is another. Difference of -1..1.
+    pub less_alike: f64,
+    /// Likeness from which one is the dial's own, however clear the rest. -1..1.
+    pub own_likeness: f64,
     /// What those others differ in both senses, all together, from which they count. Share of ink. Blur makes some 0.05 of two, a single digit
     /// 0.1 and more (renderings, the set of [`GlyphCriteria`]).
     pub other_ink: f64,
@@ -125,11 +135,16 @@ impl Default for Criteria {
             many_matches: 15,
             print_match: 0.55,
             print_match_many: 0.48,
-            print_match_proved: 0.4,
+            print_match_proved: 0.47,
+            print_match_proved_many: 0.3,
             proving_glyphs: 5,
+            not_proving: 0.125,
             contradicted: 0.25,
             other_glyphs: 2,
-            other_share: 0.34,
+            other_share: 0.3,
+            other_likeness: 0.55,
+            less_alike: 0.25,
+            own_likeness: 0.72,
             other_ink: 0.1,
             unlike: 0.2,
             unlike_share: 0.6,

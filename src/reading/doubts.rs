@@ -32,7 +32,8 @@ pub(super) fn empty(p: &PhotoMetrics, c: &Criteria) -> Option<No> {
 pub(super) fn place(p: &PlaceMetrics, proved: bool, c: &Criteria) -> Option<No> {
     let many = p.matches >= c.many_matches;
     let needed = if many { c.print_match_many } else { c.print_match };
-    let needed = if proved { needed.min(c.print_match_proved) } else { needed };
+    let by_numerals = if many { c.print_match_proved_many } else { c.print_match_proved };
+    let needed = if proved { needed.min(by_numerals) } else { needed };
     if less(p.print_match, needed) {
         let kind = if p.print_match < c.resembles { Refusal::DialNotFound } else { Refusal::DialDoubtful };
         return Some((

@@ -6,12 +6,15 @@
 use super::criteria::GlyphCriteria;
 use super::face::FaceModel;
 use super::frames::bounds;
+use super::grain::grain;
+use super::ink::HALF_WIDTH;
 use super::kept::print_of;
 use super::packed::unpack_pieces;
 use super::pieces::{Piece, letters, pieces};
 use super::pyramid::{Level, Pyramid};
 use super::registration::Registration;
 use super::rendering::Canonical;
+use super::top_hat::top_hat;
 use crate::dial::Dial;
 use crate::maths::angle::wrap;
 use crate::maths::homography::{Homography, PlaneInWork};
@@ -25,12 +28,15 @@ const FINEST: f64 = 170.0;
 const SCALE: std::ops::Range<f64> = 0.35..1.25;
 /// How far beyond its end marks a scale may have numerals, degrees.
 const BESIDE: f64 = 8.0;
+/// Least share of ink among the places of a letter, and least share of paper: with less it is the end of one.
+const LEAST_INK: f64 = 0.08;
 /// How far from its place a glyph is looked for, dial units.
 const SEARCH: f64 = 0.02;
 
 /// One glyph of the face: its pixels on the grid of [`Glyphs`].
 #[derive(Clone, Debug)]
 struct Glyph {
+    ink: Vec<usize>,
     pixels: Vec<usize>,
     /// See [`letters`].
     letters: Vec<Vec<usize>>,
@@ -53,6 +59,8 @@ pub struct Glyphs {
     face: Canonical,
     glyphs: Vec<Glyph>,
     extent: f64,
+    /// Whether print is lighter than the face.
+    lighter: bool,
     criteria: GlyphCriteria,
 }
 
@@ -61,8 +69,8 @@ impl Seen {
     pub fn difference(&self) -> f64 {
         self.missing.min(self.extra)
     }
-    /// Whether something else stands here: much differs, and in both senses.
-    pub fn is_other(&self, criteria: &GlyphCriteria) -> bool {
+    /// Whether much differs, and in both senses.
+    pub fn differs(&self, criteria: &GlyphCriteria) -> bool {
         self.missing + self.extra > criteria.differs && self.difference() > criteria.in_both
     }
 }
@@ -83,10 +91,11 @@ impl Glyphs {
         let canonical = face.canonical(k, extent);
         let n = canonical.plane.width;
         let kept = face.dial.prepared.as_deref().and_then(|bytes| unpack_pieces(bytes, print_of(&face.dial), n * n));
-        let glyph = |p: Piece| Glyph { letters: letters(&p.ink, &p.pixels, n), pixels: p.pixels };
+        let glyph = |p: Piece| Glyph { letters: letters(&p.ink, &p.pixels, n), ink: p.ink, pixels: p.pixels };
         let pieces = kept.unwrap_or_else(|| pieces(face, &canonical, extent));
-        let glyphs = numerals(pieces, &face.dial, &canonical).into_iter().map(glyph).collect();
-        Self { face: canonical, glyphs, extent, criteria }
+        let glyphs: Vec<Glyph> = numerals(pieces, &face.dial, &canonical).into_iter().map(glyph).collect();
+        let lighter = is_lighter(&canonical.plane, &glyphs);
+        Self { face: canonical, glyphs, extent, lighter, criteria }
     }
     /// What [`Self::new`] finds on a face, to be kept.
     pub(super) fn pieces(face: &FaceModel) -> Vec<Piece> {
@@ -105,18 +114,24 @@ impl Glyphs {
         let h = from_photo * r.dial_to_photo;
         let [x0, y0, x1, y1] = bounds(&h, self.extent, (plane.width, plane.height))?;
         let here = h.mean_scale();
-        let soft = (0.007 * k).max(0.45 * k / here).max(0.6);
+        let soft = (0.012 * k).max(0.45 * k / here).max(0.6);
         let reference = self.face.shown(&r.blur, soft * soft).plane;
         let sigma = (soft * here / k).max(0.3);
         let shift = Homography::shifted(-(x0 as f64), -(y0 as f64));
         // white noise of standard deviation s has s / (2 sqrt(pi) sigma) left after a Gaussian of sigma
-        let noise = r.noise * (0.28 / sigma).min(1.0);
-        Some(Shown { reference, photo: plane.crop(x0, y0, x1 - x0 + 1, y1 - y0 + 1).gaussian(sigma), dial_to_px: shift * h, noise })
+        let noise = grain(plane, &h.inverse()?, self.extent) * (0.28 / sigma).min(1.0);
+        let photo = plane.crop(x0, y0, x1 - x0 + 1, y1 - y0 + 1).gaussian(sigma);
+        Some(Shown {
+            reference: top_hat(&reference, HALF_WIDTH * k, self.lighter),
+            photo: top_hat(&photo, HALF_WIDTH * here, self.lighter),
+            dial_to_px: shift * h,
+            noise,
+        })
     }
     /// What a glyph shows where it fits best near its place: a recessed or domed face does not lie in one plane to the last pixel.
     fn seen(&self, glyph: &Glyph, shown: &Shown, gain: f64, hidden: &impl Fn(f64, f64) -> bool) -> Option<Seen> {
         let first = self.look(glyph, shown, gain, (0.0, 0.0), hidden)?;
-        if !first.is_other(&self.criteria) {
+        if !first.differs(&self.criteria) {
             return Some(first);
         }
         let steps = || (-2..=2).map(|i| f64::from(i) * 0.5 * SEARCH);
@@ -161,6 +176,18 @@ fn numerals(pieces: Vec<Piece>, dial: &Dial, canonical: &Canonical) -> Vec<Piece
     if own.len() > 2 { own } else { own.into_iter().chain(others).collect() }
 }
 
+/// Whether the ink of glyphs is lighter than the face round it.
+fn is_lighter(face: &Plane, glyphs: &[Glyph]) -> bool {
+    let sum = |of: &[usize]| of.iter().map(|&i| f64::from(face.data[i])).sum::<f64>();
+    let step = |g: &Glyph| {
+        let (ink, all) = (g.ink.len() as f64, g.pixels.len() as f64);
+        // the mean of the ink against that of the rest, each glyph by its ink
+        let (on, both) = (sum(&g.ink), sum(&g.pixels));
+        on - (both - on) * ink / (all - ink).max(1.0)
+    };
+    glyphs.iter().map(step).sum::<f64>() > 0.0
+}
+
 /// A photo and the reference as it would show it, ready to be compared place by place.
 struct Shown {
     reference: Plane,
@@ -184,14 +211,15 @@ impl Ink {
     fn new(v: &[(f64, f64)], gain: f64, (noise, most): (f64, f64)) -> Option<Self> {
         let paper = rank(v.iter().map(|p| p.0), 0.5)?;
         let far = rank(v.iter().map(|p| (p.0 - paper).abs()), 0.96)?;
-        if noise > most * gain * far {
-            return None;
-        }
         let lean: f64 = v.iter().map(|p| ((p.0 - paper) / far).powi(3)).sum();
         let contrast = if lean < 0.0 { -far } else { far };
         let bare = rank(v.iter().filter(|p| (p.0 - paper) / contrast < 0.25).map(|p| p.1), 0.5)?;
         // strength of the ink here against the whole face's: shade changes it, another numeral does not
-        let strength = rank(v.iter().map(|p| (p.1 - bare) / (gain * contrast)), 0.96)?.clamp(0.5, 1.6);
+        let strength = rank(v.iter().map(|p| (p.1 - bare) / (gain * contrast)), 0.96)?;
+        let strength = strength.clamp(0.5, 4.0);
+        if noise > most * strength * gain * far {
+            return None;
+        }
         Some(Self { paper, contrast, bare, full: strength * gain * contrast })
     }
     /// What some of its places show; `None` where there is no ink to compare.
@@ -205,7 +233,12 @@ impl Ink {
             missing += f64::from(u8::from(own > 0.6 && found < 0.35));
             extra += f64::from(u8::from(own < 0.3 && found > 0.62));
         }
-        (ink > 0.0).then(|| Seen { missing: missing / ink, extra: extra / ink, likeness: sums.correlation() })
+        let share = ink / sums.0[0];
+        (LEAST_INK..1.0 - LEAST_INK).contains(&share).then(|| Seen {
+            missing: missing / ink,
+            extra: extra / ink,
+            likeness: sums.correlation(),
+        })
     }
 }
 

@@ -5,9 +5,9 @@ use crate::dial::Dial;
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) enum Way {
     /// All edges of the face are print's.
-    Edges = 3,
+    Edges = 5,
     /// Only strokes are: see [`super::strokes`].
-    Strokes = 4,
+    Strokes = 6,
 }
 
 /// What tells whether something was prepared of this very face: a sum over its picture, its place in it, its camera and its needle (Fowler, Noll and

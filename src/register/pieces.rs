@@ -1,8 +1,10 @@
 //! Print in one piece (a numeral, a word) on the straight-on face: what [`super::glyphs`] compares.
 use super::face::FaceModel;
+use super::ink::ink;
 use super::mask::keep;
 use super::rendering::Canonical;
-use crate::maths::robust::per_mille;
+use crate::dial::Mark;
+use crate::maths::angle::wrap;
 use image::{GrayImage, Luma};
 use imageproc::region_labelling::{Connectivity, connected_components};
 
@@ -12,6 +14,16 @@ const JOIN: f64 = 0.022;
 const AROUND: f64 = 0.035;
 /// Radii (units) between which a scale has its ticks.
 const RING: std::ops::Range<f64> = 0.8..1.06;
+/// Radii (units) and half of the width at which a mark has most of its tick.
+const TICK: std::ops::Range<f64> = 0.8..1.08;
+const TICK_HALF: f64 = 0.035;
+/// Length over width from which a piece may be a bar.
+const LONG: f64 = 2.2;
+/// Share of its rectangle that a bar fills, and that a dot does.
+const BAR: f64 = 0.78;
+const DOT: f64 = 0.97;
+/// Width of a digit over its height (common practice: 0.5 to 0.75).
+const WIDE: f64 = 0.7;
 /// Longest side of a glyph, units: a ring or a zone is none.
 const LARGEST: f64 = 0.75;
 
@@ -28,23 +40,30 @@ pub(super) struct Piece {
 pub(super) fn pieces(face: &FaceModel, canonical: &Canonical, extent: f64) -> Vec<Piece> {
     let n = canonical.plane.width;
     let usable = face.voting(canonical, extent);
-    let mut off = canonical.plane.gaussian(0.09 * canonical.k).data;
-    off.iter_mut().zip(&canonical.plane.data).for_each(|(o, v)| *o = (v - *o).abs());
-    let mut levels: Vec<f32> = off.iter().zip(&usable).filter(|(_, u)| **u).map(|(o, _)| *o).collect();
-    // print may be a small part of a bare face; grain is not print
-    let (Some(most), Some(middle)) = (per_mille(&mut levels, 998), per_mille(&mut levels, 500)) else { return Vec::new() };
-    let ink = (0.4 * most).max(8.0 * middle);
-    let mut is_ink: Vec<bool> = off.iter().zip(&usable).map(|(o, u)| *u && *o > ink).collect();
+    let mut is_ink = ink(face, canonical, &usable);
     if let Some(strokes) = face.strokes_on(canonical) {
         keep(&mut is_ink, &strokes);
     }
-    let (label, mut found) = joined(&mut is_ink, canonical);
-    let on_ring = |i: &usize| {
-        RING.contains(&{
-            let (x, y) = canonical.dial(i % n, i / n);
-            (x * x + y * y).sqrt()
-        })
+    let radius = |x: f64, y: f64| {
+        let (x, y) = ((x - canonical.centre()) / canonical.k, (y - canonical.centre()) / canonical.k);
+        x.hypot(y)
     };
+    let on_ring = |i: &usize| RING.contains(&radius((i % n) as f64, (i / n) as f64));
+    let is_tick = |p: &Vec<usize>| {
+        let (x, y) = moments(p, n).0;
+        is_bar(p, n) && RING.contains(&radius(x, y))
+    };
+    // ticks belong to no numeral, whether they touch it or not
+    let at_mark = |i: &usize| {
+        let (x, y) = canonical.dial(i % n, i / n);
+        let beside = |m: &Mark| wrap(x.atan2(y).to_degrees() - m.angle).to_radians().abs() * x.hypot(y);
+        TICK.contains(&x.hypot(y)) && face.dial.marks.iter().any(|m| beside(m) < TICK_HALF)
+    };
+    for tick in parts(&components(&is_ink, n), |i| is_ink[i]).iter().filter(|p| is_tick(p)) {
+        tick.iter().for_each(|&i| is_ink[i] = false);
+    }
+    is_ink.iter_mut().enumerate().filter(|(i, ink)| **ink && at_mark(i)).for_each(|(_, ink)| *ink = false);
+    let (label, mut found) = joined(&mut is_ink, canonical);
     found.iter_mut().filter(|p| p.len() < 9 || is_bar(p, n)).for_each(Vec::clear);
     let most = found.iter().map(Vec::len).max().unwrap_or(0);
     // beside the numerals what is small and lies among the ticks is ticks, whole or in part
@@ -79,8 +98,7 @@ fn joined(ink: &mut [bool], canonical: &Canonical) -> (Vec<u32>, Vec<Vec<usize>>
             break;
         }
         let label = components(&grown(ink, n, (gap * canonical.k).max(1.0)), n);
-        let mut parts: Vec<Vec<usize>> = vec![Vec::new(); label.iter().max().map_or(0, |m| *m as usize + 1)];
-        (0..n * n).filter(|&i| ink[i]).for_each(|i| parts[label[i] as usize].push(i));
+        let parts = parts(&label, |i| ink[i]);
         let small = |p: &Vec<usize>| !p.is_empty() && side(p, n) as f64 <= LARGEST * canonical.k;
         let number: Vec<u32> = parts
             .iter()
@@ -102,6 +120,13 @@ fn joined(ink: &mut [bool], canonical: &Canonical) -> (Vec<u32>, Vec<Vec<usize>>
     (piece, found)
 }
 
+/// The ink of each label, by its number.
+fn parts(label: &[u32], is_ink: impl Fn(usize) -> bool) -> Vec<Vec<usize>> {
+    let mut parts: Vec<Vec<usize>> = vec![Vec::new(); label.iter().max().map_or(0, |m| *m as usize + 1)];
+    (0..label.len()).filter(|&i| is_ink(i)).for_each(|i| parts[label[i] as usize].push(i));
+    parts
+}
+
 /// Cuts a glyph of several digits along its longer direction into stretches as long as its ink is high, each overlapping the next by half:
 /// from the outer side of the first pixel to that of the last. None where one stretch would hold it all.
 pub(super) fn letters(ink: &[usize], pixels: &[usize], n: usize) -> Vec<Vec<usize>> {
@@ -111,15 +136,15 @@ pub(super) fn letters(ink: &[usize], pixels: &[usize], n: usize) -> Vec<Vec<usiz
     let span = |of: &dyn Fn(&usize) -> f64| ink.iter().map(of).fold((f64::MAX, f64::MIN), |b, v| (b.0.min(v), b.1.max(v)));
     let ((a, b), (c, d)) = (span(&along), span(&across));
     // a pixel is one long
-    let (long, high) = (b - a + 1.0, d - c + 1.0);
-    let count = (2.0 * long / high - 1.0).round();
+    let (long, wide) = (b - a + 1.0, WIDE * (d - c + 1.0));
+    let count = (2.0 * long / wide - 1.0).round();
     if count < 2.0 {
         return Vec::new();
     }
-    let step = (long - high) / (count - 1.0);
+    let step = (long - wide) / (count - 1.0);
     let stretch = |k: usize| {
         let from = a - 0.5 + step * k as f64;
-        (0..pixels.len()).filter(|&p| (from..from + high).contains(&along(&pixels[p]))).collect()
+        (0..pixels.len()).filter(|&p| (from..from + wide).contains(&along(&pixels[p]))).collect()
     };
     (0..count as usize).map(stretch).collect()
 }
@@ -149,12 +174,17 @@ fn side(pixels: &[usize], n: usize) -> usize {
     if pixels.is_empty() { 0 } else { (a.1 - a.0).max(b.1 - b.0) + 1 }
 }
 
-/// Whether pixels fill a rectangle: a tick says nothing of the numbers. A filled one has the area 12 √det(second moments).
+/// Whether pixels are a bar or a dot: a tick says nothing of the numbers. A filled rectangle has the area 12 √det(second moments), a filled
+/// ellipse 1.047 times that; a numeral is less filled, or not as long.
 fn is_bar(pixels: &[usize], n: usize) -> bool {
     let (_, [xx, xy, yy]) = moments(pixels, n);
     // a pixel has an extent of its own: 1/12
     let own = 1.0 / 12.0;
-    pixels.len() as f64 > 0.78 * 12.0 * ((xx + own) * (yy + own) - xy * xy).max(0.0).sqrt()
+    let (xx, yy) = (xx + own, yy + own);
+    let filled = pixels.len() as f64 / (12.0 * (xx * yy - xy * xy).max(0.0).sqrt());
+    let (half, apart) = (0.5 * (xx + yy), (0.5 * (xx - yy)).hypot(xy));
+    let is_long = half + apart > LONG * LONG * (half - apart);
+    filled > if is_long { BAR } else { DOT }
 }
 
 /// Places within `reach` px of a set one; rows of `n`.
@@ -191,22 +221,22 @@ fn components(set: &[bool], n: usize) -> Vec<u32> {
 mod tests {
     use super::letters;
 
-    /// By hand: 30 long and 10 high are five stretches of 10, five apart, from the first pixel to the last.
+    /// By hand: 42 long and 20 high are five stretches of 14, seven apart, from the first pixel to the last.
     #[test]
     fn stretches_reach_from_the_first_pixel_to_the_last() {
         let n = 100;
-        let block: Vec<usize> = (40..50).flat_map(|y| (20..50).map(move |x| y * n + x)).collect();
+        let block: Vec<usize> = (40..60).flat_map(|y| (20..62).map(move |x| y * n + x)).collect();
         let columns: Vec<(usize, usize)> = letters(&block, &block, n)
             .iter()
             .map(|s| {
                 let x = |p: &usize| block[*p] % n;
-                assert_eq!(s.len(), 100);
+                assert_eq!(s.len(), 280);
                 (s.iter().map(x).min().unwrap(), s.iter().map(x).max().unwrap())
             })
             .collect();
-        assert_eq!(columns, [(20, 29), (25, 34), (30, 39), (35, 44), (40, 49)]);
-        // as long as high: one stretch would be all of it
-        let square: Vec<usize> = block.iter().copied().filter(|i| i % n < 30).collect();
-        assert!(letters(&square, &square, n).is_empty());
+        assert_eq!(columns, [(20, 33), (27, 40), (34, 47), (41, 54), (48, 61)]);
+        // a digit wide: one stretch would be all of it
+        let digit: Vec<usize> = block.iter().copied().filter(|i| i % n < 34).collect();
+        assert!(letters(&digit, &digit, n).is_empty());
     }
 }

@@ -1,0 +1,69 @@
+//! Where the straight-on face has print, told by what its ticks are like: narrow, of their polarity, and of their contrast.
+use super::face::FaceModel;
+use super::rendering::Canonical;
+use super::top_hat::top_hat;
+use crate::maths::angle::wrap;
+use crate::maths::robust::{high_median, per_mille};
+use crate::photo::Plane;
+
+/// Half of the greatest width of a stroke, units.
+pub(super) const HALF_WIDTH: f64 = 0.055;
+/// Grain is smoothed by so much, px.
+const SOFT: f64 = 0.8;
+/// Radii (units) within which a mark has its tick.
+const TICK: std::ops::Range<f64> = 0.84..1.06;
+/// The contrast of print at a place is that of the ticks within about so many degrees.
+const NEAR_DEG: f64 = 25.0;
+/// Share of the ticks' contrast from which print is ink.
+const SHARE: f32 = 0.4;
+/// The same in medians of the whole face, which is bare for the most part: grain is not print.
+const GRAIN: f32 = 3.0;
+/// A tick with less than so much of the contrast of the clearest is hidden, or is none.
+const HIDDEN: f32 = 0.2;
+
+/// The ink of a face. `usable`: where the picture shows the face.
+pub(super) fn ink(face: &FaceModel, canonical: &Canonical, usable: &[bool]) -> Vec<bool> {
+    let n = canonical.plane.width;
+    let smooth = canonical.plane.gaussian(SOFT);
+    let both = [true, false].map(|lighter| top_hat(&smooth, HALF_WIDTH * canonical.k, lighter));
+    let ticks: Vec<(f64, [f32; 2])> =
+        face.dial.marks.iter().filter_map(|m| Some((m.angle, tick(m.angle, canonical, &both, usable)?))).collect();
+    let sums = ticks.iter().fold([0.0; 2], |s, (_, t)| [s[0] + t[0], s[1] + t[1]]);
+    let polarity = usize::from(sums[1] > sums[0]);
+    let ticks: Vec<(f64, f32)> = ticks.iter().map(|(a, t)| (*a, t[polarity])).collect();
+    let height = &both[polarity].data;
+    let mut bare: Vec<f32> = height.iter().zip(usable).filter(|(_, u)| **u).map(|(h, _)| *h).collect();
+    let (Some(most), Some(grain)) = (per_mille(&mut bare, 998), high_median(bare.iter().copied())) else { return vec![false; n * n] };
+    let clearest = ticks.iter().fold(0.0_f32, |c, t| c.max(t.1));
+    let ticks: Vec<(f64, f32)> = ticks.into_iter().filter(|t| t.1 > HIDDEN * clearest).collect();
+    let contrast = |turn: f64| {
+        let (sum, weights) = ticks.iter().fold((0.0, 0.0), |(s, w), (angle, level)| {
+            let weight = (-0.5 * (wrap(angle - turn) / NEAR_DEG).powi(2)).exp().max(1e-6) as f32;
+            (s + weight * level, w + weight)
+        });
+        if ticks.is_empty() { most } else { sum / weights }
+    };
+    let least: Vec<f32> = (0..360).map(|turn| (SHARE * contrast(f64::from(turn))).max(GRAIN * grain)).collect();
+    let is_ink = |i: usize| {
+        let (x, y) = canonical.dial(i % n, i / n);
+        let turn = x.atan2(y).to_degrees().rem_euclid(360.0) as usize % 360;
+        usable[i] && height[i] > least[turn]
+    };
+    (0..n * n).map(is_ink).collect()
+}
+
+/// How far the tick at an angle stands above the face, and how far below; `None` where the picture does not show most of its line.
+fn tick(angle: f64, canonical: &Canonical, both: &[Plane; 2], usable: &[bool]) -> Option<[f32; 2]> {
+    let n = canonical.plane.width;
+    let (s, c) = angle.to_radians().sin_cos();
+    let steps = 24;
+    let on_line = (0..=steps).filter_map(|a| {
+        let r = TICK.start + (TICK.end - TICK.start) * f64::from(a) / f64::from(steps);
+        let (i, j) = canonical.px(r * s, r * c);
+        let (i, j) = (i.round() as usize, j.round() as usize);
+        (i < n && j < n && usable[j * n + i]).then(|| both.each_ref().map(|b| b.data[j * n + i]))
+    });
+    let on_line: Vec<[f32; 2]> = on_line.collect();
+    let at = |polarity: usize| per_mille(&mut on_line.iter().map(|b| b[polarity]).collect::<Vec<_>>(), 750);
+    (2 * on_line.len() > steps as usize).then(|| Some([at(0)?, at(1)?])).flatten()
+}
