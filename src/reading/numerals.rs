@@ -5,9 +5,13 @@ use crate::register::Seen;
 
 /// Whether the numerals that can be made out prove the dial: enough of them are its own, and hardly any is not.
 pub(super) fn prove(seen: &[Seen], c: &Criteria) -> bool {
-    let other = is_other(seen, c);
-    let own = seen.iter().filter(|s| !other(s) && !less(s.likeness, c.own_likeness)).count();
+    let own = own(seen, c);
     own >= c.proving_glyphs && (seen.len() - own) as f64 <= c.not_proving * seen.len() as f64
+}
+
+/// How many are the dial's own beyond doubt.
+fn own(seen: &[Seen], c: &Criteria) -> usize {
+    seen.iter().filter(|s| !less(s.likeness, c.own_likeness)).count()
 }
 
 /// Whether something else stands in the place of one of these: much of its ink differs, and it is less like the reference's than the clearest of
@@ -23,7 +27,10 @@ pub(super) fn amiss(seen: &[Seen], c: &Criteria) -> Option<String> {
     let is_other = is_other(seen, c);
     let others: Vec<f64> = seen.iter().filter(|s| is_other(s)).map(Seen::difference).collect();
     let other = others.len();
-    let many = other >= c.other_glyphs && other as f64 > c.other_share * seen.len() as f64;
+    // what the reference's cover mirrored is no other dial's where more numerals than that are its own
+    let own = own(seen, c);
+    let outdone = own >= c.proving_glyphs && own > other;
+    let many = other >= c.other_glyphs && other as f64 > c.other_share * seen.len() as f64 && !outdone;
     let unlike = seen.iter().filter(|s| less(s.likeness, c.unlike)).count();
     let text = if many && others.iter().sum::<f64>() > c.other_ink {
         format!("Of {} numerals or words that can be made out, {other} are others than the dial's.", seen.len())
@@ -52,6 +59,19 @@ mod tests {
         for few in [&[0.7, 0.5, 0.0, -0.2][..], &[0.3, 0.3, 0.25], &[0.2, 0.2], &[0.9, 0.1], &[0.1], &[]] {
             assert!(!refused(few), "{few:?}");
         }
+    }
+
+    /// Where all is clear, a numeral that is half as alike is another; where a blur takes from all of them, it is none. What a cover mirrored in the
+    /// reference photo is outdone by more of the dial's own.
+    #[test]
+    fn another_numeral_is_less_alike_than_the_clearest() {
+        let refused = |likeness: &[f64]| amiss(&seen(0.3, 0.3, likeness), &Criteria::default()).is_some();
+        assert!(refused(&[0.97, 0.62, 0.63, 0.68]) && refused(&[0.9, 0.6, 0.62, 0.85, 0.85]) && refused(&[0.5, 0.4, 0.3]));
+        for own in [&[0.71, 0.6, 0.62, 0.68][..], &[0.97, 0.62, 0.74, 0.8], &[0.6, 0.56], &[0.9, 0.3]] {
+            assert!(!refused(own), "{own:?}");
+        }
+        let mixed = |own: usize, other: usize| [vec![0.95; own], vec![0.1; other]].concat();
+        assert!(!refused(&mixed(6, 5)) && refused(&mixed(5, 5)) && refused(&mixed(4, 3)));
     }
 
     #[test]

@@ -127,8 +127,8 @@ fn parts(label: &[u32], is_ink: impl Fn(usize) -> bool) -> Vec<Vec<usize>> {
     parts
 }
 
-/// Cuts a glyph of several digits along its longer direction into stretches as long as its ink is high, each overlapping the next by half:
-/// from the outer side of the first pixel to that of the last. None where one stretch would hold it all.
+/// Cuts a glyph along its longer direction into stretches as wide as a digit of its height, each overlapping the next by half:
+/// from the outer side of the first pixel to that of the last.
 pub(super) fn letters(ink: &[usize], pixels: &[usize], n: usize) -> Vec<Vec<usize>> {
     let (centre, direction) = axis(ink, n);
     let along = |i: &usize| ((i % n) as f64 - centre.0) * direction.0 + ((i / n) as f64 - centre.1) * direction.1;
@@ -137,10 +137,8 @@ pub(super) fn letters(ink: &[usize], pixels: &[usize], n: usize) -> Vec<Vec<usiz
     let ((a, b), (c, d)) = (span(&along), span(&across));
     // a pixel is one long
     let (long, wide) = (b - a + 1.0, WIDE * (d - c + 1.0));
+    // two at least: it is as long as it is high
     let count = (2.0 * long / wide - 1.0).round();
-    if count < 2.0 {
-        return Vec::new();
-    }
     let step = (long - wide) / (count - 1.0);
     let stretch = |k: usize| {
         let from = a - 0.5 + step * k as f64;
@@ -235,8 +233,8 @@ mod tests {
             })
             .collect();
         assert_eq!(columns, [(20, 33), (27, 40), (34, 47), (41, 54), (48, 61)]);
-        // a digit wide: one stretch would be all of it
-        let digit: Vec<usize> = block.iter().copied().filter(|i| i % n < 34).collect();
-        assert!(letters(&digit, &digit, n).is_empty());
+        // as long as high: two, which share what lies in the middle
+        let square: Vec<usize> = block.iter().copied().filter(|i| i % n < 40).collect();
+        assert_eq!(letters(&square, &square, n).iter().map(Vec::len).collect::<Vec<_>>(), [280, 280]);
     }
 }
