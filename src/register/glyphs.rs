@@ -102,6 +102,16 @@ impl Glyphs {
         let (k, extent) = grid_of(face);
         pieces(face, &face.canonical(k, extent), extent)
     }
+    /// Middles of the glyphs' ink, dial units.
+    #[cfg(test)]
+    pub(super) fn places(&self) -> Vec<(f64, f64)> {
+        let n = self.face.plane.width;
+        let middle = |g: &Glyph| {
+            let (x, y) = g.ink.iter().map(|i| self.face.dial(i % n, i / n)).fold((0.0, 0.0), |s, d| (s.0 + d.0, s.1 + d.1));
+            (x / g.ink.len() as f64, y / g.ink.len() as f64)
+        };
+        self.glyphs.iter().map(middle).collect()
+    }
     /// Compares the glyphs that can be made out; `hidden` names dial points where something else stands (the needle).
     pub fn compare(&self, pyramid: &Pyramid, r: &Registration, hidden: impl Fn(f64, f64) -> bool) -> Vec<Seen> {
         let Some(shown) = self.shown(pyramid, r) else { return Vec::new() };

@@ -67,3 +67,36 @@ fn tick(angle: f64, canonical: &Canonical, both: &[Plane; 2], usable: &[bool]) -
     let at = |polarity: usize| per_mille(&mut on_line.iter().map(|b| b[polarity]).collect::<Vec<_>>(), 750);
     (2 * on_line.len() > steps as usize).then(|| Some([at(0)?, at(1)?])).flatten()
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::glyphs::Glyphs;
+    use super::*;
+    use crate::dial::{Dial, from_bytes};
+
+    fn dial(name: &str) -> Dial {
+        from_bytes(&std::fs::read(format!("calibration/{name}.json")).unwrap()).unwrap()
+    }
+
+    /// The shipped faces' numerals, by eye: one piece for each label, at its angle, and hardly anything else (the coolant's unit): no tick, no rim, no cap.
+    #[test]
+    fn the_numerals_of_a_face_are_its_pieces() {
+        for (name, labels, others) in [
+            ("gearbox-oil", &[40.0, 60.0, 80.0, 100.0, 120.0][..], 0),
+            ("cluster-coolant", &[50.0, 90.0, 130.0], 1),
+            ("night-oil", &[90.0, 160.0, 230.0, 300.0], 0),
+            ("transfer-box", &[20.0, 40.0, 60.0, 80.0, 100.0, 120.0, 140.0], 0),
+        ] {
+            let dial = dial(name);
+            let face = FaceModel::new(Dial { prepared: None, ..dial.clone() });
+            let places = Glyphs::new(&face).places();
+            let at = |label: &f64| {
+                let angle = dial.marks.iter().find(|m| m.value == *label).unwrap().angle;
+                let turn = |(x, y): &&(f64, f64)| wrap(x.atan2(*y).to_degrees() - angle).abs() < 10.0 && x.hypot(*y) > 0.6;
+                places.iter().filter(turn).count()
+            };
+            assert!(labels.iter().all(|l| at(l) == 1), "{name}: {places:?}");
+            assert_eq!(places.len(), labels.len() + others, "{name}: {places:?}");
+        }
+    }
+}

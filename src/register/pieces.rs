@@ -44,29 +44,12 @@ pub(super) fn pieces(face: &FaceModel, canonical: &Canonical, extent: f64) -> Ve
     if let Some(strokes) = face.strokes_on(canonical) {
         keep(&mut is_ink, &strokes);
     }
-    let radius = |x: f64, y: f64| {
-        let (x, y) = ((x - canonical.centre()) / canonical.k, (y - canonical.centre()) / canonical.k);
-        x.hypot(y)
-    };
-    let on_ring = |i: &usize| RING.contains(&radius((i % n) as f64, (i / n) as f64));
-    let is_tick = |p: &Vec<usize>| {
-        let (x, y) = moments(p, n).0;
-        is_bar(p, n) && RING.contains(&radius(x, y))
-    };
-    // ticks belong to no numeral, whether they touch it or not
-    let at_mark = |i: &usize| {
-        let (x, y) = canonical.dial(i % n, i / n);
-        let beside = |m: &Mark| wrap(x.atan2(y).to_degrees() - m.angle).to_radians().abs() * x.hypot(y);
-        TICK.contains(&x.hypot(y)) && face.dial.marks.iter().any(|m| beside(m) < TICK_HALF)
-    };
-    for tick in parts(&components(&is_ink, n), |i| is_ink[i]).iter().filter(|p| is_tick(p)) {
-        tick.iter().for_each(|&i| is_ink[i] = false);
-    }
-    is_ink.iter_mut().enumerate().filter(|(i, ink)| **ink && at_mark(i)).for_each(|(_, ink)| *ink = false);
+    remove_ticks(&mut is_ink, face, canonical);
     let (label, mut found) = joined(&mut is_ink, canonical);
     found.iter_mut().filter(|p| p.len() < 9 || is_bar(p, n)).for_each(Vec::clear);
     let most = found.iter().map(Vec::len).max().unwrap_or(0);
     // beside the numerals what is small and lies among the ticks is ticks, whole or in part
+    let on_ring = |i: &usize| RING.contains(&radius(canonical, (i % n) as f64, (i / n) as f64));
     found.iter_mut().filter(|p| 2 * p.len() < most && p.iter().all(on_ring)).for_each(Vec::clear);
     let wide = (AROUND * canonical.k).max(2.0);
     (1..)
@@ -84,6 +67,29 @@ pub(super) fn pieces(face: &FaceModel, canonical: &Canonical, extent: f64) -> Ve
             Piece { ink, pixels }
         })
         .collect()
+}
+
+/// Ticks belong to no numeral, whether they touch it or not: bars among the ticks, and what lies where a mark has its tick.
+fn remove_ticks(ink: &mut [bool], face: &FaceModel, canonical: &Canonical) {
+    let n = canonical.plane.width;
+    let is_tick = |p: &Vec<usize>| {
+        let (x, y) = moments(p, n).0;
+        is_bar(p, n) && RING.contains(&radius(canonical, x, y))
+    };
+    for tick in parts(&components(ink, n), |i| ink[i]).iter().filter(|p| is_tick(p)) {
+        tick.iter().for_each(|&i| ink[i] = false);
+    }
+    let at_mark = |i: usize| {
+        let (x, y) = canonical.dial(i % n, i / n);
+        let beside = |m: &Mark| wrap(x.atan2(y).to_degrees() - m.angle).to_radians().abs() * x.hypot(y);
+        TICK.contains(&x.hypot(y)) && face.dial.marks.iter().any(|m| beside(m) < TICK_HALF)
+    };
+    ink.iter_mut().enumerate().filter(|(i, ink)| **ink && at_mark(*i)).for_each(|(_, ink)| *ink = false);
+}
+
+/// Distance of a pixel from the pivot, units.
+fn radius(canonical: &Canonical, x: f64, y: f64) -> f64 {
+    (x - canonical.centre()).hypot(y - canonical.centre()) / canonical.k
 }
 
 /// Print joined over small gaps: for each place the number of its piece (0: none, or one that is too large), and the ink of each piece.
@@ -137,8 +143,10 @@ pub(super) fn letters(ink: &[usize], pixels: &[usize], n: usize) -> Vec<Vec<usiz
     let ((a, b), (c, d)) = (span(&along), span(&across));
     // a pixel is one long
     let (long, wide) = (b - a + 1.0, WIDE * (d - c + 1.0));
-    // two at least: it is as long as it is high
     let count = (2.0 * long / wide - 1.0).round();
+    if count < 2.0 {
+        return Vec::new();
+    }
     let step = (long - wide) / (count - 1.0);
     let stretch = |k: usize| {
         let from = a - 0.5 + step * k as f64;
@@ -233,8 +241,8 @@ mod tests {
             })
             .collect();
         assert_eq!(columns, [(20, 33), (27, 40), (34, 47), (41, 54), (48, 61)]);
-        // as long as high: two, which share what lies in the middle
-        let square: Vec<usize> = block.iter().copied().filter(|i| i % n < 40).collect();
-        assert_eq!(letters(&square, &square, n).iter().map(Vec::len).collect::<Vec<_>>(), [280, 280]);
+        // hardly longer than high: two, which share what lies in the middle
+        let two: Vec<usize> = block.iter().copied().filter(|i| i % n < 44).collect();
+        assert_eq!(letters(&two, &two, n).iter().map(Vec::len).collect::<Vec<_>>(), [280, 280]);
     }
 }
