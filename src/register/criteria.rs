@@ -79,11 +79,11 @@ impl Default for SearchCriteria {
 
 /// Criteria for one numeral or word.
 ///
-/// Measured on numerals and words of photos of their own dials: of 708 in 110 renderings with reflections, shade and blur 99 % have less than
-/// 0.005 of the lesser of missing and extra ink, and three are taken for others, never two in a photo. Strong blur alone makes two of 0.02.
+/// Measured on numerals and words of right readings: of 1,161 in 223 renderings with reflections, shade, blur and night 99 % have less than 0.09 of the
+/// lesser of missing and extra ink, of 531 in 73 photographs 99 % less than 0.17.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct GlyphCriteria {
-    /// Noise over a glyph's contrast from which it cannot be made out. Share. No curve kept.
+    /// Grain over a glyph's contrast in the photo from which it cannot be made out. Share. No curve kept.
     pub noise: f64,
     /// Missing and extra ink together, from which it may be another. Share of its ink. See the set above.
     pub differs: f64,

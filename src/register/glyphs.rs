@@ -1,20 +1,19 @@
 //! Whether the numerals and words in the photo are the dial's own: a dial of the same family has the same ticks and other numbers.
 //!
 //! Print in one piece (a numeral, a word) is a glyph. Each is compared by itself, on a grid of the straight-on face: where its
-//! ink should be and is not (missing), and where there is ink that it does not have (extra). Glare, shade and a hand do one of the
-//! two; another numeral does both.
+//! ink should be and is not (missing), and where there is ink that it does not have (extra). Glare and a hand do one of the
+//! two; another numeral does both. Both pictures are compared by their top-hats, in which shade leaves nothing.
 use super::criteria::GlyphCriteria;
 use super::face::FaceModel;
 use super::frames::bounds;
 use super::grain::grain;
-use super::ink::HALF_WIDTH;
 use super::kept::print_of;
 use super::packed::unpack_pieces;
 use super::pieces::{Piece, letters, pieces};
 use super::pyramid::{Level, Pyramid};
 use super::registration::Registration;
 use super::rendering::Canonical;
-use super::top_hat::top_hat;
+use super::top_hat::{HALF_WIDTH, top_hat};
 use crate::dial::Dial;
 use crate::maths::angle::wrap;
 use crate::maths::homography::{Homography, PlaneInWork};
@@ -28,6 +27,11 @@ const FINEST: f64 = 170.0;
 const SCALE: std::ops::Range<f64> = 0.35..1.25;
 /// How far beyond its end marks a scale may have numerals, degrees.
 const BESIDE: f64 = 8.0;
+/// Limits of a glyph's contrast against the face's. Much less is what shade leaves of none; a reference in haze has little of what a clear photo shows.
+const STRENGTH: [f64; 2] = [0.5, 4.0];
+/// Standard deviation to which both pictures are smoothed at least, dial units: a blur that is not quite the photo's matters less (with 0.007 right
+/// numerals under motion blur were alike to 0.6 to 0.7, with this to 0.7 to 0.8).
+const SOFT: f64 = 0.012;
 /// Least share of ink among the places of a letter, and least share of paper: with less it is the end of one.
 const LEAST_INK: f64 = 0.08;
 /// How far from its place a glyph is looked for, dial units.
@@ -117,14 +121,14 @@ impl Glyphs {
         let Some(shown) = self.shown(pyramid, r) else { return Vec::new() };
         self.glyphs.iter().filter_map(|e| self.seen(e, &shown, r.gain, &hidden)).collect()
     }
-    /// The photo smoothed to the grid, and the reference blurred as the photo is and smoothed the same.
+    /// What is narrow in the photo smoothed to the grid, and in the reference blurred as the photo is and smoothed the same.
     fn shown(&self, pyramid: &Pyramid, r: &Registration) -> Option<Shown> {
         let k = self.face.k;
         let Level { from_photo, plane } = pyramid.at(&r.dial_to_photo, self.extent, k);
         let h = from_photo * r.dial_to_photo;
         let [x0, y0, x1, y1] = bounds(&h, self.extent, (plane.width, plane.height))?;
         let here = h.mean_scale();
-        let soft = (0.012 * k).max(0.45 * k / here).max(0.6);
+        let soft = (SOFT * k).max(0.45 * k / here).max(0.6);
         let reference = self.face.shown(&r.blur, soft * soft).plane;
         let sigma = (soft * here / k).max(0.3);
         let shift = Homography::shifted(-(x0 as f64), -(y0 as f64));
@@ -224,9 +228,8 @@ impl Ink {
         let lean: f64 = v.iter().map(|p| ((p.0 - paper) / far).powi(3)).sum();
         let contrast = if lean < 0.0 { -far } else { far };
         let bare = rank(v.iter().filter(|p| (p.0 - paper) / contrast < 0.25).map(|p| p.1), 0.5)?;
-        // strength of the ink here against the whole face's: shade changes it, another numeral does not
-        let strength = rank(v.iter().map(|p| (p.1 - bare) / (gain * contrast)), 0.96)?;
-        let strength = strength.clamp(0.5, 4.0);
+        // strength of the ink here against the whole face's: light changes it, another numeral does not
+        let strength = rank(v.iter().map(|p| (p.1 - bare) / (gain * contrast)), 0.96)?.clamp(STRENGTH[0], STRENGTH[1]);
         if noise > most * strength * gain * far {
             return None;
         }

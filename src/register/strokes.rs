@@ -1,15 +1,11 @@
 //! Strokes of print on the reference face, told from what a cover mirrors.
 //!
 //! Print is narrow: a tick, a letter, a dot has bare face on both sides. A seat, a window or a hand that the cover mirrors is broad, and
-//! shows as steps of level. An opening or a closing by a disc takes away what is narrower than the disc (top-hat transforms: J. Serra,
-//! Image Analysis and Mathematical Morphology, 1982); of a straight step, whichever way it is turned, they take nothing.
+//! shows as steps of level, which have no top-hat ([`super::top_hat`]).
 use super::mask::{grown, strong};
 use super::rendering::Canonical;
-use image::{GrayImage, Luma};
-use imageproc::morphology::{Mask, grayscale_close, grayscale_open};
+use super::top_hat::{HALF_WIDTH, top_hat};
 
-/// Half of the greatest width of a stroke, units.
-const HALF_WIDTH: f64 = 0.055;
 /// So far round a stroke its edges are, px.
 const ROUND: usize = 3;
 /// Grain is smoothed by so much, px.
@@ -31,7 +27,9 @@ impl Strokes {
     pub fn of(canonical: &Canonical, votes: &[bool]) -> (Self, f64) {
         let smooth = canonical.plane.gaussian(SOFT);
         let n = smooth.width;
-        let is_stroke = strong(&narrow(&smooth.data, n, HALF_WIDTH * canonical.k), votes);
+        let [lighter, darker] = [true, false].map(|lighter| top_hat(&smooth, HALF_WIDTH * canonical.k, lighter).data);
+        let narrow: Vec<f32> = lighter.iter().zip(darker.iter()).map(|(l, d)| l.max(*d)).collect();
+        let is_stroke = strong(&narrow, votes);
         let (tx, ty) = smooth.gradient();
         let edges: Vec<f32> = tx.data.iter().zip(&ty.data).map(|(a, b)| a.hypot(*b)).collect();
         let is_edge = strong(&edges, votes);
@@ -46,15 +44,6 @@ impl Strokes {
         let (u, v) = ((centre + self.k * x) as usize, (centre - self.k * y) as usize);
         u < self.n && v < self.n && self.near[v * self.n + u]
     }
-}
-
-/// How far each pixel stands above or below what is left of the picture without all that is narrower than twice `half` px, levels.
-fn narrow(levels: &[f32], n: usize, half: f64) -> Vec<f32> {
-    let picture =
-        GrayImage::from_fn(n as u32, n as u32, |x, y| Luma([levels[y as usize * n + x as usize].round().clamp(0.0, 255.0) as u8]));
-    let disc = Mask::disk(half.round().clamp(2.0, 30.0) as u8);
-    let (open, close) = (grayscale_open(&picture, &disc), grayscale_close(&picture, &disc));
-    picture.iter().zip(open.iter().zip(close.iter())).map(|(p, (o, c))| f32::from((p - o).max(c - p))).collect()
 }
 
 #[cfg(test)]

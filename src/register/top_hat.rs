@@ -6,6 +6,9 @@ use crate::photo::Plane;
 use image::{GrayImage, Luma};
 use imageproc::morphology::{Mask, grayscale_close, grayscale_open};
 
+/// Half of the greatest width of a stroke of print, units.
+pub(super) const HALF_WIDTH: f64 = 0.055;
+
 /// Least radius (px) to which a disc is brought by halving the picture: the background is smooth.
 const COARSE: f64 = 4.0;
 
@@ -30,7 +33,7 @@ fn background(plane: &Plane, half: f64, lighter: bool) -> (Plane, f64) {
     let picture = GrayImage::from_fn(plane.width as u32, plane.height as u32, |x, y| {
         Luma([plane.data[y as usize * plane.width + x as usize].round().clamp(0.0, 255.0) as u8])
     });
-    let disc = Mask::disk(half.round().clamp(1.0, 2.0 * COARSE) as u8);
+    let disc = Mask::disk(half.round().clamp(2.0, 2.0 * COARSE) as u8);
     let ground = if lighter { grayscale_open(&picture, &disc) } else { grayscale_close(&picture, &disc) };
     let level = |x: usize, y: usize| f32::from(ground.get_pixel(x as u32, y as u32).0[0]);
     (Plane::from_fn(plane.width, plane.height, level), 1.0)
