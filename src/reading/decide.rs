@@ -224,6 +224,26 @@ mod tests {
         assert_eq!([with(Some(0.55), 4.0, 0.92), with(Some(0.55), 0.02, 0.7)], [ambiguous, ambiguous]);
     }
 
+    /// A mirrored window takes two thirds of a needle; what is left shows its contrast and its outline.
+    #[test]
+    fn a_needle_half_in_a_mirrored_window_is_read_where_the_rest_is_plain() {
+        let with = |seen: f64, score: f64, step: f64, outline: f64| {
+            let m = read(outline, 0.05);
+            let line = Step::Taken(LineMetrics { score, runner_up: 0.1, runner_up_seen: None, angle_deg: -86.0, lit: false });
+            let Step::Taken(needle) = &m.needle else { return Decision::Open };
+            let needle = Step::Taken(NeedleMetrics { seen, step, ..needle.clone() });
+            decide(&Metrics { line, needle, ..m }, &Criteria::default())
+        };
+        assert_eq!(with(0.34, 0.57, 0.77, 0.05), Decision::Reading(vec![Flag::NeedleHidden]));
+        // less of it, a faint line, a faint step, another outline
+        for (seen, score, step, outline) in
+            [(0.28, 0.57, 0.77, 0.05), (0.34, 0.3, 0.77, 0.05), (0.34, 0.57, 0.3, 0.05), (0.34, 0.57, 0.77, 4.0)]
+        {
+            let Decision::Refused { refusal, .. } = with(seen, score, step, outline) else { panic!("{seen} {score} {step} {outline}") };
+            assert_eq!(refusal, Refusal::NeedleNotFound);
+        }
+    }
+
     /// A line of a few pixels leans by degrees for a pixel's share of noise.
     #[test]
     fn a_needle_of_few_pixels_is_not_trusted() {

@@ -52,10 +52,16 @@ pub(super) fn is_clear(n: &NeedleMetrics, c: &Criteria) -> bool {
     n.seen >= c.alone_seen && n.outline <= c.alone_outline
 }
 
+/// A needle of which no more is hidden than what lies in a mirrored window: the rest shows its contrast and its outline.
+fn is_plain(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> bool {
+    line.score >= c.plain_score && n.step >= c.plain_step && n.outline <= c.alone_outline
+}
+
 /// A needle that must not be trusted.
 pub(super) fn needle(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> Option<No> {
     let faint = less(n.step, c.needle_step) || n.step < c.needle_step_clear && less(n.step, c.needle_step_noise * n.noise);
-    if less(line.score, c.line_score) || faint || less(n.seen, c.needle_seen) {
+    let needed = if is_plain(n, line, c) { c.needle_seen_plain } else { c.needle_seen };
+    if less(line.score, c.line_score) || faint || less(n.seen, needed) {
         let (step, seen) = (100.0 * n.step, 100.0 * n.seen);
         let text = format!("The strongest line shows {step:.0} % of the needle's contrast over {seen:.0} % of its length.");
         return Some((Refusal::NeedleNotFound, text));
