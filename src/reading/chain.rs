@@ -120,7 +120,7 @@ impl Reader {
     }
     /// The stages on the photo's pixels, as far as they go.
     fn look(&self, photo: &Photo, near: Option<&PlaneInPhoto>, to_the_end: bool) -> Findings {
-        let metrics = Metrics { photo: PhotoMetrics::of(photo), file: FileMetrics::of(self.dial()), ..Metrics::default() };
+        let metrics = Metrics { photo: PhotoMetrics::of(photo), file: FileMetrics::of(&self.registrar.face), ..Metrics::default() };
         let mut found = Findings { metrics, ..Findings::default() };
         // in an empty picture nothing is measured, whatever is asked
         if self.goes_on(&found, false) {

@@ -54,15 +54,15 @@ fn through(m: &Metrics, c: &Criteria) -> Result<Decision, Decision> {
     let first = taken(&m.first, Stage::Photo, (Refusal::DialNotFound, "No place in the photo resembles the dial."))?;
     // whether numerals prove the dial is seen later only
     trusted(place(first, true, c), Stage::First)?;
-    let line = taken(&m.line, Stage::First, (Refusal::NeedleNotFound, NO_LINE))?;
+    let line = taken(&m.line, Stage::First, (Refusal::NeedleNotFound, NO_LINE)).map_err(|no| sooner(first, no, c))?;
     let last = taken(&m.last, Stage::First, (Refusal::DialDoubtful, "Too little of the print is left for the last alignment."))?;
     trusted(place(last, true, c), Stage::Last)?;
-    let fitted = taken(&m.needle, Stage::Last, (Refusal::NeedleNotFound, NO_LINE))?;
+    let fitted = taken(&m.needle, Stage::Last, (Refusal::NeedleNotFound, NO_LINE)).map_err(|no| sooner(last, no, c))?;
     let seen = taken(&m.glyphs, Stage::Last, (Refusal::DialDoubtful, "No numeral can be compared."))?;
     let proved = numerals::prove(seen, c);
     trusted(place(first, proved, c), Stage::First)?;
     trusted(place(last, proved, c), Stage::Last)?;
-    trusted(numerals::amiss(seen, c).map(|text| (Refusal::DialDoubtful, text)), Stage::Last)?;
+    trusted(numerals::amiss(seen, m.file.mirrored, c).map(|text| (Refusal::DialDoubtful, text)), Stage::Last)?;
     trusted(needle(fitted, line, c), Stage::Last)?;
     let no_value = "The dial file's marks and plane give no value with a known uncertainty here.";
     let scale = taken(&m.scale, Stage::Scale, (Refusal::DialDoubtful, no_value))?;
@@ -79,6 +79,14 @@ fn refused((refusal, text): No, at: Stage) -> Decision {
 /// The end, when a stage says no.
 fn trusted(no: Option<No>, at: Stage) -> Result<(), Decision> {
     no.map_or(Ok(()), |no| Err(refused(no, at)))
+}
+
+/// Where no needle was found at a place that only numerals could have proved, which are looked at beside a needle, there may be no dial.
+fn sooner(place_there: &PlaceMetrics, no: Decision, c: &Criteria) -> Decision {
+    match (&no, place(place_there, false, c)) {
+        (Decision::Refused { at, .. }, Some(doubt)) => refused(doubt, *at),
+        _ => no,
+    }
 }
 
 /// What a stage measured, or the end there.
@@ -182,7 +190,7 @@ mod tests {
         };
         Metrics {
             photo: PhotoMetrics { width: 800, height: 600, levels: 200, focal_ratio: None },
-            file: FileMetrics { marks: 8, uncovered: 0.0 },
+            file: FileMetrics { marks: 8, uncovered: 0.0, mirrored: false },
             first: Step::Taken(place.clone()),
             line: Step::Taken(LineMetrics { score: 0.5, runner_up: 0.1, runner_up_seen: None, angle_deg: -86.0, lit: false }),
             last: Step::Taken(place),
@@ -231,7 +239,7 @@ mod tests {
             let m = read(outline, 0.05);
             let line = Step::Taken(LineMetrics { score, runner_up: 0.1, runner_up_seen: None, angle_deg: -86.0, lit: false });
             let Step::Taken(needle) = &m.needle else { return Decision::Open };
-            let needle = Step::Taken(NeedleMetrics { seen, step, ..needle.clone() });
+            let needle = Step::Taken(NeedleMetrics { seen, step, halves: [0.44, 0.24], ..needle.clone() });
             decide(&Metrics { line, needle, ..m }, &Criteria::default())
         };
         assert_eq!(with(0.34, 0.57, 0.77, 0.05), Decision::Reading(vec![Flag::NeedleHidden]));

@@ -52,9 +52,13 @@ pub(super) fn is_clear(n: &NeedleMetrics, c: &Criteria) -> bool {
     n.seen >= c.alone_seen && n.outline <= c.alone_outline
 }
 
-/// A needle of which no more is hidden than what lies in a mirrored window: the rest shows its contrast and its outline.
+/// A needle of which no more is hidden than what lies in a mirrored window: the rest, long enough for itself, shows its contrast and its outline.
 fn is_plain(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> bool {
-    line.score >= c.plain_score && n.step >= c.plain_step && n.outline <= c.alone_outline
+    !line.lit
+        && line.score >= c.plain_score
+        && n.step >= c.plain_step
+        && n.outline <= c.alone_outline
+        && n.seen * n.length_px >= c.needle_px
 }
 
 /// A needle that must not be trusted.

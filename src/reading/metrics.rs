@@ -4,7 +4,7 @@ use crate::maths::angle::wrap;
 use crate::maths::measured::Measured;
 use crate::needle::{Candidate, NeedleFit};
 use crate::photo::Photo;
-use crate::register::face::LineFrame;
+use crate::register::face::{FaceModel, LineFrame};
 use crate::register::{Registration, Seen};
 use crate::scale::{Scale, Temperature};
 
@@ -74,6 +74,8 @@ pub struct FileMetrics {
     pub marks: usize,
     /// Share of the reference photo's needle below which the face is known.
     pub uncovered: f64,
+    /// Whether the reference photo shows, beside print, what its cover mirrored.
+    pub mirrored: bool,
 }
 
 /// Of the dial's place.
@@ -187,9 +189,9 @@ impl PhotoMetrics {
 }
 
 impl FileMetrics {
-    /// Of a dial.
-    pub fn of(dial: &Dial) -> Self {
-        Self { marks: dial.marks.len(), uncovered: dial.uncovered_share() }
+    /// Of a dial's face.
+    pub fn of(face: &FaceModel) -> Self {
+        Self { marks: face.dial.marks.len(), uncovered: face.dial.uncovered_share(), mirrored: face.is_mirrored() }
     }
 }
 

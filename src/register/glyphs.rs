@@ -16,9 +16,11 @@ use super::rendering::Canonical;
 use super::top_hat::{HALF_WIDTH, top_hat};
 use crate::dial::Dial;
 use crate::maths::angle::wrap;
-use crate::maths::homography::{Homography, PlaneInWork};
+use crate::maths::homography::{Homography, PlaneInWork, StraightPoint};
+use crate::maths::point::DialPoint;
 use crate::maths::robust::ranked;
-use crate::photo::Plane;
+use crate::photo::{Plane, warped};
+use nalgebra::{Matrix2, Vector2};
 
 /// Finest grid, px per unit.
 const FINEST: f64 = 170.0;
@@ -32,6 +34,8 @@ const STRENGTH: [f64; 2] = [0.5, 4.0];
 /// Standard deviation to which both pictures are smoothed at least, dial units: a blur that is not quite the photo's matters less (with 0.007 right
 /// numerals under motion blur were alike to 0.6 to 0.7, with this to 0.7 to 0.8).
 const SOFT: f64 = 0.012;
+/// Standard deviation of rounding to whole levels: 1 / √12. A clipped or smoothed photo has no other grain.
+const LEVEL: f64 = 0.2887;
 /// Least share of ink among the places of a letter, and least share of paper: with less it is the end of one.
 const LEAST_INK: f64 = 0.08;
 /// How far from its place a glyph is looked for, dial units.
@@ -133,14 +137,15 @@ impl Glyphs {
         let sigma = (soft * here / k).max(0.3);
         let shift = Homography::shifted(-(x0 as f64), -(y0 as f64));
         // white noise of standard deviation s has s / (2 sqrt(pi) sigma) left after a Gaussian of sigma
-        let noise = grain(plane, &h.inverse()?, self.extent) * (0.28 / sigma).min(1.0);
+        let noise = grain(plane, &h.inverse()?, self.extent).hypot(LEVEL) * (0.28 / sigma).min(1.0);
         let photo = plane.crop(x0, y0, x1 - x0 + 1, y1 - y0 + 1).gaussian(sigma);
-        Some(Shown {
-            reference: top_hat(&reference, HALF_WIDTH * k, self.lighter),
-            photo: top_hat(&photo, HALF_WIDTH * here, self.lighter),
-            dial_to_px: shift * h,
-            noise,
-        })
+        let (c, n) = (self.face.centre(), self.face.plane.width);
+        let dial_of_px: Homography<StraightPoint, DialPoint> =
+            Homography::affine(Matrix2::new(1.0, 0.0, 0.0, -1.0) / k, Vector2::new(-c, c) / k);
+        let dial_to_px: PlaneInWork = shift * h;
+        let [straight] = warped([&photo], &(dial_to_px * dial_of_px), n, n);
+        let narrow = |seen: &Plane| top_hat(seen, HALF_WIDTH * k, self.lighter);
+        Some(Shown { reference: narrow(&reference), photo: narrow(&straight), dial_to_px, size: (photo.width, photo.height), noise })
     }
     /// What a glyph shows where it fits best near its place: a recessed or domed face does not lie in one plane to the last pixel.
     fn seen(&self, glyph: &Glyph, shown: &Shown, gain: f64, hidden: &impl Fn(f64, f64) -> bool) -> Option<Seen> {
@@ -156,8 +161,9 @@ impl Glyphs {
         let n = self.face.plane.width;
         let at = |&i: &usize| {
             let (x, y) = self.face.dial(i % n, i / n);
-            let q = shown.dial_to_px.at(x + by.0, y + by.1);
-            let photo = if hidden(x, y) { None } else { shown.photo.bilinear(q.x, q.y) };
+            let (x1, y1) = (x + by.0, y + by.1);
+            let (u, v) = self.face.px(x1, y1);
+            let photo = if hidden(x, y) || !shown.holds(x1, y1) { None } else { shown.photo.bilinear(u, v) };
             photo.map(|p| (shown.reference.data[i] as f64, p as f64))
         };
         let levels: Vec<Option<(f64, f64)>> = glyph.pixels.iter().map(at).collect();
@@ -204,12 +210,22 @@ fn is_lighter(face: &Plane, glyphs: &[Glyph]) -> bool {
 
 /// A photo and the reference as it would show it, ready to be compared place by place.
 struct Shown {
+    /// Top-hats of both, seen straight on, on one grid: one disc for both, however small or slanted the photo shows the dial.
     reference: Plane,
     photo: Plane,
-    /// Dial plane to px of `photo`.
+    /// Dial plane to px of the part of the photo that was looked at, and its size.
     dial_to_px: PlaneInWork,
-    /// Noise of a level of `photo`.
+    size: (usize, usize),
+    /// Noise of a level of the photo.
     noise: f64,
+}
+
+impl Shown {
+    /// Whether the photo shows a dial point.
+    fn holds(&self, x: f64, y: f64) -> bool {
+        let q = self.dial_to_px.at(x, y);
+        q.x >= 0.0 && q.y >= 0.0 && q.x <= self.size.0 as f64 - 1.0 && q.y <= self.size.1 as f64 - 1.0
+    }
 }
 
 /// How ink is told from paper in one glyph.
@@ -223,14 +239,13 @@ struct Ink {
 impl Ink {
     /// From the (reference, photo) levels of a glyph; `None` when it cannot be made out: noise above `most` of its contrast.
     fn new(v: &[(f64, f64)], gain: f64, (noise, most): (f64, f64)) -> Option<Self> {
-        let paper = rank(v.iter().map(|p| p.0), 0.5)?;
-        let far = rank(v.iter().map(|p| (p.0 - paper).abs()), 0.96)?;
-        let lean: f64 = v.iter().map(|p| ((p.0 - paper) / far).powi(3)).sum();
-        let contrast = if lean < 0.0 { -far } else { far };
+        // a top-hat is nothing on paper, and ink stands above it
+        let paper = rank(v.iter().map(|p| p.0), 0.25)?;
+        let contrast = rank(v.iter().map(|p| p.0 - paper), 0.96).filter(|far| *far > 0.0)?;
         let bare = rank(v.iter().filter(|p| (p.0 - paper) / contrast < 0.25).map(|p| p.1), 0.5)?;
         // strength of the ink here against the whole face's: light changes it, another numeral does not
         let strength = rank(v.iter().map(|p| (p.1 - bare) / (gain * contrast)), 0.96)?.clamp(STRENGTH[0], STRENGTH[1]);
-        if noise > most * strength * gain * far {
+        if noise > most * strength * gain * contrast {
             return None;
         }
         Some(Self { paper, contrast, bare, full: strength * gain * contrast })

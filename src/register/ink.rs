@@ -11,13 +11,15 @@ use crate::photo::Plane;
 /// Grain is smoothed by so much, px.
 const SOFT: f64 = 0.8;
 /// Radii (units) within which a mark has its tick.
-const TICK: std::ops::Range<f64> = 0.84..1.06;
+const TICK_RADII: std::ops::Range<f64> = 0.84..1.06;
 /// The contrast of print at a place is that of the ticks within about so many degrees.
 const NEAR_DEG: f64 = 25.0;
 /// Share of the ticks' contrast from which print is ink.
 const SHARE: f32 = 0.4;
 /// The same in medians of the whole face, which is bare for the most part: grain is not print.
 const GRAIN: f32 = 3.0;
+/// The ticks tell the polarity of print where so many times more of it is seen than of the other.
+const TOLD: f32 = 1.5;
 /// A tick with less than this share of the contrast of the clearest is hidden, or is none.
 const HIDDEN: f32 = 0.2;
 
@@ -28,22 +30,29 @@ pub(super) fn ink(face: &FaceModel, canonical: &Canonical, usable: &[bool]) -> V
     let both = [true, false].map(|lighter| top_hat(&smooth, HALF_WIDTH * canonical.k, lighter));
     let ticks: Vec<(f64, [f32; 2])> =
         face.dial.marks.iter().filter_map(|m| Some((m.angle, tick(m.angle, canonical, &both, usable)?))).collect();
+    let strongest = both.each_ref().map(|heights| strongest(heights, usable));
     let sums = ticks.iter().fold([0.0; 2], |s, (_, t)| [s[0] + t[0], s[1] + t[1]]);
-    let polarity = usize::from(sums[1] > sums[0]);
-    let ticks: Vec<(f64, f32)> = ticks.iter().map(|(a, t)| (*a, t[polarity])).collect();
-    let height = &both[polarity].data;
-    let mut bare: Vec<f32> = height.iter().zip(usable).filter(|(_, u)| **u).map(|(h, _)| *h).collect();
-    let (Some(most), Some(grain)) = (per_mille(&mut bare, 998), high_median(bare.iter().copied())) else { return vec![false; n * n] };
+    // ticks of which hardly anything is seen, or as much of either polarity, say nothing: print is what stands out most then
+    let told = sums[0].max(sums[1]) > TOLD * sums[0].min(sums[1]) && sums[0].max(sums[1]) > 0.0;
+    let of = if told { sums } else { strongest.map(|s| s.0) };
+    let polarity = usize::from(of[1] > of[0]);
+    let (height, (most, grain)) = (&both[polarity].data, strongest[polarity]);
+    let ticks: Vec<(f64, f32)> = ticks.iter().map(|(a, t)| (*a, t[polarity])).filter(|t| told && t.1 > GRAIN * grain).collect();
     let clearest = ticks.iter().fold(0.0_f32, |c, t| c.max(t.1));
     let ticks: Vec<(f64, f32)> = ticks.into_iter().filter(|t| t.1 > HIDDEN * clearest).collect();
-    let contrast = |turn: f64| contrast(&ticks, turn).unwrap_or(most);
-    let least: Vec<f32> = (0..360).map(|turn| (SHARE * contrast(f64::from(turn))).max(GRAIN * grain)).collect();
+    let least: Vec<f32> = (0..360).map(|turn| (SHARE * contrast(&ticks, f64::from(turn)).unwrap_or(most)).max(GRAIN * grain)).collect();
     let is_ink = |i: usize| {
         let (x, y) = canonical.dial(i % n, i / n);
         let turn = x.atan2(y).to_degrees().rem_euclid(360.0) as usize % 360;
         usable[i] && height[i] > least[turn]
     };
     (0..n * n).map(is_ink).collect()
+}
+
+/// Height of what stands out most, and the median of all, of the part that shows the face; 0 where none does.
+fn strongest(heights: &Plane, usable: &[bool]) -> (f32, f32) {
+    let mut all: Vec<f32> = heights.data.iter().zip(usable).filter(|(_, u)| **u).map(|(h, _)| *h).collect();
+    (per_mille(&mut all, 998).unwrap_or(0.0), high_median(all.iter().copied()).unwrap_or(0.0))
 }
 
 /// Contrast of print at an angle from that of the ticks (angle, contrast), the nearer the more; `None` without ticks.
@@ -62,7 +71,7 @@ fn tick(angle: f64, canonical: &Canonical, both: &[Plane; 2], usable: &[bool]) -
     let (s, c) = angle.to_radians().sin_cos();
     let steps = 24;
     let on_line = (0..=steps).filter_map(|a| {
-        let r = TICK.start + (TICK.end - TICK.start) * f64::from(a) / f64::from(steps);
+        let r = TICK_RADII.start + (TICK_RADII.end - TICK_RADII.start) * f64::from(a) / f64::from(steps);
         let (i, j) = canonical.px(r * s, r * c);
         let (i, j) = (i.round() as usize, j.round() as usize);
         (i < n && j < n && usable[j * n + i]).then(|| both.each_ref().map(|b| b.data[j * n + i]))

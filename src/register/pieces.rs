@@ -15,7 +15,7 @@ const AROUND: f64 = 0.035;
 /// Radii (units) between which a scale has its ticks.
 const RING: std::ops::Range<f64> = 0.8..1.06;
 /// Radii (units) and half of the width at which a mark has most of its tick.
-const TICK: std::ops::Range<f64> = 0.8..1.08;
+const TICK_PLACE: std::ops::Range<f64> = 0.8..1.08;
 const TICK_HALF: f64 = 0.035;
 /// Length over width from which a piece may be a bar.
 const LONG: f64 = 2.2;
@@ -82,7 +82,7 @@ fn remove_ticks(ink: &mut [bool], face: &FaceModel, canonical: &Canonical) {
     let at_mark = |i: usize| {
         let (x, y) = canonical.dial(i % n, i / n);
         let beside = |m: &Mark| wrap(x.atan2(y).to_degrees() - m.angle).to_radians().abs() * x.hypot(y);
-        TICK.contains(&x.hypot(y)) && face.dial.marks.iter().any(|m| beside(m) < TICK_HALF)
+        TICK_PLACE.contains(&x.hypot(y)) && face.dial.marks.iter().any(|m| beside(m) < TICK_HALF)
     };
     ink.iter_mut().enumerate().filter(|(i, ink)| **ink && at_mark(*i)).for_each(|(_, ink)| *ink = false);
 }

@@ -1,7 +1,7 @@
 //! What is narrow in a picture: its white and black top-hat (J. Serra, Image Analysis and Mathematical Morphology, 1982).
 //!
 //! An opening by a disc takes away what is lighter than its surroundings and narrower than the disc, a closing what is darker. Of a step of
-//! level, whichever way it is turned, and of a slow change they take nothing: shade, a reflection's edge and a rim leave no top-hat.
+//! level, whichever way it is turned, and of a slow change they take nothing: shade and a reflection's edge leave no top-hat.
 use crate::photo::Plane;
 use image::{GrayImage, Luma};
 use imageproc::morphology::{Mask, grayscale_close, grayscale_open};
@@ -30,12 +30,15 @@ fn background(plane: &Plane, half: f64, lighter: bool) -> (Plane, f64) {
         let (ground, scale) = background(&plane.half(), half / 2.0, lighter);
         return (ground, 2.0 * scale);
     }
+    // a byte for each level between the darkest and the lightest: a faint picture is not rounded to few
+    let (least, most) = plane.data.iter().fold((f32::MAX, f32::MIN), |(a, b), v| (a.min(*v), b.max(*v)));
+    let a_level = ((most - least) / 255.0).max(f32::MIN_POSITIVE);
     let picture = GrayImage::from_fn(plane.width as u32, plane.height as u32, |x, y| {
-        Luma([plane.data[y as usize * plane.width + x as usize].round().clamp(0.0, 255.0) as u8])
+        Luma([((plane.data[y as usize * plane.width + x as usize] - least) / a_level).round() as u8])
     });
     let disc = Mask::disk(half.round().clamp(2.0, 2.0 * COARSE) as u8);
     let ground = if lighter { grayscale_open(&picture, &disc) } else { grayscale_close(&picture, &disc) };
-    let level = |x: usize, y: usize| f32::from(ground.get_pixel(x as u32, y as u32).0[0]);
+    let level = |x: usize, y: usize| least + a_level * f32::from(ground.get_pixel(x as u32, y as u32).0[0]);
     (Plane::from_fn(plane.width, plane.height, level), 1.0)
 }
 

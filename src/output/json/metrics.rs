@@ -5,7 +5,7 @@ use crate::register::Seen;
 use serde_json::{Value, json};
 
 /// The version of the field: rises when one of its numbers changes its meaning or goes.
-const METRICS_VERSION: u32 = 1;
+const METRICS_VERSION: u32 = 2;
 
 /// All numbers; angles in degrees, temperatures in the dial's unit. A stage that was not taken is `null`, one that found nothing `"nothing"`;
 /// a number that is not finite is `null`.
@@ -18,7 +18,7 @@ pub(super) fn metrics(m: &Metrics) -> Value {
             "levels": m.photo.levels,
             "focal_ratio": m.photo.focal_ratio,
         },
-        "file": { "marks": m.file.marks, "uncovered": m.file.uncovered },
+        "file": { "marks": m.file.marks, "uncovered": m.file.uncovered, "mirrored": m.file.mirrored },
         "first": step(&m.first, place),
         "line": step(&m.line, line),
         "last": step(&m.last, place),
