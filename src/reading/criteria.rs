@@ -34,17 +34,18 @@ pub struct Criteria {
     /// 162 places of other dials the numerals prove two, both on a face with the same numerals at the same places; their print agrees to 0.45 and less.
     pub print_match_proved: f64,
     /// The same where many matches speak for the place, too. -1..1. On the same looks 0.31 at least where the place is right (a reference in bright
-    /// haze, the photo at night); no place of another dial has both.
+    /// haze, the photo at night); no place of another dial has both, but
+    /// only those two are proved at all.
     pub print_match_proved_many: f64,
-    /// Numerals or words of the dial's own from which they prove it. Count. On the same looks: with three 277 of 296 right readings are proved, with
+    /// Numerals or words of the dial's own from which they prove it, or outdo what a mirrored cabin put into the reference. Count. On the same looks: with three 277 of 296 right readings are proved, with
     /// five 171, with eight 53, and two, two and none of the places of other dials.
     pub proving_glyphs: usize,
     /// Most of those that can be made out that may be none of its own for that (a needle's shadow is taken for print). Share. On the same looks: two
     /// places of other dials are proved up to 0.125, seven from 0.2 on.
     pub not_proving: f64,
-    /// Most of the print that the photo may clearly contradict: other numerals at the same places, a mirror image. Share. On the looks of
-    /// [`Self::other_share`]: 0.21 at most where the place is right (a lit display, a wheel before the dial); of 771
-    /// where it is not three are answered whatever it is from 0.14 on, since agreement and numerals refuse before. The first look counts the
+    /// Most of the print that the photo may clearly contradict: other numerals at the same places, a mirror image. Share. On 475
+    /// looks for dials where they are (28 November): 0.21 at most (a lit display, a wheel before the dial); of 771
+    /// where they are not three are answered whatever it is from 0.14 on, since agreement and numerals refuse before. The first look counts the
     /// needles too: 0.24 on a right place.
     pub contradicted: f64,
     /// Numerals or words that are not the dial's from which it is another dial: one may stand in a reflection, two do not by chance. Count.
@@ -61,8 +62,8 @@ pub struct Criteria {
     pub less_alike: f64,
     /// Likeness from which one is the dial's own, however clear the rest. -1..1. On the same looks: 95 of 100 of right readings have 0.83 and more.
     pub own_likeness: f64,
-    /// What those others differ in both senses, all together, from which they count. Share of ink. Blur makes some 0.05 of two, a single digit
-    /// 0.1 and more (renderings, the set of [`GlyphCriteria`]).
+    /// What those others differ in both senses, all together, from which they count. Share of ink. A single digit that is
+    /// another makes 0.1 and more (renderings).
     pub other_ink: f64,
     /// Likeness of a numeral or word (of several digits, of the least like) to the reference's below which the photo shows nothing like it. -1..1. On
     /// the looks of [`Self::other_likeness`], with the next two: no right reading is refused up to 0.5; of 162 places of other dials 57 at 0.1,

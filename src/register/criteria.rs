@@ -85,9 +85,9 @@ impl Default for SearchCriteria {
 pub struct GlyphCriteria {
     /// Grain over a glyph's contrast in the photo from which it cannot be made out. Share. No curve kept.
     pub noise: f64,
-    /// Missing and extra ink together, from which it may be another. Share of its ink. See the set above.
+    /// Missing and extra ink together, from which it may be another. Share of its ink. No curve kept.
     pub differs: f64,
-    /// The lesser of the two, from which it is another. Share of its ink. See the set above.
+    /// The lesser of the two, from which it may be another: its likeness decides. Share of its ink. Ground: glare and shade do one of the two; no curve kept.
     pub in_both: f64,
 }
 

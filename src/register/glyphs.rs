@@ -36,7 +36,7 @@ const STRENGTH: [f64; 2] = [0.5, 4.0];
 const SOFT: f64 = 0.012;
 /// Standard deviation of rounding to whole levels: 1 / √12. A clipped or smoothed photo has no other grain.
 const LEVEL: f64 = 0.2887;
-/// Least share of ink among the places of a letter, and least share of paper: with less it is the end of one.
+/// Least share of ink among the places of a glyph or a stretch of it, and least share of paper: with less of either there is nothing to compare.
 const LEAST_INK: f64 = 0.08;
 /// How far from its place a glyph is looked for, dial units.
 const SEARCH: f64 = 0.02;
@@ -50,14 +50,14 @@ struct Glyph {
     letters: Vec<Vec<usize>>,
 }
 
-/// What one glyph shows in a photo: of a numeral of several digits the digit that differs most, since one digit makes another number.
+/// What one glyph shows in a photo: of its stretches ([`letters`]) the one that differs most, since one digit makes another number.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Seen {
     /// Share of its ink that is not there.
     pub missing: f64,
     /// Ink that it does not have, as a share of its own.
     pub extra: f64,
-    /// Correlation of the levels with the reference's.
+    /// Correlation of its top-hat with the reference's, of the least like stretch.
     pub likeness: f64,
 }
 

@@ -112,4 +112,23 @@ mod tests {
             assert_eq!(places.len(), labels.len() + others, "{name}: {places:?}");
         }
     }
+
+    /// Marks where no tick is printed say nothing of print: what stands out most is taken, dark on a light face as light on a dark one.
+    #[test]
+    fn print_is_found_where_the_ticks_are_not_seen() {
+        for name in ["gearbox-oil", "night-oil", "transfer-box"] {
+            let told = dial(name);
+            let mut untold = told.clone();
+            untold.marks.iter_mut().for_each(|m| m.angle = 180.0);
+            let found = [told, untold].map(|dial| {
+                let face = FaceModel::new(Dial { prepared: None, ..dial });
+                let canonical = face.canonical(100.0, 1.1);
+                let usable = face.voting(&canonical, 1.1);
+                ink(&face, &canonical, &usable)
+            });
+            let both = found[0].iter().zip(&found[1]).filter(|(a, b)| **a && **b).count();
+            let own = found[0].iter().filter(|i| **i).count();
+            assert!(2 * both > own && own > 300, "{name}: {both} of {own}");
+        }
+    }
 }

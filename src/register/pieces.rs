@@ -133,8 +133,8 @@ fn parts(label: &[u32], is_ink: impl Fn(usize) -> bool) -> Vec<Vec<usize>> {
     parts
 }
 
-/// Cuts a glyph along its longer direction into stretches as wide as a digit of its height, each overlapping the next by half:
-/// from the outer side of the first pixel to that of the last.
+/// Cuts a glyph along its longer direction into stretches 0.7 of its height long, about a digit's width, each overlapping the next by half: from
+/// the outer side of the first pixel to that of the last. A single digit is cut across, into its upper, middle and lower parts.
 pub(super) fn letters(ink: &[usize], pixels: &[usize], n: usize) -> Vec<Vec<usize>> {
     let (centre, direction) = axis(ink, n);
     let along = |i: &usize| ((i % n) as f64 - centre.0) * direction.0 + ((i / n) as f64 - centre.1) * direction.1;
@@ -225,7 +225,27 @@ fn components(set: &[bool], n: usize) -> Vec<u32> {
 
 #[cfg(test)]
 mod tests {
-    use super::letters;
+    use super::{is_bar, letters};
+
+    /// Drawn by hand on 100 px a row: ticks at any turn and dots are bars, digits are none (an eight whose holes a blur has shut passes for a dot).
+    #[test]
+    fn ticks_and_dots_are_bars_and_digits_are_none() {
+        let draw = |of: &dyn Fn(f64, f64) -> bool| -> Vec<usize> {
+            (0..100 * 100).filter(|i| of((i % 100) as f64 - 50.0, (i / 100) as f64 - 50.0)).collect()
+        };
+        for degrees in [0.0, 20.0, 45.0, 70.0_f64] {
+            let (s, c) = degrees.to_radians().sin_cos();
+            let tick = draw(&|x, y| (x * c + y * s).abs() < 12.0 && (y * c - x * s).abs() < 4.0);
+            assert!(is_bar(&tick, 100), "{degrees}");
+        }
+        assert!(is_bar(&draw(&|x, y| x.hypot(y) < 7.0), 100));
+        // a ring, as of a nought; two strokes, as of a seven or a one with its serif
+        let ring = |x: f64, y: f64| (4.0..9.0).contains(&(0.7 * y).hypot(x));
+        let seven = |x: f64, y: f64| y.abs() < 12.0 && x.abs() < 7.0 && (y < -8.0 || (x - 4.0 + 0.4 * y).abs() < 2.5);
+        for (name, digit) in [("nought", draw(&ring)), ("seven", draw(&seven))] {
+            assert!(!is_bar(&digit, 100), "{name}");
+        }
+    }
 
     /// By hand: 42 long and 20 high are five stretches of 14, seven apart, from the first pixel to the last.
     #[test]
