@@ -50,7 +50,7 @@ struct Glyph {
     letters: Vec<Vec<usize>>,
 }
 
-/// What one glyph shows in a photo: of its stretches ([`letters`]) the one that differs most, since one digit makes another number.
+/// What one glyph shows in a photo: of its stretches the one that differs most, since one digit makes another number.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Seen {
     /// Share of its ink that is not there.
