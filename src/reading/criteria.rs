@@ -91,7 +91,7 @@ pub struct Criteria {
     pub needle_seen: f64,
     /// The same of a needle whose rest is plain by the next two and the outline of [`Self::alone_outline`]: a mirrored window hides two thirds of it.
     /// 0..1. On 2,664 looks at renderings and photographs, and 1,360 at changed copies of photographs: one right needle of a rendering has 0.34; no other
-    /// line of 26 px and more at a place of the dial has 0.3 to 0.45 with such a score and step. Through the six dial files of that dial 108 of 115
+    /// line of 26 px and more at a place of the dial has 0.3 to 0.45 with such a score and step. Through the six dial files of that dial 107 of 115
     /// looks are answered for 103, none grossly wrong.
     pub needle_seen_plain: f64,
     /// Score in the vote from which it is. Contrast of the reference's needle.
