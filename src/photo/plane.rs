@@ -101,11 +101,16 @@ impl Plane {
         self.row(y).get(x).copied()
     }
 
+    /// Whether (x, y) lies in the rectangle of the pixel centres; NaN does not.
+    #[inline]
+    pub fn holds(&self, x: f64, y: f64) -> bool {
+        x >= 0.0 && y >= 0.0 && x <= self.width as f64 - 1.0 && y <= self.height as f64 - 1.0
+    }
+
     /// The level at (x, y) by bilinear interpolation; `None` outside the rectangle of the pixel centres, so never extrapolated.
     #[inline]
     pub fn bilinear(&self, x: f64, y: f64) -> Option<f32> {
-        // Written so that NaN fails too.
-        if !(x >= 0.0 && y >= 0.0 && x <= self.width as f64 - 1.0 && y <= self.height as f64 - 1.0) {
+        if !self.holds(x, y) {
             return None;
         }
         let (left, top) = (x as usize, y as usize);

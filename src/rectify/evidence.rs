@@ -143,7 +143,7 @@ impl<'a> Evidence<'a> {
                     continue;
                 }
                 let q = work.homography.at(x, y);
-                if q.x < 0.0 || q.y < 0.0 || q.x > own.width as f64 - 1.0 || q.y > own.height as f64 - 1.0 {
+                if !own.holds(q.x, q.y) {
                     continue;
                 }
                 let (u, v) = self.coarse[0].px(x, y);

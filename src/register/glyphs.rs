@@ -16,11 +16,9 @@ use super::rendering::Canonical;
 use super::top_hat::{HALF_WIDTH, top_hat};
 use crate::dial::Dial;
 use crate::maths::angle::wrap;
-use crate::maths::homography::{Homography, PlaneInWork, StraightPoint};
-use crate::maths::point::DialPoint;
+use crate::maths::homography::{Homography, PlaneInWork};
 use crate::maths::robust::ranked;
 use crate::photo::{Plane, warped};
-use nalgebra::{Matrix2, Vector2};
 
 /// Finest grid, px per unit.
 const FINEST: f64 = 170.0;
@@ -44,7 +42,6 @@ const SEARCH: f64 = 0.02;
 /// One glyph of the face: its pixels on the grid of [`Glyphs`].
 #[derive(Clone, Debug)]
 struct Glyph {
-    ink: Vec<usize>,
     pixels: Vec<usize>,
     /// See [`letters`].
     letters: Vec<Vec<usize>>,
@@ -99,26 +96,21 @@ impl Glyphs {
         let canonical = face.canonical(k, extent);
         let n = canonical.plane.width;
         let kept = face.dial.prepared.as_deref().and_then(|bytes| unpack_pieces(bytes, print_of(&face.dial), n * n));
-        let glyph = |p: Piece| Glyph { letters: letters(&p.ink, &p.pixels, n), ink: p.ink, pixels: p.pixels };
+        let glyph = |p: Piece| Glyph { letters: letters(&p.ink, &p.pixels, n), pixels: p.pixels };
         let pieces = kept.unwrap_or_else(|| pieces(face, &canonical, extent));
-        let glyphs: Vec<Glyph> = numerals(pieces, &face.dial, &canonical).into_iter().map(glyph).collect();
-        let lighter = is_lighter(&canonical.plane, &glyphs);
-        Self { face: canonical, glyphs, extent, lighter, criteria }
+        let numerals = numerals(pieces, &face.dial, &canonical);
+        let lighter = is_lighter(&canonical.plane, &numerals);
+        Self { face: canonical, glyphs: numerals.into_iter().map(glyph).collect(), extent, lighter, criteria }
     }
     /// What [`Self::new`] finds on a face, to be kept.
     pub(super) fn pieces(face: &FaceModel) -> Vec<Piece> {
         let (k, extent) = grid_of(face);
         pieces(face, &face.canonical(k, extent), extent)
     }
-    /// Middles of the glyphs' ink, dial units.
+    /// Middles of the glyphs, dial units.
     #[cfg(test)]
     pub(super) fn places(&self) -> Vec<(f64, f64)> {
-        let n = self.face.plane.width;
-        let middle = |g: &Glyph| {
-            let (x, y) = g.ink.iter().map(|i| self.face.dial(i % n, i / n)).fold((0.0, 0.0), |s, d| (s.0 + d.0, s.1 + d.1));
-            (x / g.ink.len() as f64, y / g.ink.len() as f64)
-        };
-        self.glyphs.iter().map(middle).collect()
+        self.glyphs.iter().map(|g| middle(&g.pixels, &self.face)).collect()
     }
     /// Compares the glyphs that can be made out; `hidden` names dial points where something else stands (the needle).
     pub fn compare(&self, pyramid: &Pyramid, r: &Registration, hidden: impl Fn(f64, f64) -> bool) -> Vec<Seen> {
@@ -139,13 +131,11 @@ impl Glyphs {
         // white noise of standard deviation s has s / (2 sqrt(pi) sigma) left after a Gaussian of sigma
         let noise = grain(plane, &h.inverse()?, self.extent).hypot(LEVEL) * (0.28 / sigma).min(1.0);
         let photo = plane.crop(x0, y0, x1 - x0 + 1, y1 - y0 + 1).gaussian(sigma);
-        let (c, n) = (self.face.centre(), self.face.plane.width);
-        let dial_of_px: Homography<StraightPoint, DialPoint> =
-            Homography::affine(Matrix2::new(1.0, 0.0, 0.0, -1.0) / k, Vector2::new(-c, c) / k);
+        let n = self.face.plane.width;
         let dial_to_px: PlaneInWork = shift * h;
-        let [straight] = warped([&photo], &(dial_to_px * dial_of_px), n, n);
+        let [straight] = warped([&photo], &(dial_to_px * self.face.to_dial()), n, n);
         let narrow = |seen: &Plane| top_hat(seen, HALF_WIDTH * k, self.lighter);
-        Some(Shown { reference: narrow(&reference), photo: narrow(&straight), dial_to_px, size: (photo.width, photo.height), noise })
+        Some(Shown { reference: narrow(&reference), photo: narrow(&straight), part: photo, dial_to_px, noise })
     }
     /// What a glyph shows where it fits best near its place: a recessed or domed face does not lie in one plane to the last pixel.
     fn seen(&self, glyph: &Glyph, shown: &Shown, gain: f64, hidden: &impl Fn(f64, f64) -> bool) -> Option<Seen> {
@@ -183,12 +173,10 @@ impl Glyphs {
 /// The pieces along the scale, among which its numerals are; all, where there are hardly any. Words in the middle, the numerals of a
 /// smaller dial on the same face and displays say nothing of this scale, and other needles move over them.
 fn numerals(pieces: Vec<Piece>, dial: &Dial, canonical: &Canonical) -> Vec<Piece> {
-    let n = canonical.plane.width;
     let angles = || dial.marks.iter().map(|m| m.angle);
     let (from, to) = (angles().fold(f64::MAX, f64::min) - BESIDE, angles().fold(f64::MIN, f64::max) + BESIDE);
     let along = |p: &Piece| {
-        let count = p.ink.len().max(1) as f64;
-        let (x, y) = p.ink.iter().map(|i| canonical.dial(i % n, i / n)).fold((0.0, 0.0), |s, d| (s.0 + d.0 / count, s.1 + d.1 / count));
+        let (x, y) = middle(&p.ink, canonical);
         let turn = wrap(x.atan2(y).to_degrees() - 0.5 * (from + to)).abs();
         SCALE.contains(&x.hypot(y)) && turn < 0.5 * (to - from)
     };
@@ -196,16 +184,22 @@ fn numerals(pieces: Vec<Piece>, dial: &Dial, canonical: &Canonical) -> Vec<Piece
     if own.len() > 2 { own } else { own.into_iter().chain(others).collect() }
 }
 
-/// Whether the ink of glyphs is lighter than the face round it.
-fn is_lighter(face: &Plane, glyphs: &[Glyph]) -> bool {
+/// Middle of some pixels, dial units.
+fn middle(pixels: &[usize], canonical: &Canonical) -> (f64, f64) {
+    let (n, count) = (canonical.plane.width, pixels.len().max(1) as f64);
+    pixels.iter().map(|i| canonical.dial(i % n, i / n)).fold((0.0, 0.0), |s, d| (s.0 + d.0 / count, s.1 + d.1 / count))
+}
+
+/// Whether the ink of pieces is lighter than the face round it.
+fn is_lighter(face: &Plane, pieces: &[Piece]) -> bool {
     let sum = |of: &[usize]| of.iter().map(|&i| f64::from(face.data[i])).sum::<f64>();
-    let step = |g: &Glyph| {
-        let (ink, all) = (g.ink.len() as f64, g.pixels.len() as f64);
-        // the mean of the ink against that of the rest, each glyph by its ink
-        let (on, both) = (sum(&g.ink), sum(&g.pixels));
+    let step = |p: &Piece| {
+        let (ink, all) = (p.ink.len() as f64, p.pixels.len() as f64);
+        // the mean of the ink against that of the rest, each piece by its ink
+        let (on, both) = (sum(&p.ink), sum(&p.pixels));
         on - (both - on) * ink / (all - ink).max(1.0)
     };
-    glyphs.iter().map(step).sum::<f64>() > 0.0
+    pieces.iter().map(step).sum::<f64>() > 0.0
 }
 
 /// A photo and the reference as it would show it, ready to be compared place by place.
@@ -213,9 +207,9 @@ struct Shown {
     /// Top-hats of both, seen straight on, on one grid: one disc for both, however small or slanted the photo shows the dial.
     reference: Plane,
     photo: Plane,
-    /// Dial plane to px of the part of the photo that was looked at, and its size.
+    /// The part of the photo that was looked at, and the dial plane to its px.
+    part: Plane,
     dial_to_px: PlaneInWork,
-    size: (usize, usize),
     /// Noise of a level of the photo.
     noise: f64,
 }
@@ -224,7 +218,7 @@ impl Shown {
     /// Whether the photo shows a dial point.
     fn holds(&self, x: f64, y: f64) -> bool {
         let q = self.dial_to_px.at(x, y);
-        q.x >= 0.0 && q.y >= 0.0 && q.x <= self.size.0 as f64 - 1.0 && q.y <= self.size.1 as f64 - 1.0
+        self.part.holds(q.x, q.y)
     }
 }
 

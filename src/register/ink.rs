@@ -37,9 +37,9 @@ pub(super) fn ink(face: &FaceModel, canonical: &Canonical, usable: &[bool]) -> V
     let of = if told { sums } else { strongest.map(|s| s.0) };
     let polarity = usize::from(of[1] > of[0]);
     let (height, (most, grain)) = (&both[polarity].data, strongest[polarity]);
-    let ticks: Vec<(f64, f32)> = ticks.iter().map(|(a, t)| (*a, t[polarity])).filter(|t| told && t.1 > GRAIN * grain).collect();
-    let clearest = ticks.iter().fold(0.0_f32, |c, t| c.max(t.1));
-    let ticks: Vec<(f64, f32)> = ticks.into_iter().filter(|t| t.1 > HIDDEN * clearest).collect();
+    let clearest = ticks.iter().fold(0.0_f32, |c, (_, t)| c.max(t[polarity]));
+    let seen = (GRAIN * grain).max(HIDDEN * clearest);
+    let ticks: Vec<(f64, f32)> = ticks.iter().map(|(a, t)| (*a, t[polarity])).filter(|t| told && t.1 > seen).collect();
     let least: Vec<f32> = (0..360).map(|turn| (SHARE * contrast(&ticks, f64::from(turn)).unwrap_or(most)).max(GRAIN * grain)).collect();
     let is_ink = |i: usize| {
         let (x, y) = canonical.dial(i % n, i / n);

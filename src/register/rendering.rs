@@ -41,6 +41,10 @@ impl Canonical {
     pub fn dial(&self, i: usize, j: usize) -> (f64, f64) {
         ((i as f64 - self.centre()) / self.k, (self.centre() - j as f64) / self.k)
     }
+    /// Its px to dial points.
+    pub fn to_dial(&self) -> Homography<StraightPoint, DialPoint> {
+        straight_to_dial(self.k, self.plane.width)
+    }
     /// What this picture of the reference lacks of a photo's blur against the reference picture.
     pub fn lacking(&self, photo: &BlurCovariance<DialPoint>) -> BlurCovariance<StraightPoint> {
         lacking(photo, &(UPRIGHT * self.k), self.own_blur)
@@ -59,6 +63,12 @@ impl Canonical {
 /// Side of a straight-on picture out to `extent` units, px.
 fn side(k: f64, extent: f64) -> usize {
     2 * (k * extent).ceil() as usize + 1
+}
+
+/// px of a straight-on picture of `k` px per unit and so many px a side to dial points.
+fn straight_to_dial(k: f64, n: usize) -> Homography<StraightPoint, DialPoint> {
+    let reach = (n as f64 - 1.0) / 2.0 / k;
+    Homography::affine(UPRIGHT / k, Vector2::new(-reach, reach))
 }
 
 /// J C Jᵀ of a photo's blur without the variance that a picture has of it already.
@@ -91,9 +101,7 @@ impl<'a, const N: usize> Softened<'a, N> {
     /// Seen straight on, out to `extent` units.
     pub fn straight_on(&self, extent: f64) -> [Canonical; N] {
         let (k, n) = (self.k, side(self.k, extent));
-        let reach = (n as f64 - 1.0) / 2.0 / k;
-        let to_dial = Homography::<StraightPoint, _>::affine(UPRIGHT / k, Vector2::new(-reach, reach));
-        self.seen(&to_dial, [n; 2]).map(|plane| Canonical { k, plane, own_blur: self.own_blur })
+        self.seen(&straight_to_dial(k, n), [n; 2]).map(|plane| Canonical { k, plane, own_blur: self.own_blur })
     }
     /// Seen on a grid of as many px per unit.
     pub fn on<P>(&self, grid: &Grid<P>) -> [Plane; N] {
