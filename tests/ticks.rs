@@ -226,6 +226,53 @@ fn a_sub_dial_of_three_marks_and_two_dots_is_a_dial() {
     }
 }
 
+/// Four even bars suppose the scale; the others of its ring, at no even place, are its ticks too. What ends off the ring or points elsewhere is none.
+#[test]
+fn a_scale_of_few_and_uneven_marks_keeps_all_of_them() {
+    let pivot = PhotoPoint::new(430.4, 400.3);
+    let even = [-36.0, -12.0, 12.0, 36.0];
+    let photo = inked(pivot, |r, a| {
+        let bar = |at: f64, [inner, outer]: [f64; 2], half: f64, askew: f64| {
+            let (along, across) = (r * (a - at).to_radians().cos(), r * (a - at).to_radians().sin());
+            if (inner..outer).contains(&along) { half + 0.5 - (across - askew * (along - inner)).abs() } else { 0.0 }
+        };
+        let own = even.map(|at| bar(at, [170.0, 200.0], 4.0, 0.0));
+        let thin = bar(-28.0, [170.0, 200.0], 1.7, 0.0);
+        own.into_iter().chain([thin, bar(22.0, [205.0, 235.0], 4.0, 0.0), bar(2.0, [170.0, 200.0], 4.0, 0.5)]).fold(0.0, f64::max)
+    });
+    let dials = find_dials(&photo);
+    assert_eq!(dials.len(), 1);
+    assert!(dials[0].pivot.distance(pivot) < 5.0, "{:?}", dials[0].pivot);
+    let angles = sound(&dials[0]);
+    let drawn = [-36.0, -28.0, -12.0, 12.0, 36.0];
+    assert_eq!(angles.len(), drawn.len(), "{angles:?}");
+    assert!(angles.iter().zip(drawn).all(|(a, d)| (a - d).abs() < 1.0), "{angles:?}");
+}
+
+/// Seen from 45 degrees aside even places are not even: the rim round them tells how they are seen.
+#[test]
+fn a_few_marks_inside_a_rim_are_found_from_aside() {
+    let middle = PhotoPoint::new(430.4, 340.3);
+    let seen = |rim: bool| {
+        let photo = inked(middle, |r, a| {
+            // the face is 0.71 as wide as it is high along a slanted axis
+            let (x, y) = (r * a.to_radians().sin(), -r * a.to_radians().cos());
+            let (s, c) = 35f64.to_radians().sin_cos();
+            let (u, v) = ((x * c + y * s) / 45f64.to_radians().cos(), y * c - x * s);
+            let (x, y) = (u * c - v * s, u * s + v * c);
+            let ring = if rim { 3.0 - (x.hypot(y) - 190.0).abs() } else { 0.0 };
+            // the pivot lies below the middle of the rim
+            let (r, a) = (x.hypot(y - 60.0), x.atan2(60.0 - y).to_degrees());
+            let bar = if a.abs() < 70.0 { ticks(r, a, 30.0, [120.0, 150.0], 7.0) } else { 0.0 };
+            ring.max(bar)
+        });
+        find_dials(&photo)
+    };
+    let dials = seen(true);
+    assert_eq!((dials.len(), dials.first().map(|d| d.ticks.len())), (1, Some(5)));
+    assert!(seen(false).is_empty());
+}
+
 #[test]
 fn strokes_and_dots_that_lie_anyhow_are_no_dial() {
     let mut rng = ChaCha8Rng::seed_from_u64(17);

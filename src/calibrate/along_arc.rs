@@ -16,7 +16,7 @@ const SCALE: f64 = 150.0;
 pub struct Ring {
     /// The middle.
     pub centre: Vector2<f64>,
-    shape: Matrix2<f64>,
+    pub(super) shape: Matrix2<f64>,
 }
 
 impl Ring {
@@ -24,7 +24,7 @@ impl Ring {
     pub fn of(outline: &Ellipse, centre: Vector2<f64>, times: f64) -> Self {
         Self { centre, shape: outline.shape * times }
     }
-    fn radius(&self) -> f64 {
+    pub(super) fn radius(&self) -> f64 {
         0.5 * self.shape.trace()
     }
     fn plane(&self) -> PlaneInWork {

@@ -30,6 +30,7 @@ mod numbered;
 mod polar;
 mod question;
 mod request;
+mod rims;
 mod self_fit;
 mod several;
 mod sharpness;

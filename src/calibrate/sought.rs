@@ -1,15 +1,15 @@
 //! Dials that nobody has clicked in, in a photo or in a circle drawn round one.
-use super::along_arc::{Ring, bars_along};
+use super::along_arc::bars_along;
 use super::doubt;
 use super::laid::{ASIDE, FAR_ASIDE, laid};
-use super::levels::{Frame, Levels};
+use super::levels::Levels;
 use super::numbered::{FoundDial, NumberedTick, numbered};
+use super::rims::{Rim, rims};
 use super::spacing::even;
-use super::sparse_dial::sparse_dial;
+use super::sparse_dial::{is_known, sparse_dial};
 use super::tick::Tick;
 use crate::maths::point::PhotoPoint;
 use crate::photo::Photo;
-use crate::register::{Ellipse, outlines};
 use crate::tick_detection::{Bar, Clear, Group, SparseScale, another_ring, groups, groups_about, groups_at, sparse_scales};
 use nalgebra::Vector2;
 
@@ -26,10 +26,6 @@ const SOUND: [f64; 2] = [0.74, 0.5];
 const MANY: (usize, f64) = (12, 0.8);
 /// Groups that are followed up, those with most ticks first: each costs a fit of its plane.
 const MOST_GROUPS: usize = 12;
-
-/// Round outlines that are followed up, and the radius of the least, px of the picture that they are sought in.
-const MOST_OUTLINES: usize = 5;
-const LEAST_OUTLINE: f64 = 24.0;
 
 /// Side of the part that is searched at each larger size when nothing was found, px of that size.
 const CLOSER: usize = 1200;
@@ -54,12 +50,15 @@ pub fn find_dials(photo: &Photo) -> Vec<FoundDial> {
                 found.extend(refined(&levels, group, ASIDE));
             }
         }
+        let mut scales = strokes.scales;
         // arcs and rims are large: once is enough
         if part[2] == photo.width && part[3] == photo.height {
-            found.extend(in_outlines(&levels, part, halvings + 1, &found));
+            let rims = rims(&levels, part, halvings + 1);
+            found.extend(in_outlines(&levels, &rims, &found));
+            scales.extend(rims.iter().flat_map(Rim::scales));
         }
         let mut found = apart(found);
-        with_sparse(&mut found, &strokes.scales, photo, LIKELY);
+        with_sparse(&mut found, scales, (photo, &strokes.bars));
         if !found.is_empty() {
             return from_left(found);
         }
@@ -115,17 +114,16 @@ pub fn find_dials_in(photo: &Photo, region: Region) -> Vec<FoundDial> {
         let mut found: Vec<FoundDial> = groups.filter_map(|g| refined(&levels, g, ASIDE)).filter(inside).collect();
         if found.is_empty() {
             let large = part[2].max(part[3]) >> halvings > SOUGHT_AT / 2;
-            found.extend(in_outlines(&levels, part, halvings + u32::from(large), &[]).into_iter().filter(inside));
+            found.extend(in_outlines(&levels, &rims(&levels, part, halvings + u32::from(large)), &[]).into_iter().filter(inside));
         }
         found.sort_by_key(|d| std::cmp::Reverse(sound(&d.ticks)));
         let mut found = apart(found);
-        let mut scales: Vec<SparseScale> = clear.scales.iter().chain(&faint.scales).cloned().collect();
-        scales.sort_by(|a, b| b.odds.total_cmp(&a.odds));
-        with_sparse(&mut found, &scales, photo, LIKELY);
+        let scales: Vec<SparseScale> = clear.scales.iter().chain(&faint.scales).cloned().collect();
+        let scales = with_sparse(&mut found, scales, (photo, &faint.bars));
         found.retain(inside);
         if found.is_empty() {
             let told = |s: &&SparseScale| likely(s, LIKELY_TOLD) && (s.pivot - region.centre.vector()).norm() < region.radius;
-            found.extend(scales.iter().filter(told).filter_map(|s| sparse_dial(photo, s)).find(|d| inside(d)));
+            found.extend(scales.iter().filter(told).filter_map(|s| sparse_dial(photo, s, &faint.bars)).find(|d| inside(d)));
         }
         if !found.is_empty() {
             return from_left(found);
@@ -149,13 +147,16 @@ fn likely(scale: &SparseScale, least: [f64; 3]) -> bool {
     scale.odds > least[scale.places.saturating_sub(scale.marks()).min(2)]
 }
 
-/// Takes the scales of few marks in that are likely enough and none of the dials known.
-fn with_sparse(found: &mut Vec<FoundDial>, scales: &[SparseScale], photo: &Photo, least: [f64; 3]) {
-    for scale in scales {
-        if likely(scale, least) && !found.iter().any(|d| d.holds(scale)) {
-            found.extend(sparse_dial(photo, scale));
+/// Takes the scales of few marks in that are likely enough and none of the dials known; the answer is all of them, the likeliest first. `bars`:
+/// those of the photo.
+fn with_sparse(found: &mut Vec<FoundDial>, mut scales: Vec<SparseScale>, (photo, bars): (&Photo, &[Bar])) -> Vec<SparseScale> {
+    scales.sort_by(|a, b| b.odds.total_cmp(&a.odds));
+    for scale in scales.iter().filter(|s| likely(s, LIKELY)) {
+        if !is_known(found, scale) {
+            found.extend(sparse_dial(photo, scale, bars));
         }
     }
+    scales
 }
 
 /// Evenly standing ticks that make a second scale about one pivot: a ring of numerals has no such.
@@ -213,21 +214,15 @@ fn of_dial(dial: &FoundDial, group: &Group) -> bool {
     dial.is_about(group.pivot) && !another_ring(dial.radius, group.radius)
 }
 
-/// Dials whose ticks stand on a drawn arc or inside a rim of a part of the photo, halved so often; not those found already.
-fn in_outlines(levels: &Levels, [left, top, width, height]: [usize; 4], halvings: u32, known: &[FoundDial]) -> Vec<FoundDial> {
-    let plane = levels.part(halvings, [left, top, width, height].map(|v| v >> halvings));
-    let frame = Frame::of(halvings, [left >> halvings, top >> halvings]);
-    let mut found = Vec::new();
-    let whole = |e: &Ellipse| e.radius() < plane.width.max(plane.height) as f64;
-    for ellipse in outlines(&plane, LEAST_OUTLINE, MOST_OUTLINES).into_iter().filter(whole) {
-        let (centre, radius) = (frame.back(ellipse.centre), ellipse.radius() * frame.step);
-        let of_known = |d: &FoundDial| d.is_about(centre) && (0.7..1.4).contains(&(radius / d.radius));
+/// Dials whose ticks stand on a drawn arc or inside a rim; not those found already.
+fn in_outlines(levels: &Levels, rims: &[Rim], known: &[FoundDial]) -> Vec<FoundDial> {
+    let mut found: Vec<FoundDial> = Vec::new();
+    for Rim { view, ring, centre, radius } in rims {
+        let of_known = |d: &FoundDial| d.is_about(*centre) && (0.7..1.4).contains(&(radius / d.radius));
         if known.iter().chain(&found).any(of_known) {
             continue;
         }
-        let view = levels.about(centre, radius);
-        let ring = Ring::of(&ellipse, view.frame.to(centre), frame.step / view.frame.step);
-        let bars = bars_along(&view.luma, &ring);
+        let bars = bars_along(&view.luma, ring);
         let dial = |g: &Group, aside: f64| refined(levels, &view.frame.group_back(g), aside);
         let at_it: Vec<FoundDial> = groups_at(&bars, ring.centre).iter().filter_map(|g| dial(g, ASIDE)).collect();
         let evenly = |d: &FoundDial| even(&angles(&d.ticks));

@@ -52,6 +52,8 @@ const CHOSEN: f64 = 0.4;
 const OUTSIDE: f64 = 4.0;
 /// Fewest marks, and the widest reach of a scale from the middle of the two bars, radians.
 const LEAST: usize = 4;
+/// Narrowest scale, radians. Of 277 renderings and photographs four showed a narrower one; none of them was a scale.
+const NARROWEST: f64 = 0.9;
 const FARTHEST: f64 = 2.6;
 /// The annulus that counts as round about, log of its outer over its inner radius.
 pub(super) const ANNULUS: f64 = 1.1;
@@ -170,7 +172,8 @@ impl Ladder<'_> {
                 let part = &gains[from..=to];
                 let places = (gains[to].0 - gains[from].0 + 1) as usize;
                 let odds = part.iter().map(|g| g.1).sum::<f64>() + (places - part.len()) as f64 * (1.0 - PRESENT).ln() - cost;
-                if part.len() >= LEAST && best.as_ref().is_none_or(|b| odds > b.odds) {
+                let wide = (places - 1) as f64 * self.step() > NARROWEST;
+                if part.len() >= LEAST && wide && best.as_ref().is_none_or(|b| odds > b.odds) {
                     best = Some(Run { odds, marks: part.iter().map(|g| g.2).collect(), places });
                 }
             }
