@@ -1,6 +1,6 @@
 //! What may be answered: every decision of trust, made from what was measured and the criteria alone.
 use super::criteria::Criteria;
-use super::doubts::{No, empty, needle, place};
+use super::doubts::{No, empty, needle, pivot, place};
 use super::lens;
 use super::metrics::{LineMetrics, Metrics, NeedleMetrics, PlaceMetrics, ScaleMetrics, Step};
 use super::numerals;
@@ -64,6 +64,9 @@ fn through(m: &Metrics, c: &Criteria) -> Result<Decision, Decision> {
     trusted(place(last, proved, c), Stage::Last)?;
     trusted(numerals::amiss(seen, m.file.mirrored, c).map(|text| (Refusal::DialDoubtful, text)), Stage::Last)?;
     trusted(needle(fitted, line, c), Stage::Last)?;
+    if !proved {
+        trusted(pivot(fitted, c), Stage::Last)?;
+    }
     let no_value = "The dial file's marks and plane give no value with a known uncertainty here.";
     let scale = taken(&m.scale, Stage::Scale, (Refusal::DialDoubtful, no_value))?;
     if !(scale.value.is_finite() && scale.sigma.is_finite()) {

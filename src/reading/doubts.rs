@@ -96,3 +96,17 @@ pub(super) fn needle(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> Opt
     };
     Some((Refusal::NeedleDoubtful, text))
 }
+
+/// A needle whose line has another pivot than the dial's, where nothing proves that it is the dial.
+pub(super) fn pivot(n: &NeedleMetrics, c: &Criteria) -> Option<No> {
+    let (expected, sigma) = n.expected_offset;
+    let off = (n.offset - expected).abs();
+    more(off, c.off_pivot_unproved * sigma).then(|| {
+        let text = format!(
+            "The needle passes the pivot {off:.2} of the radius beside where this dial's would, {:.1} standard uncertainties of that, and its \
+             numerals do not prove that it is this dial.",
+            off / sigma
+        );
+        (Refusal::DialDoubtful, text)
+    })
+}

@@ -3,10 +3,12 @@ use super::criteria::Criteria;
 use super::doubts::less;
 use crate::register::Seen;
 
-/// Whether the numerals that can be made out prove the dial: enough of them are its own, and hardly any is not.
+/// Whether the numerals that can be made out prove the dial: enough of them are its own, and hardly any speaks against it. One that a blur leaves
+/// between the two does neither.
 pub(super) fn prove(seen: &[Seen], c: &Criteria) -> bool {
-    let own = own(seen, c);
-    own >= c.proving_glyphs && (seen.len() - own) as f64 <= c.not_proving * seen.len() as f64
+    let is_other = is_other(seen, c);
+    let against = seen.iter().filter(|s| is_other(s) || less(s.likeness, c.unlike)).count();
+    own(seen, c) >= c.proving_glyphs && against as f64 <= c.not_proving * seen.len() as f64
 }
 
 /// How many are the dial's own beyond doubt.
@@ -29,7 +31,7 @@ pub(super) fn amiss(seen: &[Seen], mirrored: bool, c: &Criteria) -> Option<Strin
     let other = others.len();
     // what the reference's cover mirrored passes for print that no photo has: more numerals of the dial's own outdo it
     let own = own(seen, c);
-    let outdone = mirrored && own >= c.proving_glyphs && own > other;
+    let outdone = mirrored && own >= c.outdoing_glyphs && own > other;
     let many = other >= c.other_glyphs && other as f64 > c.other_share * seen.len() as f64 && !outdone;
     let unlike = seen.iter().filter(|s| less(s.likeness, c.unlike)).count();
     let text = if many && others.iter().sum::<f64>() > c.other_ink {
@@ -79,13 +81,15 @@ mod tests {
     }
 
     #[test]
-    fn numerals_prove_the_dial_when_hardly_any_is_not_its_own() {
+    fn numerals_prove_the_dial_when_hardly_any_speaks_against_it() {
         let proved = |likeness: &[f64]| prove(&seen(0.5, 0.0, likeness), &Criteria::default());
-        assert!(proved(&[0.9, 0.8, 0.75, 0.9, 0.9]));
+        assert!(proved(&[0.9, 0.8, 0.75, 0.9]) && !proved(&[0.9, 0.8, 0.75]));
+        // blurred ones do neither
+        assert!(proved(&[0.9, 0.8, 0.75, 0.9, 0.6, 0.5, 0.4]) && !proved(&[0.9, 0.8, 0.75, 0.6, 0.5, 0.7]));
         // one of eight may be something else, one of six may not
         assert!(proved(&[0.9, 0.8, 0.75, 0.9, 0.9, 0.9, 0.9, 0.1]) && !proved(&[0.9, 0.8, 0.75, 0.9, 0.9, 0.1]));
-        assert!(!proved(&[0.9, 0.8, 0.9, 0.9]) && !proved(&[0.9, 0.8, 0.1, 0.9, 0.9]));
-        assert!(!prove(&seen(0.3, 0.3, &[0.5; 6]), &Criteria::default()), "others than the dial's");
-        assert!(!proved(&[0.9, 0.8, 0.3, 0.9, f64::NAN]), "no number");
+        let differing = |likeness: &[f64]| prove(&seen(0.3, 0.3, likeness), &Criteria::default());
+        assert!(differing(&[0.9, 0.9, 0.8, 0.8]) && !differing(&[0.9, 0.9, 0.8, 0.8, 0.6]), "another numeral");
+        assert!(!proved(&[0.9, 0.8, 0.9, 0.9, f64::NAN]), "no number");
     }
 }

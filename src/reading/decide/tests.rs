@@ -185,6 +185,23 @@ fn numerals_that_prove_the_dial_lower_what_the_print_must_agree_to() {
     );
 }
 
+/// A needle with another pivot is another dial's, unless the numerals say that it is the dial.
+#[test]
+fn a_needle_about_another_pivot_is_refused_where_no_numerals_prove_the_dial() {
+    let at = |sigmas: f64, own: usize| {
+        let m = read(0.0, 0.1);
+        let Step::Taken(needle) = &m.needle else { return None };
+        let needle = NeedleMetrics { offset: 0.02 + 0.014 * sigmas, expected_offset: (0.02, 0.014), ..needle.clone() };
+        let glyphs = Step::Taken(vec![crate::register::Seen { missing: 0.0, extra: 0.0, likeness: 0.9 }; own]);
+        reason(&Metrics { needle: Step::Taken(needle), glyphs, ..m }).map(|r| r.0)
+    };
+    assert_eq!(
+        [at(5.4, 3), at(5.6, 3), at(-5.6, 0), at(f64::NAN, 0)],
+        [None, Some(Refusal::DialDoubtful), Some(Refusal::DialDoubtful), Some(Refusal::NeedleDoubtful)]
+    );
+    assert_eq!([at(5.6, 4), at(6.9, 4)], [None, None]);
+}
+
 #[test]
 fn a_read_that_stopped_is_open_and_one_that_found_nothing_refused() {
     let all = read(0.0, 0.1);
