@@ -30,12 +30,11 @@ pub struct Criteria {
     pub print_match: f64,
     /// Least agreement where many do. -1..1. See [`Self::many_matches`].
     pub print_match_many: f64,
-    /// Least agreement where numerals or words prove the dial, see [`Self::proving_glyphs`]. -1..1. On the looks of [`Self::other_likeness`]: of
-    /// 162 places of other dials the numerals prove two, both on a face with the same numerals at the same places; their print agrees to 0.45 and less.
+    /// Least agreement where numerals or words prove the dial, see [`Self::proving_glyphs`]. -1..1. On its looks: of the eight places of other dials that numerals
+    /// prove (the same numerals at nearly the same places) the print agrees to 0.45 and less.
     pub print_match_proved: f64,
     /// The same where many matches speak for the place, too. -1..1. On the same looks 0.31 at least where the place is right (a reference in bright
-    /// haze, the photo at night); no place of another dial has both, but
-    /// only those two are proved at all.
+    /// haze, the photo at night); of those eight one has so many matches, and its print agrees to 0.29.
     pub print_match_proved_many: f64,
     /// Numerals or words of the dial's own from which they prove it. Count. With the next on 2,011 looks with numerals at renderings and photographs (30 November), of which 795 at
     /// the dial itself: with three 717 are proved, with four 625, with five 513, and of the other dials the same eight each; with two nine, one of which agrees to 0.55.
