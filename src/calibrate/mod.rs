@@ -44,6 +44,7 @@ mod tick_line;
 mod tick_pivot;
 mod ticks;
 mod uncover;
+mod uneven;
 mod view_prior;
 mod views;
 mod warning;

@@ -14,8 +14,10 @@ const MOST: usize = 5;
 const LEAST: f64 = 24.0;
 /// Radius of a rectified rim at most, px.
 const RECTIFIED: f64 = 180.0;
-/// A picture made smaller is blurred before, px for each time that it is smaller.
-const SOFT: f64 = 0.4;
+/// Ratio of its diameters at most: seen from 60 degrees aside a scale says nothing any more.
+const FLATTEST: f64 = 2.0;
+/// A view of less than this on a side, px, shows nothing: the middle of an outline may lie far beside the photo.
+const LEAST_VIEW: usize = 8;
 
 /// A round outline, and the part of the photo about it.
 pub struct Rim {
@@ -38,14 +40,19 @@ pub fn rims(levels: &Levels, [left, top, width, height]: [usize; 4], halvings: u
         let (centre, radius) = (frame.back(ellipse.centre), ellipse.radius() * frame.step);
         let view = levels.about(centre, radius);
         let ring = Ring::of(&ellipse, view.frame.to(centre), frame.step / view.frame.step);
-        Rim { view, ring, centre, radius }
+        (view.luma.width.min(view.luma.height) >= LEAST_VIEW).then_some(Rim { view, ring, centre, radius })
     };
-    outlines(&plane, LEAST, MOST).into_iter().filter(whole).map(rim).collect()
+    outlines(&plane, LEAST, MOST).into_iter().filter(whole).filter_map(rim).collect()
 }
 
 impl Rim {
     /// Scales of few marks inside it, photo px: sought as if it were seen straight on.
     pub fn scales(&self) -> Vec<SparseScale> {
+        // a symmetric matrix has its diameters for singular values
+        let diameters = self.ring.shape.symmetric_eigenvalues().abs();
+        if diameters.max() > FLATTEST * diameters.min() {
+            return Vec::new();
+        }
         let straight = Straight::of(self);
         let (found, size) = straight.marks();
         let whole = sparse_scales(&found, size).into_iter().filter(|s| straight.holds(s));
@@ -81,17 +88,19 @@ impl<'a> Straight<'a> {
     /// What may be marks, and the size of its picture.
     fn marks(&self) -> (Marks, (usize, usize)) {
         let size = (self.side(), self.side());
-        let soft = self.view.gaussian((SOFT * (self.step - 1.0)).max(0.01));
         let picture = Plane::from_fn(size.0, size.1, |x, y| {
             let p = self.at(Vector2::new(x as f64, y as f64));
-            soft.clamped(p.x, p.y)
+            self.view.clamped(p.x, p.y)
         });
         (marks(size, &|[x, y, w, h]| picture.crop(x, y, w, h), Clear::ANYWHERE), size)
     }
-    /// Whether all of a scale lies inside the rim.
+    /// Whether all of a scale lies inside the rim and the view.
     fn holds(&self, scale: &SparseScale) -> bool {
         let mut centres = scale.bars.iter().map(|b| b.centre).chain(scale.dots.iter().map(|d| d.centre));
-        centres.all(|c| self.off_middle(c).norm() < self.radius)
+        centres.all(|c| {
+            let p = self.at(c);
+            self.off_middle(c).norm() < self.radius && self.view.holds(p.x, p.y)
+        })
     }
     /// A scale in the view.
     fn back(&self, scale: &SparseScale) -> SparseScale {

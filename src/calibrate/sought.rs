@@ -34,7 +34,8 @@ const CLOSER: usize = 1200;
 ///
 /// Counts as a dial: at least five straight strokes whose lines meet at one point and that end on one ring about it, more than
 /// chance would put there; as many in a round outline that end on one ring about its middle; or four and more strokes and dots at even places
-/// about one point, by a score that strokes and dots lying anyhow do not reach. Numbers are read by nobody: what a tick stands for is the
+/// about one point, over 52 degrees and more, by a score that strokes and dots lying anyhow do not reach; inside a round outline such are sought as if
+/// it were seen straight on. Numbers are read by nobody: what a tick stands for is the
 /// caller's knowledge.
 ///
 /// A photo of more than some 2000 px is searched at half the size, a quarter and so on; when that shows no dial, at twice that size where most
@@ -57,8 +58,9 @@ pub fn find_dials(photo: &Photo) -> Vec<FoundDial> {
             found.extend(in_outlines(&levels, &rims, &found));
             scales.extend(rims.iter().flat_map(Rim::scales));
         }
+        scales.sort_by(|a, b| b.odds.total_cmp(&a.odds));
         let mut found = apart(found);
-        with_sparse(&mut found, scales, (photo, &strokes.bars));
+        with_sparse(&mut found, &scales, (photo, &strokes.bars));
         if !found.is_empty() {
             return from_left(found);
         }
@@ -112,17 +114,21 @@ pub fn find_dials_in(photo: &Photo, region: Region) -> Vec<FoundDial> {
         let groups = clear.groups.iter().take(MOST_GROUPS).chain(faint.groups.iter().take(MOST_GROUPS));
         let inside = |d: &FoundDial| d.pivot.distance(region.centre) < region.radius;
         let mut found: Vec<FoundDial> = groups.filter_map(|g| refined(&levels, g, ASIDE)).filter(inside).collect();
+        let mut scales: Vec<SparseScale> = clear.scales.into_iter().chain(faint.scales).collect();
         if found.is_empty() {
             let large = part[2].max(part[3]) >> halvings > SOUGHT_AT / 2;
-            found.extend(in_outlines(&levels, &rims(&levels, part, halvings + u32::from(large)), &[]).into_iter().filter(inside));
+            let rims = rims(&levels, part, halvings + u32::from(large));
+            found.extend(in_outlines(&levels, &rims, &[]).into_iter().filter(inside));
+            scales.extend(rims.iter().flat_map(Rim::scales));
         }
+        scales.retain(|s| (s.pivot - region.centre.vector()).norm() < region.radius);
+        scales.sort_by(|a, b| b.odds.total_cmp(&a.odds));
         found.sort_by_key(|d| std::cmp::Reverse(sound(&d.ticks)));
         let mut found = apart(found);
-        let scales: Vec<SparseScale> = clear.scales.iter().chain(&faint.scales).cloned().collect();
-        let scales = with_sparse(&mut found, scales, (photo, &faint.bars));
+        with_sparse(&mut found, &scales, (photo, &faint.bars));
         found.retain(inside);
         if found.is_empty() {
-            let told = |s: &&SparseScale| likely(s, LIKELY_TOLD) && (s.pivot - region.centre.vector()).norm() < region.radius;
+            let told = |s: &&SparseScale| likely(s, LIKELY_TOLD);
             found.extend(scales.iter().filter(told).filter_map(|s| sparse_dial(photo, s, &faint.bars)).find(|d| inside(d)));
         }
         if !found.is_empty() {
@@ -147,16 +153,13 @@ fn likely(scale: &SparseScale, least: [f64; 3]) -> bool {
     scale.odds > least[scale.places.saturating_sub(scale.marks()).min(2)]
 }
 
-/// Takes the scales of few marks in that are likely enough and none of the dials known; the answer is all of them, the likeliest first. `bars`:
-/// those of the photo.
-fn with_sparse(found: &mut Vec<FoundDial>, mut scales: Vec<SparseScale>, (photo, bars): (&Photo, &[Bar])) -> Vec<SparseScale> {
-    scales.sort_by(|a, b| b.odds.total_cmp(&a.odds));
+/// Takes the scales of few marks in that are likely enough and none of the dials known. `bars`: what may be further ticks of theirs, photo px.
+fn with_sparse(found: &mut Vec<FoundDial>, scales: &[SparseScale], (photo, bars): (&Photo, &[Bar])) {
     for scale in scales.iter().filter(|s| likely(s, LIKELY)) {
         if !is_known(found, scale) {
             found.extend(sparse_dial(photo, scale, bars));
         }
     }
-    scales
 }
 
 /// Evenly standing ticks that make a second scale about one pivot: a ring of numerals has no such.

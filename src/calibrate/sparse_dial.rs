@@ -6,15 +6,15 @@
 use super::doubt::Doubt;
 use super::fitted::from_any_side;
 use super::laid::{ASIDE, observations};
-use super::numbered::{FoundDial, NumberedTick, from_gap, numbered};
+use super::numbered::{FoundDial, NumberedTick, numbered};
 use super::tick::TickEnds;
+use super::uneven::uneven;
 use super::view_prior::ViewPrior;
-use crate::maths::homography::Homography;
-use crate::maths::point::{DialPoint, PhotoPoint};
+use crate::maths::point::PhotoPoint;
 use crate::maths::pose::{Camera, PlanePose};
 use crate::maths::robust::high_median;
 use crate::photo::Photo;
-use crate::tick_detection::{Bar, Dot, SparseScale, off};
+use crate::tick_detection::{Bar, Dot, SparseScale};
 use nalgebra::Vector2;
 
 /// Bars that a plane is fitted to at least: with fewer the face is taken as seen straight on.
@@ -28,19 +28,11 @@ const PIVOT: f64 = 0.25;
 const RING: f64 = 0.03;
 const BESIDE: f64 = 2.0;
 /// So near to a tick's middle a mark is that tick, radii.
-const ON_TICK: f64 = 0.03;
+const ON_MIDDLE: f64 = 0.03;
 /// How far off the even places of its ticks, steps.
 const EVEN: f64 = 0.15;
 /// Doubt of a bar's end along it, share of the radius.
 const END: f64 = 0.02;
-
-/// A further tick of an uneven scale: its line passes the pivot by less than this, radians; ratio at most of its contrast, width and length to the
-/// middle ones; so many steps beyond the first and the last mark at most; so far from any other, steps. Labelled dials in photographs (401 marks)
-/// and 254 renderings show the same dials with 0.04 to 0.09, 1.8 to 3.5, 1 to 3 and 0.1 to 0.3, and 329 to 332 marks.
-const POINTING: f64 = 0.06;
-const LIKE: f64 = 2.5;
-const BEYOND: f64 = 2.0;
-const APART: f64 = 0.2;
 
 /// The dial of a scale, photo px, as seen straight on where no plane fits its bars; `None` where the plane has no inverse. Of the other `bars` of
 /// the photo those that stand on its ring as its own do are its ticks too: many temperature scales are uneven.
@@ -80,39 +72,6 @@ pub fn sparse_dial(photo: &Photo, scale: &SparseScale, bars: &[Bar]) -> Option<F
     })
 }
 
-/// Bars on the ring of a scale, alike and pointing at its pivot, that stand at none of its even places.
-fn uneven<'a>(scale: &SparseScale, bars: &'a [Bar], back: &Homography<PhotoPoint, DialPoint>, own: &[TickEnds]) -> Vec<&'a Bar> {
-    let middle = |f: fn(&Bar) -> f64| high_median(scale.bars.iter().map(f));
-    let (Some(contrast), Some(width), Some(length)) = (middle(|b| b.contrast), middle(|b| b.width), middle(|b| b.length)) else {
-        return Vec::new();
-    };
-    let radius = |p: Vector2<f64>| back.at(p.x, p.y).norm();
-    let rings: Vec<f64> = scale.bars.iter().map(|b| radius(b.outer_end(scale.pivot))).collect();
-    let (low, high) = rings.iter().fold((f64::MAX, 0.0f64), |(l, h), r| (l.min(*r), h.max(*r)));
-    let mut angles: Vec<(f64, Vector2<f64>)> = own.iter().map(|t| (t.angle, t.outer)).collect();
-    from_gap(&mut angles);
-    let angles: Vec<f64> = angles.into_iter().map(|a| a.0).collect();
-    let (Some(first), Some(last)) = (angles.first(), angles.last()) else { return Vec::new() };
-    let step = (last - first) / (scale.places.max(2) - 1) as f64;
-    let near = |v: f64, m: f64| v < LIKE * m && m < LIKE * v;
-    let mut taken = angles.clone();
-    let mut more: Vec<&Bar> = Vec::new();
-    for b in bars.iter().filter(|b| scale.bars.first().is_some_and(|o| o.bright == b.bright)) {
-        let alike = near(b.contrast, contrast) && near(b.width, width) && near(b.length, length);
-        let on_ring = (low - RING..high + RING).contains(&radius(b.outer_end(scale.pivot)));
-        let at = back.at(b.centre.x, b.centre.y);
-        let turned = at.x.atan2(at.y).to_degrees();
-        let from = first - BEYOND * step;
-        let angle = from + (turned - from).rem_euclid(360.0);
-        let free = taken.iter().all(|t| (t - angle).abs() > APART * step);
-        if alike && on_ring && off(b, scale.pivot).abs() < POINTING && angle < last + BEYOND * step && free {
-            taken.push(angle);
-            more.push(b);
-        }
-    }
-    more
-}
-
 impl FoundDial {
     /// Whether a scale is this dial's: about its pivot, or with more than half of its marks on its ring
     /// at even places from its ticks, between the first and the last.
@@ -139,7 +98,7 @@ impl FoundDial {
     /// Whether a place, photo px, is the middle of one of its ticks.
     fn has_middle_at(&self, place: Vector2<f64>) -> bool {
         let middle = |t: &NumberedTick| 0.5 * (t.outer.vector() + t.inner.vector());
-        self.ticks.iter().any(|t| (middle(t) - place).norm() < ON_TICK * self.radius)
+        self.ticks.iter().any(|t| (middle(t) - place).norm() < ON_MIDDLE * self.radius)
     }
 }
 

@@ -30,19 +30,16 @@ pub struct Criteria {
     pub print_match: f64,
     /// Least agreement where many do. -1..1. See [`Self::many_matches`].
     pub print_match_many: f64,
-    /// Least agreement where numerals or words prove the dial, see [`Self::proving_glyphs`]. -1..1. On its looks: of the eight places of other dials that numerals
-    /// prove (the same numerals at nearly the same places) the print agrees to 0.45 and less.
+    /// Least agreement where numerals or words prove the dial, see [`Self::proving_glyphs`]. -1..1. No other dial was proved on its looks; two rev
+    /// counters of other makers agree to 0.45 and have all but one numeral in common.
     pub print_match_proved: f64,
     /// The same where many matches speak for the place, too. -1..1. On the same looks 0.31 at least where the place is right (a reference in bright
-    /// haze, the photo at night); of those eight one has so many matches, and its print agrees to 0.29.
+    /// haze, the photo at night). Another rev counter, of whose eight numerals one speaks against it, agrees to 0.29 with 26 matches.
     pub print_match_proved_many: f64,
-    /// Numerals or words of the dial's own from which they prove it. Count. With the next on 2,011 looks with numerals at renderings and photographs (30 November), of which 795 at
-    /// the dial itself: with three 717 are proved, with four 625, with five 513, and of the other dials the same eight each; with two nine, one of which agrees to 0.55.
+    /// Numerals or words of the dial's own from which they prove it, if none is another or nothing like the dial's. Count. On 2,664 looks at renderings
+    /// and photographs (1 December), of which 520 show numerals of the dial itself and 720 those of others: with three 474 of the dial itself
+    /// are proved, with four 408, with five 319, and of the others none; four if one in eight may speak against it, nine if one in five may.
     pub proving_glyphs: usize,
-    /// Most of those that can be made out that may speak against it for that: others, or nothing like the dial's (a needle's shadow is taken for
-    /// print). Share. On the same looks with four of its own: of the other dials one is proved at 0, eight at 0.125 (rev counters of other makers, whose print agrees to
-    /// 0.45 and less), 22 at 0.2; of the dial itself 614, 625 and 629.
-    pub not_proving: f64,
     /// Numerals or words of the dial's own from which they outdo what a mirrored cabin put into the reference. Count. No curve kept.
     pub outdoing_glyphs: usize,
     /// Most of the print that the photo may clearly contradict: other numerals at the same places, a mirror image. Share. On 475
@@ -131,8 +128,8 @@ pub struct Criteria {
     /// Most that the line may pass the pivot beside where the camera's pose lets it. Radii of the marks' circle. No curve kept.
     pub off_pivot: f64,
     /// The same where numerals do not prove the dial: then another dial's needle has another pivot. Standard uncertainties of where the pose lets it.
-    /// On 1,110 answers for renderings, photographs and changed copies of photographs: 4.3 at most where the dial was right and not proved (7.2 where it was: pivots given a
-    /// little beside, needles of another height); 7.7 on the one photo that another dial's file answered.
+    /// On 1,110 answers for renderings, photographs and changed copies of photographs: 4.3 at most where the dial was right and not proved, 7.2 where
+    /// it was (pivots given a little beside, needles of another height); 7.7 on the one photo that another dial's file answered.
     pub off_pivot_unproved: f64,
     /// Distance beyond an end mark from which the needle is off the scale. Standard uncertainties of the reading. Ground: the 95 % band.
     pub off_scale: f64,
@@ -158,7 +155,6 @@ impl Default for Criteria {
             print_match_proved: 0.47,
             print_match_proved_many: 0.3,
             proving_glyphs: 4,
-            not_proving: 0.125,
             outdoing_glyphs: 5,
             contradicted: 0.25,
             other_glyphs: 2,

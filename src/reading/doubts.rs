@@ -103,8 +103,8 @@ pub(super) fn pivot(n: &NeedleMetrics, c: &Criteria) -> Option<No> {
     let off = (n.offset - expected).abs();
     more(off, c.off_pivot_unproved * sigma).then(|| {
         let text = format!(
-            "The needle passes the pivot {off:.2} of the radius beside where this dial's would, {:.1} standard uncertainties of that, and its \
-             numerals do not prove that it is this dial.",
+            "The needle passes the pivot {off:.2} of the radius beside where this dial's would, {:.0} times the doubt of that place, and no \
+             numerals prove that it is this dial. If it is, calibrate it again with its pivot.",
             off / sigma
         );
         (Refusal::DialDoubtful, text)

@@ -52,9 +52,9 @@ const CHOSEN: f64 = 0.4;
 const OUTSIDE: f64 = 4.0;
 /// Fewest marks, and the widest reach of a scale from the middle of the two bars, radians.
 const LEAST: usize = 4;
+const FARTHEST: f64 = 2.6;
 /// Narrowest scale, radians. Of 277 renderings and photographs four showed a narrower one; none of them was a scale.
 const NARROWEST: f64 = 0.9;
-const FARTHEST: f64 = 2.6;
 /// The annulus that counts as round about, log of its outer over its inner radius.
 pub(super) const ANNULUS: f64 = 1.1;
 
@@ -266,6 +266,17 @@ mod tests {
         let missing = Others::of(&four, [0, 3], 1.0);
         let missing = Ladder { seen: &four, others: &missing, pair: [0, 3], steps: 4, sweep: 1.6, circle: false }.best().unwrap();
         assert!((missing.marks.len(), missing.places) == (4, 5) && missing.odds < most.odds - 3.0, "{missing:?}");
+    }
+
+    /// Five strokes over less than the narrowest scale are none, however even.
+    #[test]
+    fn a_scale_has_a_sweep() {
+        let found = |step: f64| {
+            let seen: Vec<Seen> = even().into_iter().map(|m| Seen { turn: step * m.index as f64, ..m }).collect();
+            let others = Others::of(&seen, [0, 4], 1.0);
+            Ladder { seen: &seen, others: &others, pair: [0, 4], steps: 4, sweep: 4.0 * step, circle: false }.best().is_some()
+        };
+        assert!(found(0.24) && !found(0.21));
     }
 
     /// Ten times as many marks round about make each place's mark ten times as likely by chance, and so does a tenth of the room.
