@@ -72,6 +72,7 @@ fn knobs() -> Vec<Knob> {
         print_match_proved: f64,
         print_match_proved_many: f64,
         proving_glyphs: usize,
+        not_proving: f64,
         outdoing_glyphs: usize,
         contradicted: f64,
         glyph.differs: f64,

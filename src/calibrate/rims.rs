@@ -96,8 +96,7 @@ impl<'a> Straight<'a> {
     }
     /// Whether all of a scale lies inside the rim and the view.
     fn holds(&self, scale: &SparseScale) -> bool {
-        let mut centres = scale.bars.iter().map(|b| b.centre).chain(scale.dots.iter().map(|d| d.centre));
-        centres.all(|c| {
+        scale.centres().all(|c| {
             let p = self.at(c);
             self.off_middle(c).norm() < self.radius && self.view.holds(p.x, p.y)
         })

@@ -30,16 +30,20 @@ pub struct Criteria {
     pub print_match: f64,
     /// Least agreement where many do. -1..1. See [`Self::many_matches`].
     pub print_match_many: f64,
-    /// Least agreement where numerals or words prove the dial, see [`Self::proving_glyphs`]. -1..1. No other dial was proved on its looks; two rev
-    /// counters of other makers agree to 0.45 and have all but one numeral in common.
+    /// Least agreement where numerals or words prove the dial, see [`Self::proving_glyphs`]. -1..1. On its looks: of other dials three are proved, all rev
+    /// counters with nearly the same numerals, which agree to 0.33 and less; with one numeral more covered another would be, which agrees to 0.45.
     pub print_match_proved: f64,
     /// The same where many matches speak for the place, too. -1..1. On the same looks 0.31 at least where the place is right (a reference in bright
-    /// haze, the photo at night). Another rev counter, of whose eight numerals one speaks against it, agrees to 0.29 with 26 matches.
+    /// haze, the photo at night); one of those three has so many, and agrees to 0.21.
     pub print_match_proved_many: f64,
-    /// Numerals or words of the dial's own from which they prove it, if none is another or nothing like the dial's. Count. On 2,664 looks at renderings
-    /// and photographs (1 December), of which 520 show numerals of the dial itself and 720 those of others: with three 474 of the dial itself
-    /// are proved, with four 408, with five 319, and of the others none; four if one in eight may speak against it, nine if one in five may.
+    /// Numerals or words of the dial's own from which they prove it. Count. With the next on 2,664 looks at renderings and photographs (1 December),
+    /// of which 520 show numerals of the dial itself and 720 those of others: with three 478 of the dial itself are proved, with four 412, with
+    /// five 323, and of the others three each.
     pub proving_glyphs: usize,
+    /// Most of those that say anything that may speak against it for that: others, or nothing like the dial's (a needle or its shadow lies there). Share.
+    /// On the same looks with four of its own: 408 and none of the others at 0, 412 and three at 0.125, 413 and nine at 0.2. Two right ones of 727
+    /// answers at changed copies of photographs need it (seven of eight are theirs).
+    pub not_proving: f64,
     /// Numerals or words of the dial's own from which they outdo what a mirrored cabin put into the reference. Count. No curve kept.
     pub outdoing_glyphs: usize,
     /// Most of the print that the photo may clearly contradict: other numerals at the same places, a mirror image. Share. On 475
@@ -155,6 +159,7 @@ impl Default for Criteria {
             print_match_proved: 0.47,
             print_match_proved_many: 0.3,
             proving_glyphs: 4,
+            not_proving: 0.125,
             outdoing_glyphs: 5,
             contradicted: 0.25,
             other_glyphs: 2,

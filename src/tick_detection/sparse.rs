@@ -33,6 +33,10 @@ impl SparseScale {
     pub fn marks(&self) -> usize {
         self.bars.len() + self.dots.len()
     }
+    /// The middles of its bars and after them of its dots, px.
+    pub fn centres(&self) -> impl Iterator<Item = Vector2<f64>> {
+        self.bars.iter().map(|b| b.centre).chain(self.dots.iter().map(|d| d.centre))
+    }
 }
 
 /// Bars and dots of one polarity looked at, the clearest first of each, and suppositions of a pivot: more are texture.
