@@ -5,7 +5,7 @@ use crate::maths::angle::wrap;
 use crate::maths::homography::Homography;
 use crate::maths::point::{DialPoint, PhotoPoint};
 use crate::maths::robust::high_median;
-use crate::tick_detection::{Bar, SparseScale, off};
+use crate::tick_detection::{Bar, SparseScale, off, within};
 use nalgebra::Vector2;
 
 /// A further tick: its outer end lies so near to the ring of the others, radii, and its line passes the pivot by less than this, radians; ratio at most of
@@ -25,8 +25,8 @@ pub fn uneven<'a>(scale: &SparseScale, bars: &'a [Bar], back: &Homography<PhotoP
     let (Some(contrast), Some(width), Some(length)) = (middle(|b| b.contrast), middle(|b| b.width), middle(|b| b.length)) else {
         return Vec::new();
     };
-    let Some(ring) = Ring::of(own, scale, back) else { return Vec::new() };
-    let near = |v: f64, m: f64| v < LIKE * m && m < LIKE * v;
+    let Some(ring) = ScaleRing::of(own, scale, back) else { return Vec::new() };
+    let near = |v: f64, m: f64| within(v, m, LIKE);
     let bright = scale.bars.iter().any(|b| b.bright);
     let alike = |b: &&Bar| b.bright == bright && near(b.contrast, contrast) && near(b.width, width) && near(b.length, length);
     let aside = |b: &Bar| off(b, scale.pivot).abs();
@@ -45,7 +45,7 @@ pub fn uneven<'a>(scale: &SparseScale, bars: &'a [Bar], back: &Homography<PhotoP
 }
 
 /// The places of a scale and the ring of its bars' outer ends.
-struct Ring {
+struct ScaleRing {
     /// Of its bars and dots, degrees clockwise, rising.
     angles: Vec<f64>,
     /// Angle and radius of its bars' ends, rising.
@@ -54,7 +54,7 @@ struct Ring {
     step: f64,
 }
 
-impl Ring {
+impl ScaleRing {
     fn of(own: &[TickEnds], scale: &SparseScale, back: &Homography<PhotoPoint, DialPoint>) -> Option<Self> {
         let radius = |i: usize, t: &TickEnds| (i < scale.bars.len()).then(|| back.at(t.outer.x, t.outer.y).norm());
         let mut marks: Vec<(f64, Option<f64>)> = own.iter().enumerate().map(|(i, t)| (t.angle, radius(i, t))).collect();

@@ -133,7 +133,7 @@ fn flags(m: &Metrics, (p, line, n): (&PlaceMetrics, &LineMetrics, &NeedleMetrics
         (Flag::NeedleStub, inner > c.half_seen && outer < c.half_hidden),
         (Flag::NeedleTip, outer > c.half_seen && inner < c.half_hidden),
         (Flag::NeedleLit, line.lit),
-        (Flag::NeedleOffPivot, (n.offset - n.expected_offset.0).abs() > c.off_pivot * n.expected_offset.1),
+        (Flag::NeedleOffPivot, n.beside_pivot() > c.off_pivot * n.expected_offset.1),
         (Flag::AtScaleEnd, inside < c.at_end * s.read_sigma),
         (Flag::OverReferenceNeedle, over),
         (Flag::FewMarks, m.file.marks <= c.few_marks),

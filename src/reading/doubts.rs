@@ -75,7 +75,7 @@ pub(super) fn needle(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> Opt
         let text = format!("Two lines show {:.2} and {:.2} of the needle's contrast.", line.score, line.runner_up);
         return Some((Refusal::NeedleAmbiguous, text));
     }
-    let off = (n.offset - n.expected_offset.0).abs();
+    let off = n.beside_pivot();
     let text = if less(n.length_px, c.needle_px) {
         format!("It is {:.0} px long here or in the reference photo.", n.length_px)
     } else if more(n.outline, c.outline) {
@@ -99,8 +99,7 @@ pub(super) fn needle(n: &NeedleMetrics, line: &LineMetrics, c: &Criteria) -> Opt
 
 /// A needle whose line has another pivot than the dial's, where nothing proves that it is the dial.
 pub(super) fn pivot(n: &NeedleMetrics, c: &Criteria) -> Option<No> {
-    let (expected, sigma) = n.expected_offset;
-    let off = (n.offset - expected).abs();
+    let (off, sigma) = (n.beside_pivot(), n.expected_offset.1);
     more(off, c.off_pivot_unproved * sigma).then(|| {
         let text = format!(
             "The needle passes the pivot {off:.2} of the radius beside where this dial's would, {:.0} times the doubt of that place, and no \

@@ -255,6 +255,10 @@ impl NeedleMetrics {
             expected_offset: n.expected,
         }
     }
+    /// How far beside where the camera's pose lets it pass the pivot it passes it, radii.
+    pub fn beside_pivot(&self) -> f64 {
+        (self.offset - self.expected_offset.0).abs()
+    }
 }
 
 impl ScaleMetrics {

@@ -37,6 +37,11 @@ impl Bar {
     }
 }
 
+/// Whether two sizes or contrasts are within a factor of each other.
+pub fn within(v: f64, m: f64, factor: f64) -> bool {
+    v < factor * m && m < factor * v
+}
+
 /// The bars of one polarity.
 pub(super) fn of_polarity(bars: &[Bar], bright: bool) -> Vec<Bar> {
     bars.iter().filter(|b| b.bright == bright).copied().collect()

@@ -1,5 +1,5 @@
 //! Bars that are the ticks of one dial: their lines meet at one point and their ends lie on one ring about it.
-use super::bar::{Bar, clearest, of_polarity};
+use super::bar::{Bar, clearest, of_polarity, within};
 use super::meet::{in_reach, meeting_places, off, refine};
 use super::ring::{ring, widest_gap};
 use crate::maths::robust::high_median;
@@ -140,7 +140,6 @@ fn made(bars: &[Bar], (c, radius): (Vector2<f64>, f64), ticks: &[&Bar]) -> Optio
 fn usual<'a>(ticks: &[&'a Bar]) -> Vec<&'a Bar> {
     let middle = |f: fn(&Bar) -> f64| high_median(ticks.iter().map(|b| f(b))).unwrap_or(1.0);
     let (contrast, width, length) = (middle(|b| b.contrast), middle(|b| b.width), middle(|b| b.length));
-    let within = |v: f64, m: f64, factor: f64| v < factor * m && m < factor * v;
     ticks
         .iter()
         .filter(|b| within(b.contrast, contrast, 5.0) && within(b.width, width, 3.0) && within(b.length, length, 3.5))

@@ -11,7 +11,7 @@ mod noise;
 mod odds;
 mod ring;
 mod sparse;
-pub use bar::{Bar, Dot};
+pub use bar::{Bar, Dot, within};
 pub use bars::{Clear, Marks, marks};
 pub use groups::{Group, another_ring, groups, groups_about, groups_at};
 pub use meet::{meeting, off};
