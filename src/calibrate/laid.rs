@@ -59,6 +59,10 @@ pub fn laid(luma: &Plane, camera: &Camera, group: &Group, view: ViewPrior, aside
         let unit = labelled_radius(&found, &at);
         let mut obs = Observations { ends: Vec::new(), lines: Vec::new(), ..bars.clone() };
         obs.add_ticks(&found, unit, plane.pose.origin);
+        if aside >= FAR_ASIDE {
+            // the inner ends of ticks on a cone lie in another plane
+            obs.rings.clear();
+        }
         obs.lines.iter_mut().for_each(|l| l.2 = l.2.hypot(aside * plane.pose.scale));
         if obs.ends.len() < 3 {
             obs.ends = bars.ends.clone();
