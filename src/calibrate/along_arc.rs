@@ -3,7 +3,7 @@ use super::polar::{Polar, R_IN};
 use crate::maths::homography::PlaneInWork;
 use crate::photo::Plane;
 use crate::register::Ellipse;
-use crate::tick_detection::{Bar, Clear, marks};
+use crate::tick_detection::{Bar, Clear, Group, groups_about, marks};
 use nalgebra::{Matrix2, Vector2};
 
 /// Degrees over which the middle level is the ground: an arc is as long, a tick is not half as wide.
@@ -24,12 +24,31 @@ impl Ring {
     pub fn of(outline: &Ellipse, centre: Vector2<f64>, times: f64) -> Self {
         Self { centre, shape: outline.shape * times }
     }
+    /// Through the outer ends of a group's bars; `None` where they lie on no ellipse.
+    fn through(group: &Group) -> Option<Self> {
+        let ends: Vec<Vector2<f64>> = group.ticks.iter().map(|b| b.outer_end(group.pivot)).collect();
+        Ellipse::through(&ends).map(|e| Self::of(&e, e.centre, 1.0))
+    }
     pub(super) fn radius(&self) -> f64 {
         0.5 * self.shape.trace()
     }
     fn plane(&self) -> PlaneInWork {
         PlaneInWork::affine(self.shape * Matrix2::new(1.0, 0.0, 0.0, -1.0), self.centre)
     }
+}
+
+/// Ends that fix a ring anew.
+const FIXED: usize = 8;
+
+/// Groups of the bars about an arc that may point beside its middle, px of the view, at most one of bright and one of dark bars. An outline cut
+/// by a shadow or a frame lies some way off the ring that the bars end on: they are sought once more along the ring through those found.
+pub fn groups_along(luma: &Plane, arc: &Ring, bars: &[Bar]) -> Vec<Group> {
+    let again = |g: Group| {
+        let own = Ring::through(&g).filter(|_| g.ticks.len() >= FIXED);
+        let more = own.and_then(|r| groups_about(&bars_along(luma, &r), r.centre).into_iter().max_by_key(|g| g.ticks.len()));
+        more.filter(|m| m.ticks.len() > g.ticks.len()).unwrap_or(g)
+    };
+    groups_about(bars, arc.centre).into_iter().map(again).collect()
 }
 
 /// The bars of the ring about an arc, px of the view.

@@ -1,5 +1,5 @@
 //! Dials that nobody has clicked in, in a photo or in a circle drawn round one.
-use super::along_arc::bars_along;
+use super::along_arc::{bars_along, groups_along};
 use super::doubt;
 use super::laid::{ASIDE, FAR_ASIDE, laid};
 use super::levels::Levels;
@@ -10,7 +10,7 @@ use super::sparse_dial::{is_known, sparse_dial};
 use super::tick::Tick;
 use crate::maths::point::PhotoPoint;
 use crate::photo::Photo;
-use crate::tick_detection::{Bar, Clear, Group, SparseScale, another_ring, groups, groups_about, groups_at, sparse_scales};
+use crate::tick_detection::{Bar, Clear, Group, SparseScale, another_ring, groups, groups_at, sparse_scales};
 use nalgebra::Vector2;
 
 /// Bars are sought first in the photo halved until its longer side is no longer than this, px.
@@ -165,7 +165,16 @@ fn with_sparse(found: &mut Vec<FoundDial>, scales: &[SparseScale], (photo, bars)
 /// Evenly standing ticks that make a second scale about one pivot: a ring of numerals has no such.
 const SECOND_SCALE: usize = 8;
 
-/// One dial to a place: the first, and a second scale about its pivot.
+/// Share of the ticks of a part of a scale that the whole of it has too.
+const OF_WHOLE: f64 = 0.75;
+
+/// Whether a dial is but a part of another: its ticks are that one's, which has more.
+fn part_of(dial: &FoundDial, whole: &FoundDial) -> bool {
+    let of_whole = dial.ticks.iter().filter(|t| t.doubt.is_none() && whole.has_tick_at(t.outer)).count();
+    sound(&whole.ticks) > sound(&dial.ticks) && of_whole as f64 >= OF_WHOLE * sound(&dial.ticks) as f64
+}
+
+/// One dial to a place: the first that is no part of a later one, and a second scale about its pivot.
 fn apart(dials: impl IntoIterator<Item = FoundDial>) -> Vec<FoundDial> {
     let scale = |d: &FoundDial| even(&angles(&d.ticks)) >= SECOND_SCALE;
     let mut found: Vec<FoundDial> = Vec::new();
@@ -173,6 +182,8 @@ fn apart(dials: impl IntoIterator<Item = FoundDial>) -> Vec<FoundDial> {
         let other = |d: &FoundDial| !d.about_the_same(&dial) || another_ring(d.radius, dial.radius) && scale(&dial);
         if found.iter().all(other) {
             found.push(dial);
+        } else if let Some(part) = found.iter_mut().find(|d| part_of(d, &dial)) {
+            *part = dial;
         }
     }
     found
@@ -230,7 +241,7 @@ fn in_outlines(levels: &Levels, rims: &[Rim], known: &[FoundDial]) -> Vec<FoundD
         let at_it: Vec<FoundDial> = groups_at(&bars, ring.centre).iter().filter_map(|g| dial(g, ASIDE)).collect();
         let evenly = |d: &FoundDial| even(&angles(&d.ticks));
         let scale = |d: &FoundDial| evenly(d) >= SECOND_SCALE && 3 * evenly(d) >= 2 * sound(&d.ticks);
-        let about_it = groups_about(&bars, ring.centre).iter().filter_map(|g| dial(g, FAR_ASIDE)).filter(scale).collect::<Vec<_>>();
+        let about_it = groups_along(&view.luma, ring, &bars).iter().filter_map(|g| dial(g, FAR_ASIDE)).filter(scale).collect::<Vec<_>>();
         // of equals the last: the one whose ticks point at its middle
         found.extend(about_it.into_iter().chain(at_it).max_by_key(evenly));
     }

@@ -38,6 +38,10 @@ impl Ellipse {
     pub fn radius(&self) -> f64 {
         self.shape.determinant().abs().sqrt()
     }
+    /// Through points by least squares, `None` where that is no ellipse; none of its rim shown.
+    pub fn through(points: &[Vector2<f64>]) -> Option<Self> {
+        fitted(points)
+    }
     /// A place as a share of the radius in its direction.
     fn share(&self, back: &Matrix2<f64>, p: &Vector2<f64>) -> f64 {
         (back * (p - self.centre)).norm()
