@@ -150,13 +150,14 @@ const LIKELY: [f64; 3] = [5.0, 7.0, 12.0];
 const LIKELY_TOLD: [f64; 3] = [0.0, 2.0, 7.0];
 
 fn likely(scale: &SparseScale, least: [f64; 3]) -> bool {
-    scale.odds > least[scale.places.saturating_sub(scale.marks()).min(2)]
+    scale.odds > least[scale.empty().min(2)]
 }
 
-/// Takes the scales of few marks in that are likely enough and none of the dials known. `bars`: what may be further ticks of theirs, photo px.
+/// Takes the scales of few marks in that are likely enough, no part of another that is, and none of the dials known. `bars`: what may be further ticks of theirs, photo px.
 fn with_sparse(found: &mut Vec<FoundDial>, scales: &[SparseScale], (photo, bars): (&Photo, &[Bar])) {
-    for scale in scales.iter().filter(|s| likely(s, LIKELY)) {
-        if !is_known(found, scale) {
+    let some: Vec<&SparseScale> = scales.iter().filter(|s| likely(s, LIKELY)).collect();
+    for scale in &some {
+        if !is_known(found, scale) && !some.iter().any(|s| scale.is_part_of(s)) {
             found.extend(sparse_dial(photo, scale, bars));
         }
     }

@@ -33,12 +33,23 @@ impl SparseScale {
     pub fn marks(&self) -> usize {
         self.bars.len() + self.dots.len()
     }
+    /// Places with no mark.
+    pub fn empty(&self) -> usize {
+        self.places.saturating_sub(self.marks())
+    }
+    /// Whether it is but a part of another scale: all its marks are that one's too, which has more of them and no more places empty.
+    pub fn is_part_of(&self, whole: &Self) -> bool {
+        let in_whole = |c: Vector2<f64>| whole.centres().any(|w| (w - c).norm() < SAME_MARK * self.radius);
+        whole.marks() > self.marks() && whole.empty() <= self.empty() && self.centres().all(in_whole)
+    }
     /// The middles of its bars and after them of its dots, px.
     pub fn centres(&self) -> impl Iterator<Item = Vector2<f64>> {
         self.bars.iter().map(|b| b.centre).chain(self.dots.iter().map(|d| d.centre))
     }
 }
 
+/// So near to each other two marks are one, radii: a rim's picture shows them a little off.
+const SAME_MARK: f64 = 0.03;
 /// Bars and dots of one polarity looked at, the clearest first of each, and suppositions of a pivot: more are texture.
 const MOST_BARS: usize = 500;
 const MOST_PIVOTS: usize = 12_000;
