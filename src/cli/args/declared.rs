@@ -1,6 +1,6 @@
 //! What is declared of the gauge, as typed.
-use super::decimal;
 use super::temperature::{any, mixed};
+use super::typed_values::decimal;
 use crate::dial::{Amount, Declared};
 use crate::maths::units::Unit;
 use clap::Args;

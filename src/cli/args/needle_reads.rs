@@ -1,6 +1,6 @@
 //! What the person sees the needle read, as typed.
-use super::decimal;
 use super::temperature::plus_minus;
+use super::typed_values::decimal;
 
 /// Where the needle stands in the reference photo, read by eye.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -1,6 +1,6 @@
 //! What `settle` takes.
-use super::decimal;
 use super::temperature::{Degrees, temperature};
+use super::typed_values::decimal;
 use clap::Args;
 use std::path::PathBuf;
 

@@ -1,6 +1,6 @@
 //! Temperatures as typed, with their unit.
 use super::super::failure::Failure;
-use super::decimal;
+use super::typed_values::decimal;
 use crate::compare::{Ambient, Slope};
 use crate::maths::units::Unit;
 

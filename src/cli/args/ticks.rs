@@ -1,5 +1,5 @@
 //! What `ticks` takes.
-use super::{number, place};
+use super::typed_values::{number, place};
 use clap::Args;
 use std::path::PathBuf;
 
