@@ -114,6 +114,7 @@ impl<'a> Straight<'a> {
             radius: scale.radius * self.step,
             bars: scale.bars.iter().map(bar).collect(),
             dots: scale.dots.iter().map(dot).collect(),
+            shape: self.to_view / self.step,
             ..*scale
         }
     }

@@ -34,11 +34,11 @@ const EVEN: f64 = 0.15;
 /// Doubt of a bar's end along it, share of the radius.
 const END: f64 = 0.02;
 
-/// The dial of a scale, photo px, as seen straight on where no plane fits its bars; `None` where the plane has no inverse. Of the other `bars` of
+/// The dial of a scale, photo px, as seen straight on or as its rim is where no plane fits its bars; `None` where the plane has no inverse. Of the other `bars` of
 /// the photo those that stand on its ring as its own do are its ticks too: many temperature scales are uneven.
 pub fn sparse_dial(photo: &Photo, scale: &SparseScale, bars: &[Bar]) -> Option<FoundDial> {
     let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
-    let front = PlanePose { rx: 0.0, ry: 0.0, origin: scale.pivot, scale: scale.radius };
+    let front = as_its_rim(scale);
     let fitted = || {
         let ends: Vec<Vector2<f64>> = scale.bars.iter().map(|b| b.outer_end(scale.pivot)).collect();
         let about = (scale.pivot, scale.radius);
@@ -70,6 +70,16 @@ pub fn sparse_dial(photo: &Photo, scale: &SparseScale, bars: &[Bar]) -> Option<F
         ticks: numbered(&ticks, &plane),
         seen: None,
     })
+}
+
+/// The pose of a plane as the rim shows it in which a scale was found; straight on where it was found in none. From which side it is seen no
+/// ellipse tells: one of the two.
+fn as_its_rim(scale: &SparseScale) -> PlanePose {
+    let eigen = scale.shape.symmetric_eigen();
+    let (long, short) = (eigen.eigenvalues.imax(), eigen.eigenvalues.imin());
+    let flat = (eigen.eigenvalues[short] / eigen.eigenvalues[long]).clamp(0.0, 1.0);
+    let axis = eigen.eigenvectors.column(long) * flat.acos();
+    PlanePose { rx: axis.x, ry: axis.y, origin: scale.pivot, scale: scale.radius / flat.max(0.25).sqrt() }
 }
 
 impl FoundDial {

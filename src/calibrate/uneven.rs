@@ -99,7 +99,15 @@ mod tests {
     /// What is added to a scale of bars at these angles, of all bars there are.
     fn added(own: &[f64], places: usize, all: &[Bar]) -> Vec<f64> {
         let pivot = Vector2::new(300.0, 200.0);
-        let scale = SparseScale { pivot, radius: 100.0, bars: bars(own), dots: Vec::new(), places, odds: 9.0 };
+        let scale = SparseScale {
+            pivot,
+            radius: 100.0,
+            bars: bars(own),
+            dots: Vec::new(),
+            places,
+            shape: nalgebra::Matrix2::identity(),
+            odds: 9.0,
+        };
         let plane = Homography::<DialPoint, PhotoPoint>::affine(nalgebra::Matrix2::new(100.0, 0.0, 0.0, -100.0), pivot);
         let back = plane.inverse().unwrap();
         let ends: Vec<TickEnds> =

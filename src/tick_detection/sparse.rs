@@ -8,7 +8,7 @@ use super::bar::{Bar, Dot, clearest};
 use super::bars::Marks;
 use super::meet::{lines_cross, off_by};
 use super::odds::{ANNULUS, Ladder, Others, Run, Seen, turned};
-use nalgebra::Vector2;
+use nalgebra::{Matrix2, Vector2};
 use std::f64::consts::TAU;
 
 /// A scale, px of its picture.
@@ -24,6 +24,8 @@ pub struct SparseScale {
     pub dots: Vec<Dot>,
     /// Places from its first mark to its last.
     pub places: usize,
+    /// How its plane is seen, unit vectors to px of the radius 1, symmetric: as they are, or as the rim shows in which it was found.
+    pub shape: Matrix2<f64>,
     /// How much more likely it is as a scale than by chance, natural logarithm; the number of suppositions is counted off.
     pub odds: f64,
 }
@@ -128,6 +130,7 @@ fn of_polarity(marks: &Marks, bright: bool, size: (usize, usize)) -> Vec<SparseS
             bars: own_bars.iter().map(|i| bars[*i]).collect(),
             dots: own_dots.iter().map(|i| *dots[*i - bars.len()]).collect(),
             places: run.places,
+            shape: Matrix2::identity(),
             odds,
         })
     };
