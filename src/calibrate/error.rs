@@ -38,6 +38,12 @@ pub enum CalibrateError {
     /// No pivot and too few marks to find it.
     #[error("With two marks the pivot cannot be found from the marks alone. Add --pivot X,Y, the needle's axis.")]
     NeedsPivot,
+    /// No pivot, and marks whose circle leaves it open.
+    #[error(
+        "The marks do not tell where the needle's axis is: the middle of their circle may lie {0:.0} % of its radius to either side. Give the axis too \
+         (--pivot X,Y); marks up to both ends of the scale would tell it better."
+    )]
+    PivotUntold(f64),
     /// Angles without the two places that fix the dial.
     #[error(
         "Known needle angles and temperatures also need two places in the photo: --pivot X,Y (the needle's axis) and --rim X,Y (the outer end of any tick)."
@@ -86,7 +92,8 @@ pub enum CalibrateError {
 impl CalibrateError {
     /// Whether a pivot that was given, where the circle of the marks has none, might make it good.
     pub(super) fn may_be_of_the_pivot(&self) -> bool {
-        self.is_of_places() || matches!(self, CalibrateError::NoNeedleNorPivot | CalibrateError::Questioned(_))
+        self.is_of_places()
+            || matches!(self, CalibrateError::NoNeedleNorPivot | CalibrateError::PivotUntold(_) | CalibrateError::Questioned(_))
     }
     /// Whether places of marks that are wrong altogether may be the cause.
     pub(super) fn is_of_places(&self) -> bool {
