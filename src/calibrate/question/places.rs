@@ -215,7 +215,23 @@ fn short_ticks(found: &Found, marks: &[Clicked], labels: &Labels) -> Option<Ques
         beside.sort_by(|a, b| gap(*a).total_cmp(&gap(*b)));
         beside.into_iter().take(2).find(|o| long(*o) && free(*o))
     };
-    let (mark, _) = short.iter().copied().find(|(_, t)| near(*t).is_some()).filter(|_| own.len() >= 4 * short.len())?;
+    let beside = |&(i, t): &(usize, usize)| near(t).is_some_and(|o| !stands_well(marks, &labels.angle, i, labels.tick_angles[o]));
+    let (mark, _) = short.iter().copied().find(beside).filter(|_| own.len() >= 4 * short.len())?;
     let text = format!("The mark {} lies on a short tick beside a long one that has no value. Is it one tick off?", marks[mark].0);
     Some(Question::of(Some(marks[mark].0), text))
+}
+
+/// Whether a mark stands where the two next to it in value say, and the place beside it clearly does not: a stroke of something else may be as long
+/// as a long tick, and part of a wide tick as short as a short one.
+fn stands_well(marks: &[Clicked], angles: &[f64], mark: usize, beside: f64) -> bool {
+    let next = match (mark.checked_sub(1), mark + 1 < marks.len()) {
+        (Some(a), true) => Some((a, mark + 1)),
+        (Some(a), false) => a.checked_sub(1).map(|b| (b, a)),
+        (None, _) => (marks.len() > 2).then_some((1, 2)),
+    };
+    next.is_some_and(|(a, b)| {
+        let step = (angles[b] - angles[a]) / (marks[b].0 - marks[a].0);
+        let off = |angle: f64| wrap(angle - angles[a] - step * (marks[mark].0 - marks[a].0)).abs();
+        2.0 * off(angles[mark]) < off(beside)
+    })
 }
