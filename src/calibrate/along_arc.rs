@@ -32,27 +32,41 @@ impl Ring {
     pub(super) fn radius(&self) -> f64 {
         0.5 * self.shape.trace()
     }
+    fn is_near(&self, other: &Self) -> bool {
+        let reach = NEAR * other.radius();
+        (self.centre - other.centre).norm() < reach && (self.radius() - other.radius()).abs() < reach
+    }
     fn plane(&self) -> PlaneInWork {
         PlaneInWork::affine(self.shape * Matrix2::new(1.0, 0.0, 0.0, -1.0), self.centre)
     }
 }
 
-/// Ends that fix a ring anew.
+/// Bars that fix a ring anew.
 const FIXED: usize = 8;
+/// How far the new one may lie from the old, and how much larger or smaller it may be, shares of the old one's radius.
+const NEAR: f64 = 0.4;
 
-/// Groups of the bars about an arc that may point beside its middle, px of the view, at most one of bright and one of dark bars. An outline cut
-/// by a shadow or a frame lies some way off the ring that the bars end on: they are sought once more along the ring through those found.
-pub fn groups_along(luma: &Plane, arc: &Ring, bars: &[Bar]) -> Vec<Group> {
-    let again = |g: Group| {
-        let own = Ring::through(&g).filter(|_| g.ticks.len() >= FIXED);
-        let more = own.and_then(|r| groups_about(&bars_along(luma, &r), r.centre).into_iter().max_by_key(|g| g.ticks.len()));
-        more.filter(|m| m.ticks.len() > g.ticks.len()).unwrap_or(g)
-    };
-    groups_about(bars, arc.centre).into_iter().map(again).collect()
+/// A ring of the view and the bars about it.
+pub struct Look {
+    /// The ring.
+    pub ring: Ring,
+    /// The bars, px of the view.
+    pub bars: Vec<Bar>,
+}
+
+/// Bars about an outline, and once more along the ring through those that are alike and end on one: an outline that a shadow or a frame cuts lies some
+/// way off that ring.
+pub fn looks(luma: &Plane, outline: &Ring) -> Vec<Look> {
+    let bars = bars_along(luma, outline);
+    let groups = groups_about(&bars, outline.centre);
+    let first = Look { ring: *outline, bars };
+    let again = groups.iter().filter(|g| g.ticks.len() >= FIXED).filter_map(Ring::through).filter(|r| r.is_near(outline));
+    let again: Vec<Look> = again.map(|ring| Look { ring, bars: bars_along(luma, &ring) }).collect();
+    std::iter::once(first).chain(again).collect()
 }
 
 /// The bars of the ring about an arc, px of the view.
-pub fn bars_along(luma: &Plane, arc: &Ring) -> Vec<Bar> {
+fn bars_along(luma: &Plane, arc: &Ring) -> Vec<Bar> {
     let ring = Polar::unwrap(luma, &arc.plane(), SCALE.min(arc.radius()));
     let ridge = ring.above_face(WINDOW);
     // two columns to a px at the radius 1; the seam is at the bottom, where a scale has its gap
@@ -77,4 +91,26 @@ pub fn bars_along(luma: &Plane, arc: &Ring) -> Vec<Bar> {
     };
     let found = marks((width, ring.rows), &|[x, y, w, h]| plane.crop(x, y, w, h), Clear::ANYWHERE);
     found.bars.into_iter().map(photo).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// 27 strokes on a ring of 120 px, of which an outline that lies aside and is too small shows some: along the ring through those all are found.
+    #[test]
+    fn a_ring_is_found_from_an_outline_that_lies_beside_it() {
+        let middle = Vector2::new(190.0, 180.0);
+        let luma = Plane::from_fn(380, 360, |x, y| {
+            let d = Vector2::new(x as f64, y as f64) - middle;
+            let (r, a) = (d.norm(), d.x.atan2(-d.y).to_degrees());
+            let across = (a - (a / 10.0).round() * 10.0).to_radians() * r;
+            let on = a.abs() < 138.0 && (102.0..120.0).contains(&r);
+            40.0 + if on { 100.0 * (2.5 - across.abs()).clamp(0.0, 1.0) as f32 } else { 0.0 }
+        });
+        let arc = Ring { centre: middle + Vector2::new(30.0, -14.0), shape: Matrix2::identity() * 104.0 };
+        let most = |l: &Look| groups_about(&l.bars, l.ring.centre).iter().map(|g| g.ticks.len()).max().unwrap_or(0);
+        let found: Vec<usize> = looks(&luma, &arc).iter().map(most).collect();
+        assert!(found[0] >= FIXED && found[0] < 20 && found[1..].iter().any(|n| *n >= 24), "{found:?} of 27");
+    }
 }

@@ -45,7 +45,9 @@ pub fn calibrate_with(photo: &Photo, views: &[View], request: &Request) -> Resul
     let by_circle = calibrated(photo, (request, None), views);
     let Err(e) = &by_circle else { return by_circle };
     let lines = if request.pivot.is_none() && e.may_be_of_the_pivot() { tick_pivot(photo, &request.marks) } else { None };
-    let lines = lines.filter(|l| is_cut(&request.marks, l.place));
+    // a circle that leaves its middle open may as well be too small
+    let open = matches!(e, CalibrateError::PivotUntold { .. });
+    let lines = lines.filter(|l| open || is_cut(&request.marks, l.place));
     lines.and_then(|lines| calibrated(photo, (request, Some(&lines)), views).ok()).map_or(by_circle, Ok)
 }
 
@@ -58,7 +60,7 @@ fn calibrated(
     let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
     let Learned { found, marks, mut warnings, questions, rival_steps } = scale(photo, &luma, &camera, (request, lines), views)?;
     if request.pivot.is_none() && lines.is_none() {
-        told(&found)?;
+        told(&found, &questions)?;
     }
     let h = found.plane.homography;
     let scale = found.plane.pose.scale;
@@ -104,15 +106,16 @@ fn calibrated(
     Ok((Calibration { dial: dial.sealed(), needle_reads, warnings, rival_steps, questions }, h))
 }
 
-/// Standard uncertainty of the pivot from which the marks' circle does not tell it, radii. 45 photographed dials and three changed copies of each,
+/// Standard uncertainty of the pivot, both directions together, from which the marks' circle does not tell it, radii. 45 photographed dials and three changed copies of each,
 /// calibrated without a pivot: 0.16 at most, but for one scale along a cut (1.0 to 2.2), of which two copies read off by a fifth of the scale and more.
 const UNTOLD: f64 = 0.3;
 
-/// Whether the marks and their ticks tell the pivot.
-fn told(found: &Found) -> Result<(), CalibrateError> {
+/// Whether the marks and their ticks tell the pivot; wrong entries come before that.
+fn told(found: &Found, questions: &[Question]) -> Result<(), CalibrateError> {
     let around = &found.plane.covariance;
     let off = (around[(2, 2)] + around[(3, 3)]).sqrt() / found.plane.pose.scale;
-    if off < UNTOLD { Ok(()) } else { Err(CalibrateError::PivotUntold(100.0 * off)) }
+    let asked = || questions.iter().map(|q| format!("{}\n", q.text)).collect();
+    if off < UNTOLD { Ok(()) } else { Err(CalibrateError::PivotUntold { off: 100.0 * off, asked: asked() }) }
 }
 
 /// Why no needle may be there: wrong entries come before a bad photo.
@@ -249,4 +252,37 @@ fn learn_needle(photo: &Photo, h: &PlaneInPhoto, scale: f64, (a, b): (f64, f64))
     };
     let sheet = Sheet::new(&[channel(0), channel(1), channel(2)], h, scale.min(420.0), a.min(b), a.max(b));
     needle_look::learn(&sheet, a.min(b), a.max(b))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::calibrate::geometry::{self, MARK_CLICK, Observations};
+    use crate::calibrate::view_prior::ViewPrior;
+    use crate::maths::pose::PlanePose;
+    use nalgebra::Vector2;
+
+    /// Clicks on a ring of 200 px, over so many degrees of it, and nothing else.
+    fn clicked_over(sweep: f64) -> Result<(), CalibrateError> {
+        let origin = Vector2::new(600.0, 450.0);
+        let click = |k: i32| {
+            let (s, c) = (sweep * f64::from(k) / 12.0).to_radians().sin_cos();
+            (origin + 200.0 * Vector2::new(s, -c), MARK_CLICK)
+        };
+        let clicks = Observations::of((-6..=6).map(click).collect(), Vec::new(), ViewPrior::usual(false));
+        let start = PlanePose { rx: 0.0, ry: 0.0, origin, scale: 200.0 };
+        let plane = geometry::fit(&Camera::of_picture(1200, 900, None), start, &clicks).unwrap();
+        told(&Found { plane, ticks: Vec::new(), cover_radius: 0.0, radial: true, within: false }, &[])
+    }
+
+    #[test]
+    fn a_short_arc_of_marks_tells_no_pivot() {
+        assert!(clicked_over(260.0).is_ok() && clicked_over(120.0).is_ok());
+        let untold = clicked_over(16.0).unwrap_err();
+        assert!(
+            matches!(untold, CalibrateError::PivotUntold { off, .. } if off > 30.0) && untold.to_string().contains("--pivot"),
+            "{untold}"
+        );
+        assert!(untold.may_be_of_the_pivot());
+    }
 }

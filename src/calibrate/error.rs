@@ -38,12 +38,18 @@ pub enum CalibrateError {
     /// No pivot and too few marks to find it.
     #[error("With two marks the pivot cannot be found from the marks alone. Add --pivot X,Y, the needle's axis.")]
     NeedsPivot,
-    /// No pivot, and marks whose circle leaves it open.
+    /// No pivot, and marks whose circle leaves it open: its standard uncertainty, % of the radius. What is asked about the entries comes first, each with
+    /// a line of its own.
     #[error(
-        "The marks do not tell where the needle's axis is: the middle of their circle may lie {0:.0} % of its radius to either side. Give the axis too \
-         (--pivot X,Y); marks up to both ends of the scale would tell it better."
+        "{asked}The marks do not tell where the needle's axis is: the middle of their circle is known to {off:.0} % of its radius only. Give the axis too \
+         (--pivot X,Y); marks up to both ends of the scale or further photos (--also) tell it better."
     )]
-    PivotUntold(f64),
+    PivotUntold {
+        /// The uncertainty.
+        off: f64,
+        /// The questions.
+        asked: String,
+    },
     /// Angles without the two places that fix the dial.
     #[error(
         "Known needle angles and temperatures also need two places in the photo: --pivot X,Y (the needle's axis) and --rim X,Y (the outer end of any tick)."
@@ -93,7 +99,7 @@ impl CalibrateError {
     /// Whether a pivot that was given, where the circle of the marks has none, might make it good.
     pub(super) fn may_be_of_the_pivot(&self) -> bool {
         self.is_of_places()
-            || matches!(self, CalibrateError::NoNeedleNorPivot | CalibrateError::PivotUntold(_) | CalibrateError::Questioned(_))
+            || matches!(self, CalibrateError::NoNeedleNorPivot | CalibrateError::PivotUntold { .. } | CalibrateError::Questioned(_))
     }
     /// Whether places of marks that are wrong altogether may be the cause.
     pub(super) fn is_of_places(&self) -> bool {

@@ -1,6 +1,7 @@
 //! Layer 9: a photo and the user's marks to a dial.
 mod adjust;
 mod along_arc;
+mod apart;
 mod asked;
 mod bent;
 mod beyond;

@@ -1,5 +1,6 @@
 //! Dials that nobody has clicked in, in a photo or in a circle drawn round one.
-use super::along_arc::{bars_along, groups_along};
+use super::along_arc::looks;
+use super::apart::{SECOND_SCALE, angles, apart, from_left, sound};
 use super::doubt;
 use super::laid::{ASIDE, FAR_ASIDE, laid};
 use super::levels::Levels;
@@ -10,7 +11,7 @@ use super::sparse_dial::{is_known, sparse_dial};
 use super::tick::Tick;
 use crate::maths::point::PhotoPoint;
 use crate::photo::Photo;
-use crate::tick_detection::{Bar, Clear, Group, SparseScale, another_ring, groups, groups_at, sparse_scales};
+use crate::tick_detection::{Bar, Clear, Group, SparseScale, another_ring, groups, groups_about, groups_at, sparse_scales};
 use nalgebra::Vector2;
 
 /// Bars are sought first in the photo halved until its longer side is no longer than this, px.
@@ -140,10 +141,6 @@ pub fn find_dials_in(photo: &Photo, region: Region) -> Vec<FoundDial> {
     Vec::new()
 }
 
-fn sound(ticks: &[NumberedTick]) -> usize {
-    ticks.iter().filter(|t| t.doubt.is_none()).count()
-}
-
 /// Least log odds of a scale of few marks: with every place taken, with one empty, with more. In a whole photo, and where a person says that
 /// a dial is.
 const LIKELY: [f64; 3] = [5.0, 7.0, 12.0];
@@ -157,51 +154,12 @@ fn likely(scale: &SparseScale, least: [f64; 3]) -> bool {
 fn with_sparse(found: &mut Vec<FoundDial>, scales: &[SparseScale], (photo, bars): (&Photo, &[Bar])) {
     let some: Vec<&SparseScale> = scales.iter().filter(|s| likely(s, LIKELY)).collect();
     for scale in &some {
-        if !is_known(found, scale) && !some.iter().any(|s| scale.is_part_of(s)) {
+        // a whole that is a neighbour's in part is no dial, and its other part may be one
+        let is_dial = |s: &SparseScale| !is_known(found, s) || found.iter().any(|d| d.holds(s));
+        if !is_known(found, scale) && !some.iter().any(|s| scale.is_part_of(s) && is_dial(s)) {
             found.extend(sparse_dial(photo, scale, bars));
         }
     }
-}
-
-/// Evenly standing ticks that make a second scale about one pivot: a ring of numerals has no such.
-const SECOND_SCALE: usize = 8;
-
-/// Share of the ticks of a part of a scale that the whole of it has too.
-const OF_WHOLE: f64 = 0.75;
-
-/// Whether a dial is but a part of another: its ticks are that one's, which has more.
-fn part_of(dial: &FoundDial, whole: &FoundDial) -> bool {
-    let of_whole = dial.ticks.iter().filter(|t| t.doubt.is_none() && whole.has_tick_at(t.outer)).count();
-    sound(&whole.ticks) > sound(&dial.ticks) && of_whole as f64 >= OF_WHOLE * sound(&dial.ticks) as f64
-}
-
-/// One dial to a place: the first that is no part of a later one, and a second scale about its pivot.
-fn apart(dials: impl IntoIterator<Item = FoundDial>) -> Vec<FoundDial> {
-    let scale = |d: &FoundDial| even(&angles(&d.ticks)) >= SECOND_SCALE;
-    let mut found: Vec<FoundDial> = Vec::new();
-    for dial in dials {
-        let other = |d: &FoundDial| !d.about_the_same(&dial) || another_ring(d.radius, dial.radius) && scale(&dial);
-        if found.iter().all(other) {
-            found.push(dial);
-        } else if let Some(part) = found.iter_mut().find(|d| part_of(d, &dial)) {
-            *part = dial;
-        }
-    }
-    found
-}
-
-/// From left to right, of scales about one pivot the outer one first.
-fn from_left(mut dials: Vec<FoundDial>) -> Vec<FoundDial> {
-    dials.sort_by(|a, b| b.radius.total_cmp(&a.radius));
-    let place = |d: &FoundDial| dials.iter().find(|o| o.about_the_same(d)).map_or(d.pivot.x, |o| o.pivot.x);
-    let mut placed: Vec<(f64, FoundDial)> = dials.iter().map(|d| (place(d), d.clone())).collect();
-    placed.sort_by(|a, b| a.0.total_cmp(&b.0));
-    placed.into_iter().map(|p| p.1).collect()
-}
-
-/// Angles of the ticks without a doubt.
-fn angles(ticks: &[NumberedTick]) -> Vec<f64> {
-    ticks.iter().filter(|t| t.doubt.is_none()).map(|t| t.angle).collect()
 }
 
 /// How often a picture is halved until it is no larger than `SOUGHT_AT`.
@@ -237,14 +195,14 @@ fn in_outlines(levels: &Levels, rims: &[Rim], known: &[FoundDial]) -> Vec<FoundD
         if known.iter().chain(&found).any(of_known) {
             continue;
         }
-        let bars = bars_along(&view.luma, ring);
-        let dial = |g: &Group, aside: f64| refined(levels, &view.frame.group_back(g), aside);
-        let at_it: Vec<FoundDial> = groups_at(&bars, ring.centre).iter().filter_map(|g| dial(g, ASIDE)).collect();
+        let dial = |g: Group, aside: f64| refined(levels, &view.frame.group_back(&g), aside);
+        let looks = looks(&view.luma, ring);
+        let at_it = looks.iter().flat_map(|l| groups_at(&l.bars, l.ring.centre)).filter_map(|g| dial(g, ASIDE)).collect::<Vec<_>>();
         let evenly = |d: &FoundDial| even(&angles(&d.ticks));
         let scale = |d: &FoundDial| evenly(d) >= SECOND_SCALE && 3 * evenly(d) >= 2 * sound(&d.ticks);
-        let about_it = groups_along(&view.luma, ring, &bars).iter().filter_map(|g| dial(g, FAR_ASIDE)).filter(scale).collect::<Vec<_>>();
+        let about_it = looks.iter().flat_map(|l| groups_about(&l.bars, l.ring.centre)).filter_map(|g| dial(g, FAR_ASIDE)).filter(scale);
         // of equals the last: the one whose ticks point at its middle
-        found.extend(about_it.into_iter().chain(at_it).max_by_key(evenly));
+        found.extend(about_it.chain(at_it).max_by_key(evenly));
     }
     found
 }

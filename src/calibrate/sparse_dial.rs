@@ -17,7 +17,7 @@ use crate::photo::Photo;
 use crate::tick_detection::{Bar, Dot, SparseScale};
 use nalgebra::Vector2;
 
-/// Bars that a plane is fitted to at least: with fewer the face is taken as seen straight on.
+/// Bars that a plane is fitted to at least: with fewer the face is taken as seen straight on, or as the rim is that it was found in.
 const LEAST_BARS: usize = 3;
 /// Bars without which every mark of a scale is in doubt: the one of a ring of small numerals is a bar too.
 const LEAST_DIRECTIONS: usize = 2;
@@ -38,7 +38,7 @@ const END: f64 = 0.02;
 /// the photo those that stand on its ring as its own do are its ticks too: many temperature scales are uneven.
 pub fn sparse_dial(photo: &Photo, scale: &SparseScale, bars: &[Bar]) -> Option<FoundDial> {
     let camera = Camera::of_picture(photo.width, photo.height, photo.focal_ratio);
-    let front = as_its_rim(scale);
+    let front = PlanePose { rx: 0.0, ry: 0.0, origin: scale.pivot, scale: scale.radius };
     let fitted = || {
         let ends: Vec<Vector2<f64>> = scale.bars.iter().map(|b| b.outer_end(scale.pivot)).collect();
         let about = (scale.pivot, scale.radius);
@@ -48,7 +48,10 @@ pub fn sparse_dial(photo: &Photo, scale: &SparseScale, bars: &[Bar]) -> Option<F
         (tilt < STEEPEST && aside < PIVOT * scale.radius).then_some((found.pose, found.homography))
     };
     let enough = scale.bars.len() >= LEAST_BARS;
-    let (pose, plane) = enough.then(fitted).flatten().unwrap_or_else(|| (front, front.homography(&camera)));
+    let (pose, plane) = enough.then(fitted).flatten().unwrap_or_else(|| {
+        let pose = as_its_rim(scale);
+        (pose, pose.homography(&camera))
+    });
     let back = plane.inverse()?;
     let ends = |inner: Vector2<f64>, outer: Vector2<f64>| {
         let middle = 0.5 * (inner + outer);
@@ -79,13 +82,13 @@ fn as_its_rim(scale: &SparseScale) -> PlanePose {
     let (long, short) = (eigen.eigenvalues.imax(), eigen.eigenvalues.imin());
     let flat = (eigen.eigenvalues[short] / eigen.eigenvalues[long]).clamp(0.0, 1.0);
     let axis = eigen.eigenvectors.column(long) * flat.acos();
-    PlanePose { rx: axis.x, ry: axis.y, origin: scale.pivot, scale: scale.radius / flat.max(0.25).sqrt() }
+    PlanePose { rx: axis.x, ry: axis.y, origin: scale.pivot, scale: scale.radius * eigen.eigenvalues[long] }
 }
 
 impl FoundDial {
     /// Whether a scale is this dial's: about its pivot, or with more than half of its marks on its ring
     /// at even places from its ticks, between the first and the last.
-    fn holds(&self, scale: &SparseScale) -> bool {
+    pub(super) fn holds(&self, scale: &SparseScale) -> bool {
         if self.is_about(scale.pivot) {
             return true;
         }
@@ -116,4 +119,31 @@ impl FoundDial {
 pub(super) fn is_known(found: &[FoundDial], scale: &SparseScale) -> bool {
     let taken = scale.centres().filter(|c| found.iter().any(|d| d.has_middle_at(*c))).count();
     2 * taken >= scale.marks() || found.iter().any(|d| d.holds(scale))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use nalgebra::{Matrix2, Rotation2};
+
+    /// A circle of 100 px seen from 40 degrees aside: as wide as it is along the axis of the tilt, flatter across. A rim's shape has a trace of 2.
+    #[test]
+    fn a_rim_seen_from_aside_is_told_as_it_is_seen() {
+        let (flat, along) = (40_f64.to_radians().cos(), Rotation2::new(0.5));
+        let mean = 0.5 * (1.0 + flat);
+        let shape = along.matrix() * Matrix2::new(1.0, 0.0, 0.0, flat) * along.matrix().transpose() / mean;
+        let (bars, dots, pivot) = (Vec::new(), Vec::new(), Vector2::new(2000.0, 1500.0));
+        let scale = SparseScale { pivot, radius: 100.0 * mean, bars, dots, places: 3, shape, odds: 9.0 };
+        let pose = as_its_rim(&scale);
+        assert!((pose.rx.hypot(pose.ry).to_degrees() - 40.0).abs() < 1e-6 && (pose.scale - 100.0).abs() < 1e-6, "{pose:?}");
+        // from afar there is no perspective
+        let seen = pose.homography(&Camera::of_picture(4000, 3000, Some(50.0)));
+        for k in 0..8 {
+            let (s, c) = (0.25 * std::f64::consts::PI * f64::from(k)).sin_cos();
+            let (at, from) = (seen.at(s, c) - pivot, shape.try_inverse().unwrap() / scale.radius);
+            assert!(((from * at).norm() - 1.0).abs() < 0.01, "{k}: {at:?}");
+        }
+        let front = as_its_rim(&SparseScale { shape: Matrix2::identity(), ..scale });
+        assert_eq!((front.rx.hypot(front.ry), front.scale), (0.0, 100.0 * mean));
+    }
 }

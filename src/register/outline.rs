@@ -38,7 +38,7 @@ impl Ellipse {
     pub fn radius(&self) -> f64 {
         self.shape.determinant().abs().sqrt()
     }
-    /// Through points by least squares, `None` where that is no ellipse; none of its rim shown.
+    /// Through eight points and more by least squares, `None` where that is no ellipse; none of its rim shown.
     pub fn through(points: &[Vector2<f64>]) -> Option<Self> {
         fitted(points)
     }

@@ -39,10 +39,11 @@ impl SparseScale {
     pub fn empty(&self) -> usize {
         self.places.saturating_sub(self.marks())
     }
-    /// Whether it is but a part of another scale: all its marks are that one's too, which has more of them and no more places empty.
+    /// Whether it is but a part of another scale: all its marks are that one's too, which has more of them, no fewer bars, and no more places empty.
     pub fn is_part_of(&self, whole: &Self) -> bool {
         let in_whole = |c: Vector2<f64>| whole.centres().any(|w| (w - c).norm() < SAME_MARK * self.radius);
-        whole.marks() > self.marks() && whole.empty() <= self.empty() && self.centres().all(in_whole)
+        let fuller = whole.marks() > self.marks() && whole.bars.len() >= self.bars.len() && whole.empty() <= self.empty();
+        fuller && self.centres().all(in_whole)
     }
     /// The middles of its bars and after them of its dots, px.
     pub fn centres(&self) -> impl Iterator<Item = Vector2<f64>> {
@@ -269,5 +270,23 @@ mod tests {
         assert!((inside(200.0, 150.0) - 1.0).abs() < 1e-12);
         assert!((inside(0.5, 150.0) - 0.5).abs() < 0.05, "{}", inside(0.5, 150.0));
         assert!((inside(0.5, 0.5) - 0.25).abs() < 0.05, "{}", inside(0.5, 0.5));
+    }
+    #[test]
+    fn a_scale_is_part_of_one_with_more_marks_and_no_more_places_empty() {
+        let dot = |x: f64| Dot { centre: Vector2::new(x, 0.0), diameter: 4.0, contrast: 60.0, bright: true };
+        let scale = |xs: &[f64], places: usize| SparseScale {
+            pivot: Vector2::new(0.0, 90.0),
+            radius: 100.0,
+            bars: Vec::new(),
+            dots: xs.iter().map(|x| dot(*x)).collect(),
+            places,
+            shape: Matrix2::identity(),
+            odds: 9.0,
+        };
+        let three = scale(&[-40.0, 0.0, 40.0], 3);
+        let five = scale(&[-60.0, -38.0, 1.0, 41.0, 60.0], 5);
+        assert!(three.is_part_of(&five) && !five.is_part_of(&three) && !three.is_part_of(&three));
+        assert!(!three.is_part_of(&scale(&[-40.0, 0.0, 40.0, 80.0], 5)), "a place is empty between them");
+        assert!(!three.is_part_of(&scale(&[-60.0, -40.0, 20.0, 40.0, 60.0], 5)), "one mark of its own is none of the other's");
     }
 }

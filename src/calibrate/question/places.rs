@@ -209,29 +209,55 @@ fn short_ticks(found: &Found, marks: &[Clicked], labels: &Labels) -> Option<Ques
         return Some(Question::of(None, text.to_string()));
     }
     // one of them beside a long tick that no value was given to
-    let near = |t: usize| {
+    let moved = |&(i, t): &(usize, usize)| {
         let gap = |o: usize| wrap(labels.tick_angles[o] - labels.tick_angles[t]).abs();
         let mut beside: Vec<usize> = (0..lengths.len()).filter(|o| *o != t).collect();
         beside.sort_by(|a, b| gap(*a).total_cmp(&gap(*b)));
-        beside.into_iter().take(2).find(|o| long(*o) && free(*o))
+        beside.into_iter().take(2).filter(|o| long(*o) && free(*o)).any(|o| !stands_well(marks, &labels.angle, i, gap(o)))
     };
-    let beside = |&(i, t): &(usize, usize)| near(t).is_some_and(|o| !stands_well(marks, &labels.angle, i, labels.tick_angles[o]));
-    let (mark, _) = short.iter().copied().find(beside).filter(|_| own.len() >= 4 * short.len())?;
+    let (mark, _) = short.iter().copied().find(moved).filter(|_| own.len() >= 4 * short.len())?;
     let text = format!("The mark {} lies on a short tick beside a long one that has no value. Is it one tick off?", marks[mark].0);
     Some(Question::of(Some(marks[mark].0), text))
 }
 
-/// Whether a mark stands where the two next to it in value say, and the place beside it clearly does not: a stroke of something else may be as long
-/// as a long tick, and part of a wide tick as short as a short one.
-fn stands_well(marks: &[Clicked], angles: &[f64], mark: usize, beside: f64) -> bool {
-    let next = match (mark.checked_sub(1), mark + 1 < marks.len()) {
-        (Some(a), true) => Some((a, mark + 1)),
-        (Some(a), false) => a.checked_sub(1).map(|b| (b, a)),
-        (None, _) => (marks.len() > 2).then_some((1, 2)),
-    };
-    next.is_some_and(|(a, b)| {
+/// Share of the gap to the tick beside it that a mark may stand off the line through its neighbours, in value and angle.
+const IN_LINE: f64 = 0.25;
+
+/// Whether a mark stands where its neighbours say, to much less than the gap to the tick beside it: a stroke of something else may be as long as a long
+/// tick, and part of a wide tick as short as a short one. Asked of the marks between others too, for on an uneven scale neighbours say nothing.
+fn stands_well(marks: &[Clicked], angles: &[f64], mark: usize, gap: f64) -> bool {
+    let off = |m: usize, (a, b): (usize, usize)| {
         let step = (angles[b] - angles[a]) / (marks[b].0 - marks[a].0);
-        let off = |angle: f64| wrap(angle - angles[a] - step * (marks[mark].0 - marks[a].0)).abs();
-        2.0 * off(angles[mark]) < off(beside)
-    })
+        (angles[m] - angles[a] - step * (marks[m].0 - marks[a].0)).abs()
+    };
+    let last = marks.len() - 1;
+    let next = match mark {
+        _ if last < 3 => return false,
+        0 => (1, 2),
+        m if m == last => (m - 2, m - 1),
+        m => (m - 1, m + 1),
+    };
+    let between = (1..last).all(|m| off(m, (m - 1, m + 1)) < IN_LINE * gap);
+    between && off(mark, next) < IN_LINE * gap
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_mark_stands_well_where_its_neighbours_say_on_an_even_scale() {
+        let marks: Vec<Clicked> = (0..5).map(|i| (20.0 * f64::from(i), PhotoPoint::new(0.0, 0.0))).collect();
+        let angles = |third: f64| [-80.0, -40.0, third, 40.0, 80.0];
+        assert!(stands_well(&marks, &angles(1.0), 2, 10.0));
+        // one tick on or back, whichever tick it is held against
+        assert!([10.0, -10.0, 9.4, -9.4].iter().all(|a| !stands_well(&marks, &angles(*a), 2, 10.0)));
+        assert!(!stands_well(&marks, &angles(4.0), 2, 10.0), "a third of the gap off");
+        // at the ends by the two next to them; of three marks nothing says
+        assert!(stands_well(&marks, &angles(0.0), 0, 10.0) && stands_well(&marks, &angles(0.0), 4, 10.0));
+        assert!(!stands_well(&marks, &[-70.0, -40.0, 0.0, 40.0, 80.0], 0, 10.0), "the first one tick on");
+        assert!(!stands_well(&marks[..3], &angles(0.0)[..3], 1, 10.0));
+        // an uneven scale, one mark a tick off towards the line
+        assert!(!stands_well(&marks, &[-80.0, -52.0, -20.0, 24.0, 80.0], 2, 6.0));
+    }
 }
