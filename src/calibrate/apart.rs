@@ -94,7 +94,7 @@ mod tests {
     fn more_strokes_that_are_not_its_ticks_make_no_whole() {
         let first = dial(&every(10.0, -10, 10), 0.0);
         let finer: Vec<f64> = every(4.0, 30, 60);
-        assert_eq!(apart([first.clone(), dial(&finer, 3.0)]), [first.clone()], "a finer scale over the gap");
+        assert_eq!(apart([first.clone(), dial(&finer, 3.0)]), vec![first.clone()], "a finer scale over the gap");
         let between: Vec<f64> = every(5.0, -20, 20).into_iter().map(|a| a + 2.5).collect();
         assert_eq!(apart([first.clone(), dial(&between, 3.0)]), [first], "strokes between its ticks");
     }
