@@ -97,7 +97,7 @@ fn bars_along(luma: &Plane, arc: &Ring) -> Vec<Bar> {
 mod tests {
     use super::*;
 
-    /// 27 strokes on a ring of 120 px, of which an outline that lies aside and is too small shows some: along the ring through those all are found.
+    /// 27 strokes on a ring of 120 px, of which an outline that lies aside and is too small shows some: along the ring through those nearly all are found.
     #[test]
     fn a_ring_is_found_from_an_outline_that_lies_beside_it() {
         let middle = Vector2::new(190.0, 180.0);
