@@ -3,7 +3,7 @@ use super::polar::{Polar, R_IN};
 use crate::maths::homography::PlaneInWork;
 use crate::photo::Plane;
 use crate::register::Ellipse;
-use crate::tick_detection::{Bar, Clear, Group, groups_about, marks};
+use crate::tick_detection::{Bar, Clear, Group, groups_about, groups_at, marks};
 use nalgebra::{Matrix2, Vector2};
 
 /// Degrees over which the middle level is the ground: an arc is as long, a tick is not half as wide.
@@ -46,22 +46,27 @@ const FIXED: usize = 8;
 /// How far the new one may lie from the old, and how much larger or smaller it may be, shares of the old one's radius.
 const NEAR: f64 = 0.4;
 
-/// A ring of the view and the bars about it.
+/// What stands about a ring, px of the view.
 pub struct Look {
-    /// The ring.
-    pub ring: Ring,
-    /// The bars, px of the view.
-    pub bars: Vec<Bar>,
+    /// Groups of bars that point at its middle.
+    pub at_it: Vec<Group>,
+    /// Groups of bars that may point beside it.
+    pub about_it: Vec<Group>,
 }
 
-/// Bars about an outline, and once more along the ring through those that are alike and end on one: an outline that a shadow or a frame cuts lies some
-/// way off that ring.
+impl Look {
+    fn along(luma: &Plane, ring: &Ring) -> Self {
+        let bars = bars_along(luma, ring);
+        Self { at_it: groups_at(&bars, ring.centre), about_it: groups_about(&bars, ring.centre) }
+    }
+}
+
+/// What stands about an outline, and once more along the ring through the bars that are alike and end on one: an outline that a shadow or a frame
+/// cuts lies some way off that ring.
 pub fn looks(luma: &Plane, outline: &Ring) -> Vec<Look> {
-    let bars = bars_along(luma, outline);
-    let groups = groups_about(&bars, outline.centre);
-    let first = Look { ring: *outline, bars };
-    let again = groups.iter().filter(|g| g.ticks.len() >= FIXED).filter_map(Ring::through).filter(|r| r.is_near(outline));
-    let again: Vec<Look> = again.map(|ring| Look { ring, bars: bars_along(luma, &ring) }).collect();
+    let first = Look::along(luma, outline);
+    let fixed = first.about_it.iter().filter(|g| g.ticks.len() >= FIXED).filter_map(Ring::through).filter(|r| r.is_near(outline));
+    let again: Vec<Look> = fixed.map(|ring| Look::along(luma, &ring)).collect();
     std::iter::once(first).chain(again).collect()
 }
 
@@ -109,7 +114,7 @@ mod tests {
             40.0 + if on { 100.0 * (2.5 - across.abs()).clamp(0.0, 1.0) as f32 } else { 0.0 }
         });
         let arc = Ring { centre: middle + Vector2::new(30.0, -14.0), shape: Matrix2::identity() * 104.0 };
-        let most = |l: &Look| groups_about(&l.bars, l.ring.centre).iter().map(|g| g.ticks.len()).max().unwrap_or(0);
+        let most = |l: &Look| l.about_it.iter().map(|g| g.ticks.len()).max().unwrap_or(0);
         let found: Vec<usize> = looks(&luma, &arc).iter().map(most).collect();
         assert!(found[0] >= FIXED && found[0] < 20 && found[1..].iter().any(|n| *n >= 24), "{found:?} of 27");
     }

@@ -114,8 +114,7 @@ const UNTOLD: f64 = 0.3;
 fn told(found: &Found, questions: &[Question]) -> Result<(), CalibrateError> {
     let around = &found.plane.covariance;
     let off = (around[(2, 2)] + around[(3, 3)]).sqrt() / found.plane.pose.scale;
-    let asked = || questions.iter().map(|q| format!("{}\n", q.text)).collect();
-    if off < UNTOLD { Ok(()) } else { Err(CalibrateError::PivotUntold { off: 100.0 * off, asked: asked() }) }
+    if off < UNTOLD { Ok(()) } else { Err(CalibrateError::PivotUntold { off: 100.0 * off, asked: lines_of(questions) }) }
 }
 
 /// Why no needle may be there: wrong entries come before a bad photo.
@@ -124,8 +123,13 @@ fn no_needle(photo: &Photo, luma: &Plane, request: &Request, questions: &[Questi
         [] if question::fits_exchanged(photo, luma, request) => CalibrateError::Exchanged,
         [] if request.pivot.is_none() => CalibrateError::NoNeedleNorPivot,
         [] => CalibrateError::NoNeedle,
-        asked => CalibrateError::Questioned(asked.iter().map(|q| q.text.as_str()).collect::<Vec<_>>().join("\n")),
+        asked => CalibrateError::Questioned(lines_of(asked)),
     }
+}
+
+/// What is asked, each with a line of its own.
+fn lines_of(questions: &[Question]) -> String {
+    questions.iter().map(|q| format!("{}\n", q.text)).collect()
 }
 
 /// Where the marks lie on the dial.

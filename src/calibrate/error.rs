@@ -21,8 +21,8 @@ pub enum CalibrateError {
         "The marks do not lie on a dial as they were given; with x and y exchanged they lie on printed ticks. Give each place as X,Y: x to the right, y down."
     )]
     Exchanged,
-    /// No needle was found, and the entries are questioned: they come first.
-    #[error("{0}\nNor was a needle found between the marks as they were given.")]
+    /// No needle was found, and the entries are questioned: they come first, each with a line of its own.
+    #[error("{0}Nor was a needle found between the marks as they were given.")]
     Questioned(String),
     /// The marks lie on a circle, but not about the pivot that was given.
     #[error(

@@ -11,7 +11,7 @@ use super::sparse_dial::{is_known, sparse_dial};
 use super::tick::Tick;
 use crate::maths::point::PhotoPoint;
 use crate::photo::Photo;
-use crate::tick_detection::{Bar, Clear, Group, SparseScale, another_ring, groups, groups_about, groups_at, sparse_scales};
+use crate::tick_detection::{Bar, Clear, Group, SparseScale, another_ring, groups, sparse_scales};
 use nalgebra::Vector2;
 
 /// Bars are sought first in the photo halved until its longer side is no longer than this, px.
@@ -195,12 +195,12 @@ fn in_outlines(levels: &Levels, rims: &[Rim], known: &[FoundDial]) -> Vec<FoundD
         if known.iter().chain(&found).any(of_known) {
             continue;
         }
-        let dial = |g: Group, aside: f64| refined(levels, &view.frame.group_back(&g), aside);
+        let dial = |g: &Group, aside: f64| refined(levels, &view.frame.group_back(g), aside);
         let looks = looks(&view.luma, ring);
-        let at_it = looks.iter().flat_map(|l| groups_at(&l.bars, l.ring.centre)).filter_map(|g| dial(g, ASIDE)).collect::<Vec<_>>();
+        let at_it = looks.iter().flat_map(|l| &l.at_it).filter_map(|g| dial(g, ASIDE)).collect::<Vec<_>>();
         let evenly = |d: &FoundDial| even(&angles(&d.ticks));
         let scale = |d: &FoundDial| evenly(d) >= SECOND_SCALE && 3 * evenly(d) >= 2 * sound(&d.ticks);
-        let about_it = looks.iter().flat_map(|l| groups_about(&l.bars, l.ring.centre)).filter_map(|g| dial(g, FAR_ASIDE)).filter(scale);
+        let about_it = looks.iter().flat_map(|l| &l.about_it).filter_map(|g| dial(g, FAR_ASIDE)).filter(scale);
         // of equals the last: the one whose ticks point at its middle
         found.extend(about_it.chain(at_it).max_by_key(evenly));
     }
