@@ -62,12 +62,12 @@ pub fn adjust(
 ) -> Result<Found, CalibrateError> {
     let usual = ViewPrior::usual(photo.focal_ratio.is_some());
     let alone = adjusted(luma, camera, (marks, request), views, usual)?;
-    let told = neighbours(photo, (&alone.plane, alone.ticks.len()), marks, usual);
+    let told = neighbours(photo, (&alone.plane, &alone.ticks), marks, usual);
     let with = told.and_then(|n| adjusted(luma, camera, (marks, request), views, n.view).ok());
     let mut found = with.filter(|f| f.is_no_worse_than(&alone)).unwrap_or(alone);
     found.within = told.is_some_and(|n| n.within);
     if let Some(view) = told.map(|n| n.view)
-        && bent::is_bent(&found.plane, found.ticks.len(), &view)
+        && bent::is_bent(&found.plane, &found.ticks, &view)
     {
         let clicks = clicks(marks, request, views, view);
         (found.plane, found.ticks, found.radial) = bent::straightened(camera, (&found.plane, &found.ticks), &clicks)

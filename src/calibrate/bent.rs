@@ -9,15 +9,30 @@ use nalgebra::Vector2;
 
 /// Doubt of a mark's distance from the pivot where the marks lie on no circle about it, share of the radius.
 pub const NO_CIRCLE: f64 = 0.25;
-/// Tilt of a circle against what is known of the view, in standard deviations, from which the ring is bent rather than tilted. Seven
-/// sub-dials of six photographs, whose large dials tell the view: 3.1 to 10; eight other dials of few ticks with neighbours: 2.3 at most.
+/// Tilt of a circle against what is known of the view, in standard deviations, from which the ring is bent rather than tilted. Twelve
+/// sub-dials of eight photographs, whose large dials tell the view: 3.0 to 11; eight other dials of few ticks with neighbours: 2.3 at most.
 const BENT: f64 = 3.0;
 /// Ticks from which on a ring that fits a circle is one: photographed large dials were seen at tilts of up to 24° off the usual.
-pub const A_CIRCLE: usize = 10;
+const A_CIRCLE: usize = 10;
+/// Ticks over more than this, degrees, are on a circle: a bent ring follows the rim of the dial that it lies in, less than half round.
+pub const HALF_ROUND: f64 = 180.0;
 
-/// Whether a ring of few ticks is tilted so much against what is known of the view that it is bent rather.
-pub fn is_bent(plane: &DialPlane, ticks: usize, view: &ViewPrior) -> bool {
-    ticks < A_CIRCLE && view.off_tilt([plane.pose.rx, plane.pose.ry]) > BENT
+/// Whether a ring of few ticks, or of ticks over less than half round, is tilted so much against what is known of the view that it is bent rather.
+pub fn is_bent(plane: &DialPlane, ticks: &[Tick], view: &ViewPrior) -> bool {
+    !is_round(ticks) && view.off_tilt([plane.pose.rx, plane.pose.ry]) > BENT
+}
+
+/// Whether ticks are so many and go so far round that they are on a circle.
+pub fn is_round(ticks: &[Tick]) -> bool {
+    ticks.len() >= A_CIRCLE && swept(ticks.iter().map(|t| t.angle).collect()) >= HALF_ROUND
+}
+
+/// Turn over which directions (degrees) lie, the widest gap left out.
+fn swept(mut angles: Vec<f64>) -> f64 {
+    angles.sort_by(f64::total_cmp);
+    let Some((first, last)) = angles.first().zip(angles.last()) else { return 0.0 };
+    let gaps = angles.windows(2).map(|w| w[1] - w[0]).chain([first + 360.0 - last]);
+    360.0 - gaps.fold(0.0, f64::max)
 }
 
 /// The plane that the marks' directions from the pivot and what is known of the view tell, whatever their distances, with the ticks as it shows
@@ -71,6 +86,12 @@ mod tests {
         ViewPrior::usual(false).told_by(&[SeenFace { mean: Vector3::new(pose.rx, pose.ry, 0.0), covariance }], NESTED)
     }
 
+    #[test]
+    fn ticks_across_the_bottom_go_less_than_half_round() {
+        assert!((swept(vec![170.0, -170.0, 150.0, 180.0]) - 40.0).abs() < 1e-9);
+        assert_eq!((swept(vec![30.0]), swept(Vec::new())), (0.0, 0.0));
+    }
+
     /// A circle and a ring that is bent by a fifth, both 12 degrees aside: as a circle the one is right, the other far off in tilt and angle.
     #[test]
     fn a_bent_ring_is_no_tilted_circle() {
@@ -88,8 +109,10 @@ mod tests {
                 let off = |(a, t): (&f64, &Tick)| (shown_by(t, plane).unwrap().angle - a).abs();
                 angles.iter().zip(&ticks).map(off).fold(0.0, f64::max)
             };
-            assert_eq!(is_bent(&circle, ticks.len(), &known(&pose)), bent, "{:?}", circle.pose);
-            assert!(!is_bent(&circle, A_CIRCLE, &known(&pose)), "many ticks are on a circle");
+            assert_eq!(is_bent(&circle, &ticks, &known(&pose)), bent, "{:?}", circle.pose);
+            let many = |step: f64| (0..11).map(|i| Tick { angle: step * f64::from(i), ..ticks[0].clone() }).collect::<Vec<Tick>>();
+            assert!(!is_bent(&circle, &many(20.0), &known(&pose)), "many ticks over more than half round are on a circle");
+            assert_eq!(is_bent(&circle, &many(12.0), &known(&pose)), bent, "over less they need not be");
             assert_eq!(error(&circle) > 3.0, bent, "{}", error(&circle));
             let (plane, seen, _) = straightened(&camera, (&circle, &ticks), &obs).unwrap();
             assert!(error(&plane) < 0.5, "{} {:?}", error(&plane), plane.pose);

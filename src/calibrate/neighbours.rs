@@ -1,9 +1,10 @@
 //! Other dials of the photo: their ticks tell how the face is seen where the dial's own are few.
-use super::bent::A_CIRCLE;
+use super::bent::{HALF_ROUND, is_round};
 use super::clicked::Clicked;
 use super::geometry::DialPlane;
 use super::numbered::FoundDial;
 use super::sought::find_dials;
+use super::tick::Tick;
 use super::view_prior::{BESIDE, NESTED, ViewPrior};
 use crate::maths::point::PhotoPoint;
 use crate::photo::Photo;
@@ -12,8 +13,6 @@ use crate::photo::Photo;
 const OWN: f64 = 0.015;
 /// So far apart the pivots of two dials are, radii of the smaller.
 const APART: f64 = 0.3;
-/// Ticks over more than this, degrees, are on a circle: a bent ring follows the rim of the dial that it lies in, less than half round.
-const HALF_ROUND: f64 = 180.0;
 
 /// What the other dials tell.
 #[derive(Clone, Copy, Debug)]
@@ -24,11 +23,11 @@ pub struct Neighbours {
     pub within: bool,
 }
 
-/// The neighbours of a dial of so many ticks and these marks; `None` where its own ticks tell enough, or there are no others that are large
+/// The neighbours of a dial of these ticks and marks; `None` where its own ticks tell enough, or there are no others that are large
 /// and round enough.
-pub fn neighbours(photo: &Photo, (plane, ticks): (&DialPlane, usize), marks: &[Clicked], usual: ViewPrior) -> Option<Neighbours> {
+pub fn neighbours(photo: &Photo, (plane, ticks): (&DialPlane, &[Tick]), marks: &[Clicked], usual: ViewPrior) -> Option<Neighbours> {
     let poorly = |i: usize| plane.covariance[(i, i)] > OWN * OWN;
-    if !(poorly(0) || poorly(1) || ticks < A_CIRCLE) {
+    if !(poorly(0) || poorly(1) || !is_round(ticks)) {
         return None;
     }
     let (pivot, radius) = (PhotoPoint::new(plane.pose.origin.x, plane.pose.origin.y), plane.pose.scale);

@@ -31,6 +31,11 @@ pub const NESTED: f64 = 0.04;
 /// cluster seem 3 to 9° apart, in one photo 17°, each to its own side, as where a lens bends the view.
 pub const BESIDE: f64 = 0.1;
 
+/// Share of what a dial's posterior knows along a direction that it must have from its ticks rather than from the prior; and what is told
+/// along others, so that the whole can be inverted.
+const TELLS: f64 = 1e-4;
+const NOTHING: f64 = 1e-9;
+
 /// How a face is seen: tilts about the camera's x and y (radians) and the log of the focal length over the one assumed, in that order. A
 /// normal density.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -89,11 +94,13 @@ impl ViewPrior {
             let (mut information, mut moment) = (Matrix3::zeros(), Vector3::zeros());
             for other in others {
                 let own = other.covariance.try_inverse()?;
-                // where the prior told nearly all, rounding may leave less than nothing
-                let told = (own - usual(UNTOLD.focal)).symmetric_eigen();
-                information +=
-                    told.eigenvectors * Matrix3::from_diagonal(&told.eigenvalues.map(|v| v.max(1e-9))) * told.eigenvectors.transpose();
-                moment += own * other.mean;
+                let (own_moment, told) = (own * other.mean, (own - usual(UNTOLD.focal)).symmetric_eigen());
+                for (v, told) in told.eigenvectors.column_iter().zip(&told.eigenvalues) {
+                    // nothing along directions in which it knows no more than the prior, as one that is seen from either of two sides
+                    let tells = *told > TELLS * v.dot(&(own * v));
+                    information += v * v.transpose() * if tells { *told } else { NOTHING };
+                    moment += v * if tells { v.dot(&own_moment) } else { 0.0 };
+                }
             }
             let covariance = information.try_inverse()?;
             let mean = covariance * moment;
@@ -174,6 +181,11 @@ mod tests {
         let both = ViewPrior::usual(false).told_by(&[a, b], BESIDE);
         let sigma = 0.2 / both.off_tilt([0.2, 0.0]);
         assert!(both.off_tilt([0.0, 0.0]) < 1e-6 && sigma > 0.07 && sigma < BESIDE, "{sigma}");
+        // seen from either of two sides: across, more in doubt than by the prior alone, so that its mean there tells nothing
+        let either = seen([0.2, 0.3, 0.1], [0.01, 0.15, UNTOLD.focal]);
+        let told = ViewPrior::usual(true).told_by(&[either], NESTED);
+        let straight = ViewPrior::usual(true).told_by(&[SeenFace { mean: Vector3::new(0.2, 0.0, 0.0), ..either }], NESTED);
+        assert!((told.off_tilt([0.1, 0.1]) - straight.off_tilt([0.1, 0.1])).abs() < 1e-3 && told.conflict() < 10.0, "{}", told.conflict());
         // a part of a larger photo keeps what others told
         assert!(view.of_a_part().is_some_and(|p| (p.off_tilt([mean, 0.0])).abs() < 1e-6));
         assert!(ViewPrior::usual(false).of_a_part().is_none());
