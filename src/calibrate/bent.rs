@@ -1,7 +1,7 @@
 //! Marks on no circle about their pivot. Those of a sub-dial often follow the rim of the large dial about it: taken for a circle, such a bent ring
 //! looks like one that is tilted by 11 to 25°.
 use super::fitted::to_ticks;
-use super::geometry::{DialPlane, Observations};
+use super::geometry::{A_CIRCLE, DialPlane, Observations};
 use super::tick::Tick;
 use super::view_prior::ViewPrior;
 use crate::maths::pose::{Camera, PlanePose};
@@ -12,8 +12,6 @@ pub const NO_CIRCLE: f64 = 0.25;
 /// Tilt of a circle against what is known of the view, in standard deviations, from which the ring is bent rather than tilted. Twelve
 /// sub-dials of eight photographs, whose large dials tell the view: 3.0 to 11; eight other dials of few ticks with neighbours: 2.3 at most.
 const BENT: f64 = 3.0;
-/// Ticks from which on a ring that fits a circle is one: photographed large dials were seen at tilts of up to 24° off the usual.
-const A_CIRCLE: usize = 10;
 /// Ticks over more than this, degrees, are on a circle: a bent ring follows the rim of the dial that it lies in, less than half round.
 pub const HALF_ROUND: f64 = 180.0;
 

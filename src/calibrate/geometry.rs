@@ -40,6 +40,8 @@ const COVER_HEIGHT: [f64; 2] = [0.15, 0.1];
 /// Standard deviations.
 const SPOILT_TOGETHER: f64 = 2.0;
 const DRAWN_ASIDE: f64 = 0.03;
+/// Ticks from which on a ring that fits a circle is one: photographed large dials were seen at tilts of up to 24° off the usual.
+pub const A_CIRCLE: usize = 10;
 /// Ticks whose ends differ by less than this (units) are drawn to the same radius.
 const SAME_RING: f64 = 0.012;
 
