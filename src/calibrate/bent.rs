@@ -1,9 +1,10 @@
 //! Marks on no circle about their pivot. Those of a sub-dial often follow the rim of the large dial about it: taken for a circle, such a bent ring
 //! looks like one that is tilted by 11 to 25°.
 use super::fitted::to_ticks;
-use super::geometry::{A_CIRCLE, DialPlane, Observations};
+use super::geometry::{A_CIRCLE, DialPlane, HALF_ROUND, Observations};
 use super::tick::Tick;
 use super::view_prior::ViewPrior;
+use crate::maths::angle::swept;
 use crate::maths::pose::{Camera, PlanePose};
 use nalgebra::Vector2;
 
@@ -12,8 +13,6 @@ pub const NO_CIRCLE: f64 = 0.25;
 /// Tilt of a circle against what is known of the view, in standard deviations, from which the ring is bent rather than tilted. Twelve
 /// sub-dials of eight photographs, whose large dials tell the view: 3.0 to 11; eight other dials of few ticks with neighbours: 2.3 at most.
 const BENT: f64 = 3.0;
-/// Ticks over more than this, degrees, are on a circle: a bent ring follows the rim of the dial that it lies in, less than half round.
-pub const HALF_ROUND: f64 = 180.0;
 
 /// Whether a ring of few ticks, or of ticks over less than half round, is tilted so much against what is known of the view that it is bent rather.
 pub fn is_bent(plane: &DialPlane, ticks: &[Tick], view: &ViewPrior) -> bool {
@@ -23,14 +22,6 @@ pub fn is_bent(plane: &DialPlane, ticks: &[Tick], view: &ViewPrior) -> bool {
 /// Whether ticks are so many and go so far round that they are on a circle.
 pub fn is_round(ticks: &[Tick]) -> bool {
     ticks.len() >= A_CIRCLE && swept(ticks.iter().map(|t| t.angle).collect()) >= HALF_ROUND
-}
-
-/// Turn over which directions (degrees) lie, the widest gap left out.
-fn swept(mut angles: Vec<f64>) -> f64 {
-    angles.sort_by(f64::total_cmp);
-    let Some((first, last)) = angles.first().zip(angles.last()) else { return 0.0 };
-    let gaps = angles.windows(2).map(|w| w[1] - w[0]).chain([first + 360.0 - last]);
-    360.0 - gaps.fold(0.0, f64::max)
 }
 
 /// The plane that the marks' directions from the pivot and what is known of the view tell, whatever their distances, with the ticks as it shows
@@ -82,12 +73,6 @@ mod tests {
     fn known(pose: &PlanePose) -> ViewPrior {
         let covariance = Matrix3::from_diagonal(&Vector3::new(0.01, 0.01, 0.3).map(|s: f64| s * s));
         ViewPrior::usual(false).told_by(&[SeenFace { mean: Vector3::new(pose.rx, pose.ry, 0.0), covariance }], NESTED)
-    }
-
-    #[test]
-    fn ticks_across_the_bottom_go_less_than_half_round() {
-        assert!((swept(vec![170.0, -170.0, 150.0, 180.0]) - 40.0).abs() < 1e-9);
-        assert_eq!((swept(vec![30.0]), swept(Vec::new())), (0.0, 0.0));
     }
 
     /// A circle and a ring that is bent by a fifth, both 12 degrees aside: as a circle the one is right, the other far off in tilt and angle.

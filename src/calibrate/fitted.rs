@@ -1,6 +1,7 @@
 //! The dial's plane fitted to its ticks: their ends, and their directions where these agree.
 use super::excess::Excess;
-use super::geometry::{self, A_CIRCLE, DialPlane, Observations};
+use super::geometry::{self, A_CIRCLE, DialPlane, HALF_ROUND, Observations};
+use crate::maths::angle::swept;
 use crate::maths::pose::{Camera, PlanePose};
 use nalgebra::Vector2;
 
@@ -26,7 +27,7 @@ pub(super) fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: O
     let lines = std::mem::take(&mut obs.lines);
     let start = PlanePose { scale: plane.pose.scale * unit, ..plane.pose };
     let mut plane = geometry::fit(camera, start, &obs)?;
-    if obs.ends.len() >= A_CIRCLE
+    if is_round(&plane, &obs)
         && let Some(better) = by_outer_ends(camera, &plane, &obs)
     {
         (plane, obs) = better;
@@ -51,6 +52,13 @@ pub(super) fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: O
     let plane = geometry::fit(camera, plane.pose, &obs)?;
     let (plane, excess) = with_excess(camera, plane, obs)?;
     Some((plane, true, excess))
+}
+
+/// Whether outer ends are so many, and ticks go so far round, that they are on a circle: ends along a straight cut fit one on either side of them.
+fn is_round(plane: &DialPlane, obs: &Observations) -> bool {
+    let Some(back) = plane.homography.inverse() else { return false };
+    let at = obs.ends.iter().chain(obs.rings.iter().flatten()).map(|(e, _)| back.at(e.x, e.y)).map(|q| q.x.atan2(q.y).to_degrees());
+    obs.ends.len() >= A_CIRCLE && swept(at.collect()) >= HALF_ROUND
 }
 
 /// The plane of a ring of many ticks once more from its outer ends alone, where these tell another: they tell the side it is seen from, where

@@ -42,6 +42,8 @@ const SPOILT_TOGETHER: f64 = 2.0;
 const DRAWN_ASIDE: f64 = 0.03;
 /// Ticks from which on a ring that fits a circle is one: photographed large dials were seen at tilts of up to 24° off the usual.
 pub const A_CIRCLE: usize = 10;
+/// Ticks over more than this, degrees, are on a circle: a bent ring follows the rim of the dial that it lies in, less than half round.
+pub const HALF_ROUND: f64 = 180.0;
 /// Ticks whose ends differ by less than this (units) are drawn to the same radius.
 const SAME_RING: f64 = 0.012;
 

@@ -1,7 +1,7 @@
 //! Other dials of the photo: their ticks tell how the face is seen where the dial's own are few.
-use super::bent::{HALF_ROUND, is_round};
+use super::bent::is_round;
 use super::clicked::Clicked;
-use super::geometry::DialPlane;
+use super::geometry::{DialPlane, HALF_ROUND};
 use super::numbered::FoundDial;
 use super::sought::find_dials;
 use super::tick::Tick;
