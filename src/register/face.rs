@@ -294,6 +294,8 @@ mod tests {
     #[test]
     fn a_face_mirrored_over_by_stripes_keeps_its_edges() {
         let mut dial = crate::dial::from_bytes(&std::fs::read("calibration/gearbox-oil.json").unwrap()).unwrap();
+        // what the file keeps prepared is of the face without stripes
+        dial.prepared = None;
         let width = dial.face.width;
         for (i, pixel) in dial.face.rgb.chunks_exact_mut(3).enumerate() {
             let stripe = 32.0 + 32.0 * (0.157 * (i % width) as f64).sin();
