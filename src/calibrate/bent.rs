@@ -1,10 +1,9 @@
 //! Marks on no circle about their pivot. Those of a sub-dial often follow the rim of the large dial about it: taken for a circle, such a bent ring
 //! looks like one that is tilted by 11 to 25°.
 use super::fitted::to_ticks;
-use super::geometry::{A_CIRCLE, DialPlane, HALF_ROUND, Observations};
+use super::geometry::{DialPlane, Observations, on_a_circle};
 use super::tick::Tick;
 use super::view_prior::ViewPrior;
-use crate::maths::angle::swept;
 use crate::maths::pose::{Camera, PlanePose};
 use nalgebra::Vector2;
 
@@ -21,7 +20,7 @@ pub fn is_bent(plane: &DialPlane, ticks: &[Tick], view: &ViewPrior) -> bool {
 
 /// Whether ticks are so many and go so far round that they are on a circle.
 pub fn is_round(ticks: &[Tick]) -> bool {
-    ticks.len() >= A_CIRCLE && swept(ticks.iter().map(|t| t.angle).collect()) >= HALF_ROUND
+    on_a_circle(ticks.len(), ticks.iter().map(|t| t.angle))
 }
 
 /// The plane that the marks' directions from the pivot and what is known of the view tell, whatever their distances, with the ticks as it shows

@@ -1,7 +1,6 @@
 //! The dial's plane fitted to its ticks: their ends, and their directions where these agree.
 use super::excess::Excess;
-use super::geometry::{self, A_CIRCLE, DialPlane, HALF_ROUND, Observations};
-use crate::maths::angle::swept;
+use super::geometry::{self, DialPlane, Observations, on_a_circle};
 use crate::maths::pose::{Camera, PlanePose};
 use nalgebra::Vector2;
 
@@ -58,7 +57,7 @@ pub(super) fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: O
 fn is_round(plane: &DialPlane, obs: &Observations) -> bool {
     let Some(back) = plane.homography.inverse() else { return false };
     let at = obs.ends.iter().chain(obs.rings.iter().flatten()).map(|(e, _)| back.at(e.x, e.y)).map(|q| q.x.atan2(q.y).to_degrees());
-    obs.ends.len() >= A_CIRCLE && swept(at.collect()) >= HALF_ROUND
+    on_a_circle(obs.ends.len(), at)
 }
 
 /// The plane of a ring of many ticks once more from its outer ends alone, where these tell another: they tell the side it is seen from, where

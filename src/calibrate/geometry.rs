@@ -10,6 +10,7 @@ use super::stand;
 use super::tick::Tick;
 use super::view_prior::{SeenFace, ViewPrior};
 use crate::dial::Stand;
+use crate::maths::angle::swept;
 use crate::maths::homography::{Homography, PlaneInPhoto};
 use crate::maths::pose::{Camera, PlanePose};
 use crate::maths::robust::median;
@@ -41,7 +42,7 @@ const COVER_HEIGHT: [f64; 2] = [0.15, 0.1];
 const SPOILT_TOGETHER: f64 = 2.0;
 const DRAWN_ASIDE: f64 = 0.03;
 /// Ticks from which on a ring that fits a circle is one: photographed large dials were seen at tilts of up to 24° off the usual.
-pub const A_CIRCLE: usize = 10;
+const A_CIRCLE: usize = 10;
 /// Ticks over more than this, degrees, are on a circle: a bent ring follows the rim of the dial that it lies in, less than half round.
 pub const HALF_ROUND: f64 = 180.0;
 /// Ticks whose ends differ by less than this (units) are drawn to the same radius.
@@ -177,6 +178,11 @@ impl DialPlane {
 /// A camera of another focal length (log of the ratio) and another principal point (shift over the focal length assumed).
 fn adjusted(assumed: &Camera, log_focal: f64, middle: [f64; 2]) -> Camera {
     Camera { focal: assumed.focal * log_focal.exp(), centre: assumed.centre + Vector2::from(middle) * assumed.focal }
+}
+
+/// Whether so many ticks, whose ends lie in these directions (degrees), are on a circle.
+pub fn on_a_circle(ticks: usize, directions: impl Iterator<Item = f64>) -> bool {
+    ticks >= A_CIRCLE && swept(directions.collect()) >= HALF_ROUND
 }
 
 /// Fits the plane from a starting pose.
