@@ -52,7 +52,7 @@ impl Found {
 }
 
 /// Adjusts the plane: clicks, then ticks found in that plane, then the plane fitted to the ticks, and again; once more with what other dials
-/// of the face tell where that leaves its tilt poorly known. `views`: further photos whose ticks and needles serve too.
+/// of the face tell where that leaves its tilt poorly known or its ticks are few or go less than half round. `views`: further photos whose ticks and needles serve too.
 pub fn adjust(
     photo: &Photo,
     luma: &Plane,
@@ -67,7 +67,7 @@ pub fn adjust(
     let mut found = with.filter(|f| f.is_no_worse_than(&alone)).unwrap_or(alone);
     found.within = told.is_some_and(|n| n.within);
     if let Some(view) = told.map(|n| n.view)
-        && bent::is_bent(&found.plane, &found.ticks, &view)
+        && bent::is_bent(&found.plane, &found.ticks, (&view, found.within))
     {
         let clicks = clicks(marks, request, views, view);
         (found.plane, found.ticks, found.radial) = bent::straightened(camera, (&found.plane, &found.ticks), &clicks)

@@ -1,7 +1,7 @@
 //! Marks on no circle about their pivot. Those of a sub-dial often follow the rim of the large dial about it: taken for a circle, such a bent ring
-//! looks like one that is tilted by 11 to 25°.
+//! looks like one that is tilted by 11 to 37°.
 use super::fitted::to_ticks;
-use super::geometry::{DialPlane, Observations, on_a_circle};
+use super::geometry::{A_CIRCLE, DialPlane, Observations, on_a_circle};
 use super::tick::Tick;
 use super::view_prior::ViewPrior;
 use crate::maths::pose::{Camera, PlanePose};
@@ -13,9 +13,11 @@ pub const NO_CIRCLE: f64 = 0.25;
 /// sub-dials of eight photographs, whose large dials tell the view: 3.0 to 11; eight other dials of few ticks with neighbours: 2.3 at most.
 const BENT: f64 = 3.0;
 
-/// Whether a ring of few ticks, or of ticks over less than half round, is tilted so much against what is known of the view that it is bent rather.
-pub fn is_bent(plane: &DialPlane, ticks: &[Tick], view: &ViewPrior) -> bool {
-    !is_round(ticks) && view.off_tilt([plane.pose.rx, plane.pose.ry]) > BENT
+/// Whether a ring of few ticks is tilted so much against what is known of the view that it is bent rather; also one of many over less than half
+/// round, where it lies `within` a larger dial, whose rim it may follow.
+pub fn is_bent(plane: &DialPlane, ticks: &[Tick], (view, within): (&ViewPrior, bool)) -> bool {
+    let may_be = ticks.len() < A_CIRCLE || within && !is_round(ticks);
+    may_be && view.off_tilt([plane.pose.rx, plane.pose.ry]) > BENT
 }
 
 /// Whether ticks are so many and go so far round that they are on a circle.
@@ -91,10 +93,11 @@ mod tests {
                 let off = |(a, t): (&f64, &Tick)| (shown_by(t, plane).unwrap().angle - a).abs();
                 angles.iter().zip(&ticks).map(off).fold(0.0, f64::max)
             };
-            assert_eq!(is_bent(&circle, &ticks, &known(&pose)), bent, "{:?}", circle.pose);
+            assert_eq!(is_bent(&circle, &ticks, (&known(&pose), false)), bent, "{:?}", circle.pose);
             let many = |step: f64| (0..11).map(|i| Tick { angle: step * f64::from(i), ..ticks[0].clone() }).collect::<Vec<Tick>>();
-            assert!(!is_bent(&circle, &many(20.0), &known(&pose)), "many ticks over more than half round are on a circle");
-            assert_eq!(is_bent(&circle, &many(12.0), &known(&pose)), bent, "over less they need not be");
+            assert!(!is_bent(&circle, &many(20.0), (&known(&pose), true)), "many ticks over more than half round are on a circle");
+            assert_eq!(is_bent(&circle, &many(12.0), (&known(&pose), true)), bent, "over less they need not be");
+            assert!(!is_bent(&circle, &many(12.0), (&known(&pose), false)), "but where nothing lies about them");
             assert_eq!(error(&circle) > 3.0, bent, "{}", error(&circle));
             let (plane, seen, _) = straightened(&camera, (&circle, &ticks), &obs).unwrap();
             assert!(error(&plane) < 0.5, "{} {:?}", error(&plane), plane.pose);

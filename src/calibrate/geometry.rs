@@ -42,7 +42,7 @@ const COVER_HEIGHT: [f64; 2] = [0.15, 0.1];
 const SPOILT_TOGETHER: f64 = 2.0;
 const DRAWN_ASIDE: f64 = 0.03;
 /// Ticks from which on a ring that fits a circle is one: photographed large dials were seen at tilts of up to 24° off the usual.
-const A_CIRCLE: usize = 10;
+pub const A_CIRCLE: usize = 10;
 /// Ticks over more than this, degrees, are on a circle: a bent ring follows the rim of the dial that it lies in, less than half round.
 pub const HALF_ROUND: f64 = 180.0;
 /// Ticks whose ends differ by less than this (units) are drawn to the same radius.

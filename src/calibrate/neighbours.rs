@@ -1,4 +1,4 @@
-//! Other dials of the photo: their ticks tell how the face is seen where the dial's own are few.
+//! Other dials of the photo: their ticks tell how the face is seen where the dial's own are few or go less than half round.
 use super::bent::is_round;
 use super::clicked::Clicked;
 use super::geometry::{DialPlane, HALF_ROUND};
