@@ -12,12 +12,16 @@ pub const NO_CIRCLE: f64 = 0.25;
 /// Tilt of a circle against what is known of the view, in standard deviations, from which the ring is bent rather than tilted. Twelve
 /// sub-dials of eight photographs, whose large dials tell the view: 3.0 to 11; eight other dials of few ticks with neighbours: 2.3 at most.
 const BENT: f64 = 3.0;
+/// The same against what other dials alone tell: a circle may be seen from further aside than is usual, and where no neighbour denies it, it is. Of
+/// the twelve 2.3 at least.
+const BY_OTHERS: f64 = 2.0;
 
 /// Whether a ring of few ticks is tilted so much against what is known of the view that it is bent rather; also one of many over less than half
 /// round, where it lies `within` a larger dial, whose rim it may follow.
 pub fn is_bent(plane: &DialPlane, ticks: &[Tick], (view, within): (&ViewPrior, bool)) -> bool {
     let may_be = ticks.len() < A_CIRCLE || within && !is_round(ticks);
-    may_be && view.off_tilt([plane.pose.rx, plane.pose.ry]) > BENT
+    let tilt = [plane.pose.rx, plane.pose.ry];
+    may_be && view.off_tilt(tilt) > BENT && view.off_told(tilt) > BY_OTHERS
 }
 
 /// Whether ticks are so many and go so far round that they are on a circle.
@@ -94,6 +98,11 @@ mod tests {
                 angles.iter().zip(&ticks).map(off).fold(0.0, f64::max)
             };
             assert_eq!(is_bent(&circle, &ticks, (&known(&pose), false)), bent, "{:?}", circle.pose);
+            // straight on is usual, but the large dial tells the focal length alone
+            let covariance = Matrix3::from_diagonal(&Vector3::new(0.122, 0.122, 0.05).map(|s: f64| s * s));
+            let untold = ViewPrior::usual(false).told_by(&[SeenFace { mean: Vector3::zeros(), covariance }], NESTED);
+            let aside = DialPlane { pose: PlanePose { ry: 0.45, ..circle.pose }, ..circle.clone() };
+            assert!(untold != ViewPrior::usual(false) && !is_bent(&aside, &ticks, (&untold, true)), "no neighbour denies the tilt");
             let many = |step: f64| (0..11).map(|i| Tick { angle: step * f64::from(i), ..ticks[0].clone() }).collect::<Vec<Tick>>();
             assert!(!is_bent(&circle, &many(20.0), (&known(&pose), true)), "many ticks over more than half round are on a circle");
             assert_eq!(is_bent(&circle, &many(12.0), (&known(&pose), true)), bent, "over less they need not be");

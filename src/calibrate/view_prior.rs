@@ -126,6 +126,18 @@ impl ViewPrior {
     pub fn residuals(&self, [rx, ry, log_focal]: [f64; 3]) -> [f64; 3] {
         (self.whitening * (Vector3::new(rx, ry, log_focal) - self.mean)).into()
     }
+    /// Distance of tilts from what other dials alone tell of them, in standard deviations: along directions of which they tell nothing, none.
+    /// The focal length is what it is most likely to be for these tilts.
+    pub fn off_told(&self, [rx, ry]: [f64; 2]) -> f64 {
+        let (known, moment) = (self.told.information, self.told.moment);
+        let focal = known[(2, 2)] + 1.0 / (self.lens.focal * self.lens.focal);
+        let across = Vector2::new(known[(0, 2)], known[(1, 2)]);
+        let tilts: Matrix2<f64> = known.fixed_view::<2, 2>(0, 0) - across * across.transpose() / focal;
+        let moment = moment.xy() - across * (moment[2] / focal);
+        let told = tilts.symmetric_eigen();
+        let directions = told.eigenvectors.column_iter().zip(&told.eigenvalues).filter(|(_, w)| **w > ROUNDING);
+        directions.map(|(v, w)| (w * v.dot(&Vector2::new(rx, ry)) - v.dot(&moment)).powi(2) / w).sum::<f64>().sqrt()
+    }
     /// Distance of tilts from what is known of them, in standard deviations.
     pub fn off_tilt(&self, [rx, ry]: [f64; 2]) -> f64 {
         let covariance = (self.whitening.transpose() * self.whitening).try_inverse().unwrap_or_else(Matrix3::identity);

@@ -74,7 +74,7 @@ impl Display for Warning {
                  needle's axis (--pivot X,Y) tells which of the two it is.",
             ),
             Warning::Mirrored => f.write_str(
-                "Many of the clear edges on this face are no narrow strokes, as where a cover mirrors the cabin; only strokes are taken for print. \
+                "Many of the clear edges on this face are no print that stands out, as where a cover mirrors the cabin. \
                  If it does mirror, a photo taken in the shade, or with something dark held behind the phone, makes later photos surer to be read.",
             ),
             Warning::Steep(tilt) => write!(

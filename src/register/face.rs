@@ -15,15 +15,6 @@ const EDGE: f64 = 4.0;
 /// px per unit at which strokes are looked for.
 const STROKES_SCALE: f64 = 110.0;
 
-/// Share of the face's edges that belong to no stroke above which they are what the cover mirrors. References of drawn dials with a cabin in
-/// the cover have 0.11 to 0.35, and of 230 looks through ten dial files of two such dials 213 are answered by strokes, 190 by all edges;
-/// others 0.10 at most. Of 68 photographed dials 27 have more (rims, screens, wood) and are read as well by strokes; by strokes alone for all
-/// of them two of 55 readings are lost.
-const MIRRORED: f64 = 0.1;
-/// The same share above which there are no strokes to go by: stripes mirrored over all of a face are as narrow as print, and what is all over
-/// stands above nothing. Of 620 dial files of photographs two have 1, all others 0.37 at most.
-const NO_STROKES: f64 = 0.7;
-
 /// The reference face made ready for comparing.
 #[derive(Clone, Debug)]
 pub struct FaceModel {
@@ -38,8 +29,8 @@ pub struct FaceModel {
     hub: HubPlace,
     /// The needle's look without the parts below which the picture shows the face.
     covering: NeedleLook,
-    /// Where strokes are, on a face that shows what its cover mirrors; once it was needed.
-    strokes: OnceLock<Option<Strokes>>,
+    /// Which edges are print's, and where strokes are if only they are; once it was needed.
+    way: OnceLock<(Way, Option<Strokes>)>,
 }
 
 impl FaceModel {
@@ -53,7 +44,7 @@ impl FaceModel {
             all_in_picture: false,
             hub: HubPlace::default(),
             covering,
-            strokes: OnceLock::new(),
+            way: OnceLock::new(),
         };
         face.hub = face.hub_from(face.dial.face.camera.map(Vector3::from));
         face.luma = face.level(luma);
@@ -107,11 +98,11 @@ impl FaceModel {
     }
     /// Which of the face's edges count as print: all of them, or strokes alone where the cover mirrors what is before it.
     pub(super) fn way(&self) -> Way {
-        if self.strokes().is_some() { Way::Strokes } else { Way::Edges }
+        self.strokes_by_way().0
     }
     /// Whether the reference shows, beside print, what the cover mirrors.
     pub fn is_mirrored(&self) -> bool {
-        self.way() == Way::Strokes
+        self.way() != Way::Edges
     }
     /// Whether an edge at this dial point may be print's.
     pub(super) fn may_have_print(&self, x: f64, y: f64) -> bool {
@@ -123,18 +114,25 @@ impl FaceModel {
         Some((0..n * n).map(|i| canonical.dial(i % n, i / n)).map(|(x, y)| strokes.near(x, y)).collect())
     }
     fn strokes(&self) -> Option<&Strokes> {
-        let look = || {
+        self.strokes_by_way().1.as_ref()
+    }
+    fn strokes_by_way(&self) -> &(Way, Option<Strokes>) {
+        self.way.get_or_init(|| {
             let kept = self.dial.prepared.as_deref().and_then(|bytes| headed(bytes, print_of(&self.dial)));
-            let way = kept.map(|(way, _)| way);
-            if way == Some(Way::Edges) {
-                return None;
+            let kept = kept.map(|(way, _)| way);
+            if let Some(way @ (Way::Edges | Way::Striped)) = kept {
+                return (way, None);
             }
-            let extent = self.dial.face.print_radius;
-            let canonical = self.canonical(self.dial.face.scale.min(STROKES_SCALE), extent);
-            let (strokes, steps) = Strokes::of(&canonical, &self.voting(&canonical, extent));
-            (way == Some(Way::Strokes) || (MIRRORED..NO_STROKES).contains(&steps)).then_some(strokes)
-        };
-        self.strokes.get_or_init(look).as_ref()
+            let (strokes, steps) = self.look_for_strokes();
+            let way = kept.unwrap_or(Way::by(steps));
+            (way, (way == Way::Strokes).then_some(strokes))
+        })
+    }
+    /// The strokes of the face, and the share of its edges that belong to none.
+    fn look_for_strokes(&self) -> (Strokes, f64) {
+        let extent = self.dial.face.print_radius;
+        let canonical = self.canonical(self.dial.face.scale.min(STROKES_SCALE), extent);
+        Strokes::of(&canonical, &self.voting(&canonical, extent))
     }
     /// The needle's look in the reference photo, without what further photos have uncovered.
     pub fn covering(&self) -> &NeedleLook {
@@ -302,9 +300,12 @@ mod tests {
             pixel.iter_mut().for_each(|v| *v = *v / 2 + stripe as u8);
         }
         let face = FaceModel::new(dial);
-        let canonical = face.canonical(face.dial.face.scale.min(STROKES_SCALE), face.dial.face.print_radius);
-        let (_, steps) = Strokes::of(&canonical, &face.voting(&canonical, face.dial.face.print_radius));
+        let (_, steps) = face.look_for_strokes();
         assert!(steps > 0.99, "no stroke stands out: {steps}");
-        assert!(!face.is_mirrored() && face.may_have_print(0.9, 0.0));
+        assert!(face.way() == Way::Striped && face.is_mirrored() && face.may_have_print(0.9, 0.0));
+        // what a file keeps prepared tells the same without a look
+        let mut dial = face.dial.clone();
+        dial.prepared = Some([&[Way::Striped as u8][..], &print_of(&dial).to_le_bytes()].concat());
+        assert!(FaceModel::new(dial).is_mirrored());
     }
 }
