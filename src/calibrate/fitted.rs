@@ -26,11 +26,6 @@ pub(super) fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: O
     let lines = std::mem::take(&mut obs.lines);
     let start = PlanePose { scale: plane.pose.scale * unit, ..plane.pose };
     let mut plane = geometry::fit(camera, start, &obs)?;
-    if is_round(&plane, &obs)
-        && let Some(better) = by_outer_ends(camera, &plane, &obs)
-    {
-        (plane, obs) = better;
-    }
     // a part of a larger photo has a longer lens than the EXIF that it still has tells
     let part = obs.view.of_a_part().and_then(|view| {
         let freer = geometry::fit(camera, plane.pose, &Observations { view, ..obs.clone() })?;
@@ -38,6 +33,12 @@ pub(super) fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: O
     });
     if let Some(part) = part {
         (plane, obs.view) = part;
+    }
+    // only then: by a wrong lens inner ends look as if they lay in another plane
+    if ticks_go_round(&plane, &obs)
+        && let Some(better) = by_outer_ends(camera, &plane, &obs)
+    {
+        (plane, obs) = better;
     }
     // fewer than two directions disagree with nothing
     let (apart, off) = geometry::lines_disagree(&plane, &lines).unwrap_or((0.0, Vector2::zeros()));
@@ -54,14 +55,16 @@ pub(super) fn to_ticks(camera: &Camera, plane: &DialPlane, unit: f64, mut obs: O
 }
 
 /// Whether outer ends are so many, and ticks go so far round, that they are on a circle: ends along a straight cut fit one on either side of them.
-fn is_round(plane: &DialPlane, obs: &Observations) -> bool {
+/// By a plane from the wrong side only some ends have the radius of outer ones, so that the others' directions count too.
+fn ticks_go_round(plane: &DialPlane, obs: &Observations) -> bool {
     let Some(back) = plane.homography.inverse() else { return false };
     let at = obs.ends.iter().chain(obs.rings.iter().flatten()).map(|(e, _)| back.at(e.x, e.y)).map(|q| q.x.atan2(q.y).to_degrees());
     on_a_circle(obs.ends.len(), at)
 }
 
-/// The plane of a ring of many ticks once more from its outer ends alone, where these tell another: they tell the side it is seen from, where
-/// clicks had chosen the other, and whether the inner ends lie in their plane, or on a cone, and are left out.
+/// The plane of a ring of many ticks once more from its outer ends alone, where these tell another: with the pivot, the cover and the needle they
+/// tell the side it is seen from, where inner ends had chosen the other, and whether the inner ends lie in their plane, or on a cone, and are left out.
+/// A ring by itself is as good a circle from either side, and what is usual of a view chooses none: it would take straight on for steep.
 fn by_outer_ends(camera: &Camera, plane: &DialPlane, obs: &Observations) -> Option<(DialPlane, Observations)> {
     let inner: usize = obs.rings.iter().map(Vec::len).sum();
     if inner == 0 {
@@ -69,7 +72,8 @@ fn by_outer_ends(camera: &Camera, plane: &DialPlane, obs: &Observations) -> Opti
     }
     let outer = Observations { rings: Vec::new(), ..obs.clone() };
     let here = geometry::fit(camera, plane.pose, &outer)?;
-    let other = from_any_side(camera, PlanePose { rx: 0.0, ry: 0.0, ..plane.pose }, &outer).filter(|o| o.cost + CUT < here.cost);
+    let clearly_better = |o: &DialPlane| o.cost + CUT < here.cost && seen_cost(o, &outer) + CUT < seen_cost(&here, &outer);
+    let other = from_any_side(camera, PlanePose { rx: 0.0, ry: 0.0, ..plane.pose }, &outer).filter(clearly_better);
     let turned = other.is_some();
     let best = other.unwrap_or(here);
     let both = geometry::fit(camera, best.pose, obs)?;
@@ -78,6 +82,12 @@ fn by_outer_ends(camera: &Camera, plane: &DialPlane, obs: &Observations) -> Opti
         return Some((best, outer));
     }
     turned.then(|| (both, obs.clone()))
+}
+
+/// What a plane costs but for what was known of the view before.
+fn seen_cost(plane: &DialPlane, obs: &Observations) -> f64 {
+    let known = obs.view.residuals([plane.pose.rx, plane.pose.ry, plane.log_focal]);
+    plane.cost - obs.view.conflict() - known.iter().map(|v| v * v).sum::<f64>()
 }
 
 /// What an inner end may cost, twice the negative log likelihood, when it lies in the plane of the outer ones. Rings of ten ticks and more of 22
@@ -145,24 +155,67 @@ mod tests {
         assert!(clicked(4006.0) > 5.0 && clicked(4000.0) < 0.9, "{} and {}", clicked(4006.0), clicked(4000.0));
     }
 
-    /// 28 ticks of a ring of 230 px seen from 15 degrees aside, their inner ends so far below the plane of the outer ones; the fit starts from
-    /// the other side, 35 degrees off. What is usual of a view pulls by 3 or 4 degrees, since no pivot was clicked.
+    /// Outer ends of 28 ticks of a dial seen so, inner ends so far below their plane, and a camera's view of them.
+    fn ring(camera: &Camera, pose: &PlanePose, below: f64, view: ViewPrior) -> Observations {
+        let h = pose.homography(camera);
+        let turns: Vec<(f64, f64)> = (0..28).map(|k| (f64::from(k) * 9.8 - 132.0).to_radians().sin_cos()).collect();
+        let down = pose.above_origin(camera, -below) - pose.origin;
+        let inner = |&(s, c): &(f64, f64)| h.at(0.9 * s, 0.9 * c) + down;
+        let ends = turns.iter().map(|&(s, c)| (h.at(s, c), 0.3)).collect();
+        let lines = turns.iter().map(|t| (inner(t), h.at(t.0, t.1), 1.0)).collect();
+        let rings = vec![turns.iter().map(|t| (inner(t), 0.3)).collect()];
+        Observations { rings, ..Observations::of(ends, lines, view) }
+    }
+
+    fn off(plane: &DialPlane, pose: &PlanePose) -> f64 {
+        (plane.pose.rx - pose.rx).hypot(plane.pose.ry - pose.ry)
+    }
+
+    /// A ring of 230 px seen from 15 degrees aside, the fit on the other side, 35 degrees off.
     #[test]
-    fn outer_ends_tell_the_side_and_inner_ends_on_a_cone_are_left_out() {
+    fn the_pivot_tells_the_side_of_outer_ends_and_inner_ends_on_a_cone_are_left_out() {
         let camera = Camera::of_picture(1500, 980, None);
         let pose = PlanePose { rx: 0.25, ry: -0.06, origin: Vector2::new(1150.0, 440.0), scale: 230.0 };
-        let h = pose.homography(&camera);
-        let turns: Vec<(f64, f64)> = (0..28).map(|k| (f64::from(k) * 9.8 - 132.0).to_radians().sin_cos()).collect();
-        let ends: Vec<(Vector2<f64>, f64)> = turns.iter().map(|&(s, c)| (h.at(s, c), 0.3)).collect();
         for (below, left_out) in [(0.0, false), (0.06, true)] {
-            let down = pose.above_origin(&camera, -below) - pose.origin;
-            let ring = turns.iter().map(|&(s, c)| (h.at(0.9 * s, 0.9 * c) + down, 0.3)).collect();
-            let obs = Observations { rings: vec![ring], ..Observations::of(ends.clone(), Vec::new(), ViewPrior::usual(false)) };
-            let wrong = geometry::fit(&camera, PlanePose { rx: -0.2, ry: 0.5, ..pose }, &obs).unwrap();
+            let obs = Observations { pivot: Some(pose.origin), lines: Vec::new(), ..ring(&camera, &pose, below, ViewPrior::usual(false)) };
+            let alone = Observations { pivot: None, ..obs.clone() };
+            let wrong = geometry::fit(&camera, PlanePose { rx: -0.2, ry: 0.5, ..pose }, &alone).unwrap();
             let (plane, kept) = by_outer_ends(&camera, &wrong, &obs).unwrap();
             assert_eq!(kept.rings.is_empty(), left_out, "{below}");
-            let off = (plane.pose.rx - pose.rx).hypot(plane.pose.ry - pose.ry);
-            assert!(off < 0.1, "{below}: {:?}", plane.pose);
+            assert!(off(&plane, &pose) < 0.1, "{below}: {:?}", plane.pose);
+            // what is usual of a view tells no side
+            let seen = by_outer_ends(&camera, &wrong, &alone).map_or(wrong.clone(), |b| b.0);
+            assert!(off(&seen, &wrong.pose) < 0.2, "{below}: {:?}", seen.pose);
+        }
+    }
+
+    /// Flat ticks seen from 24 degrees aside without a pivot: the fit to all of them is right, and a flatter view of the outer ends would be more usual.
+    #[test]
+    fn a_steep_view_is_not_turned_to_a_usual_one() {
+        let camera = Camera::of_picture(1500, 980, None);
+        let pose = PlanePose { rx: -0.1, ry: 0.42, origin: Vector2::new(1150.0, 440.0), scale: 230.0 };
+        let obs = Observations { lines: Vec::new(), ..ring(&camera, &pose, 0.0, ViewPrior::usual(false)) };
+        let right = geometry::fit(&camera, pose, &obs).unwrap();
+        assert!(off(&right, &pose) < 0.05, "{:?}", right.pose);
+        let (seen, rings) = by_outer_ends(&camera, &right, &obs).map_or((right, 1), |(plane, kept)| (plane, kept.rings.len()));
+        assert!(off(&seen, &pose) < 0.05 && rings == 1, "{:?}", seen.pose);
+    }
+
+    /// A part of a photo whose EXIF tells the whole's lens: inner ends that fit no plane by that lens lie in one by the part's.
+    #[test]
+    fn flat_ticks_in_a_part_of_a_photo_keep_their_inner_ends() {
+        let camera = Camera::of_picture(1500, 980, Some(0.8));
+        for (times, pose) in [
+            (2.0, PlanePose { rx: 0.1, ry: 0.2, origin: Vector2::new(800.0, 500.0), scale: 300.0 }),
+            (1.5, PlanePose { rx: 0.1, ry: 0.25, origin: Vector2::new(900.0, 450.0), scale: 400.0 }),
+        ] {
+            let part = Camera { focal: times * camera.focal, ..camera };
+            let obs = ring(&part, &pose, 0.0, ViewPrior::usual(true));
+            let start = geometry::fit(&camera, pose, &obs).unwrap();
+            let (plane, radial, _) = to_ticks(&camera, &start, 1.0, obs).unwrap();
+            assert!((plane.camera.focal / part.focal).ln().abs() < 0.1 && radial, "{times}: {}", plane.camera.focal / camera.focal);
+            let aside = (plane.pose.origin - pose.origin).norm() / pose.scale;
+            assert!(off(&plane, &pose) < 0.03 && aside < 0.01, "{times}: {:?}, {aside}", plane.pose);
         }
     }
 }

@@ -31,13 +31,15 @@ pub enum Flag {
     FlatZone,
     /// The dial file rests on three marks or fewer: the shape of the scale between them is assumed.
     FewMarks,
+    /// No camera with this photo's lens sees the face so.
+    FaceDistorted,
     /// A very wide lens (the 0.5x of a phone), and a dial so far from the middle that the lens may bend it. The band does not count that.
     WideLens,
 }
 
 impl Flag {
     /// Every flag, in the order of the registry.
-    pub const ALL: [Flag; 14] = [
+    pub const ALL: [Flag; 15] = [
         Flag::SteepView,
         Flag::SmallDial,
         Flag::Blurred,
@@ -51,6 +53,7 @@ impl Flag {
         Flag::OverReferenceNeedle,
         Flag::FlatZone,
         Flag::FewMarks,
+        Flag::FaceDistorted,
         Flag::WideLens,
     ];
     /// Short stable code, as in JSON.
@@ -69,6 +72,7 @@ impl Flag {
             Flag::OverReferenceNeedle => "over_reference_needle",
             Flag::FlatZone => "flat_zone",
             Flag::FewMarks => "few_marks",
+            Flag::FaceDistorted => "face_distorted",
             Flag::WideLens => "wide_lens",
         }
     }
@@ -99,6 +103,9 @@ impl Flag {
                 "The needle stands where it was declared to stand still, or may; the band is that whole zone, and no value in it is likelier."
             }
             Flag::FewMarks => "The dial file rests on few marks; the shape of the scale between them is assumed.",
+            Flag::FaceDistorted => {
+                "The face is seen in a shape in which no camera with this lens sees it: the dial file or the dial's place in the photo is off; the band is wider for it."
+            }
             Flag::WideLens => {
                 "The photo was taken with a very wide lens (0.5x) and the dial is not in its middle, where such a lens bends; the band does not count it."
             }
@@ -125,6 +132,9 @@ impl Flag {
             }
             Flag::FlatZone => "Read the band and not the number; read at a temperature outside the zone.",
             Flag::FewMarks => "Calibrate again with more marks if the scale is not even.",
+            Flag::FaceDistorted => {
+                "If most photos say so, calibrate again from a photo taken straight on; if this one does, use the file as the camera wrote it, without a reflection on the face."
+            }
             Flag::WideLens => "Use the phone's 1x lens, or bring the dial to the middle of the picture.",
         }
     }

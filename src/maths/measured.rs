@@ -70,6 +70,11 @@ impl Measured {
     pub fn only(&self, which: impl Fn(&Source) -> bool) -> Self {
         Self { value: self.value, terms: self.terms.iter().filter(|(k, _)| which(k)).map(|(k, t)| (k.clone(), *t)).collect() }
     }
+    /// With the terms of the sources for which `which` holds so many times as large.
+    pub fn enlarged(&self, which: impl Fn(&Source) -> bool, by: f64) -> Self {
+        let terms = self.terms.iter().map(|(k, t)| (k.clone(), if which(k) { t * by } else { *t })).collect();
+        Self { value: self.value, terms }
+    }
     /// With the sources as they are on a side of a comparison ([`Source::on`]).
     pub fn on(&self, side: Which) -> Self {
         Self { value: self.value, terms: self.terms.iter().map(|(k, t)| (k.on(side), *t)).collect() }

@@ -28,13 +28,16 @@ pub struct PlaneView {
 /// Standard uncertainty of the angle of a plane's axes (radians) and of the ratio of their lengths, the map's own aside: lenses, covers. With the
 /// focal length that EXIF tells, or the usual one, 20 looks at a photographed cluster were within 0.015; parts of larger photos were 0.27 and
 /// more away.
-const AXES: f64 = 0.015;
+pub const AXES: f64 = 0.015;
 /// Standard deviation of the direction in which dials are seen, x/z and y/z: 22°. Assumed.
 const DIRECTION: f64 = 0.4;
 /// Standard uncertainty of the log of a whole photo's focal length, told by EXIF or taken to be the usual one, and of its principal point as a
 /// share of the longer side. Assumed: EXIF tells whole millimetres, and phones' main lenses are of 23 to 28 mm.
-const WHOLE: [f64; 2] = [0.05, 0.25];
-const WHOLE_MIDDLE: f64 = 0.01;
+const WHOLE: [f64; 2] = [TOLD_FOCAL, 0.25];
+/// See [`WHOLE`].
+pub const TOLD_FOCAL: f64 = 0.05;
+/// See [`WHOLE`].
+pub const WHOLE_MIDDLE: f64 = 0.01;
 /// Share of photos that are parts of larger ones, or by longer lenses than the usual, beforehand: where EXIF tells a focal length, which may stay
 /// with a part, and where it tells none, as copies of messengers and screens do. Assumed; a photo that shows no perspective is a part seven times as
 /// likely as that, for a long lens shows none of most directions, and with 0.03 for the former a pivot's fault is seen less well

@@ -1,6 +1,7 @@
 //! The chain: photo -> register -> rectify -> needle -> scale -> outcome.
 use super::criteria::Criteria;
 use super::decide::{Decision, Stage, decide};
+use super::distortion::{understated, with_larger_terms};
 use super::doubts::is_clear;
 use super::metrics::{FileMetrics, LineMetrics, Metrics, NeedleMetrics, PhotoMetrics, PlaceMetrics, ScaleMetrics, Step};
 use super::record::{Evidence, NeedleEvidence, Outcome, Reading, Record};
@@ -93,7 +94,7 @@ impl Reader {
         let near = same_size.and_then(|r| r.evidence.as_ref()).filter(|e| e.needle.is_some()).map(|e| &e.homography);
         let mut found = self.look(photo, near, to_the_end);
         if self.goes_on(&found, to_the_end) {
-            self.value(&photo_id, &mut found);
+            self.value(photo, &photo_id, &mut found);
         }
         let (outcome, evidence) = self.conclude(photo, &found);
         (Record { photo_id, taken_at: photo.taken_at.clone(), size: (photo.width, photo.height), outcome, evidence }, found.metrics)
@@ -210,11 +211,13 @@ impl Reader {
         Parallax::of_view(view, &self.dial().needle.stand)
     }
     /// The value of what was seen.
-    fn value(&self, photo_id: &str, found: &mut Findings) {
+    fn value(&self, photo: &Photo, photo_id: &str, found: &mut Findings) {
         if let (Some(last), Some(needle)) = (&found.last, &found.needle) {
             let angle = terms::angle(photo_id, self.dial(), last, needle);
-            let temperature = self.scale.temperature(&angle);
-            found.metrics.scale = Step::Taken(ScaleMetrics::of(&self.scale, &angle, &temperature));
+            let understated = understated(photo, self.dial(), last);
+            let read = with_larger_terms(&self.scale.read(&angle), understated);
+            let temperature = self.scale.temperature_as_read(angle.value(), &read);
+            found.metrics.scale = Step::Taken(ScaleMetrics::of(&self.scale, &angle, &temperature, understated));
             found.value = Some((angle, temperature));
         }
     }

@@ -137,6 +137,7 @@ fn flags(m: &Metrics, (p, line, n): (&PlaceMetrics, &LineMetrics, &NeedleMetrics
         (Flag::AtScaleEnd, inside < c.at_end * s.read_sigma),
         (Flag::OverReferenceNeedle, over),
         (Flag::FewMarks, m.file.marks <= c.few_marks),
+        (Flag::FaceDistorted, s.understated > 1.0),
         (Flag::WideLens, lens::may_bend(p, &m.photo, c)),
         (Flag::FlatZone, s.flat),
     ]

@@ -174,6 +174,9 @@ pub struct ScaleMetrics {
     pub per_degree: f64,
     /// Degrees before the first mark and after the last one; negative on the scale.
     pub beyond_deg: (f64, f64),
+    /// How many times as large the variances of the dial's plane and of its place in the photo were taken, because no camera with this lens sees the
+    /// face so; 1 where one does.
+    pub understated: f64,
 }
 
 impl PhotoMetrics {
@@ -263,7 +266,7 @@ impl NeedleMetrics {
 
 impl ScaleMetrics {
     /// Of a measured angle and what the scale made of it.
-    pub fn of(scale: &Scale, angle: &Measured, t: &Temperature) -> Self {
+    pub fn of(scale: &Scale, angle: &Measured, t: &Temperature, understated: f64) -> Self {
         Self {
             value: t.estimate.value(),
             sigma: t.estimate.sigma(),
@@ -272,6 +275,7 @@ impl ScaleMetrics {
             flat: t.estimate.interval().is_some(),
             per_degree: scale.slope(angle.value()).abs().max(1e-9),
             beyond_deg: scale.beyond_ends(angle.value()),
+            understated,
         }
     }
 }

@@ -2,6 +2,7 @@
 mod chain;
 mod criteria;
 mod decide;
+mod distortion;
 mod doubts;
 mod left_out;
 mod lens;

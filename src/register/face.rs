@@ -303,9 +303,9 @@ mod tests {
         let (_, steps) = face.look_for_strokes();
         assert!(steps > 0.99, "no stroke stands out: {steps}");
         assert!(face.way() == Way::Striped && face.is_mirrored() && face.may_have_print(0.9, 0.0));
-        // what a file keeps prepared tells the same without a look
-        let mut dial = face.dial.clone();
+        // what a file keeps prepared is believed without a look
+        let mut dial = crate::dial::from_bytes(&std::fs::read("calibration/gearbox-oil.json").unwrap()).unwrap();
         dial.prepared = Some([&[Way::Striped as u8][..], &print_of(&dial).to_le_bytes()].concat());
-        assert!(FaceModel::new(dial).is_mirrored());
+        assert_eq!(FaceModel::new(dial).way(), Way::Striped);
     }
 }

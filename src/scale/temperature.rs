@@ -34,9 +34,12 @@ impl Scale {
     /// Where the reading's own band reaches a flat zone, it is an interval: it holds the whole zone, joined with what it holds outside, and the
     /// declared errors beyond both. Where only declared errors reach a zone, the value stands and the band holds what they may mean.
     pub fn temperature(&self, angle: &Measured) -> Temperature {
-        let read = self.read(angle);
-        let x = self.unroll(angle.value());
-        let slope = self.slope(angle.value()).abs();
+        self.temperature_as_read(angle.value(), &self.read(angle))
+    }
+    /// The same of an angle with what was read there, which is what [`Scale::read`] gives but for the size of its terms.
+    pub fn temperature_as_read(&self, angle: f64, read: &Measured) -> Temperature {
+        let x = self.unroll(angle);
+        let slope = self.slope(angle).abs();
         let sigma = |a: Option<crate::dial::Amount>| a.map(|a| a.as_value(self.span(), slope) / 3f64.sqrt());
         let (gauge, stiction) = (sigma(self.declared.gauge_accuracy), sigma(self.declared.stiction));
         let mut measured = read.clone();

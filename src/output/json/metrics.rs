@@ -92,5 +92,6 @@ fn scale(s: &ScaleMetrics) -> Value {
         "per_degree": s.per_degree,
         "before_first_deg": s.beyond_deg.0,
         "after_last_deg": s.beyond_deg.1,
+        "understated": s.understated,
     })
 }

@@ -42,6 +42,7 @@ fn read(outline: f64, sigma_deg: f64) -> Metrics {
         flat: false,
         per_degree: 0.5,
         beyond_deg: (-40.0, -120.0),
+        understated: 1.0,
     };
     Metrics {
         photo: PhotoMetrics { width: 800, height: 600, levels: 200, focal_ratio: None },
@@ -233,4 +234,13 @@ fn the_ends_of_the_scale_have_the_width_of_the_band() {
     assert_eq!(at(4.7, 1.5), at_end);
     assert!(doubtful(at(4.9, 1.5)));
     assert_eq!(at(6.1, 1.5), Decision::BelowScale);
+}
+
+/// A face that no camera sees so: the number stands, with a remark.
+#[test]
+fn a_distorted_face_is_remarked() {
+    let m = read(0.0, 0.1);
+    let Step::Taken(s) = &m.scale else { unreachable!("taken above") };
+    let m = Metrics { scale: Step::Taken(ScaleMetrics { understated: 3.0, ..s.clone() }), ..m };
+    assert_eq!(decide(&m, &Criteria::default()), Decision::Reading(vec![Flag::FaceDistorted]));
 }
