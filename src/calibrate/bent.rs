@@ -13,7 +13,7 @@ pub const NO_CIRCLE: f64 = 0.25;
 /// sub-dials of eight photographs, whose large dials tell the view: 3.0 to 11; eight other dials of few ticks with neighbours: 2.3 at most.
 const BENT: f64 = 3.0;
 /// The same against what other dials alone tell: a circle may be seen from further aside than is usual, and where no neighbour denies it, it is. Of
-/// the twelve 2.3 at least.
+/// bent ones 2.3 at least, of others 2.9 at most: no limit by itself.
 const BY_OTHERS: f64 = 2.0;
 
 /// Whether a ring of few ticks is tilted so much against what is known of the view that it is bent rather; also one of many over less than half

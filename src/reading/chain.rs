@@ -218,7 +218,7 @@ impl Reader {
             let read = with_larger_terms(&self.scale.read(&angle), understated);
             let temperature = self.scale.temperature_as_read(angle.value(), &read);
             found.metrics.scale = Step::Taken(ScaleMetrics::of(&self.scale, &angle, &temperature, understated));
-            found.value = Some((angle, temperature));
+            found.value = Some((with_larger_terms(&angle, understated), temperature));
         }
     }
     /// The outcome, and what pictures of it are drawn from.
